@@ -1,0 +1,75 @@
+"""Primitive electrical elements and contact rules, with figures.
+
+A part is a handful of these. Names of terminals and flags are local to the part; placing a part
+on a site puts the device's id before them. Nothing here knows doors, files or solving.
+"""
+
+from latchwork.elements.electrical import (
+    Contact,
+    Diode,
+    Element,
+    Fuse,
+    Load,
+    LoadLaw,
+    Rail,
+    Resistor,
+    ResistorRole,
+    Source,
+    SourceShape,
+)
+from latchwork.elements.figures import Certainty, Figure, exactly
+from latchwork.elements.rules import (
+    FALSE,
+    TRUE,
+    All,
+    Any_,
+    Bolt,
+    Const,
+    Expr,
+    Flag,
+    Input,
+    Latch,
+    Not,
+    Rule,
+    Sense,
+    Speed,
+    StateRule,
+    Timer,
+    TimerMode,
+    expr_flags,
+)
+
+__all__ = [
+    "FALSE",
+    "TRUE",
+    "All",
+    "Any_",
+    "Bolt",
+    "Certainty",
+    "Const",
+    "Contact",
+    "Diode",
+    "Element",
+    "Expr",
+    "Figure",
+    "Flag",
+    "Fuse",
+    "Input",
+    "Latch",
+    "Load",
+    "LoadLaw",
+    "Not",
+    "Rail",
+    "Resistor",
+    "ResistorRole",
+    "Rule",
+    "Sense",
+    "Source",
+    "SourceShape",
+    "Speed",
+    "StateRule",
+    "Timer",
+    "TimerMode",
+    "exactly",
+    "expr_flags",
+]

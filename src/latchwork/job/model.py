@@ -1,0 +1,247 @@
+"""What a job file says, typed. Nothing here is computed; figures still missing are filled by plan.
+
+Every fact keeps where it was written: ``Job.origins`` maps a path ("doors.D3.lock") to a place.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from latchwork.elements import Certainty
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """Where a fact stands. Lines and columns count from 1."""
+
+    file: str
+    line: int
+    column: int
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """A number in SI units, its range, and how it is known. ``unit`` is the SI unit's symbol."""
+
+    value: float
+    low: float
+    high: float
+    unit: str
+    certainty: Certainty = Certainty.DATA_SHEET
+    text: str = ""
+    """As written."""
+
+
+@dataclass(frozen=True, slots=True)
+class PartUse:
+    """A part put to use: its name as written, and what people say differs from the catalogue.
+
+    ``figures`` are numbers with units ("holds down to": 20.4 V), ``settings`` are words and plain
+    numbers ("relay": "energised when idle", "users": 40). ``place``: inside, outside, weather,
+    door, frame, supply or a free text; "" where nothing was said.
+    """
+
+    part: str
+    figures: Mapping[str, Fact] = field(default_factory=dict)
+    settings: Mapping[str, str | int | bool] = field(default_factory=dict)
+    place: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A length of cable: "18 m of 2 x 1.0 mm²". ``cable`` names the catalogue's type
+    ("2 x 1.0 mm²", "category cable", "4 x 18 AWG"). ``length_m`` None: not known yet."""
+
+    cable: str
+    length_m: Fact | None
+    figures: Mapping[str, Fact] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Tap:
+    """A joint part-way along a cable, ``at_m`` from the end named by ``from_end`` ("" the first)."""
+
+    on: str
+    at_m: Fact
+    from_end: str = ""
+    place: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """Where cores are joined. ``made``: crimp, screw block, solder, twist …"""
+
+    place: str = ""
+    made: str = ""
+    ohm: Fact | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One row of wiring: from, the cores used as one conductor, to.
+
+    ``start`` and ``end`` are references as written ("controller.NO", "S1.1", "J1", "K1.brown",
+    "open"). ``cores`` is empty for a lead (a short wire with no length worth counting).
+    """
+
+    start: str
+    cores: tuple[tuple[str, str], ...]
+    """(cable, core) pairs."""
+    end: str
+    path: str
+    """Key into ``Job.origins``."""
+
+
+class DeviationKind(StrEnum):
+    """How the site differs from what was planned."""
+
+    MOVED = "moved"
+    SWAPPED = "swapped"
+    MISSING = "missing"
+    ADDED = "added"
+    PART = "part"
+    """A part's state or a measured resistance."""
+    SHORT = "short"
+    LEAK = "leak"
+    BREAK = "break"
+
+
+@dataclass(frozen=True, slots=True)
+class Deviation:
+    """One difference between the site and the plan.
+
+    ``subjects``: what it is about, as full ids where they can be resolved ("D3.exit.brown",
+    "D3.controller"): the core that was moved, the two that were swapped or shorted, the part.
+    ``start``/``end``: terminals a core was moved from and to. ``state``: a part state by name
+    ("contact welded", "diode reversed", "coil open", "battery weak", "relay stuck on").
+    ``at_m`` from the end named by ``from_end``. ``when``: holds only under that condition.
+    """
+
+    kind: DeviationKind
+    subjects: tuple[str, ...]
+    start: str = ""
+    end: str = ""
+    state: str = ""
+    ohm: Fact | None = None
+    at_m: Fact | None = None
+    from_end: str = ""
+    when: str = ""
+    measured: str = ""
+    path: str = ""
+
+
+class Locking(StrEnum):
+    """What a side of a door must do."""
+
+    LOCKED = "locked"
+    UNLOCKED = "unlocked"
+
+
+@dataclass(frozen=True, slots=True)
+class Duty:
+    """What a door must do in one case: for the one entering, the one leaving, and the latch.
+
+    None: nothing was asked. ``leave`` UNLOCKED means one ordinary action gets people out.
+    ``latch_stays`` True: the latch must stay thrown (fire-rated doors).
+    """
+
+    enter: Locking | None = None
+    leave: Locking | None = None
+    latch_stays: bool | None = None
+
+
+class OutBy(StrEnum):
+    """What frees the door from inside without electricity."""
+
+    LEVER = "lever"
+    PANIC_BAR = "panic bar"
+    NOTHING = "nothing mechanical"
+
+
+@dataclass(frozen=True, slots=True)
+class Door:
+    """One door as written, usual values merged in.
+
+    ``devices`` maps a slot to what is fitted: lock, lock 2, controller, reader, exit, release,
+    fire, bar, contact, latch contact, bell, bell button, radio, timer, diode … A slot that names a
+    site device ("fire": "F1") stands in ``shared`` instead.
+    """
+
+    id: str
+    name: str
+    supply: str = ""
+    """"S1 out 1" as id and output: "S1.1"; "S1" where the supply has no outputs; "" unsaid."""
+    outside: str = "inside"
+    """What the outer side is: inside, outside (under cover), weather."""
+    power_lost: Duty = Duty()
+    fire_alarm: Duty = Duty()
+    out_by: OutBy = OutBy.LEVER
+    devices: Mapping[str, PartUse] = field(default_factory=dict)
+    shared: Mapping[str, str] = field(default_factory=dict)
+    """slot -> id of a site device, with the way on it where it has several ("C1.2")."""
+    controller_at: str = "door"
+    """door, supply, outside, or a place."""
+    runs: Mapping[str, Run] = field(default_factory=dict)
+    """By leg: power lock exit release fire contact tamper reader bell radio."""
+    cables: Mapping[str, Run] = field(default_factory=dict)
+    joints: Mapping[str, Joint] = field(default_factory=dict)
+    wiring: Mapping[str, tuple[Row, ...]] | tuple[Row, ...] | None = None
+    """By leg where single legs are replaced; a plain tuple where the door is described whole."""
+    found: tuple[Deviation, ...] = ()
+    facts: Mapping[str, Fact | str | int | bool] = field(default_factory=dict)
+    """fire rating, leaves, swing, hand, closer, escape direction, release height and distance,
+    sign, users, grants an hour, installer code changed …"""
+    waivers: tuple[Mapping[str, str], ...] = ()
+    unknown: tuple[str, ...] = ()
+    """Paths of facts written as unknown."""
+
+
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """A supply as written. ``battery``: blocks in series x volts and amp-hours."""
+
+    id: str
+    use: PartUse
+    battery: PartUse | None = None
+    battery_blocks: int = 0
+    outputs: Mapping[str, PartUse] = field(default_factory=dict)
+    """Output name -> its fuse (a part use "fuse" with the figure "rating")."""
+    place: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """What holds for the whole site."""
+
+    name: str = ""
+    reference: str = ""
+    mains_v: Fact | None = None
+    mains_hz: Fact | None = None
+    ambient_c: Fact | None = None
+    standby_h: Fact | None = None
+    rule_set: str = "general"
+    time_zone: str = "UTC"
+    units: str = "metric"
+    language: str = "en"
+    facts: Mapping[str, Fact | str | int | bool] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One job file, read whole."""
+
+    version: int
+    site: Site
+    supplies: Mapping[str, Supply]
+    doors: Mapping[str, Door]
+    devices: Mapping[str, PartUse] = field(default_factory=dict)
+    """Site devices that doors share, by id."""
+    cables: Mapping[str, Run] = field(default_factory=dict)
+    taps: Mapping[str, Tap] = field(default_factory=dict)
+    joints: Mapping[str, Joint] = field(default_factory=dict)
+    wiring: tuple[Row, ...] = ()
+    found: tuple[Deviation, ...] = ()
+    origins: Mapping[str, Origin] = field(default_factory=dict, repr=False, compare=False)
+    file: str = ""

@@ -1,0 +1,82 @@
+"""A plan: every part and cable of the job with its figures resolved, and where each came from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from latchwork.elements import Certainty, Figure
+from latchwork.job.model import Door, Job
+from latchwork.parts.model import CableType, Part
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedDevice:
+    """A device in its place. ``slot`` is what it does for its door ("lock"), ``door`` "" if shared.
+
+    ``place``: "outside" (the unsecure side), "inside" (the secure side), "door" (on the leaf or in
+    the frame), "supply" (beside the supply) or a named place.
+    """
+
+    id: str
+    door: str
+    slot: str
+    part: Part
+    place: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedCable:
+    """A cable with a length. ``leg`` is the leg it serves where it came from a run, else ""."""
+
+    id: str
+    door: str
+    leg: str
+    type: CableType
+    length_m: Figure
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedSupply:
+    """A supply: device id -> part, its battery and its output fuses in their places.
+
+    The supply's own part holds the battery and the output fuses as elements; ``outputs`` are the
+    names of its output terminals.
+    """
+
+    id: str
+    device: PlannedDevice
+    outputs: tuple[str, ...]
+    battery_blocks: int
+    battery_ah: Figure | None
+
+
+@dataclass(frozen=True, slots=True)
+class Provenance:
+    """Where one resolved figure came from: a path in the job file, or the catalogue."""
+
+    path: str
+    certainty: Certainty
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedDoor:
+    """A door with its devices by slot (shared site devices included, by their ids)."""
+
+    id: str
+    door: Door
+    devices: Mapping[str, str]
+    """slot -> device id"""
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The job with everything resolved. Frozen; nothing downstream writes into it."""
+
+    job: Job
+    devices: Mapping[str, PlannedDevice]
+    cables: Mapping[str, PlannedCable]
+    supplies: Mapping[str, PlannedSupply]
+    doors: Mapping[str, PlannedDoor]
+    provenance: Mapping[str, Provenance] = field(default_factory=dict)
