@@ -20,10 +20,10 @@ import setup
 import steps
 
 TOOLS = steps.ROOT / "build" / "lock-tools"
-COMPILE = (
-    "pip compile pyproject.toml --universal --python-version 3.11 --generate-hashes --quiet"
-    " --no-header --no-annotate --no-emit-index-url --no-emit-find-links"
-).split()
+COMPILE = [
+    *("pip", "compile", "pyproject.toml", "--quiet", "--no-header", "--no-annotate"),
+    *("--universal", "--python-version", "3.11", "--generate-hashes"),
+]
 
 
 def locker() -> Path:
