@@ -17,7 +17,7 @@ from latchwork.elements.electrical import (
     Source,
     SourceShape,
 )
-from latchwork.elements.figures import Certainty, Figure, exactly
+from latchwork.elements.figures import Figure, exactly
 from latchwork.elements.rules import (
     FALSE,
     TRUE,
@@ -38,6 +38,7 @@ from latchwork.elements.rules import (
     TimerMode,
     expr_flags,
 )
+from latchwork.quantities.certainty import Certainty
 
 __all__ = [
     "FALSE",

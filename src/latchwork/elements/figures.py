@@ -3,18 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
 
-
-class Certainty(StrEnum):
-    """How a figure is known, best first."""
-
-    MEASURED = "measured"
-    DATA_SHEET = "data sheet"
-    CATALOGUE = "catalogue"
-    ASSUMED = "assumed"
-    GUESSED = "guessed"
-    UNKNOWN = "unknown"
+from latchwork.quantities.certainty import Certainty
 
 
 @dataclass(frozen=True, slots=True)

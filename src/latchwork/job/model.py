@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from latchwork.elements import Certainty
+from latchwork.quantities.certainty import Certainty
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +61,7 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class Tap:
-    """A joint part-way along a cable, ``at_m`` from the end named by ``from_end`` ("" the first)."""
+    """A joint part-way along a cable, ``at_m`` from the end ``from_end`` ("" the first)."""
 
     on: str
     at_m: Fact
