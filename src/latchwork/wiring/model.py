@@ -11,12 +11,12 @@ from latchwork.plan.model import Plan
 
 @dataclass(frozen=True, slots=True)
 class Conductor:
-    """One core (or one stretch of it between taps) from ``start`` to ``end``.
+    """One core, or one stretch of it between the places where something meets it.
 
     ``id``: "D3.main.brown", with "#2" behind it for the second stretch. ``start`` and ``end`` are
-    node names: terminals ("D3.controller.NO"), joints ("D3.J1"), taps ("K1.brown"), or open ends
-    ("D3.main.green@2", each a node of its own). ``ohm`` is at 20 °C, joints at its ends included
-    in ``joint_ohm``. Broken cores are two conductors with an open end each.
+    node names: terminals ("D3.controller.NO"), joints ("D3.J1"), taps ("K1.brown"), open ends
+    ("D3.main.green@2", each a node of its own), the two sides of a break ("D3.main.green~1a",
+    "D3.main.green~1b") or the place of a short or leak ("D3.main.green~1"). ``ohm`` is at 20 °C.
     """
 
     id: str
@@ -28,36 +28,41 @@ class Conductor:
     ohm: Figure
     leg: str
     door: str
-    start_joint_ohm: float = 0.0
-    end_joint_ohm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class Lead:
-    """A short wire or link, taken as nothing: its two ends are one node unless ``ohm`` says."""
+    """A short wire or link, taken as nothing: its two ends are one node unless ``ohm`` says.
+
+    A joint with a resistance is a lead of that resistance between the first row made in it
+    ("D3.J1") and all the others ("D3.J1~").
+    """
 
     id: str
     start: str
     end: str
     leg: str
     door: str
-    ohm: float = 0.0
+    ohm: Figure | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Bridge:
-    """A short, leak or added link between two nodes, with its resistance."""
+    """A short or leak between two nodes, with its resistance."""
 
     id: str
     a: str
     b: str
-    ohm: float
+    ohm: Figure
     door: str
 
 
 @dataclass(frozen=True, slots=True)
 class PartState:
-    """A part that is not as its data sheet says: "contact NO welded", "coil open" …"""
+    """A part that is not as its data sheet says: "contact NO welded", "coil open" …
+
+    "missing": the part is not there at all. "resistance": measured, as ``ohm``.
+    """
 
     device: str
     state: str
@@ -80,6 +85,21 @@ class WiredRow:
 
 
 @dataclass(frozen=True, slots=True)
+class Trouble:
+    """What the standard arrangement could not do with the kit that is there.
+
+    ``code`` is one of "too few cores", "no such contact", "no such terminal", "supply unsaid",
+    "nothing to join to". ``figures`` are the numbers and names that the words need (needed,
+    available, cable, device).
+    """
+
+    code: str
+    door: str
+    leg: str
+    figures: Mapping[str, str | int] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
 class Wiring:
     """The site's conductors after deviations, and the rows they came from."""
 
@@ -91,3 +111,10 @@ class Wiring:
     states: tuple[PartState, ...] = ()
     arrangement: Mapping[str, str] = field(default_factory=dict)
     """Door id -> code of the standard arrangement chosen ("own wiring" where described whole)."""
+    planned_rows: tuple[WiredRow, ...] = ()
+    """The rows before the deviations."""
+    spares: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """Cable id -> its cores that no row uses."""
+    troubles: tuple[Trouble, ...] = ()
+    conditions: tuple[str, ...] = ()
+    """Every named condition ("when wet") that a deviation hangs on, in force or not."""
