@@ -6,6 +6,7 @@ The best of ten after one run that is not counted (it compiles Python's byte cod
 from __future__ import annotations
 
 import sys
+from pathlib import Path
 
 from _measure import measured, report
 
@@ -14,7 +15,7 @@ RUNS = 10
 
 def main() -> None:
     """Measure and print."""
-    command = [sys.executable, "-m", "latchwork", "--help"]
+    command = [str(Path(sys.executable).with_name("latchwork")), "--help"]
     runs = [measured(command) for _ in range(RUNS + 1)][1:]
     if any(run.exit_code for run in runs):
         sys.exit("latchwork --help failed")
