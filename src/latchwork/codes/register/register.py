@@ -1,0 +1,117 @@
+"""The register: who has what, as it stands after every entry of the log."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from latchwork.codes.content import Content
+from latchwork.codes.register import changes as c
+from latchwork.codes.secret import Secret
+
+
+@dataclass(slots=True)
+class Register:
+    """Only ``replay`` and ``extend`` write here; everything else reads.
+
+    ``pins`` are by person, ``cards`` and ``lost_cards`` by card id, ``places`` by controller and
+    place, ``former_pins`` every PIN the site ever gave and took back.
+    """
+
+    holders: dict[str, c.HolderAdded] = field(default_factory=dict)
+    people: dict[str, c.Person] = field(default_factory=dict)
+    left: dict[str, c.Person] = field(default_factory=dict)
+    pins: dict[str, Secret] = field(default_factory=dict, repr=False)
+    former_pins: set[Secret] = field(default_factory=set, repr=False)
+    cards: dict[str, c.Card] = field(default_factory=dict)
+    lost_cards: dict[str, c.Card] = field(default_factory=dict)
+    groups: dict[str, c.Group] = field(default_factory=dict)
+    times: dict[str, c.WeeklyTimes] = field(default_factory=dict)
+    holidays: dict[dt.date, str] = field(default_factory=dict)
+    places: dict[str, dict[int, c.PlaceTaken]] = field(default_factory=dict)
+    controllers: dict[str, c.ControllerSetUp] = field(default_factory=dict)
+    codes: dict[tuple[str, str], Secret] = field(default_factory=dict, repr=False)
+    programmed: dict[str, Content] = field(default_factory=dict, repr=False)
+    next_person: int = 1
+    next_card: int = 1
+
+    def extend(self, entries: Iterable[c.Entry]) -> None:
+        """Lays further entries on top."""
+        for entry in entries:
+            for change in entry.changes:
+                self._apply(change)
+
+    def _apply(self, change: c.Change) -> None:
+        match change:
+            case c.Person():
+                self.people[change.id] = change
+                self.next_person = max(self.next_person, _after(change.id))
+            case c.PinGiven():
+                self._drop_pin(change.person)
+                self.pins[change.person] = change.pin
+            case c.Card():
+                self.cards[change.id] = change
+                self.next_card = max(self.next_card, _after(change.id))
+            case c.PlaceTaken():
+                self.places.setdefault(change.controller, {})[change.place] = change
+            case c.PlaceFreed():
+                self.places.get(change.controller, {}).pop(change.place, None)
+            case c.PersonRemoved():
+                self._remove_person(change.id)
+            case c.PinDropped():
+                self._drop_pin(change.person)
+            case c.CardDropped():
+                card = self.cards.pop(change.id, None)
+                if card is not None and change.lost:
+                    self.lost_cards[card.id] = card
+            case c.Group():
+                self.groups[change.name] = change
+            case c.GroupRemoved():
+                self.groups.pop(change.name, None)
+            case c.WeeklyTimes():
+                self.times[change.name] = change
+            case c.TimesRemoved():
+                self.times.pop(change.name, None)
+            case c.Holiday():
+                self.holidays[change.day] = change.name
+            case c.HolidayRemoved():
+                self.holidays.pop(change.day, None)
+            case c.ControllerSetUp():
+                self.controllers[change.controller] = change
+            case c.ControllerCode():
+                self.codes[change.controller, change.kind] = change.code
+            case c.Programmed():
+                self.programmed[change.controller] = change.content
+            case c.HolderAdded():
+                self.holders[change.id] = change
+            case c.HolderWithdrawn():
+                self.holders.pop(change.id, None)
+
+    def _drop_pin(self, person: str) -> None:
+        old = self.pins.pop(person, None)
+        if old is not None:
+            self.former_pins.add(old)
+
+    def _remove_person(self, person: str) -> None:
+        gone = self.people.pop(person, None)
+        if gone is not None:
+            self.left[person] = gone
+        self._drop_pin(person)
+        for card in [k for k, held in self.cards.items() if held.person == person]:
+            del self.cards[card]
+        for places in self.places.values():
+            for place in [p for p, taken in places.items() if taken.person == person]:
+                del places[place]
+
+
+def replay(entries: Iterable[c.Entry]) -> Register:
+    """The register that a log leads to."""
+    register = Register()
+    register.extend(entries)
+    return register
+
+
+def _after(identity: str) -> int:
+    digits = identity[1:]
+    return int(digits) + 1 if digits.isdecimal() and len(digits) < 10 else 1

@@ -1,0 +1,70 @@
+"""What the folder remembers of its store, so that an older file put back is noticed.
+
+``codes.seen`` holds no secret. It is written after the store itself: killed in between, it lags
+behind and is brought up to date on the next opening.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import msgspec
+
+from latchwork.codes.errors import CodesError
+from latchwork.codes.store.atomic import DISK, Disk, write_whole
+from latchwork.codes.store.container import Sealed
+
+NAME = "codes.seen"
+
+
+class Witness(msgspec.Struct, frozen=True):
+    """The last saved state known here. ``purged``: data keys below this one have left no file."""
+
+    store: str
+    generation: int
+    digest: str
+    purged: int = 0
+
+
+def read_witness(folder: Path) -> Witness | None:
+    """What the folder remembers; None where nothing readable does."""
+    try:
+        data = (folder / NAME).read_bytes()
+        return msgspec.json.decode(data, type=Witness)
+    except (FileNotFoundError, msgspec.DecodeError, UnicodeDecodeError):
+        return None
+
+
+def write_witness(folder: Path, witness: Witness, disk: Disk = DISK) -> None:
+    """Remembers a saved state."""
+    write_whole(folder / NAME, msgspec.json.encode(witness) + b"\n", disk)
+
+
+def check_against(witness: Witness | None, sealed: Sealed) -> None:
+    """Raises CodesError where the file is not the newest state this folder has seen."""
+    if witness is None:
+        return
+    head = sealed.head
+    if witness.store != head.store:
+        raise CodesError(
+            "codes.sealed is another store than the one this folder knows. Nothing was opened. "
+            "Put the right file back; if the change is meant, remove codes.seen."
+        )
+    check_generation(witness.generation, head.generation, "this folder")
+    if head.generation == witness.generation and sealed.digest != witness.digest:
+        raise CodesError(
+            f"codes.sealed is not the file last saved here, though both are number "
+            f"{head.generation}: two people saved at once on two machines. Nothing was opened. "
+            "Put back the copy that holds the right changes and enter the others again; "
+            "to take the file that is here, remove codes.seen."
+        )
+
+
+def check_generation(known: int, found: int, who: str) -> None:
+    """Raises CodesError where ``found`` is older than ``known``."""
+    if found < known:
+        raise CodesError(
+            f"codes.sealed is an older file put back: it is number {found}, and {who} has seen "
+            f"number {known}. Nothing was opened. Put the newer file back; to go back on purpose, "
+            "remove codes.seen, and expect the controllers to hold what was changed since."
+        )
