@@ -1,0 +1,349 @@
+"""Everything of a site in its place: parts' elements and rules with full names, cores as
+resistances; then apart into groups that share a circuit or a signal."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+
+from latchwork.behaviour.network import (
+    PlacedConductor,
+    PlacedElement,
+    PlacedRule,
+    Things,
+    full_flag,
+    full_names,
+)
+from latchwork.elements import (
+    TRUE,
+    Bolt,
+    Contact,
+    Diode,
+    Expr,
+    Fuse,
+    Input,
+    Latch,
+    Rail,
+    Resistor,
+    ResistorRole,
+    Rule,
+    Sense,
+    Source,
+    StateRule,
+    Timer,
+    expr_flags,
+)
+from latchwork.parts import Part, with_state
+from latchwork.wiring import Wiring, merged
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Things that share a circuit. ``doors`` in the order of the job, ``supplies`` likewise."""
+
+    things: Things
+    doors: tuple[str, ...]
+    supplies: tuple[str, ...]
+
+
+def ends(element: PlacedElement | object) -> tuple[str, str]:
+    """The two terminals of an element, the positive one first where it has one."""
+    match element:
+        case Resistor(a=a, b=b) | Contact(a=a, b=b) | Fuse(a=a, b=b):
+            return a, b
+        case Diode(anode=a, cathode=b):
+            return a, b
+        case Rail(plus=a, minus=b) | Source(plus=a, minus=b):
+            return a, b
+    return element.plus, element.minus  # type: ignore[union-attr]  # only Load is left
+
+
+def _gate(element: object) -> Expr:
+    match element:
+        case Contact(closed=closed):
+            return closed
+        case Resistor(on=on) | Rail(on=on) | Source(on=on):
+            return on
+        case Diode() | Fuse():
+            return TRUE
+    return element.on  # type: ignore[attr-defined,no-any-return]  # only Load is left
+
+
+def _exprs(rule: StateRule) -> tuple[Expr, ...]:
+    match rule:
+        case Input():
+            return ()
+        case Sense(needs=needs) | Bolt(needs=needs):
+            return (needs,)
+        case Rule(when=when):
+            return (when,)
+        case Latch(set_by=set_by, reset_by=reset_by):
+            return (set_by, reset_by)
+        case Timer(start=start, clear=clear):
+            return (start, clear)
+
+
+def place_part(
+    part: Part, device: str, door: str, nodes: Mapping[str, str]
+) -> tuple[list[PlacedElement], list[PlacedRule]]:
+    """The elements and rules of one device, named by ``device`` and joined at ``nodes``."""
+
+    def node(terminal: str) -> str:
+        name = f"{device}.{terminal}"
+        return nodes.get(name, name)
+
+    elements = []
+    for element in part.elements:
+        a, b = ends(element)
+        gate = full_names(_gate(element), device, door)
+        elements.append(
+            PlacedElement(f"{device}.{element.name}", node(a), node(b), element, door, device, gate)
+        )
+    rules = []
+    for rule in part.rules:
+        a = b = ""
+        if isinstance(rule, Sense | Bolt):
+            a, b = node(rule.a), node(rule.b)
+        exprs = tuple(full_names(e, device, door) for e in _exprs(rule))
+        rules.append(PlacedRule(full_flag(rule.flag, device, door), rule, a, b, exprs))
+    return elements, rules
+
+
+def things(wiring: Wiring) -> Things:
+    """The whole site as one set of things, deviations included."""
+    nodes = merged(wiring)
+    elements: list[PlacedElement] = []
+    rules: list[PlacedRule] = []
+    for device in wiring.plan.devices.values():
+        part = device.part
+        for state in wiring.states:
+            if state.device == device.id:
+                part = with_state(part, state.state, state.ohm)
+        more, logic = place_part(part, device.id, device.door, nodes)
+        elements += more
+        rules += logic
+    wires = [
+        PlacedConductor(
+            core.id,
+            nodes.get(core.start, core.start),
+            nodes.get(core.end, core.end),
+            core.ohm.low + core.start_joint_ohm + core.end_joint_ohm,
+            core.ohm.value + core.start_joint_ohm + core.end_joint_ohm,
+            core.ohm.high + core.start_joint_ohm + core.end_joint_ohm,
+            True,
+            core.door,
+        )
+        for core in wiring.conductors
+    ]
+    wires += [
+        PlacedConductor(
+            lead.id,
+            nodes.get(lead.start, lead.start),
+            nodes.get(lead.end, lead.end),
+            lead.ohm,
+            lead.ohm,
+            lead.ohm,
+            False,
+            lead.door,
+        )
+        for lead in wiring.leads
+        if lead.ohm > 0.0
+    ]
+    wires += [
+        PlacedConductor(
+            bridge.id,
+            nodes.get(bridge.a, bridge.a),
+            nodes.get(bridge.b, bridge.b),
+            bridge.ohm,
+            bridge.ohm,
+            bridge.ohm,
+            False,
+            bridge.door,
+        )
+        for bridge in wiring.bridges
+    ]
+    return Things(tuple(elements), tuple(rules), tuple(wires), "")
+
+
+class Joined:
+    """Union-find over names."""
+
+    def __init__(self) -> None:
+        self._up: dict[str, str] = {}
+
+    def find(self, name: str) -> str:
+        """The representative of ``name``."""
+        up = self._up.setdefault(name, name)
+        while up != name:
+            self._up[name] = self._up.setdefault(up, up)
+            name, up = up, self._up[up]
+        return name
+
+    def join(self, names: Iterable[str]) -> None:
+        """Make ``names`` one."""
+        first = None
+        for name in names:
+            if first is None:
+                first = self.find(name)
+            else:
+                self._up[self.find(name)] = first
+
+
+def apart(whole: Things, cut: frozenset[str] = frozenset()) -> list[Things]:
+    """``whole`` in parts that share neither a circuit nor a signal, in order of first mention.
+
+    ``cut`` names nodes that do not join what meets there. Inputs from the world (buttons, mains,
+    fire alarm) join nothing.
+    """
+    joined = Joined()
+    world = {r.flag for r in whole.rules if isinstance(r.what, Input)}
+    own = {r.flag for r in whole.rules} - world
+
+    def signals(exprs: Iterable[Expr]) -> list[str]:
+        return [f"flag {n}" for e in exprs for n in expr_flags(e) if n in own]
+
+    def circuit(*nodes: str) -> list[str]:
+        return [n for n in nodes if n and n not in cut]
+
+    keys: list[str] = []
+    for item in (*whole.conductors, *whole.elements):
+        reads = signals((item.on,)) if isinstance(item, PlacedElement) else []
+        names = [f"thing {item.name}", *circuit(item.a, item.b), *reads]
+        joined.join(names)
+        keys.append(names[0])
+    for rule in whole.rules:
+        if rule.flag in world:
+            continue
+        joined.join([f"flag {rule.flag}", *circuit(rule.a, rule.b), *signals(rule.exprs)])
+
+    parts: dict[str, Things] = {}
+    elements: dict[str, list[PlacedElement]] = defaultdict(list)
+    rules: dict[str, list[PlacedRule]] = defaultdict(list)
+    wires: dict[str, list[PlacedConductor]] = defaultdict(list)
+    seen: dict[str, None] = {}
+    readers: dict[str, list[str]] = defaultdict(list)
+    for wire in whole.conductors:
+        key = joined.find(f"thing {wire.name}")
+        seen[key] = None
+        wires[key].append(wire)
+    for item in whole.elements:
+        key = joined.find(f"thing {item.name}")
+        seen[key] = None
+        elements[key].append(item)
+        for name in expr_flags(item.on):
+            readers[name].append(key)
+        if isinstance(item.what, Source) and item.what.low_when is not None:
+            for name in expr_flags(full_names(item.what.low_when, item.device, item.door)):
+                readers[name].append(key)
+    for rule in whole.rules:
+        if rule.flag in world:
+            continue
+        key = joined.find(f"flag {rule.flag}")
+        seen[key] = None
+        rules[key].append(rule)
+        for expr in rule.exprs:
+            for name in expr_flags(expr):
+                readers[name].append(key)
+    for rule in whole.rules:
+        if rule.flag in world:
+            for key in dict.fromkeys(readers[rule.flag]):
+                rules[key].append(rule)
+    for key in seen:
+        parts[key] = Things(tuple(elements[key]), tuple(rules[key]), tuple(wires[key]), "", None)
+    return list(parts.values())
+
+
+def groups(wiring: Wiring) -> tuple[Group, ...]:
+    """The site apart into groups that can be solved alone."""
+    plan = wiring.plan
+    whole = things(wiring)
+    alternating = {
+        item.device
+        for item in whole.elements
+        if isinstance(item.what, Source) and item.what.alternating
+    }
+    out = []
+    for part in apart(whole):
+        feeds = list(dict.fromkeys(i.device for i in part.elements if isinstance(i.what, Source)))
+        if any(feed in alternating for feed in feeds):
+            part = replace(part, elements=tuple(_as_alternating(i) for i in part.elements))
+        owners = {i.door for i in (*part.conductors, *part.elements)}
+        owners |= {i.device.split(".")[0] for i in part.elements}
+        doors = tuple(d for d in plan.doors if d in owners or _uses(plan.doors[d].devices, part))
+        out.append(Group(replace(part, reference=_reference(part)), doors, tuple(feeds)))
+    return tuple(out)
+
+
+def _uses(devices: Mapping[str, str], part: Things) -> bool:
+    have = {i.device for i in part.elements}
+    return any(d in have for d in devices.values())
+
+
+def _reference(part: Things) -> str:
+    for item in part.elements:
+        if isinstance(item.what, Source):
+            return item.b
+    for any_item in (*part.elements, *part.conductors):
+        return any_item.b
+    return next((r.b for r in part.rules if r.b), "nothing")
+
+
+def _as_alternating(item: PlacedElement) -> PlacedElement:
+    """A coil on alternating current shows its impedance."""
+    what = item.what
+    if isinstance(what, Resistor) and what.impedance_ohm is not None:
+        return replace(item, what=replace(what, ohm=what.impedance_ohm, role=ResistorRole.LOAD))
+    return item
+
+
+@dataclass(frozen=True, slots=True)
+class Cells:
+    """A group apart at its one supply: the supply's own things, and what hangs on it.
+
+    Each of ``cells`` meets the supply at ``plus`` and ``minus`` and nowhere else.
+    """
+
+    plus: str
+    minus: str
+    hub: Things
+    cells: tuple[Group, ...]
+
+
+def cells(group: Group) -> Cells | None:
+    """``group`` apart at its supply, or None where it does not come apart there (several supplies
+    joined, or one cell only)."""
+    if len(group.supplies) != 1 or len(group.doors) < 2:
+        return None
+    source = next(i for i in group.things.elements if isinstance(i.what, Source))
+    plus, minus = source.a, source.b
+    hub_elements: list[PlacedElement] = []
+    hub_rules: list[PlacedRule] = []
+    hub_wires: list[PlacedConductor] = []
+    out: list[Group] = []
+    for part in apart(group.things, frozenset((plus, minus))):
+        owners = {i.door for i in (*part.conductors, *part.elements)} - {""}
+        if any(isinstance(i.what, Source) for i in part.elements) or not owners:
+            hub_elements += part.elements
+            hub_rules += [r for r in part.rules if r not in hub_rules]
+            hub_wires += part.conductors
+            continue
+        doors = tuple(d for d in group.doors if d in owners)
+        out.append(Group(replace(part, reference=minus), doors, ()))
+    if len(out) < 2:
+        return None
+    hub = Things(tuple(hub_elements), tuple(hub_rules), tuple(hub_wires), minus)
+    return Cells(plus, minus, hub, tuple(out))
+
+
+def together(parts: Iterable[Things], reference: str) -> Things:
+    """Several sets of things as one; rules (inputs) that both have stand once."""
+    elements: list[PlacedElement] = []
+    wires: list[PlacedConductor] = []
+    rules: dict[str, PlacedRule] = {}
+    for part in parts:
+        elements += part.elements
+        wires += part.conductors
+        for rule in part.rules:
+            rules.setdefault(rule.flag, rule)
+    return Things(tuple(elements), tuple(rules.values()), tuple(wires), reference)

@@ -1,0 +1,113 @@
+"""The state a network is in: flags, bolts, timers, and where the solver left off."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+
+import numpy as np
+from numpy.typing import NDArray
+
+from latchwork.behaviour.shape import Array, Compiled, Values
+from latchwork.circuit import Start
+
+DROPPED, MARGINAL, PICKED = 0, 1, 2
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """Columns of what-ifs over networks of one shape."""
+
+    compiled: Compiled
+    values: Values
+    columns: int
+
+    def take(self, chosen: NDArray[np.intp]) -> Batch:
+        """The batch of the chosen columns, which may repeat."""
+        return Batch(self.compiled, take_values(self.values, chosen), len(chosen))
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """What a network remembers, by columns. Never changed in place."""
+
+    flags: NDArray[np.bool_]
+    bolts: NDArray[np.int8]
+    left_s: Array
+    """Seconds each timer still runs; 0 when it does not."""
+    started: NDArray[np.bool_]
+    """Whether each timer's start was true when last looked at."""
+    start: Start | None
+
+    def take(self, chosen: NDArray[np.intp]) -> State:
+        """The state of the chosen columns, which may repeat."""
+        start = self.start
+        return State(
+            self.flags[:, chosen],
+            self.bolts[:, chosen],
+            self.left_s[:, chosen],
+            self.started[:, chosen],
+            start
+            and Start(
+                tuple(v[chosen] for v in start.volts), tuple(r[chosen] for r in start.regions)
+            ),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """A network at rest (or not), by columns.
+
+    ``volts`` by node; ``sense_low_v``/``sense_high_v`` the least and most volts over the
+    positions visited, for the senses and then the bolts. ``flips``: flags that never come to
+    rest. ``chatter``: the whole state came back with no time passing. ``solved`` False: the
+    solver did not come to rest.
+    """
+
+    volts: Array
+    flags: NDArray[np.bool_]
+    bolts: NDArray[np.int8]
+    sense_low_v: Array
+    sense_high_v: Array
+    flips: NDArray[np.bool_]
+    chatter: NDArray[np.bool_]
+    solved: NDArray[np.bool_]
+    start: Start
+
+
+def take_values(values: Values, chosen: NDArray[np.intp]) -> Values:
+    """``values`` for the chosen columns; a single column stands for all and stays as it is."""
+    if values.ohm.shape[1] == 1:
+        return values
+    return Values(
+        **{
+            item.name: row if item.name == "curve_v" else row[:, chosen]
+            for item in fields(Values)
+            for row in (getattr(values, item.name),)
+        }
+    )
+
+
+def dead(compiled: Compiled, columns: int) -> State:
+    """Nothing powered, nothing moved: inputs at rest, latches as they come."""
+    shape = compiled.shape
+    flags = np.zeros((shape.flags, columns), dtype=bool)
+    for flag, rest in shape.rests:
+        flags[flag] = rest
+    return State(
+        flags,
+        np.zeros((len(shape.bolts), columns), dtype=np.int8),
+        np.zeros((len(shape.timers), columns)),
+        np.zeros((len(shape.timers), columns), dtype=bool),
+        None,
+    )
+
+
+def with_inputs(state: State, inputs: Mapping[int, NDArray[np.bool_] | bool]) -> State:
+    """``state`` with the given input flags set."""
+    if not inputs:
+        return state
+    flags = state.flags.copy()
+    for flag, value in inputs.items():
+        flags[flag] = value
+    return State(flags, state.bolts, state.left_s, state.started, state.start)
