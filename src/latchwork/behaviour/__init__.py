@@ -1,0 +1,51 @@
+"""Networks built from wiring, taken through situations, and what that means for each door."""
+
+from latchwork.behaviour.cases import Case, Climate
+from latchwork.behaviour.outcomes import (
+    DoorOutcome,
+    DoorState,
+    LockOutcome,
+    LockState,
+    Pass,
+    SenseOutcome,
+    door_states,
+    outcome,
+)
+from latchwork.behaviour.place import Group, groups
+from latchwork.behaviour.run import Ran, Target, run
+from latchwork.behaviour.settle import settle
+from latchwork.behaviour.situations import Event, Mode, Moment, Power, Situation
+from latchwork.behaviour.state import Batch, Point, State, dead, with_inputs
+from latchwork.behaviour.targets import targets
+from latchwork.behaviour.timing import step
+
+__all__ = [
+    "Batch",
+    "Case",
+    "Climate",
+    "DoorOutcome",
+    "DoorState",
+    "Event",
+    "Group",
+    "LockOutcome",
+    "LockState",
+    "Mode",
+    "Moment",
+    "Pass",
+    "Point",
+    "Power",
+    "Ran",
+    "SenseOutcome",
+    "Situation",
+    "State",
+    "Target",
+    "dead",
+    "door_states",
+    "groups",
+    "outcome",
+    "run",
+    "settle",
+    "step",
+    "targets",
+    "with_inputs",
+]

@@ -20,10 +20,12 @@ from latchwork.elements import (
     Bolt,
     Contact,
     Diode,
+    Element,
     Expr,
     Fuse,
     Input,
     Latch,
+    Load,
     Rail,
     Resistor,
     ResistorRole,
@@ -47,27 +49,25 @@ class Group:
     supplies: tuple[str, ...]
 
 
-def ends(element: PlacedElement | object) -> tuple[str, str]:
+def ends(element: Element) -> tuple[str, str]:
     """The two terminals of an element, the positive one first where it has one."""
     match element:
         case Resistor(a=a, b=b) | Contact(a=a, b=b) | Fuse(a=a, b=b):
             return a, b
         case Diode(anode=a, cathode=b):
             return a, b
-        case Rail(plus=a, minus=b) | Source(plus=a, minus=b):
+        case Rail(plus=a, minus=b) | Source(plus=a, minus=b) | Load(plus=a, minus=b):
             return a, b
-    return element.plus, element.minus  # type: ignore[union-attr]  # only Load is left
 
 
-def _gate(element: object) -> Expr:
+def _gate(element: Element) -> Expr:
     match element:
         case Contact(closed=closed):
             return closed
-        case Resistor(on=on) | Rail(on=on) | Source(on=on):
+        case Resistor(on=on) | Rail(on=on) | Source(on=on) | Load(on=on):
             return on
         case Diode() | Fuse():
             return TRUE
-    return element.on  # type: ignore[attr-defined,no-any-return]  # only Load is left
 
 
 def _exprs(rule: StateRule) -> tuple[Expr, ...]:
@@ -206,12 +206,10 @@ def apart(whole: Things, cut: frozenset[str] = frozenset()) -> list[Things]:
     def circuit(*nodes: str) -> list[str]:
         return [n for n in nodes if n and n not in cut]
 
-    keys: list[str] = []
-    for item in (*whole.conductors, *whole.elements):
-        reads = signals((item.on,)) if isinstance(item, PlacedElement) else []
-        names = [f"thing {item.name}", *circuit(item.a, item.b), *reads]
-        joined.join(names)
-        keys.append(names[0])
+    for wire in whole.conductors:
+        joined.join([f"thing {wire.name}", *circuit(wire.a, wire.b)])
+    for item in whole.elements:
+        joined.join([f"thing {item.name}", *circuit(item.a, item.b), *signals((item.on,))])
     for rule in whole.rules:
         if rule.flag in world:
             continue
@@ -268,11 +266,14 @@ def groups(wiring: Wiring) -> tuple[Group, ...]:
         feeds = list(dict.fromkeys(i.device for i in part.elements if isinstance(i.what, Source)))
         if any(feed in alternating for feed in feeds):
             part = replace(part, elements=tuple(_as_alternating(i) for i in part.elements))
-        owners = {i.door for i in (*part.conductors, *part.elements)}
-        owners |= {i.device.split(".")[0] for i in part.elements}
+        owners = _owners(part)
         doors = tuple(d for d in plan.doors if d in owners or _uses(plan.doors[d].devices, part))
         out.append(Group(replace(part, reference=_reference(part)), doors, tuple(feeds)))
     return tuple(out)
+
+
+def _owners(part: Things) -> set[str]:
+    return ({c.door for c in part.conductors} | {e.door for e in part.elements}) - {""}
 
 
 def _uses(devices: Mapping[str, str], part: Things) -> bool:
@@ -284,9 +285,9 @@ def _reference(part: Things) -> str:
     for item in part.elements:
         if isinstance(item.what, Source):
             return item.b
-    for any_item in (*part.elements, *part.conductors):
-        return any_item.b
-    return next((r.b for r in part.rules if r.b), "nothing")
+    names = [e.b for e in part.elements] + [c.b for c in part.conductors]
+    names += [r.b for r in part.rules if r.b]
+    return names[0] if names else "nothing"
 
 
 def _as_alternating(item: PlacedElement) -> PlacedElement:
@@ -322,7 +323,7 @@ def cells(group: Group) -> Cells | None:
     hub_wires: list[PlacedConductor] = []
     out: list[Group] = []
     for part in apart(group.things, frozenset((plus, minus))):
-        owners = {i.door for i in (*part.conductors, *part.elements)} - {""}
+        owners = _owners(part)
         if any(isinstance(i.what, Source) for i in part.elements) or not owners:
             hub_elements += part.elements
             hub_rules += [r for r in part.rules if r not in hub_rules]

@@ -1,0 +1,184 @@
+"""Contacts, locks and fuses moving: the fastest class that wants to, one class at a time."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from latchwork.behaviour.positions import Bools, gate_bits
+from latchwork.behaviour.shape import Array, Compiled, Values
+from latchwork.behaviour.state import DROPPED, MARGINAL, PICKED, Batch, State
+from latchwork.circuit import Row, Solution
+from latchwork.elements import Speed
+
+MOST_PASSES = 12
+"""Logic within one class comes to rest in a few passes or is chatter."""
+POLYMER_BACK_V = 1.0
+"""Volts across a tripped polymer fuse below which it has cooled (common practice, no source)."""
+
+
+class Moving:
+    """The columns still moving, and what they carry while they do."""
+
+    def __init__(self, batch: Batch, state: State) -> None:
+        self.batch = batch
+        self.flags = state.flags.copy()
+        self.bolts = state.bolts.copy()
+        self.left_s = state.left_s.copy()
+        self.started = state.started.copy()
+
+    def logic(self, speed: Speed, watched: Array, allowed: Bools) -> Bools:
+        """Move the flags of one class to rest in the ``allowed`` columns; which changed."""
+        compiled, values = self.batch.compiled, self.batch.values
+        before = self.flags.copy()
+        for _ in range(MOST_PASSES):
+            last = self.flags.copy()
+            self._senses(compiled, values, speed, watched, allowed)
+            for flag, when, its in compiled.rules:
+                if its == speed:
+                    self._set(flag, when(self.flags), allowed)
+            for flag, set_by, reset_by, its in compiled.latches:
+                if its == speed:
+                    now = (self.flags[flag] | set_by(self.flags)) & ~reset_by(self.flags)
+                    self._set(flag, now, allowed)
+            if speed == Speed.CONTROLLER:
+                self._timers(compiled, values, allowed)
+            if (last == self.flags).all():
+                break
+        changed: Bools = (before != self.flags).any(axis=0)
+        return changed
+
+    def _set(self, flag: int, now: Bools, allowed: Bools) -> None:
+        self.flags[flag] = np.where(allowed, now, self.flags[flag])
+
+    def _senses(
+        self, compiled: Compiled, values: Values, speed: Speed, watched: Array, allowed: Bools
+    ) -> None:
+        for n, sense in enumerate(compiled.shape.senses):
+            if sense.speed != speed:
+                continue
+            volts = np.abs(watched[n]) if sense.either_way else watched[n]
+            need = np.where(self.flags[sense.flag], values.sense_off_v[n], values.sense_on_v[n])
+            self._set(sense.flag, (volts >= need) & compiled.sense_needs[n](self.flags), allowed)
+
+    def _timers(self, compiled: Compiled, values: Values, allowed: Bools) -> None:
+        for n, (flag, start, clear, on_rise) in enumerate(compiled.timers):
+            begun = np.broadcast_to(start(self.flags), allowed.shape)
+            was, left = self.started[n], self.left_s[n]
+            fresh = (begun & ~was) if on_rise else (was & ~begun)
+            left = np.where(fresh, values.timer_s[n], left)
+            if not on_rise:
+                left = np.where(begun, 0.0, left)
+            stop = clear(self.flags)
+            left = np.where(stop, 0.0, left)
+            running = left > 0.0
+            if not on_rise:
+                running = running | (begun & ~stop)
+            self.left_s[n] = np.where(allowed, left, self.left_s[n])
+            self.started[n] = np.where(allowed, begun, was)
+            self._set(flag, running, allowed)
+
+    def locks(self, watched: Array, allowed: Bools) -> Bools:
+        """Move bolts by their four thresholds; which columns changed."""
+        compiled, values = self.batch.compiled, self.batch.values
+        first = len(compiled.shape.senses)
+        changed = np.zeros(self.batch.columns, dtype=bool)
+        for n, bolt in enumerate(compiled.shape.bolts):
+            volts = np.abs(watched[first + n]) if bolt.either_way else watched[first + n]
+            volts = np.where(compiled.bolt_needs[n](self.flags), volts, 0.0)
+            new = bolt_position(self.bolts[n], volts, values.bolt_v[4 * n : 4 * n + 4])
+            new = np.where(allowed, new, self.bolts[n]).astype(np.int8)
+            changed |= new != self.bolts[n]
+            self.bolts[n] = new
+            held = np.where(new == MARGINAL, self.flags[bolt.flag], new == PICKED)
+            self._set(bolt.flag, held, allowed)
+        return changed
+
+    def fuses(self, solution: Solution, allowed: Bools) -> Bools:
+        """Blow at most one fuse a column, the worst first; reset polymers; which changed."""
+        compiled, values = self.batch.compiled, self.batch.values
+        changed = np.zeros(self.batch.columns, dtype=bool)
+        worst = np.ones(self.batch.columns)
+        which = np.full(self.batch.columns, -1)
+        for n, (branch, blown, resets) in enumerate(compiled.shape.fuses):
+            a, b, _ = compiled.shape.linear[branch]
+            across = np.abs(solution.volts[a] - solution.volts[b])
+            whole = ~self.flags[blown]
+            ratio = across / values.ohm[branch] / values.fuse_blows_a[n]
+            worse = whole & (ratio > worst) & allowed
+            worst = np.where(worse, ratio, worst)
+            which = np.where(worse, blown, which)
+            if resets:
+                back = ~whole & (across < POLYMER_BACK_V) & allowed
+                self.flags[blown] = self.flags[blown] & ~back
+                changed |= back
+        for _, blown, _ in compiled.shape.fuses:
+            hit = which == blown
+            self.flags[blown] |= hit
+            changed |= hit
+        return changed
+
+    def take(self, chosen: NDArray[np.intp]) -> None:
+        self.batch = self.batch.take(chosen)
+        self.flags = self.flags[:, chosen]
+        self.bolts = self.bolts[:, chosen]
+        self.left_s = self.left_s[:, chosen]
+        self.started = self.started[:, chosen]
+
+    def key(self, weights: NDArray[np.uint64]) -> NDArray[np.uint64]:
+        """A number for the whole state of each column."""
+        whole = np.concatenate(
+            [self.flags, self.started, self.left_s > 0.0, self.bolts == 1, self.bolts == 2]
+        )
+        result: NDArray[np.uint64] = weights[: len(whole)] @ whole.astype(np.uint64)
+        return result
+
+
+def bolt_position(now: NDArray[np.int8], volts: Row, thresholds: Array) -> NDArray[np.int8]:
+    """Where a bolt is at ``volts`` after ``now``, by its four thresholds."""
+    may_pick, surely_pick, surely_hold, surely_release = thresholds
+    stays_out = np.where(volts < may_pick, DROPPED, MARGINAL)
+    stays_in = np.where(volts >= surely_hold, PICKED, MARGINAL)
+    undecided = np.full(volts.shape, MARGINAL)
+    between = np.where(now == PICKED, stays_in, np.where(now == DROPPED, stays_out, undecided))
+    up = (volts >= surely_pick) & (now != PICKED)
+    down = (volts < surely_release) & (now != DROPPED)
+    moved = np.where(up, PICKED, np.where(down, DROPPED, between))
+    return moved.astype(np.int8)
+
+
+WEIGHTS = np.random.Generator(np.random.PCG64(20)).integers(1, 2**63, size=4096, dtype=np.uint64)
+
+
+def move_fastest(moving: Moving, solution: Solution, watched: Array, frozen: bool) -> Bools:
+    """In each column let the fastest class that wants to move do so; which columns moved so that
+    the circuit must be solved again. ``frozen``: only locks and fuses move."""
+    compiled, columns = moving.batch.compiled, moving.batch.columns
+    gates = gate_bits(compiled, moving.flags, columns)
+    again = np.zeros(columns, dtype=bool)
+    allowed = np.ones(columns, dtype=bool)
+    for _ in range(MOST_PASSES):
+        moved = np.zeros(columns, dtype=bool)
+        for speed in Speed:
+            if speed == Speed.FUSE:
+                changed = moving.fuses(solution, allowed)
+            elif speed == Speed.LOCK:
+                changed = moving.locks(watched, allowed)
+                if not frozen:
+                    changed |= moving.logic(speed, watched, allowed)
+            elif frozen:
+                continue
+            else:
+                changed = moving.logic(speed, watched, allowed)
+            if changed.any():
+                moved |= changed
+                switched = (gates != gate_bits(compiled, moving.flags, columns)).any(axis=0)
+                again |= switched
+                allowed = allowed & ~switched
+                if not allowed.any():
+                    return again
+        if not moved.any():
+            break
+    else:
+        again |= moved
+    return again

@@ -1,0 +1,128 @@
+"""The circuit of a network with its contacts in given positions."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from latchwork.behaviour.shape import (
+    CURRENT_LOAD,
+    CURVE,
+    POWER_LOAD,
+    SOURCE,
+    Array,
+    Compiled,
+    Values,
+)
+from latchwork.behaviour.state import Batch
+from latchwork.circuit import (
+    CurveRow,
+    Device,
+    DiodeRow,
+    Injection,
+    LoadRow,
+    Row,
+    Solution,
+    SourceRow,
+    Start,
+    Work,
+    solve,
+)
+
+Bools = NDArray[np.bool_]
+POLYMER_OHM = 100.0
+"""A tripped polymer fuse: about a watt at 12 V keeps it hot (common practice, no source)."""
+
+
+def conductance_rows(compiled: Compiled, values: Values, flags: Bools) -> list[Row | None]:
+    """Siemens of each linear branch, then each rail; None where it conducts in no column."""
+    rows: list[Row | None] = [
+        1.0 / values.ohm[n] if on else None for n, on in enumerate(compiled.always)
+    ]
+    fuses = {branch: blown for branch, blown, resets in compiled.shape.fuses if resets}
+    for n, gate in compiled.gates:
+        closed = gate(flags)
+        shut = 1.0 / values.ohm[n]
+        if closed.all():
+            rows[n] = shut
+        elif n in fuses:
+            rows[n] = np.where(closed, shut, 1.0 / POLYMER_OHM)
+        elif closed.any():
+            rows[n] = np.where(closed, shut, 0.0)
+    for n, on in enumerate(compiled.rail_on):
+        lit = on(flags)
+        shut = 1.0 / values.rail_ohm[n]
+        rows.append(shut if lit.all() else np.where(lit, shut, 0.0) if lit.any() else None)
+    return rows
+
+
+def device_rows(compiled: Compiled, values: Values, flags: Bools) -> list[Device]:
+    """The non-linear branches with their numbers for these flags."""
+    rows: list[Device] = []
+    source = load = diode = 0
+    for n, (kind, _, _, _, _) in enumerate(compiled.shape.devices):
+        on = compiled.device_on[n](flags).astype(float)
+        if kind == SOURCE:
+            low = compiled.device_low[n](flags)
+            volt = np.where(low, values.source_low_volt[source], values.source_volt[source])
+            rows.append(
+                SourceRow(
+                    volt,
+                    values.source_ohm[source],
+                    values.source_limit_a[source],
+                    values.source_fold_a[source],
+                    on,
+                )
+            )
+            source += 1
+        elif kind in (POWER_LOAD, CURRENT_LOAD):
+            rows.append(
+                LoadRow(kind == POWER_LOAD, values.load_amount[load], values.load_floor_v[load], on)
+            )
+            load += 1
+        elif kind == CURVE:
+            rows.append(CurveRow(values.curve_v, values.curve_a))
+        else:
+            rows.append(DiodeRow(values.diode_a[diode], values.diode_scale_v[diode]))
+            diode += 1
+    return rows
+
+
+def solve_at(batch: Batch, flags: Bools, start: Start | None, work: Work | None = None) -> Solution:
+    """The volts with every contact as ``flags`` says."""
+    compiled, values, shape = batch.compiled, batch.values, batch.compiled.shape
+    rows = conductance_rows(compiled, values, flags)
+    injections = []
+    for n, (plus, minus, _) in enumerate(shape.rails):
+        row = rows[len(shape.linear) + n]
+        if row is not None:
+            injections.append(Injection(plus, minus, row * values.rail_volt[n]))
+    return solve(
+        compiled.order,
+        shape.nodes,
+        compiled.device_branches,
+        rows,
+        injections,
+        device_rows(compiled, values, flags),
+        batch.columns,
+        start,
+        work,
+    )
+
+
+def gate_bits(compiled: Compiled, flags: Bools, columns: int) -> Bools:
+    """What the circuit hangs on: one row for each branch or device that flags switch."""
+    rows = [gate(flags) for _, gate in compiled.gates]
+    rows += [on(flags) for on in compiled.rail_on]
+    rows += [on(flags) for on in compiled.device_on]
+    rows += [low(flags) for low in compiled.device_low]
+    if not rows:
+        return np.zeros((0, columns), dtype=bool)
+    return np.stack([np.broadcast_to(row, (columns,)) for row in rows])
+
+
+def watched_volts(compiled: Compiled, solution: Solution) -> Array:
+    """Volts across each sense and then each bolt, signed."""
+    shape = compiled.shape
+    rows = [solution.volts[s.a] - solution.volts[s.b] for s in (*shape.senses, *shape.bolts)]
+    return np.stack(rows) if rows else np.zeros((0, len(solution.solved)))

@@ -1,0 +1,195 @@
+"""From a site's wiring to what is to be run: each door with its cell, its supply and a curve."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from latchwork.behaviour.cases import Case, Climate
+from latchwork.behaviour.network import (
+    Curve,
+    Network,
+    PlacedElement,
+    Things,
+    network,
+    values,
+)
+from latchwork.behaviour.place import Cells, Group, cells, together
+from latchwork.behaviour.run import Target
+from latchwork.behaviour.settle import settle
+from latchwork.behaviour.shape import Values, compile_shape, stacked
+from latchwork.behaviour.situations import (
+    LONG_S,
+    DoorInputs,
+    Event,
+    Mode,
+    Power,
+    Situation,
+)
+from latchwork.behaviour.state import Batch, dead, with_inputs
+from latchwork.behaviour.timing import step
+from latchwork.circuit import Work
+from latchwork.elements import TRUE, Figure, Source, SourceShape
+from latchwork.wiring import Wiring
+
+CURVE_MODES = (Mode.NORMAL, Mode.FIRE_ALARM, Mode.PANEL_LOST)
+PROBE_OHM = 1e-3
+CURVE_POINTS = 24
+
+
+def every_situation(inputs: DoorInputs) -> tuple[Situation, ...]:
+    """Power x mode x event for one door."""
+    return tuple(
+        Situation(power, mode, event, lost or which)
+        for power, lost in inputs.powers()
+        for mode in Mode
+        for event, which in inputs.events()
+        if not (lost and which)
+    )
+
+
+WORST_POWERS: Mapping[Case, tuple[Power, ...]] = {
+    Case.LEAST_VOLTS: (Power.MAINS, Power.BATTERY_END, Power.RETURNS),
+    Case.MOST_VOLTS: (Power.MAINS,),
+    Case.MOST_CURRENT: (Power.MAINS,),
+}
+
+
+def worst_situations(inputs: DoorInputs, case: Case) -> tuple[Situation, ...]:
+    """The situations in which a worst case is looked for: ordinary use, on its powers."""
+    return tuple(
+        Situation(power, Mode.NORMAL, event, which)
+        for power in WORST_POWERS[case]
+        for event, which in inputs.events()
+        if event in (Event.NOBODY, Event.CREDENTIAL, Event.EXIT)
+    )
+
+
+def _grid(plus_volt: float) -> tuple[float, ...]:
+    """Volts at which a curve is taken: close where supplies live, and down to nothing."""
+    low = np.linspace(0.0, 0.6, 5)
+    live = np.linspace(0.65, 1.1, CURVE_POINTS - 5)
+    return tuple(float(v) for v in np.concatenate([low, live]) * plus_volt)
+
+
+def supply_volt(hub: Things) -> float:
+    """The highest volts of a hub's sources."""
+    return max(e.what.volt.value for e in hub.elements if isinstance(e.what, Source))
+
+
+def cell_curves(
+    parts: Sequence[Cells], case: Case, climate: Climate, work: Work | None = None
+) -> list[dict[str, dict[Mode, NDArray[np.float64]]]]:
+    """For each of ``parts``, by cell (its doors' names joined), what the cell draws at each volt
+    of the grid in each site mode, everybody idle."""
+    alike: dict[object, list[tuple[int, Group, Network, Values]]] = defaultdict(list)
+    for n, part in enumerate(parts):
+        volt = supply_volt(part.hub)
+        probe = _probe(part, volt)
+        for cell in part.cells:
+            thing = together((Things((probe,), (), (), part.minus), cell.things), part.minus)
+            built = network(thing)
+            alike[built.shape, volt].append((n, cell, built, values(thing, case, climate)))
+    out: list[dict[str, dict[Mode, NDArray[np.float64]]]] = [{} for _ in parts]
+    for (_, volt), members in alike.items():  # type: ignore[misc]  # keys are (shape, volt)
+        drawn = _curves_alike([m[2] for m in members], [m[3] for m in members], float(volt), work)
+        for (n, cell, _, _), curves in zip(members, drawn, strict=True):
+            out[n][" ".join(cell.doors)] = curves
+    return out
+
+
+def _probe(part: Cells, volt: float) -> PlacedElement:
+    figure = Figure(volt, volt, volt)
+    inner = Figure(PROBE_OHM, PROBE_OHM, PROBE_OHM)
+    source = Source("probe", "+", "-", figure, inner, None, SourceShape.BREAKS_DOWN)
+    return PlacedElement("probe", part.plus, part.minus, source, "", "probe", TRUE)
+
+
+def _curves_alike(
+    networks: Sequence[Network], numbers: Sequence[Values], volt: float, work: Work | None
+) -> list[dict[Mode, NDArray[np.float64]]]:
+    compiled = compile_shape(networks[0].shape)
+    count, modes = len(networks), len(CURVE_MODES)
+    grid = np.array(_grid(volt))
+    member = np.arange(count)
+    flags = networks[0].flags
+    state = dead(compiled, count)
+    state = with_inputs(state, {n: True for name, n in flags.items() if ":latch_out" in name})
+    state, _ = step(Batch(compiled, stacked(numbers, member), count), state, LONG_S, work)
+    member = np.repeat(member, modes)
+    state = state.take(member)
+    for flag, mode in (("site:fire_alarm", Mode.FIRE_ALARM), ("site:panel_lost", Mode.PANEL_LOST)):
+        if flag in flags:
+            there = np.tile(np.array([m is mode for m in CURVE_MODES]), count)
+            state = with_inputs(state, {flags[flag]: there})
+    batch = Batch(compiled, stacked(numbers, member), count * modes)
+    state, _ = step(batch, state, LONG_S, work)
+    points = len(grid)
+    at = np.repeat(np.arange(count * modes), points)
+    many = stacked(numbers, member[at])
+    volts = np.tile(grid, count * modes)
+    many = replace(many, source_volt=volts.reshape(1, -1), source_low_volt=volts.reshape(1, -1))
+    _, point = settle(Batch(compiled, many, len(at)), state.take(at), work)
+    plus = compiled.shape.devices[0][1]
+    amps = ((volts - point.volts[plus]) / PROBE_OHM).reshape(count, modes, points)
+    amps = np.where(grid > 0.0, np.maximum(amps, 0.0), 0.0)
+    return [{mode: amps[n, m] for m, mode in enumerate(CURVE_MODES)} for n in range(count)]
+
+
+def targets(
+    wiring: Wiring,
+    groups: Iterable[Group],
+    climate: Climate,
+    cases: Sequence[Case] = (Case.NOMINAL,),
+    work: Work | None = None,
+) -> list[Target]:
+    """Every door of ``groups`` in every one of ``cases``."""
+    whole: list[tuple[Group, Group]] = []
+    split: list[tuple[Group, Cells]] = []
+    for group in groups:
+        part = cells(group)
+        if part is None:
+            whole.append((group, group))
+        else:
+            split.append((group, part))
+    out: list[Target] = []
+    for case in cases:
+        for group, _ in whole:
+            out += _cell_targets(wiring, group, group, group.things, case, climate, None)
+        curves = cell_curves([p for _, p in split], case, climate, work)
+        for (group, part), drawn in zip(split, curves, strict=True):
+            total = {m: sum(c[m] for c in drawn.values()) for m in CURVE_MODES}
+            grid = _grid(supply_volt(part.hub))
+            for cell in part.cells:
+                own = drawn[" ".join(cell.doors)]
+                others = {m: np.maximum(total[m] - own[m], 0.0) for m in CURVE_MODES}
+                thing = together((part.hub, cell.things), part.minus)
+                curve = Curve(part.plus, part.minus, grid, tuple(others[Mode.NORMAL]))
+                thing = replace(thing, curve=curve)
+                out += _cell_targets(wiring, group, cell, thing, case, climate, others)
+    return out
+
+
+def _cell_targets(
+    wiring: Wiring,
+    group: Group,
+    cell: Group,
+    thing: Things,
+    case: Case,
+    climate: Climate,
+    others: Mapping[Mode, NDArray[np.float64]] | None,
+) -> list[Target]:
+    built = network(thing)
+    numbers = values(thing, case, climate)
+    out = []
+    for door in cell.doors:
+        inputs = DoorInputs(wiring.plan, door, group.supplies)
+        situations = (
+            every_situation(inputs) if case is Case.NOMINAL else worst_situations(inputs, case)
+        )
+        out.append(Target(door, case, built, thing, numbers, inputs, situations, others))
+    return out

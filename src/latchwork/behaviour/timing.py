@@ -1,0 +1,89 @@
+"""Time: timers run out one after another, and everything comes to rest in between."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from latchwork.behaviour.settle import settle
+from latchwork.behaviour.shape import Array, Compiled
+from latchwork.behaviour.state import Batch, Point, State
+from latchwork.circuit import Start, Work
+
+STEP_END_S = 1e-9
+"""A timer with no more than this left has run out."""
+
+
+def step(
+    batch: Batch, state: State, seconds: float, work: Work | None = None
+) -> tuple[State, Point]:
+    """Bring ``state`` to rest, then let ``seconds`` pass, timer by timer.
+
+    The inputs are already in ``state`` (see ``with_inputs``). The point is where it ends; least
+    and most volts are over everything on the way.
+    """
+    state, point = settle(batch, state, work)
+    if not batch.compiled.timers:
+        return state, point
+    left = np.full(batch.columns, seconds)
+    while True:
+        running = np.where(state.left_s > 0.0, state.left_s, np.inf)
+        soonest = running.min(axis=0)
+        jump = np.minimum(soonest, left)
+        due = np.flatnonzero(soonest <= left)
+        if len(due) == 0:
+            return _aged(state, left), point
+        aged = _aged(state.take(due), jump[due])
+        left[due] -= jump[due]
+        after, reached = settle(batch.take(due), _expired(batch.compiled, aged), work)
+        state = _put(state, after, due)
+        point = _put_point(point, reached, due)
+
+
+def _aged(state: State, seconds: Array) -> State:
+    left = np.where(state.left_s > 0.0, np.maximum(state.left_s - seconds, STEP_END_S), 0.0)
+    return State(state.flags, state.bolts, left, state.started, state.start)
+
+
+def _expired(compiled: Compiled, state: State) -> State:
+    over = (state.left_s > 0.0) & (state.left_s <= STEP_END_S)
+    left = np.where(over, 0.0, state.left_s)
+    flags = state.flags.copy()
+    for n, (flag, _, _, _) in enumerate(compiled.timers):
+        flags[flag] &= ~over[n]
+    return State(flags, state.bolts, left, state.started, state.start)
+
+
+def _put(state: State, part: State, at: NDArray[np.intp]) -> State:
+    flags, bolts = state.flags.copy(), state.bolts.copy()
+    left, started = state.left_s.copy(), state.started.copy()
+    flags[:, at], bolts[:, at] = part.flags, part.bolts
+    left[:, at], started[:, at] = part.left_s, part.started
+    return State(flags, bolts, left, started, _put_start(state.start, part.start, at))
+
+
+def _put_start(start: Start | None, part: Start | None, at: NDArray[np.intp]) -> Start | None:
+    if start is None or part is None:
+        return part
+    volts = [v.copy() for v in start.volts]
+    regions = [r.copy() for r in start.regions]
+    for whole, row in zip(volts, part.volts, strict=True):
+        whole[at] = row
+    for kept, region in zip(regions, part.regions, strict=True):
+        kept[at] = region
+    return Start(tuple(volts), tuple(regions))
+
+
+def _put_point(point: Point, part: Point, at: NDArray[np.intp]) -> Point:
+    volts, flags, bolts = point.volts.copy(), point.flags.copy(), point.bolts.copy()
+    low, high = point.sense_low_v.copy(), point.sense_high_v.copy()
+    flips, chatter, solved = point.flips.copy(), point.chatter.copy(), point.solved.copy()
+    volts[:, at], flags[:, at], bolts[:, at] = part.volts, part.flags, part.bolts
+    low[:, at] = np.minimum(low[:, at], part.sense_low_v)
+    high[:, at] = np.maximum(high[:, at], part.sense_high_v)
+    flips[:, at] |= part.flips
+    chatter[at] |= part.chatter
+    solved[at] &= part.solved
+    start = _put_start(point.start, part.start, at)
+    assert start is not None
+    return Point(volts, flags, bolts, low, high, flips, chatter, solved, start)
