@@ -18,7 +18,7 @@ class _Change(msgspec.Struct, frozen=True, omit_defaults=True, forbid_unknown_fi
     """A fact that holds from the entry's moment on."""
 
 
-class HolderAdded(_Change, tag="holder added"):
+class HolderAdded(_Change, frozen=True, tag="holder added"):
     """Someone's passphrase opens the store from now on."""
 
     id: str
@@ -26,13 +26,13 @@ class HolderAdded(_Change, tag="holder added"):
     public: bytes
 
 
-class HolderWithdrawn(_Change, tag="holder withdrawn"):
+class HolderWithdrawn(_Change, frozen=True, tag="holder withdrawn"):
     """Someone's passphrase opens nothing saved from now on."""
 
     id: str
 
 
-class Person(_Change, tag="person"):
+class Person(_Change, frozen=True, tag="person"):
     """A person as they are from now on. Days are the site's; ``valid_until`` is the last."""
 
     id: str
@@ -46,26 +46,26 @@ class Person(_Change, tag="person"):
     note: str = ""
 
 
-class PersonRemoved(_Change, tag="person removed"):
+class PersonRemoved(_Change, frozen=True, tag="person removed"):
     """A leaver. Their PIN, cards and places go with them."""
 
     id: str
 
 
-class PinGiven(_Change, tag="pin"):
+class PinGiven(_Change, frozen=True, tag="pin"):
     """A person's PIN, one at most."""
 
     person: str
     pin: Secret
 
 
-class PinDropped(_Change, tag="pin dropped"):
+class PinDropped(_Change, frozen=True, tag="pin dropped"):
     """A person has no PIN any more."""
 
     person: str
 
 
-class Card(_Change, tag="card"):
+class Card(_Change, frozen=True, tag="card"):
     """A card or fob in somebody's hands. ``value``: the number on the wire without parity."""
 
     id: str
@@ -77,7 +77,7 @@ class Card(_Change, tag="card"):
     printed: str = ""
 
 
-class CardDropped(_Change, tag="card dropped"):
+class CardDropped(_Change, frozen=True, tag="card dropped"):
     """A card handed in, or lost."""
 
     id: str
@@ -91,20 +91,20 @@ class Grant(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     times: str = ALWAYS
 
 
-class Group(_Change, tag="group"):
+class Group(_Change, frozen=True, tag="group"):
     """What people of a group may open."""
 
     name: str
     grants: tuple[Grant, ...] = ()
 
 
-class GroupRemoved(_Change, tag="group removed"):
+class GroupRemoved(_Change, frozen=True, tag="group removed"):
     """Nobody may open anything by this group any more."""
 
     name: str
 
 
-class WeeklyTimes(_Change, tag="times"):
+class WeeklyTimes(_Change, frozen=True, tag="times"):
     """Hours by the clock on the site's wall. ``on_holidays``: (first, end) minutes of the day."""
 
     name: str
@@ -112,27 +112,27 @@ class WeeklyTimes(_Change, tag="times"):
     on_holidays: tuple[tuple[int, int], ...] = ()
 
 
-class TimesRemoved(_Change, tag="times removed"):
+class TimesRemoved(_Change, frozen=True, tag="times removed"):
     """Weekly times that nothing uses."""
 
     name: str
 
 
-class Holiday(_Change, tag="holiday"):
+class Holiday(_Change, frozen=True, tag="holiday"):
     """A day on which the holiday hours hold."""
 
     day: dt.date
     name: str = ""
 
 
-class HolidayRemoved(_Change, tag="holiday removed"):
+class HolidayRemoved(_Change, frozen=True, tag="holiday removed"):
     """An ordinary day again."""
 
     day: dt.date
 
 
-class PlaceTaken(_Change, tag="place"):
-    """A place (user slot) of a controller belongs to a person. ``holds``: all, pin, or a card id."""
+class PlaceTaken(_Change, frozen=True, tag="place"):
+    """A place (user slot) of a controller is a person's. ``holds``: all, pin, or a card id."""
 
     controller: str
     place: int
@@ -140,14 +140,14 @@ class PlaceTaken(_Change, tag="place"):
     holds: str = "all"
 
 
-class PlaceFreed(_Change, tag="place freed"):
+class PlaceFreed(_Change, frozen=True, tag="place freed"):
     """A place nobody has."""
 
     controller: str
     place: int
 
 
-class ControllerSetUp(_Change, tag="controller"):
+class ControllerSetUp(_Change, frozen=True, tag="controller"):
     """How a controller is programmed and which settings are wanted, those not named at factory."""
 
     controller: str
@@ -156,7 +156,7 @@ class ControllerSetUp(_Change, tag="controller"):
     settings: dict[str, str] = {}
 
 
-class ControllerCode(_Change, tag="controller code"):
+class ControllerCode(_Change, frozen=True, tag="controller code"):
     """A code of the controller itself: installer, manager, master or master card."""
 
     controller: str
@@ -164,7 +164,7 @@ class ControllerCode(_Change, tag="controller code"):
     code: Secret
 
 
-class Programmed(_Change, tag="programmed"):
+class Programmed(_Change, frozen=True, tag="programmed"):
     """Somebody keyed a sheet in, heard what it said, and confirmed: this is in the controller."""
 
     controller: str

@@ -54,7 +54,7 @@ class Sealed:
 
 
 def take_apart(data: bytes, name: str = "codes.sealed") -> Sealed:
-    """Reads the outer form. Raises CodesError: not a store, torn, changed, or of another version."""
+    """Reads the outer form. Raises CodesError: no store, torn, changed, or a newer version."""
     if not data:
         raise CodesError(f"{name} is empty: it was torn while being copied. Nothing was opened.")
     start = len(MAGIC)

@@ -1,4 +1,4 @@
-"""Removing earlier versions of a store that a withdrawn holder, or an old passphrase, could open."""
+"""Removing earlier versions of a store that a withdrawn holder or an old passphrase opens."""
 
 from __future__ import annotations
 

@@ -266,8 +266,10 @@ def _open(
 ) -> Store:
     head = sealed.head
     mine = next((h for h in head.holders if h.id == key.holder), None)
-    data_key = mine and holders.unwrap_data_key(mine, key, head.store, head.epoch)
-    if mine is None or data_key is None:
+    data_key = None
+    if mine is not None:
+        data_key = holders.unwrap_data_key(mine, key, head.store, head.epoch)
+    if data_key is None:
         raise CodesError(
             "these keys no longer open this store: the holder was withdrawn, "
             "or the head of codes.sealed was changed. Nothing was opened."
@@ -297,7 +299,7 @@ def _open(
 
 
 def _catch_up(store: Store) -> None:
-    """Finishes what a killed save left undone. A folder that cannot be written can still be read."""
+    """Finishes what a killed save left undone, where the folder can be written."""
     try:
         store._purge()
     except OSError:
