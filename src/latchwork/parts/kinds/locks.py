@@ -1,0 +1,190 @@
+"""Locks moved or held by a coil: electric strike, magnetic lock, solenoid bolt."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from latchwork.elements import (
+    TRUE,
+    Bolt,
+    Diode,
+    Element,
+    Expr,
+    Figure,
+    Flag,
+    Load,
+    LoadLaw,
+    Resistor,
+    ResistorRole,
+    Sense,
+    StateRule,
+    Timer,
+)
+from latchwork.parts.arithmetic import less, over, scaled
+from latchwork.parts.given import Given
+from latchwork.parts.kinds.kind import Kind, Piece, assemble
+from latchwork.parts.kinds.usual import (
+    ANY_WORDS,
+    CONTACT_WORDS,
+    RATED_ALTERNATIVES,
+    RATED_WORDS,
+    contact,
+    rated,
+)
+from latchwork.parts.model import Part
+from latchwork.parts.vocabulary import Word, choice, figure, yes_no
+
+COIL_WORDS: Mapping[str, Word] = {
+    "current": figure("current_a", "A", "current of the coil at nominal volts, held"),
+    "resistance": figure("resistance_ohm", "Ω", "direct-current resistance of the coil at 20 °C"),
+    "impedance": figure("impedance_ohm", "Ω", "impedance of the coil on alternating current"),
+    "power": figure("power_w", "W", "power of an electronically driven coil"),
+    "pick-up current": figure("pick_up_a", "A", "current of the first moment, of a staged coil"),
+    "pick-up time": figure("pick_up_s", "s", "how long the pick-up stage lasts"),
+    "may pick up at": figure("may_pick_v", "V", "below this it never picks up"),
+    "picks up at": figure("surely_pick_v", "V", "from this on it surely picks up"),
+    "holds down to": figure("surely_hold_v", "V", "down to this it surely holds"),
+    "lets go at": figure("surely_release_v", "V", "below this it surely lets go"),
+    "may pick up share": figure("may_pick_share", "1", "below this share it never picks up"),
+    "holds down to share": figure("hold_share", "1", "down to this share it surely holds"),
+    "lets go share": figure("release_share", "1", "below this share it surely lets go"),
+    "linked for": figure("linked_v", "V", "the voltage its links are set for"),
+    "energised": choice("energised", ("locks", "unlocks"), "what current through the coil does"),
+    "works on": choice("current_kind", ("dc", "ac", "both"), "the kind of current it is made for"),
+    "polarised": yes_no("polarised", "whether plus and minus must not be swapped"),
+    "suppression": choice(
+        "suppression",
+        ("built in", "built-in varistor", "needed", "forbidden"),
+        "what takes up the coil's kick: a diode built in, a varistor built in, one to be fitted",
+    ),
+    "duty": choice("duty", ("continuous", "short"), "how long the coil may be energised"),
+    "energised at most": figure("duty_s", "s", "longest time energised, for short duty"),
+    "monitored": yes_no("monitored", "whether a contact tells that it is locked"),
+    "fire listed": yes_no("fire_listed", "whether it is listed for fire-rated doors"),
+    "holding force": figure("holding_n", "N", "force it holds against"),
+}
+COIL_ALTERNATIVES = (
+    *RATED_ALTERNATIVES,
+    ("current", "resistance", "power"),
+    ("may pick up at", "may pick up share"),
+    ("holds down to", "holds down to share"),
+    ("lets go at", "lets go share"),
+)
+
+
+def _ends(given: Given) -> tuple[str, str]:
+    return ("A1", "A2") if given.word("current_kind") == "ac" else ("+", "-")
+
+
+def nominal(given: Given) -> tuple[Figure, float]:
+    """Nominal volts as the links are set, and the factor from the unlinked nominal voltage."""
+    linked = given.find("linked_v")
+    volts = given.figure("nominal_v")
+    if linked is None:
+        return volts, 1.0
+    return linked, linked.value / volts.value
+
+
+def _thresholds(given: Given, volts: Figure, low: Figure) -> tuple[float, float, float, float]:
+    """May pick up, surely picks up, surely holds, surely lets go; in order whatever is given."""
+    magnet = given.kind == "magnet"
+
+    def of(field: str, share: str) -> float:
+        found = given.find(field)
+        return found.value if found else given.figure(share).value * volts.value
+
+    hold = of("surely_hold_v", "hold_share")
+    picked = given.find("surely_pick_v")
+    # A magnet has nothing to move: where it surely holds, it surely pulls as well.
+    pick = picked.value if picked else hold if magnet else low.value
+    may = min(of("may_pick_v", "may_pick_share"), pick)
+    return may, pick, hold, min(of("surely_release_v", "release_share"), hold)
+
+
+def _coil(given: Given, volts: Figure, factor: float) -> tuple[Figure, Figure]:
+    """Resistance and held current at nominal volts, whichever is given.
+
+    A coil linked for twice the volts has its halves in series instead of side by side.
+    """
+    ohm = given.find("resistance_ohm")
+    if ohm is None:
+        current = given.figure("current_a")
+        ohm = over(given.figure("nominal_v"), current)
+    ohm = scaled(ohm, factor * factor)
+    seen = given.find("impedance_ohm") if given.word("current_kind") == "ac" else None
+    return ohm, over(volts, seen or ohm)
+
+
+def _windings(given: Given, a: str, b: str, volts: Figure, low: Figure, factor: float) -> Piece:
+    """The coil itself: plain, in two stages, or driven by electronics of its own."""
+    watts = given.find("power_w")
+    if watts is not None:
+        load = Load("coil", a, b, LoadLaw.POWER, watts, 0.5 * low.value)
+        return Piece((load,), figures={"current_a": over(watts, volts)})
+    ohm, current = _coil(given, volts, factor)
+    elements: list[Element] = [
+        Resistor("coil", a, b, ohm, ResistorRole.COIL, impedance_ohm=given.find("impedance_ohm"))
+    ]
+    rules: list[StateRule] = []
+    picking = given.find("pick_up_a")
+    if picking is not None:
+        extra = over(volts, less(picking, current))
+        elements.append(
+            Resistor("pick-up coil", a, b, extra, ResistorRole.COIL, on=Flag("picking"))
+        )
+        start = scaled(volts, 0.5)
+        rules.append(Sense("fed", a, b, start, scaled(volts, 0.25), either_way=True))
+        rules.append(Timer("picking", Flag("fed"), given.figure("pick_up_s"), clear=~Flag("fed")))
+    return Piece(
+        tuple(elements), tuple(rules), figures={"resistance_ohm": ohm, "current_a": current}
+    )
+
+
+def coil_lock(given: Given) -> Part:
+    """A strike, magnet or bolt: a coil with four thresholds, its diode and its contact.
+
+    Flag ``energised``. The magnet's contact tells the bond, so it needs the door shut.
+    """
+    a, b = _ends(given)
+    volts, factor = nominal(given)
+    limits = rated(given)
+    low, high = (scaled(limits.figures[f"rated_{end}_v"], factor) for end in ("low", "high"))
+    may, pick, hold, release = _thresholds(given, volts, low)
+    windings = _windings(given, a, b, volts, low, factor)
+    polarised = given.yes("polarised") or given.word("suppression") == "built in"
+    # Only the first stage can move a staged coil; the second holds what has moved.
+    moves: Expr = Flag("picking") | Flag("energised") if given.find("pick_up_a") else TRUE
+    bolt = Bolt("energised", a, b, may, pick, hold, release, either_way=not polarised, needs=moves)
+    thresholds = {
+        "may_pick_v": may, "surely_pick_v": pick, "surely_hold_v": hold, "surely_release_v": release
+    }  # fmt: skip
+    figures = {
+        field: given.find(field) or Figure(v, v, v, volts.source) for field, v in thresholds.items()
+    }
+    lock = Piece(
+        rules=(bolt,),
+        figures={**figures, "nominal_v": volts, "rated_low_v": low, "rated_high_v": high},
+        facts={"polarised": polarised},
+    )
+    terminals = [(a, "feed_plus"), (b, "feed_minus")]
+    if a == "A1":
+        terminals = [(a, "coil"), (b, "coil")]
+    extras: list[Element] = []
+    if given.word("suppression") == "built in":
+        extras.append(Diode("diode", b, a))
+    if given.yes("monitored"):
+        terminals += [("MON1", "locked_contact"), ("MON2", "locked_contact")]
+        energised = Flag("energised")
+        locked: Expr = energised if given.word("energised") == "locks" else ~energised
+        if given.kind == "magnet":
+            locked = locked & ~Flag("door:open")
+        rest = "open" if given.word("energised") == "locks" else "closed"
+        extras.append(contact(given, "MON", "MON1", "MON2", locked, at_rest=rest))
+    return assemble(given, tuple(terminals), windings, lock, Piece(tuple(extras)))
+
+
+_WORDS = {**ANY_WORDS, **RATED_WORDS, **CONTACT_WORDS, **COIL_WORDS}
+
+STRIKE = Kind("strike", "electric strike", _WORDS, coil_lock, COIL_ALTERNATIVES)
+MAGNET = Kind("magnet", "magnetic lock", _WORDS, coil_lock, COIL_ALTERNATIVES)
+BOLT = Kind("bolt", "solenoid bolt", _WORDS, coil_lock, COIL_ALTERNATIVES)

@@ -1,0 +1,168 @@
+"""Words that many kinds take, and pieces that many kinds are made of."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from latchwork.elements import (
+    Contact,
+    Element,
+    Expr,
+    Figure,
+    Flag,
+    Input,
+    Load,
+    LoadLaw,
+    Rail,
+    Resistor,
+    ResistorRole,
+    Rule,
+    Sense,
+    Speed,
+)
+from latchwork.parts.arithmetic import less
+from latchwork.parts.given import Given
+from latchwork.parts.kinds.kind import Piece
+from latchwork.parts.vocabulary import Word, choice, figure, text
+
+PLACES = ("inside", "outside", "weather")
+
+ANY_WORDS: Mapping[str, Word] = {
+    "made for": choice("made_for", PLACES, "where it may be fitted"),
+    "ingress": text("ingress", "protection against dust and water (IEC 60529), IP54"),
+    "impact": text("impact", "protection against knocks (IEC 62262), IK08"),
+    "coldest": figure("coldest_c", "°C", "lowest temperature it is made for"),
+    "hottest": figure("hottest_c", "°C", "highest temperature it is made for"),
+}
+
+RATED_WORDS: Mapping[str, Word] = {
+    "volts": figure("nominal_v", "V", "nominal voltage"),
+    "works from": figure("rated_low_v", "V", "lowest rated voltage"),
+    "works up to": figure("rated_high_v", "V", "highest rated voltage"),
+    "works from share": figure("rated_low_share", "1", "lowest rated voltage, of nominal"),
+    "works up to share": figure("rated_high_share", "1", "highest rated voltage, of nominal"),
+}
+RATED_ALTERNATIVES = (("works from", "works from share"), ("works up to", "works up to share"))
+
+CONTACT_WORDS: Mapping[str, Word] = {
+    "contact resistance": figure("contact_ohm", "Ω", "resistance of a closed contact"),
+    "switches": figure("contact_a", "A", "most current its contacts may switch"),
+}
+
+ELECTRONICS_WORDS: Mapping[str, Word] = {
+    "current": figure("idle_a", "A", "current at rest"),
+    "busy current": figure("busy_a", "A", "current while it acts"),
+    "power": figure("idle_w", "W", "power at rest"),
+    "busy power": figure("busy_w", "W", "power while it acts"),
+    "restarts at": figure("restart_v", "V", "voltage at which it starts again"),
+    "needs at least": figure("dies_v", "V", "voltage below which it stops"),
+}
+ELECTRONICS_ALTERNATIVES = (("current", "power"), ("busy current", "busy power"))
+
+INPUT_WORDS: Mapping[str, Word] = {
+    "pull-up": figure("pull_up_ohm", "Ω", "pull-up resistance of its inputs"),
+    "pull-up volts": figure("pull_up_v", "V", "voltage of the pull-up"),
+    "input open above": figure("input_high_v", "V", "an input above this counts as open"),
+    "input closed below": figure("input_low_v", "V", "an input below this counts as closed"),
+}
+
+RELAY_SENSES = ("energised on grant", "energised when idle")
+
+
+def rated(given: Given) -> Piece:
+    """The voltages between which a part may be used, from what is given or a share of nominal."""
+    return Piece(
+        figures={
+            "rated_low_v": given.share("rated_low_v", "rated_low_share", "nominal_v"),
+            "rated_high_v": given.share("rated_high_v", "rated_high_share", "nominal_v"),
+        }
+    )
+
+
+def electronics(given: Given, busy: Expr | None = None, plus: str = "+") -> Piece:
+    """What a powered unit takes, and when it lives: flags ``powered`` and ``dead``.
+
+    It starts at ``restart_v``, stops below ``dies_v``, and takes more while ``busy``. Below
+    ``dies_v`` the load fades as a resistance, for the moment until it stops.
+    """
+    powered = Flag("powered")
+    floor_v = given.figure("dies_v").value
+    by_power = given.find("idle_w") is not None
+    law = LoadLaw.POWER if by_power else LoadLaw.CURRENT
+    idle = given.figure("idle_w" if by_power else "idle_a")
+    elements: list[Element] = [Load("electronics", plus, "-", law, idle, floor_v, on=powered)]
+    active = given.find("busy_w" if by_power else "busy_a")
+    if busy is not None and active is not None:
+        extra = less(active, idle)
+        elements.append(Load("busy", plus, "-", law, extra, floor_v, on=powered & busy))
+    alive = Sense(
+        "powered", plus, "-", given.figure("restart_v"), given.figure("dies_v"), needs=~Flag("dead")
+    )
+    return Piece(tuple(elements), (Input("dead"), alive))
+
+
+def contact(
+    given: Given, label: str, a: str, b: str, closed: Expr, *, at_rest: str = "open"
+) -> Contact:
+    """One contact, called "contact NO" after its label, or plain "contact"."""
+    rating = given.find("contact_a")
+    return Contact(
+        f"contact {label}".rstrip(),
+        a,
+        b,
+        closed,
+        given.figure("contact_ohm"),
+        rating_a=None if rating is None else rating.value,
+        at_rest=at_rest,
+    )
+
+
+def changeover(given: Given, moved: Expr, way: str = "") -> Piece:
+    """COM with NO and NC: NO closes and NC opens while ``moved`` is true."""
+    com = f"COM{way}"
+    return Piece(
+        (
+            contact(given, f"NO{way}", com, f"NO{way}", moved),
+            contact(given, f"NC{way}", com, f"NC{way}", ~moved, at_rest="closed"),
+        )
+    )
+
+
+def dry_input(given: Given, terminal: str, ground: str, alive: Expr) -> tuple[Piece, Expr, Expr]:
+    """An input that watches a dry contact to ``ground`` through its own pull-up.
+
+    Returns the piece and two expressions, "seen open" and "seen closed", both false while the
+    unit is dead. The two are rules of a slower class than ``alive``, so that the pull-up is up
+    before the input is read when the unit starts.
+    """
+    high, opened, closed = (f"{terminal}_{word}" for word in ("high", "open", "closed"))
+    piece = Piece(
+        (
+            Rail(
+                f"pull-up {terminal}",
+                terminal,
+                ground,
+                given.figure("pull_up_v"),
+                given.figure("pull_up_ohm"),
+                on=alive,
+            ),
+        ),
+        (
+            Sense(
+                high,
+                terminal,
+                ground,
+                given.figure("input_high_v"),
+                given.figure("input_low_v"),
+                needs=alive,
+            ),
+            Rule(opened, alive & Flag(high), Speed.RELAY),
+            Rule(closed, alive & ~Flag(high), Speed.RELAY),
+        ),
+    )
+    return piece, Flag(opened), Flag(closed)
+
+
+def track(name: str, a: str, b: str, ohm: Figure) -> Resistor:
+    """A conductor inside a part that joins two of its terminals."""
+    return Resistor(name, a, b, ohm, ResistorRole.INTERNAL)

@@ -1,0 +1,33 @@
+"""Names as people write them: case, spaces, hyphens and the order of words do not matter."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+_SAME = {"maglock": "magnet", "psu": "supply", "strikes": "strike", "volt": "v", "volts": "v"}
+_UNITS = ("v", "a", "ah", "kg", "w", "ma")
+_TOKEN = re.compile(r"\d+(?:[./]\d+)*|[^\W\d_]+")
+
+
+def key(name: str) -> tuple[str, ...]:
+    """What two spellings of one name have in common.
+
+    "12V strike failsecure" and "strike 12 V, fail-secure" have the same key.
+    """
+    tokens: list[str] = []
+    for token in _TOKEN.findall(name.casefold().replace("fail-", "fail ")):
+        word = _SAME.get(token, token)
+        last = tokens[-1] if tokens else ""
+        if (word in _UNITS and last[:1].isdigit()) or last == "fail":
+            tokens[-1] = last + word
+        else:
+            tokens.append(word)
+    return tuple(sorted(tokens))
+
+
+def nearest(written: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
+    """The names closest to what was written, best first; empty where nothing is near."""
+    import difflib
+
+    return tuple(difflib.get_close_matches(written.casefold(), list(known), count, 0.6))

@@ -1,0 +1,165 @@
+"""A catalogue entry, and how it becomes a part once a job has said what differs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Protocol
+
+from latchwork.elements import Certainty, Figure
+from latchwork.findings.problems import Problem
+from latchwork.parts.given import Given, MissingFigure, Setting
+from latchwork.parts.kinds.kind import Kind
+from latchwork.parts.model import Part
+from latchwork.parts.names import nearest
+from latchwork.parts.problems import PartsErrors
+from latchwork.parts.vocabulary import Takes, Word
+from latchwork.quantities import BY_SYMBOL
+
+FROM_JOB = "as written in the job"
+
+
+class Written(Protocol):
+    """A number as a job says it: SI value and range, its unit's symbol, how it is known."""
+
+    @property
+    def value(self) -> float: ...
+    @property
+    def low(self) -> float: ...
+    @property
+    def high(self) -> float: ...
+    @property
+    def unit(self) -> str: ...
+    @property
+    def certainty(self) -> Certainty: ...
+
+
+class WordError(ValueError):
+    """A word cannot take what was put to it. ``expected`` says what it takes."""
+
+    def __init__(self, found: str, expected: str, code: str) -> None:
+        super().__init__(expected)
+        self.found = found
+        self.expected = expected
+        self.code = code
+
+
+def figure_wanted(word: Word) -> str:
+    """What to write behind a word that takes a figure: its dimension with an example."""
+    dimension = BY_SYMBOL[word.unit]
+    return f"a {dimension.name}, such as {dimension.example}"
+
+
+def find_word(kind: Kind, written: str) -> Word:
+    """The kind's word, or WordError with the nearest it takes."""
+    word = kind.word(written)
+    if word is None:
+        close = nearest(written, tuple(kind.words))
+        hint = ", ".join(close) if close else ", ".join(sorted(kind.words))
+        raise WordError(written, f"a word that a {kind.name} takes, such as {hint}", "part.word")
+    return word
+
+
+def setting_for(word: Word, written: Setting) -> Setting:
+    """The setting a word takes, or WordError."""
+    said = str(written).strip()
+    folded = said.casefold()
+    if word.takes is Takes.CHOICE:
+        for option in word.choices:
+            if folded.replace("-", " ") == option.casefold().replace("-", " "):
+                return option
+        raise WordError(said, word.wants(), "part.choice")
+    if word.takes is Takes.YES_NO:
+        if folded in ("yes", "true"):
+            return True
+        if folded in ("no", "false"):
+            return False
+        raise WordError(said, word.wants(), "part.yes-no")
+    if word.takes is Takes.COUNT:
+        if said.isdecimal() and len(said) <= 9:
+            return int(said)
+        raise WordError(said, word.wants(), "part.count")
+    if word.takes is Takes.TEXT:
+        return said
+    raise WordError(said, figure_wanted(word), "part.figure")
+
+
+def figure_for(word: Word, written: Written) -> Figure:
+    """The figure a word takes, or WordError where the unit is another."""
+    if word.takes is not Takes.FIGURE:
+        raise WordError(f"{written.value:g} {written.unit}", word.wants(), "part.not-a-figure")
+    if written.unit != word.unit:
+        raise WordError(f"{written.value:g} {written.unit}", figure_wanted(word), "part.unit")
+    return Figure(written.value, written.low, written.high, FROM_JOB, written.certainty)
+
+
+def without_alternatives(
+    kind: Kind, base: Mapping[str, Figure], given: Mapping[str, Figure]
+) -> dict[str, Figure]:
+    """``base`` without what ``given`` says in another way, then ``given`` over it."""
+    said_otherwise = {
+        word for group in kind.alternatives if given.keys() & set(group) for word in group
+    }
+    kept = {word: figure for word, figure in base.items() if word not in said_otherwise}
+    return {**kept, **given}
+
+
+@dataclass(frozen=True, slots=True)
+class PartSpec:
+    """A part as the catalogue has it: figures and settings by the words people write."""
+
+    name: str
+    kind: Kind
+    figures: Mapping[str, Figure]
+    settings: Mapping[str, Setting]
+    about: str = ""
+    also: tuple[str, ...] = ()
+    """Other names it answers to."""
+    slots: tuple[str, ...] = ()
+    """Where it is meant when a name could mean several parts."""
+    origin: str = field(default="", compare=False)
+    """The file it was read from."""
+
+    def resolve(
+        self,
+        figures: Mapping[str, Written] | None = None,
+        settings: Mapping[str, Setting] | None = None,
+    ) -> Part:
+        """The part with what a job says over what the catalogue has.
+
+        Raises PartsErrors with every word that does not fit.
+        """
+        problems: list[Problem] = []
+        over: dict[str, Figure] = {}
+        chosen: dict[str, Setting] = dict(self.settings)
+        for name, written in (figures or {}).items():
+            try:
+                over[name] = figure_for(find_word(self.kind, name), written)
+            except WordError as error:
+                problems.append(self._problem(name, error))
+        for name, said in (settings or {}).items():
+            try:
+                chosen[name] = setting_for(find_word(self.kind, name), said)
+            except WordError as error:
+                problems.append(self._problem(name, error))
+        if problems:
+            raise PartsErrors(tuple(problems))
+        return self._build(without_alternatives(self.kind, self.figures, over), chosen)
+
+    def _build(self, figures: Mapping[str, Figure], settings: Mapping[str, Setting]) -> Part:
+        given = Given(
+            self.name,
+            self.kind.name,
+            {find_word(self.kind, word).field: figure for word, figure in figures.items()},
+            {find_word(self.kind, word).field: said for word, said in settings.items()},
+        )
+        try:
+            return self.kind.build(given)
+        except MissingFigure as missing:
+            word = next((w for w, x in self.kind.words.items() if x.field == missing.field), "")
+            wanted = self.kind.words[word].help if word else missing.field
+            problem = Problem("", 0, 0, word, "nothing", wanted, "part.missing")
+            raise PartsErrors((problem,)) from None
+
+    def _problem(self, word: str, error: WordError) -> Problem:
+        return Problem("", 0, 0, word, error.found, error.expected, error.code)
