@@ -80,10 +80,13 @@ class LoadRow:
 
 
 def load_law(row: LoadRow, volts: Row) -> tuple[Row, Row]:
-    """(conductance, current): the secant of the law; nothing when reversed."""
+    """(conductance, current): the secant of the law; nothing when reversed.
+
+    At zero volts it still conducts: a load with one leg cut off rests there, both legs alike.
+    """
     above = np.maximum(volts, row.floor_v)
     conductance = row.amount / (above * above) if row.power else row.amount / above
-    return np.where(volts > 0.0, conductance * row.on, 0.0), np.zeros(1)
+    return np.where(volts > -DEAD_BAND_V, conductance * row.on, 0.0), np.zeros(1)
 
 
 @dataclass(frozen=True, slots=True)
