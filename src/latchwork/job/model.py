@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from latchwork.quantities.certainty import Certainty
+from latchwork.quantities import Quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,17 +21,8 @@ class Origin:
     column: int
 
 
-@dataclass(frozen=True, slots=True)
-class Fact:
-    """A number in SI units, its range, and how it is known. ``unit`` is the SI unit's symbol."""
-
-    value: float
-    low: float
-    high: float
-    unit: str
-    certainty: Certainty = Certainty.DATA_SHEET
-    text: str = ""
-    """As written."""
+Fact = Quantity
+"""A number in SI units, its range, how it is known, and the text as written."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +155,7 @@ class OutBy(StrEnum):
 class Door:
     """One door as written, usual values merged in.
 
-    ``devices`` maps a slot to what is fitted: lock, lock 2, controller, reader, exit, release,
+    ``devices`` maps a slot to what is fitted: lock, second lock, controller, reader, exit, release,
     fire, bar, contact, latch contact, bell, bell button, radio, timer, diode … A slot that names a
     site device ("fire": "F1") stands in ``shared`` instead.
     """
@@ -226,6 +217,7 @@ class Site:
     units: str = "metric"
     language: str = "en"
     facts: Mapping[str, Fact | str | int | bool] = field(default_factory=dict)
+    waivers: tuple[Mapping[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,10 +230,14 @@ class Job:
     doors: Mapping[str, Door]
     devices: Mapping[str, PartUse] = field(default_factory=dict)
     """Site devices that doors share, by id."""
+    device_supplies: Mapping[str, str] = field(default_factory=dict)
+    """Site device -> the supply and output that feed it ("S1.2"), where that was said."""
     cables: Mapping[str, Run] = field(default_factory=dict)
     taps: Mapping[str, Tap] = field(default_factory=dict)
     joints: Mapping[str, Joint] = field(default_factory=dict)
     wiring: tuple[Row, ...] = ()
     found: tuple[Deviation, ...] = ()
+    unknown: tuple[str, ...] = ()
+    """Paths of facts outside doors that were written as unknown."""
     origins: Mapping[str, Origin] = field(default_factory=dict, repr=False, compare=False)
     file: str = ""

@@ -1,0 +1,167 @@
+"""Plain facts of a site and of a door, with what each takes."""
+
+from __future__ import annotations
+
+import zoneinfo
+from dataclasses import dataclass
+
+from latchwork.job.fields import Field, read_table, table, table_schema
+from latchwork.job.model import Fact
+from latchwork.job.notes import Place
+from latchwork.job.tree import Items, Node
+from latchwork.job.values import (
+    Checked,
+    Count,
+    Day,
+    Measure,
+    OrNone,
+    Schema,
+    Text,
+    YesNo,
+    text_of,
+    words,
+)
+from latchwork.quantities import (
+    FORCE,
+    FREQUENCY,
+    LENGTH,
+    TEMPERATURE,
+    TIME,
+    VOLTAGE,
+    QuantityError,
+    System,
+    parse_pieces,
+)
+
+
+def _is_time_zone(text: str) -> bool:
+    try:
+        zoneinfo.ZoneInfo(text)
+    except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
+        return False
+    return True
+
+
+@dataclass(frozen=True, slots=True)
+class Mains:
+    """Volts and frequency of the mains: "230 V 50 Hz"."""
+
+    def read(self, node: Node, place: Place) -> tuple[Fact, Fact] | None:
+        text = text_of(node, place, "such as 230 V 50 Hz")
+        if text is None:
+            return None
+        try:
+            volts, hertz = parse_pieces(text, VOLTAGE, FREQUENCY)
+        except QuantityError:
+            place.wrong(node, "volts and frequency, such as 230 V 50 Hz", "quantity.pieces")
+            return None
+        return volts, hertz
+
+    def schema(self) -> Schema:
+        return {"type": "string"}
+
+
+@dataclass(frozen=True, slots=True)
+class Waivers:
+    """A list of findings that somebody has agreed to live with."""
+
+    def read(self, node: Node, place: Place) -> tuple[dict[str, str], ...]:
+        if not isinstance(node, Items):
+            place.wrong(node, "a list, each line starting with - ", "field.shape")
+            return ()
+        numbered = enumerate(node.nodes, start=1)
+        return tuple(read_table(n, _WAIVER, place.at(str(number))) for number, n in numbered)
+
+    def schema(self) -> Schema:
+        return {"type": "array", "items": table_schema(_WAIVER)}
+
+
+_WAIVER = table(
+    Field("finding", Text(), "The finding's id.", "F3A90C", required=True),
+    Field("reason", Text(), "Why it may stay.", "Porter on duty day and night.", required=True),
+    Field("by", Text(), "Who agreed.", "the site manager", required=True),
+    Field("date", Day(), "When.", "2026-02-11", required=True),
+    Field("until", Day(), "When it ends.", "2027-02-11"),
+)
+
+WAIVERS = Field(
+    "waivers",
+    Waivers(),
+    "Findings agreed to be left as they are.",
+    "[{finding: F3A90C, reason: Porter on duty., by: the site manager, date: 2026-02-11}]",
+)
+
+_BOTH = (
+    Field("users", Count(), "How many people hold a code or card.", "40"),
+    Field("grants an hour", Count(), "Grants in the busiest hour.", "60"),
+    Field("installer code changed", YesNo(), "Whether the code it came with was changed.", "yes"),
+    Field("note", Text(), "Anything else.", "Ladder needed."),
+)
+
+SITE_FACTS = table(
+    *_BOTH,
+    Field("client", Text(), "Who it is for.", "the boatyard company"),
+    Field("address", Text(), "Where it is.", "12 Alder Lane"),
+    Field("authority", Text(), "Who decides on life safety there.", "the county fire officer"),
+    Field("edition", Text(), "The edition of the rules adopted.", "2021"),
+    Field("fire contact", Text(), "Who looks after the fire panel.", "the caretaker"),
+)
+"""Facts of the site, kept by name in ``Site.facts``."""
+
+SITE = table(
+    Field("name", Text(), "The site's name.", "Alder Reach boatyard"),
+    Field("reference", Text(), "Your own reference.", "2026-014"),
+    Field("mains", Mains(), "Volts and frequency.", "230 V 50 Hz"),
+    Field("ambient", Measure(TEMPERATURE), "Coldest to hottest.", "-10 to 35 °C"),
+    Field("standby", Measure(TIME, 3600.0, "h"), "Hours on battery.", "4 h"),
+    Field(
+        "rule set",
+        words("general", "US model codes", "UK and Europe"),
+        "Whose rules to judge by.",
+        "UK and Europe",
+    ),
+    Field(
+        "time zone",
+        Checked(_is_time_zone, "a time zone by its place, such as Europe/London"),
+        "Its time zone.",
+        "Europe/London",
+    ),
+    Field("units", words(*(s.value for s in System)), "Units to print.", "metric"),
+    Field("language", Text(), "Language of what is printed.", "en"),
+    WAIVERS,
+    *SITE_FACTS.values(),
+)
+"""The section ``site``."""
+
+DOOR_FACTS = table(
+    *_BOTH,
+    Field("fire rating", OrNone(Measure(TIME)), "Minutes of fire resistance.", "30 min"),
+    Field("fire label", YesNo(), "Whether a label was seen on leaf and frame.", "yes"),
+    Field("leaves", Count(1, 2), "How many leaves.", "2"),
+    Field("active leaf", words("left", "right", "both"), "Seen from outside.", "left"),
+    Field("swing", words("inward", "outward", "both ways"), "Seen from inside.", "outward"),
+    Field("hand", words("left", "right"), "The hinges' side, seen from outside.", "left"),
+    Field("closer", YesNo(), "Whether it has one.", "yes"),
+    Field("closer speed", Measure(TIME), "From 90° to 12° open.", "6 s"),
+    Field("closing force", Measure(FORCE), "To open it against the closer.", "22 N"),
+    Field("gap", Measure(LENGTH), "Between leaf and frame.", "about 3 mm"),
+    Field(
+        "escape direction",
+        words("outward", "inward", "both", "none"),
+        "Which way people escape through it.",
+        "outward",
+    ),
+    Field("may be kept in", Text(), "Who may be kept in; nobody where nobody may.", "nobody"),
+    Field("may be kept out", Text(), "Who may be kept out.", "the public"),
+    Field("release height", Measure(LENGTH), "Floor to middle of the release.", "1100 mm"),
+    Field("release distance", Measure(LENGTH), "From the door to the release.", "400 mm"),
+    Field("sign", OrNone(Text()), "What the sign says.", "PUSH TO EXIT"),
+    Field("seals", OrNone(Text()), "Smoke, fire or acoustic seals.", "smoke"),
+    Field(
+        "key override",
+        words("outside", "inside", "both sides", "none"),
+        "Where a key works without power.",
+        "outside",
+    ),
+)
+"""Facts of a door, kept by name in ``Door.facts``."""

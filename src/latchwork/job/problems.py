@@ -1,0 +1,36 @@
+"""Problems of a job file, all of them at once."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+
+from latchwork.findings.problems import Problem
+
+__all__ = ["JobErrors", "Problem", "nearest", "one_of"]
+
+
+class JobErrors(Exception):
+    """A job file cannot be used. ``problems`` are all that was found, in the order of the file."""
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems = tuple(sorted(problems, key=lambda p: (p.file, p.line, p.column)))
+        super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+def nearest(word: str, known: Iterable[str]) -> str | None:
+    """The known name that ``word`` was most likely meant to be, or None."""
+    names = {name.casefold(): name for name in known}
+    close = difflib.get_close_matches(word[:60].casefold(), names, n=1, cutoff=0.6)
+    return names[close[0]] if close else None
+
+
+def one_of(word: str, known: Iterable[str]) -> str:
+    """What to say was expected where ``word`` is none of the known names: the nearest, or all."""
+    names = list(known)
+    close = nearest(word, names)
+    if close is not None:
+        return f"perhaps {close}"
+    if not names:
+        return "nothing of this kind: the file has none"
+    return "one of: " + ", ".join(names)

@@ -1,0 +1,59 @@
+"""Reading a job file: text in, a typed job out, or every problem at once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from latchwork.findings.problems import Problem
+from latchwork.job.model import Job
+from latchwork.job.notes import Notes, Place, TooManyProblems
+from latchwork.job.problems import JobErrors
+from latchwork.job.sections import read_sections
+from latchwork.job.tree import MAX_BYTES, read_tree, too_large
+
+
+def read_job(path: Path) -> Job:
+    """The job in a file. Raises JobErrors with every problem of the file."""
+    return read_job_text(read_text(path), str(path))
+
+
+def read_job_text(text: str, file: str) -> Job:
+    """The job that a text says; ``file`` is named in messages. Raises JobErrors."""
+    root, problems = read_tree(text, file)
+    if root is None:
+        raise JobErrors(problems)
+    notes = Notes(file)
+    try:
+        job = read_sections(root, Place(notes))
+    except TooManyProblems:
+        first = "the problems above put right first"
+        more = Problem(file, 0, 0, "", "more problems", first, "file.too-many")
+        raise JobErrors([*problems, *notes.problems.values(), more]) from None
+    problems.extend(notes.problems.values())
+    if problems:
+        raise JobErrors(problems)
+    return job
+
+
+def read_text(path: Path) -> str:
+    """The text of a file of at most ``MAX_BYTES`` in UTF-8. Raises JobErrors."""
+
+    def refused(found: str, expected: str, code: str, line: int = 0) -> JobErrors:
+        return JobErrors([Problem(str(path), line, 0, "", found, expected, code)])
+
+    try:
+        with path.open("rb") as file:
+            data = file.read(MAX_BYTES + 1)
+    except FileNotFoundError:
+        raise refused("no such file", "a job file", "file.missing") from None
+    except OSError as error:
+        why = error.strerror or "an error of the system"
+        raise refused(why, "a file that can be read", "file.unreadable") from None
+    if len(data) > MAX_BYTES:
+        raise JobErrors([too_large(str(path))])
+    try:
+        return data.decode("utf-8")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        found = f"the byte 0x{data[error.start]:02X}"
+        raise refused(found, "text saved as UTF-8", "file.not-utf-8", line) from None
