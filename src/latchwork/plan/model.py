@@ -34,6 +34,8 @@ class PlannedCable:
     leg: str
     type: CableType
     length_m: Figure
+    temperature_c: Figure | None = None
+    """Where it runs, where that was said; else the site's ambient counts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +74,11 @@ class PlannedDoor:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The job with everything resolved. Frozen; nothing downstream writes into it."""
+    """The job with everything resolved. Frozen; nothing downstream writes into it.
+
+    ``devices`` holds every device, supplies and site devices included. ``provenance`` has a key
+    for every figure in use: "D3.lock.resistance_ohm", "D3.power.length_m", "D3.power.ohm_per_m".
+    """
 
     job: Job
     devices: Mapping[str, PlannedDevice]

@@ -1,0 +1,131 @@
+"""From a job to its plan."""
+
+from __future__ import annotations
+
+from latchwork.job.model import Door, Job
+from latchwork.job.problems import JobErrors, one_of
+from latchwork.parts.catalogue import Catalogue
+from latchwork.plan.cables import plan_cable
+from latchwork.plan.model import (
+    Plan,
+    PlannedCable,
+    PlannedDevice,
+    PlannedDoor,
+    PlannedSupply,
+)
+from latchwork.plan.places import place_of
+from latchwork.plan.resolve import Resolver
+from latchwork.plan.supplies import plan_supply
+
+
+def plan(job: Job, catalogue: Catalogue) -> Plan:
+    """Every part and cable of the job with its figures resolved, each with where it came from.
+
+    Raises JobErrors with all parts, cables, supplies and shared devices that do not exist, and
+    all words and units that a part does not take.
+    """
+    resolver = Resolver(job, catalogue)
+    supplies = _supplies(resolver)
+    devices = {name: supply.device for name, supply in supplies.items()}
+    devices.update(_site_devices(resolver))
+    cables = _cables(resolver)
+    doors: dict[str, PlannedDoor] = {}
+    for door in job.doors.values():
+        _check_supplies(resolver, door, supplies)
+        own = _door_devices(resolver, door)
+        devices.update((device.id, device) for device in own.values())
+        slots = {slot: device.id for slot, device in own.items()}
+        slots.update(_shared(resolver, door, devices))
+        doors[door.id] = PlannedDoor(door.id, door, slots)
+    for name, tap in job.taps.items():
+        if tap.on not in cables:
+            resolver.complain(f"taps.{name}", tap.on, one_of(tap.on, cables), "cable.unknown")
+    if resolver.problems:
+        raise JobErrors(resolver.problems)
+    return Plan(job, devices, cables, supplies, doors, resolver.provenance)
+
+
+def _supplies(resolver: Resolver) -> dict[str, PlannedSupply]:
+    planned = (plan_supply(resolver, supply) for supply in resolver.job.supplies.values())
+    return {supply.id: supply for supply in planned if supply is not None}
+
+
+def _site_devices(resolver: Resolver) -> dict[str, PlannedDevice]:
+    """Devices that doors share. Their slot is that of the first door that uses them."""
+    slots: dict[str, str] = {}
+    for door in resolver.job.doors.values():
+        for slot, written in door.shared.items():
+            slots.setdefault(written.partition(".")[0], slot)
+    made = {}
+    for name, use in resolver.job.devices.items():
+        slot = slots.get(name, "")
+        part = resolver.part(name, slot, use, f"devices.{name}")
+        if part is not None:
+            made[name] = PlannedDevice(name, "", slot, part, use.place or "supply")
+    return made
+
+
+def _door_devices(resolver: Resolver, door: Door) -> dict[str, PlannedDevice]:
+    made = {}
+    for slot, use in door.devices.items():
+        name = f"{door.id}.{slot}"
+        part = resolver.part(name, slot, use, f"doors.{name}")
+        if part is not None:
+            place = place_of(door, slot, part, use.place)
+            made[slot] = PlannedDevice(name, door.id, slot, part, place)
+    return made
+
+
+def _shared(resolver: Resolver, door: Door, devices: dict[str, PlannedDevice]) -> dict[str, str]:
+    """The site devices a door uses, by slot; their ways checked against the part's terminals."""
+    slots = {}
+    for slot, written in door.shared.items():
+        name, _, way = written.partition(".")
+        device = devices.get(name)
+        path = f"doors.{door.id}.{slot}"
+        if device is None:
+            known = resolver.job.devices
+            if name not in known:
+                resolver.complain(path, name, one_of(name, known), "device.unknown")
+            continue
+        slots[slot] = name
+        screws = {"": (), "1": ("COM", "COM1")}.get(way, (f"COM{way}",))
+        if screws and not any(device.part.has_terminal(screw) for screw in screws):
+            resolver.complain(path, f"way {way}", f"a way that {name} has", "device.way")
+    return slots
+
+
+def _check_supplies(resolver: Resolver, door: Door, supplies: dict[str, PlannedSupply]) -> None:
+    """The door's supply, and those that single devices have of their own."""
+    written = {"supply": door.supply}
+    for slot, use in door.devices.items():
+        written[f"{slot}.supply"] = str(use.settings.get("supply", "")).replace(" out ", ".")
+    for field, value in written.items():
+        if not value:
+            continue
+        path = f"doors.{door.id}.{field}"
+        name, _, output = value.partition(".")
+        if name not in resolver.job.supplies:
+            resolver.complain(path, name, one_of(name, resolver.job.supplies), "supply.unknown")
+        elif output and name in supplies and output not in supplies[name].outputs:
+            known = supplies[name].outputs
+            resolver.complain(path, f"{name} out {output}", one_of(output, known), "supply.output")
+
+
+def _cables(resolver: Resolver) -> dict[str, PlannedCable]:
+    """Cables of the site, then each door's runs, then its cables by name (which win)."""
+    job = resolver.job
+    found = [
+        plan_cable(resolver, name, "", "", run, f"cables.{name}")
+        for name, run in job.cables.items()
+    ]
+    for door in job.doors.values():
+        for leg, run in door.runs.items():
+            if leg not in door.cables:
+                path = f"doors.{door.id}.runs.{leg}"
+                found.append(plan_cable(resolver, f"{door.id}.{leg}", door.id, leg, run, path))
+        for name, run in door.cables.items():
+            path = f"doors.{door.id}.cables.{name}"
+            leg = name if name in door.runs else ""
+            found.append(plan_cable(resolver, f"{door.id}.{name}", door.id, leg, run, path))
+    return {cable.id: cable for cable in found if cable is not None}

@@ -1,0 +1,265 @@
+"""Deviations laid over planned rows: what was moved, swapped, left out, added; what is broken.
+
+Those that concern whole cores change strands here. Those at a place along a cable become cuts,
+which ``lower`` makes into stretches of core.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterable, Mapping
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+from latchwork.elements import Certainty, Figure
+from latchwork.job.model import Deviation, DeviationKind, Fact
+from latchwork.wiring.model import Bridge, Lead, PartState
+from latchwork.wiring.names import Names
+from latchwork.wiring.sketch import OPEN
+from latchwork.wiring.strands import Layout, Strand
+
+SHORT_OHM = Figure(0.01, 0.01, 0.01)
+"""Two bare cores pressed together. Common practice, no source."""
+LEAK_OHM = Figure(10e3, 1e3, 100e3, certainty=Certainty.ASSUMED)
+"""A damp joint whose resistance nobody has measured. Common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """A place along a core, from its cable's first end. ``apart``: the core is broken there."""
+
+    at_m: float
+    node: str
+    apart: bool = False
+
+
+@dataclass(slots=True)
+class Overlay:
+    """What deviations leave behind, beside changed strands."""
+
+    strands: list[Strand]
+    by_core: dict[str, Strand]
+    cuts: dict[str, list[Cut]] = field(default_factory=dict)
+    bridges: list[Bridge] = field(default_factory=list)
+    leads: list[Lead] = field(default_factory=list)
+    states: list[PartState] = field(default_factory=list)
+    ohm: dict[str, Figure] = field(default_factory=dict)
+    """Measured resistance of a core or joint, by its id."""
+
+
+def figure(fact: Fact) -> Figure:
+    """A fact of the file as a figure."""
+    return Figure(fact.value, fact.low, fact.high, "job", fact.certainty)
+
+
+def deviate(
+    names: Names,
+    layout: Layout,
+    strands: list[Strand],
+    found: Iterable[tuple[str, int, Deviation]],
+    conditions: Collection[str] | None,
+) -> Overlay:
+    """Lay every deviation (of a door or "" for the site, with its number) over the strands.
+
+    Those under a named condition count only if it is among ``conditions``; None: all count.
+    """
+    over = Overlay(strands, {strand.core: strand for strand in strands if strand.core})
+    cutter = _Cutter(names, layout, over)
+    for door, number, deviation in found:
+        if deviation.when and conditions is not None and deviation.when not in conditions:
+            continue
+        apply = _KINDS[deviation.kind]
+        apply(
+            _Site(names, layout, over, cutter, door, f"{door}.found{number}".lstrip(".")), deviation
+        )
+    return over
+
+
+class _Cutter:
+    """Turns a subject into a node: a screw, or a place along a core."""
+
+    def __init__(self, names: Names, layout: Layout, over: Overlay) -> None:
+        self._names, self._layout, self._over = names, layout, over
+
+    def at(self, core: str, deviation: Deviation, *, apart: bool) -> str:
+        """Cut ``core`` where the deviation is; the node made there."""
+        cable = self._names.plan.cables[core.rpartition(".")[0]]
+        at_m = self._metres(cable.id, cable.length_m, deviation)
+        cuts = self._over.cuts.setdefault(core, [])
+        node = f"{core}~{len(cuts) + 1}"
+        cuts.append(Cut(at_m, node, apart))
+        return node
+
+    def _metres(self, cable: str, length: Figure, deviation: Deviation) -> float:
+        if deviation.at_m is None:
+            return length.value / 2
+        at_m = deviation.at_m.value
+        if at_m > length.high:
+            self._names.complain(
+                deviation.path,
+                f"{at_m:g} m along {cable}",
+                f"a place on its {length.value:g} m",
+                "beyond the cable",
+            )
+        end = cable_end(self._names, self._layout, cable, deviation.from_end, deviation.path)
+        return at_m if end == 0 else max(length.value - at_m, 0.0)
+
+
+def cable_end(names: Names, layout: Layout, cable: str, written: str, path: str) -> int:
+    """Which end of the cable (0 or 1) the device, joint or tap named stands at; "": the first."""
+    if not written:
+        return 0
+    end = layout.stands_at(cable, names.device(written) or written)
+    if end is None:
+        names.complain(path, f"from {written}", f"what {cable} starts or ends at", "cable.end")
+    return end or 0
+
+
+@dataclass(frozen=True, slots=True)
+class _Site:
+    """One deviation's surroundings."""
+
+    names: Names
+    layout: Layout
+    over: Overlay
+    cutter: _Cutter
+    door: str
+    id: str
+
+    def strand_of(self, core: str) -> Strand:
+        """The strand of a core; a spare core gets one, open at both ends."""
+        found = self.over.by_core.get(core)
+        if found is None:
+            found = self.over.by_core[core] = Strand(-1, self.door, "", core, [OPEN, OPEN])
+            self.over.strands.append(found)
+        return found
+
+    def cores(self, deviation: Deviation) -> list[str]:
+        """The cores a deviation is about; noted where it is about something else."""
+        found = []
+        for written in deviation.subjects:
+            cores = self.names.cores(written, deviation.path)
+            if not cores:
+                self.names.complain(deviation.path, written, "a core, exit brown", "core.missing")
+            found += cores
+        return found
+
+
+def _moved(site: _Site, deviation: Deviation) -> None:
+    source = site.names.node(deviation.start, deviation.path)
+    target = site.names.node(deviation.end, deviation.path)
+    for core in site.cores(deviation):
+        strand = site.strand_of(core)
+        if source not in strand.at:
+            ends = " and ".join(strand.at)
+            expected = f"an end of {core}, which is on {ends}"
+            site.names.complain(deviation.path, source, expected, "found.not-there")
+            continue
+        # A spare core is open at both ends; the far one is as good as the near one.
+        strand.at[1 if strand.at[1] == source else 0] = target
+        strand.changed = True
+
+
+def _swapped(site: _Site, deviation: Deviation) -> None:
+    """Two cores at one end (the second where the file does not say), or all that two screws hold.
+
+    Which end makes no difference to where two cores of one cable lead.
+    """
+    cores = [core for w in deviation.subjects for core in site.names.cores(w, deviation.path)]
+    if len(cores) == 2:
+        a, b = (site.strand_of(core) for core in cores)
+        cable = cores[0].rpartition(".")[0]
+        end = 1
+        if deviation.from_end:
+            end = cable_end(site.names, site.layout, cable, deviation.from_end, deviation.path)
+        a.at[end], b.at[end] = b.at[end], a.at[end]
+        a.changed = b.changed = True
+        return
+    first, second = (site.names.node(w, deviation.path) for w in deviation.subjects)
+    other = {first: second, second: first}
+    for strand in site.over.strands:
+        ends = [other.get(end, end) for end in strand.at]
+        strand.changed = strand.changed or ends != strand.at
+        strand.at = ends
+
+
+def _missing(site: _Site, deviation: Deviation) -> None:
+    for written in deviation.subjects:
+        device = site.names.device(written)
+        if device is not None:
+            site.over.states.append(PartState(device, "missing", when=deviation.when))
+        else:
+            _take(site.over, [site.strand_of(core) for core in site.cores(deviation)])
+
+
+def _take(over: Overlay, gone: list[Strand]) -> None:
+    ids = {id(strand) for strand in gone}
+    over.strands[:] = [s for s in over.strands if id(s) not in ids]
+    for strand in gone:
+        over.by_core.pop(strand.core, None)
+
+
+def _added(site: _Site, deviation: Deviation) -> None:
+    """A lead between two screws, or a spare core put to use."""
+    start = site.names.node(deviation.start, deviation.path)
+    end = site.names.node(deviation.end, deviation.path)
+    if not deviation.subjects:
+        ohm = figure(deviation.ohm) if deviation.ohm else None
+        site.over.leads.append(Lead(site.id, start, end, "", site.door, ohm))
+    for core in site.cores(deviation):
+        strand = site.strand_of(core)
+        strand.at, strand.changed = [start, end], True
+
+
+def _part(site: _Site, deviation: Deviation) -> None:
+    ohm = figure(deviation.ohm) if deviation.ohm else None
+    for written in deviation.subjects:
+        device = site.names.device(written)
+        if device is not None:
+            state = deviation.state or "resistance"
+            site.over.states.append(PartState(device, state, ohm, deviation.when))
+        elif ohm is not None:
+            joint = written in site.names.joints
+            for name in [written] if joint else site.cores(deviation):
+                site.over.ohm[name] = ohm
+        else:
+            site.names.complain(
+                deviation.path,
+                written,
+                "a device, or a joint or core with its resistance",
+                "found.part",
+            )
+
+
+def _bridged(site: _Site, deviation: Deviation) -> None:
+    """A short or leak: between cores at a place along them, between screws, or to earth."""
+    default = SHORT_OHM if deviation.kind is DeviationKind.SHORT else LEAK_OHM
+    ohm = figure(deviation.ohm) if deviation.ohm else default
+    nodes = []
+    for written in deviation.subjects:
+        cores = site.names.cores(written, deviation.path)
+        for core in cores:
+            site.strand_of(core)
+            nodes.append(site.cutter.at(core, deviation, apart=False))
+        if not cores:
+            nodes.append(site.names.node(written, deviation.path))
+    for number, (a, b) in enumerate(pairwise(nodes)):
+        name = site.id if not number else f"{site.id}-{number + 1}"
+        site.over.bridges.append(Bridge(name, a, b, ohm, site.door))
+
+
+def _broken(site: _Site, deviation: Deviation) -> None:
+    for core in site.cores(deviation):
+        site.strand_of(core)
+        site.cutter.at(core, deviation, apart=True)
+
+
+_KINDS: Mapping[DeviationKind, Callable[[_Site, Deviation], None]] = {
+    DeviationKind.MOVED: _moved,
+    DeviationKind.SWAPPED: _swapped,
+    DeviationKind.MISSING: _missing,
+    DeviationKind.ADDED: _added,
+    DeviationKind.PART: _part,
+    DeviationKind.SHORT: _bridged,
+    DeviationKind.LEAK: _bridged,
+    DeviationKind.BREAK: _broken,
+}

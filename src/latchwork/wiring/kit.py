@@ -1,0 +1,115 @@
+"""What one door's arrangement is made of: its devices by slot, its supply, where things stand."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from latchwork.job.model import Door
+from latchwork.plan.model import Plan
+from latchwork.wiring.fitted import Fitted, fitted
+
+
+@dataclass(frozen=True, slots=True)
+class Feed:
+    """Two nodes that a supply feeds."""
+
+    plus: str
+    minus: str
+
+
+@dataclass(frozen=True, slots=True)
+class Firsts:
+    """Which door comes first where a device is shared: it brings the device its feed.
+
+    ``controllers``: device id -> door. ``ahead``: (slot, device id with its way, supply) -> door.
+    """
+
+    controllers: Mapping[str, str]
+    ahead: Mapping[tuple[str, str, str], str]
+
+
+@dataclass(frozen=True, slots=True)
+class Kit:
+    """One door's devices. ``supply`` None: the file does not say which."""
+
+    door: Door
+    devices: Mapping[str, Fitted]
+    supply: Fitted | None
+    feed: Feed | None
+    lock_feed: Feed | None
+    """Where the lock has a supply of its own."""
+    brings: frozenset[str]
+    """Slots whose shared device this door feeds."""
+
+    def get(self, slot: str) -> Fitted | None:
+        """What is fitted in the slot."""
+        return self.devices.get(slot)
+
+    @property
+    def at_supply(self) -> bool:
+        """Whether the controller's place is beside the supply."""
+        return self.door.controller_at == "supply"
+
+    @property
+    def timed(self) -> bool:
+        """Whether the supply itself switches the lock."""
+        return self.supply is not None and self.supply.part.kind == "timed supply"
+
+
+def kit(plan: Plan, door_id: str, firsts: Firsts) -> Kit:
+    """The kit of a door."""
+    planned = plan.doors[door_id]
+    door = planned.door
+    devices = {
+        slot: fitted(plan.devices[device], door.shared.get(slot, "").partition(".")[2])
+        for slot, device in planned.devices.items()
+    }
+    feed_from = door.supply or (next(iter(plan.supplies)) if len(plan.supplies) == 1 else "")
+    supply_id = feed_from.partition(".")[0]
+    supply = fitted(plan.supplies[supply_id].device) if supply_id else None
+    lock = door.devices.get("lock")
+    own = str(lock.settings.get("supply", "")).replace(" out ", ".") if lock else ""
+    brings = frozenset(
+        slot
+        for slot, device in devices.items()
+        if not device.shared
+        or (slot == "controller" and firsts.controllers[device.id] == door_id)
+        or firsts.ahead.get((slot, door.shared.get(slot, ""), supply_id)) == door_id
+    )
+    return Kit(
+        door,
+        devices,
+        supply,
+        _feed(plan, feed_from),
+        _feed(plan, own) if own else None,
+        brings,
+    )
+
+
+def firsts(plan: Plan) -> Firsts:
+    """Who comes first at each shared device, in the order of the file."""
+    controllers: dict[str, str] = {}
+    ahead: dict[tuple[str, str, str], str] = {}
+    for door_id, planned in plan.doors.items():
+        supply = planned.door.supply.partition(".")[0]
+        for slot, written in planned.door.shared.items():
+            if slot == "controller":
+                controllers.setdefault(planned.devices[slot], door_id)
+            else:
+                ahead.setdefault((slot, written, supply), door_id)
+    return Firsts(controllers, ahead)
+
+
+def _feed(plan: Plan, written: str) -> Feed | None:
+    """The nodes of "S1.1", or of a supply whose output is not said: its only or first one."""
+    if not written:
+        return None
+    supply_id, _, output = written.partition(".")
+    planned = plan.supplies[supply_id]
+    device = fitted(planned.device)
+    if output:
+        return Feed(device.at(output), device.minus)
+    if device.has("+") or device.has("A1"):
+        return Feed(device.plus, device.minus)
+    return Feed(device.at(planned.outputs[0]), device.minus)

@@ -1,0 +1,227 @@
+"""The lock's own circuit: what its current runs through, in the feed and in the return.
+
+In the feed stand the fire contact, then the emergency release, then what switches the lock; a
+release or fire contact with two poles breaks the return as well. Common practice, no source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from latchwork.job.model import Locking
+from latchwork.wiring.fitted import Closed, Fitted
+from latchwork.wiring.kit import Feed, Kit
+from latchwork.wiring.sketch import Sketch
+
+
+@dataclass(frozen=True, slots=True)
+class Hub:
+    """Where the legs start: the feed as it stands there, and the feed as it stands at the supply.
+
+    They differ where the controller stands at the door and a power run lies between.
+    """
+
+    here: Feed
+    supply: Feed | None
+
+
+def lock_legs(sketch: Sketch, kit: Kit, hub: Hub) -> str:
+    """Draw the lock's circuit; the code of the arrangement."""
+    lock = kit.get("lock")
+    if lock is None:
+        return "no lock"
+    if lock.has("IN"):
+        return _motor(sketch, kit, hub, lock)
+    opens = Closed.ACTED if lock.part.facts.get("energised") == "unlocks" else Closed.AT_REST
+    feed = ahead = kit.lock_feed or hub.here
+    if kit.timed and kit.supply is not None:
+        ahead = Feed(kit.supply.at("NO" if opens is Closed.ACTED else "NC"), kit.supply.minus)
+    around = []
+    for slot in ("fire", "release"):
+        device = kit.get(slot)
+        if device is None:
+            continue
+        if opens is Closed.ACTED and _energises(kit, slot):
+            around.append((slot, device))
+        else:
+            ahead = _through(sketch, kit, hub, slot, device, ahead)
+    arrangement, hot = _switched(sketch, kit, hub, ahead.plus, opens)
+    _coil(sketch, kit, lock, hot, ahead.minus, opens)
+    for slot, device in around:
+        _close(sketch, slot, device, feed.plus, hot)
+    return arrangement
+
+
+def _close(sketch: Sketch, slot: str, device: Fitted, near: str, far: str) -> None:
+    """Join two nodes by a contact that closes when the device acts.
+
+    One contact cannot do so for several doors: it would join their locks for good.
+    """
+    pair = device.contact(Closed.ACTED)
+    if pair is None or device.shared or not device.suits(Closed.ACTED):
+        code = "one contact for several locks" if device.shared else "no such contact"
+        sketch.trouble(code, slot, device=device.id)
+    if pair is not None and not device.shared:
+        sketch.link(slot, near, pair[0])
+        sketch.link(slot, far, pair[1])
+
+
+def _energises(kit: Kit, slot: str) -> bool:
+    """Whether the device has to put power on a lock that needs power to open.
+
+    An emergency release does. A fire contact does where the door must open in a fire; elsewhere it
+    takes the power away, so that a fire-rated door stays latched.
+    """
+    return slot == "release" or kit.door.fire_alarm.enter is Locking.UNLOCKED
+
+
+def _through(sketch: Sketch, kit: Kit, hub: Hub, slot: str, device: Fitted, on: Feed) -> Feed:
+    """The feed after a contact that is closed at rest: in the plus, with two poles in both."""
+    ends = [on.plus, on.minus]
+    if sketch.written(slot):
+        return on
+    for pole in range(1, device.poles + 1):
+        pair = device.contact(Closed.AT_REST, pole)
+        if pair is None or not device.suits(Closed.AT_REST):
+            sketch.trouble("no such contact", slot, device=device.id)
+            if pair is None:
+                continue
+        far = sketch.place()
+        if device.shared or (device.place == "supply" and not kit.at_supply):
+            _beside_supply(sketch, kit, hub, slot, pair, ends[pole - 1], far, pole)
+        else:
+            sketch.feed(slot, ends[pole - 1], pair[0])
+            sketch.link(slot, far, pair[1])
+        ends[pole - 1] = far
+    return Feed(ends[0], ends[1])
+
+
+def _beside_supply(
+    sketch: Sketch,
+    kit: Kit,
+    hub: Hub,
+    slot: str,
+    pair: tuple[str, str],
+    near: str,
+    far: str,
+    pole: int,
+) -> None:
+    """A contact beside the supply, which several doors' locks may hang on.
+
+    The first door feeds it there; each door's lock feed comes on from it, along the leg's own
+    cable or another core of the power run.
+    """
+    if slot in kit.brings:
+        at_supply = hub.supply or hub.here
+        ahead = near
+        if near == hub.here.plus:
+            ahead = at_supply.plus
+        elif near == hub.here.minus:
+            ahead = at_supply.minus
+        sketch.lead(slot, ahead, pair[0])
+    run = slot if sketch.has_run(slot) or kit.at_supply else "power"
+    sketch.link(slot, pair[1], far, over=run)
+
+
+def _switched(sketch: Sketch, kit: Kit, hub: Hub, plus: str, opens: Closed) -> tuple[str, str]:
+    """What switches the lock: the arrangement's code and the node that feeds the lock."""
+    if kit.timed:
+        return "timed supply", plus
+    timer, relay, controller = kit.get("timer"), kit.get("relay"), kit.get("controller")
+    if timer is not None:
+        return "delay module", _by(sketch, "lock", timer, plus, opens)
+    if relay is not None and controller is not None:
+        pair = controller.contact(Closed.ACTED)
+        if pair is not None:
+            sketch.lead_feed("lock", hub.here.plus, pair[0])
+            sketch.lead("lock", pair[1], relay.at("A1"))
+            sketch.lead("lock", relay.at("A2"), hub.here.minus)
+        return "interposing relay", _by(sketch, "lock", relay, plus, opens)
+    if controller is not None:
+        return "controller relay", _by(sketch, "lock", controller, plus, opens)
+    for slot, leg in (("radio", "radio"), ("exit", "exit"), ("key switch", "exit")):
+        device = kit.get(slot)
+        if device is not None:
+            return f"{slot} in the feed", _by(sketch, leg, device, plus, opens)
+    return "nothing switches it", plus
+
+
+def _by(sketch: Sketch, leg: str, device: Fitted, plus: str, closed: Closed) -> str:
+    pair = device.contact(closed)
+    if pair is None:
+        sketch.trouble("no such contact", "lock", device=device.id)
+        return plus
+    if not device.suits(closed):
+        sketch.trouble("no such contact", "lock", device=device.id)
+    if leg == "lock":
+        sketch.lead_feed(leg, plus, pair[0])
+        return pair[1]
+    hot = sketch.place()
+    sketch.feed(leg, plus, pair[0])
+    sketch.link(leg, hot, pair[1])
+    return hot
+
+
+def _coil(sketch: Sketch, kit: Kit, lock: Fitted, hot: str, minus: str, opens: Closed) -> None:
+    """The lock run, what stands at the lock's end of it, and a second lock beside the first."""
+    ahead = {"plus": lock.plus, "minus": lock.minus}
+    bar = kit.get("bar")
+    if bar is not None and opens is Closed.AT_REST:
+        for pole, end in zip(range(1, bar.poles + 1), ahead, strict=False):
+            pair = bar.contact(Closed.AT_REST, pole)
+            if pair is None or not bar.suits(Closed.AT_REST):
+                sketch.trouble("no such contact", "lock", device=bar.id)
+            if pair is not None:
+                sketch.lead("lock", pair[1], ahead[end])
+                ahead[end] = pair[0]
+    sketch.feed("lock", hot, ahead["plus"])
+    sketch.feed("lock", minus, ahead["minus"])
+    for slot, at_plus, at_minus in (("diode", "K", "A"), ("varistor", "1", "2")):
+        device = kit.get(slot)
+        if device is not None:
+            sketch.lead("lock", lock.minus, device.at(at_minus))
+            sketch.lead("lock", lock.plus, device.at(at_plus))
+    second = kit.get("second lock")
+    if second is None:
+        return
+    if second.part.facts.get("energised") == lock.part.facts.get("energised"):
+        sketch.lead("lock", ahead["plus"], second.plus)
+        sketch.lead("lock", ahead["minus"], second.minus)
+        return
+    other = Closed.AT_REST if opens is Closed.ACTED else Closed.ACTED
+    switch = kit.get("timer") or kit.get("relay") or kit.get("controller")
+    pair = switch.contact(other) if switch is not None else None
+    if pair is None:
+        sketch.trouble("no such contact", "lock", device=second.id)
+        return
+    sketch.link("lock", pair[1], second.plus)
+    sketch.lead("lock", ahead["minus"], second.minus)
+
+
+def _motor(sketch: Sketch, kit: Kit, hub: Hub, lock: Fitted) -> str:
+    """A motor lock is fed all the time; closing IN to its minus withdraws the bolt.
+
+    Emergency release and fire contact close the same pair: without power the bolt stays put.
+    """
+    feed = kit.lock_feed or hub.here
+    sketch.link("lock", feed.plus, lock.plus)
+    sketch.feed("lock", feed.minus, lock.minus)
+    signal = ""
+    controller = kit.get("controller")
+    for slot in ("timer", "controller", "radio", "exit"):
+        device = kit.get(slot)
+        if device is None or (slot in ("radio", "exit") and controller is not None):
+            continue
+        pair = device.contact(Closed.ACTED)
+        if pair is None:
+            sketch.trouble("no such contact", "lock", device=device.id)
+            continue
+        sketch.lead_feed("lock", feed.minus, pair[0])
+        sketch.link("lock", pair[1], lock.at("IN"))
+        signal = pair[1]
+        break
+    for slot in ("fire", "release"):
+        device = kit.get(slot)
+        if device is not None and signal:
+            _close(sketch, slot, device, feed.minus, signal)
+    return "motor lock"

@@ -1,0 +1,177 @@
+"""The legs that carry signals: exit, tamper, contacts, reader, bell, radio."""
+
+from __future__ import annotations
+
+from latchwork.wiring.fitted import Closed, Fitted
+from latchwork.wiring.kit import Feed, Kit
+from latchwork.wiring.lock_legs import Hub
+from latchwork.wiring.sketch import Sketch
+
+
+def signal_legs(sketch: Sketch, kit: Kit, hub: Hub) -> None:
+    """Draw every leg beside power and lock that the kit has a use for."""
+    _exit(sketch, kit, hub.here)
+    controller = kit.get("controller")
+    if controller is not None:
+        _contact(sketch, kit, controller)
+        _reader(sketch, kit, controller)
+        _tamper(sketch, kit, controller)
+    _bell(sketch, kit, hub.here, controller)
+
+
+def _exit(sketch: Sketch, kit: Kit, feed: Feed) -> None:
+    """Everything that asks to leave, on the input it acts on.
+
+    Side by side where the input acts on closed contacts, one after the other where on open ones.
+    """
+    asks = _asking(kit)
+    for leg, device in asks:
+        if device.has("+"):
+            sketch.link(leg, feed.plus, device.plus)
+            sketch.link(leg, feed.minus, device.minus)
+    target = _exit_input(kit)
+    if target is None:
+        return
+    signal, ground, closed = target
+    if closed is Closed.AT_REST:
+        _one_after_the_other(sketch, asks, signal, ground)
+        return
+    for leg, device in asks:
+        pair = _pair(sketch, leg, device, closed)
+        if pair is not None:
+            sketch.link(leg, signal, pair[1])
+            sketch.link(leg, ground, pair[0])
+
+
+def _one_after_the_other(
+    sketch: Sketch, asks: list[tuple[str, Fitted]], signal: str, ground: str
+) -> None:
+    near = signal
+    for leg, device in asks:
+        pair = _pair(sketch, leg, device, Closed.AT_REST)
+        if pair is not None:
+            sketch.link(leg, near, pair[1])
+            near = sketch.place()
+            sketch.link(leg, near, pair[0])
+    sketch.lead("exit", near, ground)
+
+
+def _pair(sketch: Sketch, leg: str, device: Fitted, closed: Closed) -> tuple[str, str] | None:
+    """The device's contact; its two screws, wrong way or not, where it has no other."""
+    pair = device.contact(closed)
+    if pair is None or not device.suits(closed):
+        sketch.trouble("no such contact", leg, device=device.id)
+    return pair
+
+
+def _asking(kit: Kit) -> list[tuple[str, Fitted]]:
+    """What asks to leave, with the leg it hangs on; not what is in the lock's feed already."""
+    controller = kit.get("controller")
+    in_feed = None
+    if controller is None and not kit.timed and kit.get("timer") is None:
+        in_feed = next((s for s in ("radio", "exit", "key switch") if kit.get(s)), None)
+    legs = {"exit": "exit", "second exit": "exit", "key switch": "exit", "radio": "radio"}
+    lock = kit.get("lock")
+    if lock is not None and lock.part.facts.get("energised") == "unlocks":
+        legs["bar"] = "exit"
+    return [
+        (leg, device)
+        for slot, leg in legs.items()
+        if slot != in_feed and (device := kit.get(slot)) is not None
+    ]
+
+
+def _exit_input(kit: Kit) -> tuple[str, str, Closed] | None:
+    """The input that exit requests go to, its ground, and the contact it acts on."""
+    controller, timer = kit.get("controller"), kit.get("timer")
+    if controller is not None:
+        opens = controller.part.facts.get("exit_acts_on") == "open"
+        closed = Closed.AT_REST if opens else Closed.ACTED
+        return controller.own("EXIT"), controller.at("GND"), closed
+    if timer is not None:
+        return timer.at("IN"), timer.at("GND"), Closed.ACTED
+    if kit.timed and kit.supply is not None:
+        return kit.supply.at("IN"), kit.supply.at("GND"), Closed.ACTED
+    return None
+
+
+def _contact(sketch: Sketch, kit: Kit, controller: Fitted) -> None:
+    """Door contact and latch contact one after the other; a lock's own contact without them."""
+    if not controller.has_own("CONTACT"):
+        return
+    signal, ground = controller.own("CONTACT"), controller.at("GND")
+    chain = [d for slot in ("contact", "latch contact") if (d := kit.get(slot)) is not None]
+    lock = kit.get("lock")
+    if not chain:
+        if lock is not None and lock.has("MON1") and _lock_cores(sketch) >= 2:
+            sketch.link("contact", signal, lock.at("MON1"), over="lock")
+            sketch.link("contact", ground, lock.at("MON2"), over="lock")
+        return
+    near = signal
+    for number, device in enumerate(chain):
+        pair = _pair(sketch, "contact", device, Closed.AT_REST)
+        if pair is None:
+            continue
+        if number == 0:
+            sketch.link("contact", near, pair[1])
+        else:
+            sketch.lead("contact", near, pair[1])
+        near = pair[0]
+    if near != signal:
+        sketch.link("contact", ground, near)
+
+
+def _lock_cores(sketch: Sketch) -> int:
+    return sketch.free("lock") if sketch.has_run("lock") else 2
+
+
+def _reader(sketch: Sketch, kit: Kit, controller: Fitted) -> None:
+    """Feed, minus and both data lines, from the controller's reader port where it has one."""
+    reader = kit.get("reader")
+    if reader is None:
+        return
+    plus, minus = ("R+", "R-") if controller.has("R+") else ("+", "-")
+    sketch.link("reader", controller.at(plus), reader.plus)
+    sketch.link("reader", controller.at(minus), reader.minus)
+    for line in ("D0", "D1"):
+        if controller.has_own(line):
+            sketch.link("reader", controller.own(line), reader.at(line))
+        else:
+            sketch.trouble("no such terminal", "reader", device=controller.id, terminal=line)
+
+
+def _tamper(sketch: Sketch, kit: Kit, controller: Fitted) -> None:
+    """Close the loop of a tamper input: over the reader's case contact where it has one.
+
+    Without one the leg's cable goes out and comes back; without a cable it is a link at the
+    controller.
+    """
+    if controller.part.facts.get("tamper_terminal") != "input" or "controller" not in kit.brings:
+        return
+    signal, ground = controller.at("TAMPER"), controller.at("GND")
+    reader = kit.get("reader")
+    if reader is not None and reader.has("TAMPER"):
+        over = "tamper" if sketch.has_run("tamper") else "reader"
+        sketch.link("tamper", signal, reader.at("TAMPER"), over=over)
+        return
+    far = sketch.place()
+    sketch.link("tamper", signal, far)
+    sketch.link("tamper", ground, far)
+
+
+def _bell(sketch: Sketch, kit: Kit, feed: Feed, controller: Fitted | None) -> None:
+    """A bell on the feed, through its button or else the controller's bell contact."""
+    bell, button = kit.get("bell"), kit.get("bell button")
+    if bell is None:
+        return
+    if button is not None:
+        pair = _pair(sketch, "bell", button, Closed.ACTED)
+    elif controller is not None and controller.has("BELL1"):
+        pair = controller.at("BELL1"), controller.at("BELL2")
+    else:
+        sketch.trouble("nothing to join to", "bell", device=bell.id)
+        return
+    if pair is not None:
+        sketch.lead("bell", feed.plus, pair[0])
+        sketch.link("bell", pair[1], bell.plus)
+        sketch.link("bell", feed.minus, bell.minus)

@@ -1,0 +1,118 @@
+"""From a plan to its wiring."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+
+from latchwork.plan.model import Plan, PlannedCable
+from latchwork.wiring.arrange import arrange
+from latchwork.wiring.deviate import Overlay, deviate
+from latchwork.wiring.kit import firsts, kit
+from latchwork.wiring.lower import lower, taps
+from latchwork.wiring.model import Trouble, Wiring
+from latchwork.wiring.names import Names
+from latchwork.wiring.sketch import OPEN, Draft, Sketch
+from latchwork.wiring.strands import Layout, Strand, rows_of, strands
+from latchwork.wiring.written import complain_of_doubles, drafts, written_rows
+
+OWN_WIRING = "own wiring"
+
+
+def wire(plan: Plan, conditions: Collection[str] | None = None) -> Wiring:
+    """Every core and lead of the site: the standard arrangements, the rows that the file writes in
+    their place, the deviations over both.
+
+    Deviations that hold only under a named condition ("when wet") are laid over where it is among
+    ``conditions``, or all of them where that is None. Raises JobErrors for names that do not
+    exist and places beyond a cable's end.
+    """
+    names = Names(plan)
+    rows = list(drafts(names, "", "", plan.job.wiring))
+    arrangement: dict[str, str] = {}
+    troubles: list[Trouble] = []
+    joints = set(names.joints)
+    shared = firsts(plan)
+    runs = _runs(plan)
+    for door_id, planned in plan.doors.items():
+        own = written_rows(names, planned.door)
+        rows += own
+        if isinstance(planned.door.wiring, tuple):
+            arrangement[door_id] = OWN_WIRING
+            continue
+        legs = frozenset(planned.door.wiring or ())
+        sketch = Sketch(door_id, runs.get(door_id, {}), own, legs, names.joints)
+        arrangement[door_id] = arrange(sketch, kit(plan, door_id, shared))
+        rows += sketch.finish()
+        troubles += sketch.troubles
+        joints.update(sketch.joints)
+    complain_of_doubles(names, rows)
+    return _laid_over(names, rows, joints, arrangement, troubles, conditions)
+
+
+def _laid_over(
+    names: Names,
+    rows: Sequence[Draft],
+    joints: Collection[str],
+    arrangement: Mapping[str, str],
+    troubles: Sequence[Trouble],
+    conditions: Collection[str] | None,
+) -> Wiring:
+    plan = names.plan
+    layout = Layout(rows, joints)
+    tapped = taps(names, layout)
+    planned = strands(rows, layout)
+    planned_rows = rows_of(planned)
+    spares = _spares(plan, planned)
+    found = [("", number, d) for number, d in enumerate(plan.job.found, 1)]
+    for door in plan.doors.values():
+        found += [(door.id, number, d) for number, d in enumerate(door.door.found, 1)]
+    over = deviate(names, layout, planned, found, conditions)
+    _reach_taps(names, over, tapped.keys())
+    names.raise_problems()
+    conductors, leads = lower(names, over, tapped)
+    return Wiring(
+        plan=plan,
+        rows=rows_of(over.strands) if found else planned_rows,
+        conductors=conductors,
+        leads=leads,
+        bridges=tuple(over.bridges),
+        states=tuple(over.states),
+        arrangement=arrangement,
+        planned_rows=planned_rows,
+        spares=spares,
+        troubles=tuple(troubles),
+        conditions=tuple(dict.fromkeys(d.when for _, _, d in found if d.when)),
+    )
+
+
+def _runs(plan: Plan) -> dict[str, dict[str, PlannedCable]]:
+    """The cables that serve legs, by door and leg."""
+    runs: dict[str, dict[str, PlannedCable]] = {}
+    for cable in plan.cables.values():
+        if cable.leg:
+            runs.setdefault(cable.door, {})[cable.leg] = cable
+    return runs
+
+
+def _spares(plan: Plan, planned: Sequence[Strand]) -> dict[str, tuple[str, ...]]:
+    used = {strand.core for strand in planned}
+    return {
+        cable.id: tuple(c.name for c in cable.type.cores if f"{cable.id}.{c.name}" not in used)
+        for cable in plan.cables.values()
+    }
+
+
+def _reach_taps(names: Names, over: Overlay, tapped: Collection[str]) -> None:
+    """A spare core of a tapped cable is there as soon as something is joined to it at the tap."""
+    spare = {core for core in tapped if core not in over.by_core}
+    if not spare:
+        return
+    met = {end for strand in over.strands for end in strand.at}
+    for tap_id, tap in names.plan.job.taps.items():
+        cable = names.plan.cables[tap.on]
+        for core in cable.type.cores:
+            name = f"{cable.id}.{core.name}"
+            if name in spare and f"{tap_id}.{core.name}" in met:
+                over.by_core[name] = Strand(-1, cable.door, "", name, [OPEN, OPEN])
+                over.strands.append(over.by_core[name])
+                spare.discard(name)
