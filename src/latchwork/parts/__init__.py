@@ -6,6 +6,7 @@ from latchwork.parts.kinds import KINDS, Kind
 from latchwork.parts.model import CableType, Core, Part, Terminal
 from latchwork.parts.problems import PartNotFound, PartsErrors
 from latchwork.parts.spec import PartSpec
+from latchwork.parts.states import StateDef, StateNotFound, states_of, with_state
 from latchwork.parts.vocabulary import Takes, Word
 
 __all__ = [
@@ -18,9 +19,13 @@ __all__ = [
     "PartNotFound",
     "PartSpec",
     "PartsErrors",
+    "StateDef",
+    "StateNotFound",
     "Takes",
     "Terminal",
     "Word",
     "cable_type",
     "catalogue",
+    "states_of",
+    "with_state",
 ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from latchwork.elements import Bolt, Flag, Load, LoadLaw, Timer
+from latchwork.elements import Bolt, Flag, Latch, Load, LoadLaw, Speed, StateRule, Timer
 from latchwork.parts.given import Given
 from latchwork.parts.kinds.kind import Kind, Piece, assemble
 from latchwork.parts.kinds.usual import (
@@ -40,7 +40,8 @@ _WORDS = {
 def motor_lock(given: Given) -> Part:
     """A motor lock: IN closed to minus draws the bolt, opening IN throws it again.
 
-    Flag ``energised``: the bolt is drawn. The motor runs for ``motor_s`` each way. Fact
+    Flag ``energised``: the motor is told to draw the bolt; where it stays put, ``drawn`` tells
+    that the bolt is. The motor runs for ``motor_s`` each way. Fact
     ``stays_put``: without power the bolt stays where it is; the thresholds are those of its
     electronics, which either drive or do not.
     """
@@ -63,12 +64,18 @@ def motor_lock(given: Given) -> Part:
     motor = Load(
         "motor", "+", "-", LoadLaw.CURRENT, given.figure("motor_a"), stop.value, on=running
     )
+    put: tuple[StateRule, ...] = ()
+    if given.yes("stays_put"):
+        # Driven back only under power: without it the bolt stays where it was.
+        reset = powered & ~closed
+        put = (Latch("drawn", Flag("energised"), reset, speed=Speed.LOCK),)
     drive = Piece(
         (motor,),
         (
             Timer("drawing", closed, seconds, clear=~powered),
             Timer("throwing", powered & ~closed, seconds, clear=~powered),
             bolt,
+            *put,
         ),
         facts={"latching": given.yes("stays_put"), "current_kind": "dc", "polarised": True},
         figures={"surely_pick_v": start, "surely_hold_v": stop},

@@ -40,7 +40,7 @@ def reader(given: Given) -> Part:
     sends = Flag("sends")
     ohm = given.figure("data_ohm")
     lines = Piece(
-        tuple(Contact(f"line {line}", line, "-", sends, ohm) for line in ("D0", "D1")),
+        tuple(Contact(f"contact {line}", line, "-", sends, ohm) for line in ("D0", "D1")),
         (Input("credential"), Rule("sends", Flag("powered") & Flag("credential"))),
     )
     terminals = [("+", "feed_plus"), ("-", "feed_minus"), ("D0", "data_0"), ("D1", "data_1")]

@@ -119,10 +119,10 @@ def _battery_side(given: Given, bus: str) -> Piece:
     # "At its end" is the last moment before the cut-off trips, under load: the sag of the battery
     # itself, up to the supply's limit, must not trip it.
     sag_v = given.figure("limit_a").value * (figures["battery_ohm"].high + fuse.ohm.high)
-    trip_v = figures["battery_end_v"].value - sag_v
+    trip_v = figures["battery_end_v"].low - sag_v
     trip = Figure(trip_v, trip_v, trip_v, figures["battery_end_v"].source)
     back = given.find("reconnect_v") or figures["battery_v"]
-    healthy = Sense("battery_up", "_batt", "-", Figure(trip_v, trip_v, back.value), trip)
+    healthy = Sense("battery_up", "_batt", "-", back, trip)
     back_again = MAINS if given.yes("returns_by_itself") else Flag("reset")
     rules: tuple[StateRule, ...] = (
         Input("battery_present", rest=True),
