@@ -8,8 +8,8 @@ from typing import Any
 
 from latchwork.job.fields import Field, read_table, table, table_schema
 from latchwork.job.model import Fact, Joint, Run, Tap
+from latchwork.job.nodes import Node, Scalar
 from latchwork.job.notes import Place
-from latchwork.job.tree import Node, Scalar
 from latchwork.job.values import Measure, Schema, Text, text_of
 from latchwork.quantities import (
     CURRENT,

@@ -8,11 +8,11 @@ from typing import Any
 from latchwork.job.cables import Spot, SpotKind
 from latchwork.job.fields import Field, Table, read_table, table, table_schema
 from latchwork.job.model import Deviation, DeviationKind, Fact
+from latchwork.job.nodes import Entries, Items, Node, Scalar
 from latchwork.job.notes import Place
 from latchwork.job.problems import one_of
 from latchwork.job.rows import LEAD, scalar_items
 from latchwork.job.scope import Scope
-from latchwork.job.tree import Entries, Items, Node, Scalar
 from latchwork.job.values import Day, Later, Measure, Schema, Text, scalar_instead, text_of
 from latchwork.quantities import RESISTANCE, Certainty
 
@@ -107,7 +107,9 @@ def _deviation(node: Node, scope: Scope, place: Place) -> Deviation | None:
     if len(kinds) != 1:
         names = [key.text for key, _ in node.pairs]
         expected = one_of(names[0] if len(names) == 1 else "", _KINDS)
-        place.wrong(node, f"one kind of deviation; {expected}", "found.kind", ", ".join(names))
+        place.wrong(
+            node, f"one kind of deviation; {expected}", "found.kind", ", ".join(names) or "nothing"
+        )
         return None
     kind = _KINDS[kinds[0]]
     values = read_table(node, FORMS[kind], place)

@@ -14,10 +14,10 @@ from latchwork.job.facts import DOOR_FACTS, WAIVERS
 from latchwork.job.fields import ById, Field, Section, Table, read_table, table, table_schema
 from latchwork.job.model import Door, Fact, OutBy, PartUse, Run
 from latchwork.job.names import LEGS, SLOTS
+from latchwork.job.nodes import Entries, Node, Scalar
 from latchwork.job.notes import Place
 from latchwork.job.rows import read_wiring, wiring_schema
 from latchwork.job.scope import Scope, SiteNames
-from latchwork.job.tree import Entries, Node, Scalar
 from latchwork.job.values import Choice, Later, OrNone, Schema, Text, words
 
 _OUT_BY = Choice({way.value: way for way in OutBy})
@@ -183,8 +183,9 @@ class DoorReader:
         site = self.site
         taken = dict.fromkeys(site.cables | site.joints | site.taps, "of the site")
         taken |= dict.fromkeys(runs, "a run of this door")
-        taken |= dict.fromkeys(SLOTS, "what a device is called")
         for section, ids in (("cables", cables), ("joints", joints)):
+            if section == "joints":
+                taken |= dict.fromkeys(SLOTS, "what a device is called")
             entries = node.get(section)
             for key, _ in entries.pairs if isinstance(entries, Entries) else ():
                 if key.text in ids and key.text in taken:

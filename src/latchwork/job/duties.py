@@ -7,8 +7,8 @@ from enum import StrEnum
 
 from latchwork.job.fields import Field, read_table, table, table_schema
 from latchwork.job.model import Duty, Locking, OutBy
+from latchwork.job.nodes import Node, Scalar
 from latchwork.job.notes import Place
-from latchwork.job.tree import Node, Scalar
 from latchwork.job.values import Choice, Schema
 
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from latchwork.job.fields import Field, read_table, table, table_schema
 from latchwork.job.model import Fact
+from latchwork.job.nodes import Items, Node
 from latchwork.job.notes import Place
-from latchwork.job.tree import Items, Node
 from latchwork.job.values import (
     Checked,
     Count,

@@ -7,8 +7,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from latchwork.job.nodes import Entries, Node, Scalar
 from latchwork.job.notes import Place
-from latchwork.job.tree import Entries, Node, Scalar
 from latchwork.job.values import Kind, Schema, scalar_instead
 
 RESERVED = frozenset({"open", "lead", "none", "unknown", "earth"})

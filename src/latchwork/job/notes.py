@@ -7,8 +7,9 @@ from dataclasses import dataclass, field
 
 from latchwork.findings.problems import Problem
 from latchwork.job.model import Origin
+from latchwork.job.nodes import Node, Refused, shown
 from latchwork.job.problems import one_of
-from latchwork.job.tree import MAX_PROBLEMS, Entries, Items, Node, Refused, Scalar
+from latchwork.job.tree import MAX_PROBLEMS
 from latchwork.quantities import QuantityError
 
 
@@ -64,18 +65,3 @@ class Place:
     def bad_quantity(self, node: Node, error: QuantityError) -> None:
         """Note a quantity that cannot be read."""
         self.wrong(node, error.expected, error.code, error.found)
-
-
-def shown(node: Node) -> str:
-    """A node in a few words, for a message."""
-    match node:
-        case Scalar() if node.empty:
-            return "nothing"
-        case Scalar(text=text):
-            return " ".join(text.split())[:80]
-        case Items():
-            return "a list"
-        case Entries():
-            return "names with a colon"
-        case Refused():
-            return "this"

@@ -10,6 +10,9 @@ from latchwork.findings.problems import Problem
 __all__ = ["JobErrors", "Problem", "nearest", "one_of"]
 
 
+_SHOWN = 12
+
+
 class JobErrors(Exception):
     """A job file cannot be used. ``problems`` are all that was found, in the order of the file."""
 
@@ -26,11 +29,12 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
 
 
 def one_of(word: str, known: Iterable[str]) -> str:
-    """What to say was expected where ``word`` is none of the known names: the nearest, or all."""
+    """What to say was expected where ``word`` is none of the known names: the nearest, or some."""
     names = list(known)
     close = nearest(word, names)
     if close is not None:
-        return f"perhaps {close}"
+        return f"a known name; the nearest is {close}"
     if not names:
-        return "nothing of this kind: the file has none"
-    return "one of: " + ", ".join(names)
+        return "a name that the file gives; it gives none of this kind"
+    more = " …" if len(names) > _SHOWN else ""
+    return "one of: " + ", ".join(names[:_SHOWN]) + more

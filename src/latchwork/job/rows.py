@@ -6,9 +6,9 @@ from collections.abc import Mapping
 
 from latchwork.job.model import Row
 from latchwork.job.names import LEGS
+from latchwork.job.nodes import Entries, Items, Node, Refused, Scalar
 from latchwork.job.notes import Place
 from latchwork.job.scope import Scope
-from latchwork.job.tree import Entries, Items, Node, Refused, Scalar
 from latchwork.job.values import Schema, text_of
 
 LEAD = "lead"
@@ -66,8 +66,10 @@ def rows_schema() -> Schema:
 
 
 def _row(node: Node, scope: Scope, place: Place) -> Row | None:
-    if not isinstance(node, Items) or any(isinstance(n, Refused) for n in node.nodes):
+    if not isinstance(node, Items):
         place.wrong(node, _FORM, "row.form")
+        return None
+    if any(isinstance(part, Refused) for part in node.nodes):
         return None
     if len(node.nodes) != 3:
         place.wrong(node, _FORM, "row.form", f"{len(node.nodes)} things")

@@ -13,11 +13,12 @@ from latchwork.job.doors import USUAL, DoorReader, doors_schema
 from latchwork.job.facts import SITE, SITE_FACTS
 from latchwork.job.fields import ById, Field, Section, is_id, read_table, table
 from latchwork.job.model import Door, Job, PartUse, Site, Supply, Tap
+from latchwork.job.names import SLOTS
+from latchwork.job.nodes import Entries, Node, Scalar
 from latchwork.job.notes import Place
 from latchwork.job.rows import read_rows, rows_schema
 from latchwork.job.scope import Scope, SiteNames
 from latchwork.job.supplies import SupplyKind
-from latchwork.job.tree import Entries, Node, Scalar
 from latchwork.job.values import Later, Schema, Text, text_of
 
 VERSION = 1
@@ -151,6 +152,9 @@ def _site_names(root: Entries, place: Place) -> SiteNames:
     names: dict[str, set[str]] = {section: set() for section in _NAMED}
     first: dict[str, tuple[str, int]] = {}
     for section, key in _ids(root):
+        if key.text in SLOTS and section != "cables":
+            expected = "another id: this one is what a device of a door is called"
+            place.at(section).at(key.text).wrong(key, expected, "id.taken", key.text)
         if key.text in first:
             where = "{}, line {}".format(*first[key.text])
             inner = place.at(section).at(key.text)

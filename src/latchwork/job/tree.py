@@ -13,6 +13,7 @@ from typing import Any
 import yaml
 
 from latchwork.findings.problems import Problem
+from latchwork.job.nodes import Entries, Items, Node, Refused, Scalar, shown
 from latchwork.job.yaml_errors import explain, tight_colon
 
 MAX_BYTES = 16 * 1024 * 1024
@@ -21,58 +22,10 @@ MAX_NODES = 500_000
 MAX_PROBLEMS = 200
 
 
-@dataclass(frozen=True, slots=True)
-class Scalar:
-    """A text. ``plain``: written without quotes. ``end`` is the column just behind it."""
-
-    text: str
-    line: int
-    column: int
-    plain: bool
-    end: int
-
-    @property
-    def empty(self) -> bool:
-        """Whether nothing was written."""
-        return self.plain and self.text in ("", "~")
-
-
-@dataclass(frozen=True, slots=True)
-class Items:
-    """A list."""
-
-    nodes: tuple[Node, ...]
-    line: int
-    column: int
-
-
-@dataclass(frozen=True, slots=True)
-class Entries:
-    """Names and what stands behind them."""
-
-    pairs: tuple[tuple[Scalar, Node], ...]
-    line: int
-    column: int
-
-    def get(self, name: str) -> Node | None:
-        """What stands behind a name."""
-        return next((value for key, value in self.pairs if key.text == name), None)
-
-
-@dataclass(frozen=True, slots=True)
-class Refused:
-    """Something of which the problem has been told already."""
-
-    line: int
-    column: int
-
-
-Node = Scalar | Items | Entries | Refused
-
 # The parser in C where PyYAML was built with it, else the same grammar in Python.
 _Parser = getattr(yaml, "CLoader", yaml.Loader)
 _CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufffe\uffff]")
-_NUMBER_COMMENT = re.compile(r"[ \t]+#[ \t]*\w?\d+\w?[ \t]*")
+_NUMBER_COMMENT = re.compile(r"[ \t]+#[ \t]*\w?\d+\w?[ \t]*(?::.*)?")
 
 
 class Unreadable(Exception):
@@ -152,11 +105,19 @@ class _Builder:
         if root is None or (isinstance(root, Scalar) and root.empty):
             raise Unreadable(
                 Problem(
-                    self.file, 0, 0, "", "nothing", "a job, starting with latchwork: 1", "empty"
+                    self.file,
+                    0,
+                    0,
+                    "",
+                    "nothing",
+                    "a job, starting with latchwork: 1",
+                    "file.empty",
                 )
             )
         if not isinstance(root, Entries):
-            self._tell(root, _shown(root), "names with a colon, starting with latchwork: 1", "root")
+            if not isinstance(root, Refused):
+                expected = "names with a colon, starting with latchwork: 1"
+                self._tell(root, shown(root), expected, "file.root")
             return None
         return root
 
@@ -202,7 +163,7 @@ class _Builder:
             return node
         if last != line:
             expected = "one line, or quotes round a text that goes on (is a colon missing?)"
-            self._tell(node, _shown(node), expected, "trap.text-goes-on")
+            self._tell(node, shown(node), expected, "trap.text-goes-on")
             return Refused(node.line, node.column)
         written = self.lines[line - 1] if line <= len(self.lines) else ""
         comment = _NUMBER_COMMENT.fullmatch(written, end - 1) if "#" in written else None
@@ -219,7 +180,7 @@ class _Builder:
         for key, value in zip(done.nodes[::2], done.nodes[1::2], strict=True):
             if not isinstance(key, Scalar):
                 if not isinstance(key, Refused):
-                    self._tell(key, _shown(key), "a name before the colon", "yaml.key")
+                    self._tell(key, shown(key), "a name before the colon", "yaml.key")
             elif key.text in pairs:
                 first = pairs[key.text][0].line
                 expected = f"each name once (it stands in line {first} too)"
@@ -289,15 +250,3 @@ def _decimal(before: Scalar, node: Scalar) -> bool:
         and node.text[:1].isdigit()
         and (node.line, node.column) == (before.line, before.end + 1)
     )
-
-
-def _shown(node: Node) -> str:
-    match node:
-        case Scalar(text=text):
-            return text if len(text) <= 60 else text[:57] + "…"
-        case Items():
-            return "a list"
-        case Entries():
-            return "names with a colon"
-        case Refused():
-            return "this"

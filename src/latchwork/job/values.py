@@ -8,8 +8,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, Protocol
 
+from latchwork.job.nodes import Node, Refused, Scalar
 from latchwork.job.notes import Place
-from latchwork.job.tree import Node, Refused, Scalar
 from latchwork.job.yaml_errors import tight_colon
 from latchwork.quantities import Dimension, Quantity, QuantityError, parse
 
@@ -52,10 +52,11 @@ class Choice:
         text = text_of(node, place, "one of: " + ", ".join(self.words))
         if text is None:
             return None
-        if text.casefold() not in self.words:
-            place.unlike(node, self.words, "field.choice")
-            return None
-        return self.words[text.casefold()]
+        for word, value in self.words.items():
+            if word.casefold() == text.casefold():
+                return value
+        place.unlike(node, self.words, "field.choice")
+        return None
 
     def schema(self) -> Schema:
         return {"enum": [*self.words, "unknown"]}
@@ -63,7 +64,7 @@ class Choice:
 
 def words(*choices: str) -> Choice:
     """A choice of words that stand for themselves."""
-    return Choice({choice.casefold(): choice for choice in choices})
+    return Choice({choice: choice for choice in choices})
 
 
 @dataclass(frozen=True, slots=True)
