@@ -11,8 +11,11 @@ from latchwork.wiring.sketch import Sketch
 
 def arrange(sketch: Sketch, kit: Kit) -> str:
     """Draw the rows of every leg the file does not write itself; the arrangement's code."""
-    if kit.feed is None and not sketch.written("power"):
-        sketch.trouble("supply unsaid", "power")
+    if not sketch.written("power"):
+        if kit.feed is None:
+            sketch.trouble("supply unsaid", "power")
+        elif kit.unsaid_output and kit.supply is not None:
+            sketch.trouble("output unsaid", "power", supply=kit.supply.id)
     hub = _power(sketch, kit)
     arrangement = lock_legs(sketch, kit, hub)
     _triggers(sketch, kit, hub)

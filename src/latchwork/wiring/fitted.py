@@ -90,6 +90,10 @@ class Fitted:
             return self.at("1"), self.at("2")
         return None
 
+    def switched_plus(self, closed: Closed) -> str:
+        """The screw of a timed supply that is plus then."""
+        return self.at("NO" if (closed is Closed.ACTED) is not self._inverted else "NC")
+
     def suits(self, closed: Closed) -> bool:
         """Whether ``contact(closed)`` really is closed then."""
         if self.contact(closed) is None:

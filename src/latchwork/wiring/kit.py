@@ -47,6 +47,13 @@ class Kit:
         return self.devices.get(slot)
 
     @property
+    def unsaid_output(self) -> bool:
+        """Whether the supply has several outputs and the file says none: the first is taken."""
+        if self.supply is None or "." in self.door.supply:
+            return False
+        return sum(t.does == "output_plus" for t in self.supply.part.terminals) > 1
+
+    @property
     def at_supply(self) -> bool:
         """Whether the controller's place is beside the supply."""
         return self.door.controller_at == "supply"

@@ -35,7 +35,7 @@ def lock_legs(sketch: Sketch, kit: Kit, hub: Hub) -> str:
     opens = Closed.ACTED if lock.part.facts.get("energised") == "unlocks" else Closed.AT_REST
     feed = ahead = kit.lock_feed or hub.here
     if kit.timed and kit.supply is not None:
-        ahead = Feed(kit.supply.at("NO" if opens is Closed.ACTED else "NC"), kit.supply.minus)
+        ahead = Feed(kit.supply.switched_plus(opens), kit.supply.minus)
     around = []
     for slot in ("fire", "release"):
         device = kit.get(slot)

@@ -8,7 +8,7 @@ from latchwork.elements import Certainty, Figure
 from latchwork.plan.model import PlannedCable
 from latchwork.wiring.deviate import Cut, Overlay, cable_end, figure
 from latchwork.wiring.model import Conductor, Lead
-from latchwork.wiring.names import Names
+from latchwork.wiring.names import EARTH, Names
 from latchwork.wiring.sketch import OPEN
 from latchwork.wiring.strands import Layout, Strand
 
@@ -45,10 +45,10 @@ def lower(
     conductors: list[Conductor] = []
     leads: list[Lead] = []
     whole: dict[str, Figure] = {}
-    for number, strand in enumerate(over.strands):
+    for strand in over.strands:
         ends = [joints.node(end, strand) for end in strand.at]
         if not strand.core:
-            name = f"{strand.door}.lead{number + 1}".lstrip(".")
+            name = f"{ends[0]} to {ends[1]}"
             leads.append(Lead(name, ends[0], ends[1], strand.leg, strand.door))
             continue
         core = strand.core
@@ -62,7 +62,8 @@ def lower(
             ohm = whole[cable_id] = cable_ohm(cable)
         cuts = (*tapped.get(core, ()), *over.cuts.get(core, ()))
         conductors += _stretches(strand, cable, name, ohm, ends, cuts)
-    return tuple(conductors), (*leads, *_added(over, joints), *joints.resistances)
+    leads += _added(over, joints)
+    return tuple(conductors), (*leads, *joints.resistances, *_earthed(names))
 
 
 def cable_ohm(cable: PlannedCable) -> Figure:
@@ -142,6 +143,13 @@ def _added(over: Overlay, joints: _Joints) -> Iterable[Lead]:
         strand = Strand(-1, lead.door, lead.leg, "", [lead.start, lead.end])
         start, end = (joints.node(node, strand) for node in strand.at)
         yield Lead(lead.id, start, end, lead.leg, lead.door, lead.ohm)
+
+
+def _earthed(names: Names) -> Iterable[Lead]:
+    """The minus of supplies that is tied to earth, which leaks may lead to."""
+    for name, supply in names.plan.supplies.items():
+        if supply.device.part.facts.get("minus_earthed") is True:
+            yield Lead(f"{name}.earthed", f"{name}.-", EARTH, "", "")
 
 
 class _Joints:
