@@ -2,8 +2,10 @@
 
 from latchwork.parts.cables import cable_type
 from latchwork.parts.catalogue import Catalogue, catalogue
+from latchwork.parts.explaining import PartAnswer, explain, search
 from latchwork.parts.kinds import KINDS, Kind
 from latchwork.parts.model import CableType, Core, Part, Terminal
+from latchwork.parts.pins import Difference, Pinned, differences, from_pin, pin
 from latchwork.parts.problems import PartNotFound, PartsErrors
 from latchwork.parts.spec import PartSpec
 from latchwork.parts.states import StateDef, StateNotFound, states_of, with_state
@@ -14,11 +16,14 @@ __all__ = [
     "CableType",
     "Catalogue",
     "Core",
+    "Difference",
     "Kind",
     "Part",
+    "PartAnswer",
     "PartNotFound",
     "PartSpec",
     "PartsErrors",
+    "Pinned",
     "StateDef",
     "StateNotFound",
     "Takes",
@@ -26,6 +31,11 @@ __all__ = [
     "Word",
     "cable_type",
     "catalogue",
+    "differences",
+    "explain",
+    "from_pin",
+    "pin",
+    "search",
     "states_of",
     "with_state",
 ]

@@ -8,6 +8,8 @@ from importlib.resources import files
 
 from latchwork.elements import Certainty
 from latchwork.findings.problems import Problem
+from latchwork.parts.cables import cable_type
+from latchwork.parts.model import CableType
 from latchwork.parts.names import key, nearest
 from latchwork.parts.problems import PartNotFound, PartsErrors
 from latchwork.parts.reading import Entry, Reader, Sheet, Usual, read_entry, read_sheet
@@ -19,9 +21,15 @@ DATA = ("usual", "locks", "controllers", "supplies", "contacts", "small")
 class Catalogue:
     """Parts by name. Entries are read when they are first asked for, and never change."""
 
-    def __init__(self, sheets: tuple[Sheet, ...], fixed: Mapping[str, PartSpec]) -> None:
+    def __init__(
+        self,
+        sheets: tuple[Sheet, ...],
+        fixed: Mapping[str, PartSpec],
+        cables: Mapping[str, CableType],
+    ) -> None:
         self._sheets = sheets
         self._fixed = dict(fixed)
+        self._cables = dict(cables)
         self._specs: dict[str, PartSpec] = dict(fixed)
         self._entries: dict[str, tuple[Sheet, Entry]] = {}
         for sheet in sheets:
@@ -35,7 +43,7 @@ class Catalogue:
 
     def names(self) -> tuple[str, ...]:
         """The name of every part, as the catalogue writes it."""
-        return tuple(dict.fromkeys((*self._entries, *self._fixed)))
+        return tuple(dict.fromkeys((*self._fixed, *self._entries)))
 
     def specs(self) -> tuple[PartSpec, ...]:
         """Every part."""
@@ -63,6 +71,7 @@ class Catalogue:
         found = self._index.get(key(name), [])
         if not found:
             raise PartNotFound(name, nearest(name, self._called()))
+        found = [each for each in found if each in self._fixed] or found
         exact = [each for each in found if each == name]
         fitting = [each for each in found if slot in self._slots(each)]
         return self.get((fitting or exact or found)[0])
@@ -77,7 +86,7 @@ class Catalogue:
         for kind, fields in sheet.usual.items():
             merged.setdefault(kind, {}).update(fields)
         sheet = Sheet(sheet.file, sheet.certainty, merged, sheet.entries)
-        made = Catalogue((*self._sheets, sheet), self._fixed)
+        made = Catalogue((*self._sheets, sheet), self._fixed, self._cables)
         for name in sheet.entries:
             spec = made._read(name, problems, ())
             if spec is not None:
@@ -87,9 +96,15 @@ class Catalogue:
             raise PartsErrors(problems)
         return made
 
-    def with_fixed(self, specs: Iterable[PartSpec]) -> Catalogue:
-        """This catalogue with parts that win over those of the same name."""
-        return Catalogue(self._sheets, {**self._fixed, **{spec.name: spec for spec in specs}})
+    def cable(self, text: str) -> CableType:
+        """The cable people mean by ``text`` (see ``cable_type``). Raises PartNotFound."""
+        known = cable_type(text)
+        return self._cables.get(known.name, known)
+
+    def with_fixed(self, specs: Iterable[PartSpec], cables: Mapping[str, CableType]) -> Catalogue:
+        """This catalogue with parts and cables that win over those of the same name."""
+        fixed = {**self._fixed, **{spec.name: spec for spec in specs}}
+        return Catalogue(self._sheets, fixed, {**self._cables, **cables})
 
     def _called(self) -> tuple[str, ...]:
         return tuple(
@@ -177,4 +192,4 @@ def catalogue() -> Catalogue:
         if problems:
             raise PartsErrors(problems)
         sheets.append(sheet)
-    return Catalogue(tuple(sheets), {})
+    return Catalogue(tuple(sheets), {}, {})
