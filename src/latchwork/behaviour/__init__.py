@@ -14,6 +14,7 @@ from latchwork.behaviour.outcomes import (
 from latchwork.behaviour.place import Group, groups
 from latchwork.behaviour.run import Ran, Target, run
 from latchwork.behaviour.settle import settle
+from latchwork.behaviour.site import Progress, SiteOutcome, behave, climate_of
 from latchwork.behaviour.situations import Event, Mode, Moment, Power, Situation
 from latchwork.behaviour.state import Batch, Point, State, dead, with_inputs
 from latchwork.behaviour.targets import targets
@@ -34,11 +35,15 @@ __all__ = [
     "Pass",
     "Point",
     "Power",
+    "Progress",
     "Ran",
     "SenseOutcome",
+    "SiteOutcome",
     "Situation",
     "State",
     "Target",
+    "behave",
+    "climate_of",
     "dead",
     "door_states",
     "groups",

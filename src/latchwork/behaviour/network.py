@@ -94,9 +94,7 @@ class PlacedConductor:
     name: str
     a: str
     b: str
-    low_ohm: float
-    ohm: float
-    high_ohm: float
+    ohm: Figure
     copper: bool
     door: str
 
@@ -374,7 +372,5 @@ def values(things: Things, case: Case, climate: Climate) -> Values:
 
 
 def _wire_ohm(wire: PlacedConductor, case: Case, climate: Climate) -> float:
-    if not wire.copper:
-        return max(wire.ohm, LEAST_OHM)
-    figure = Figure(wire.ohm, wire.low_ohm, wire.high_ohm)
-    return max(conductor_ohm(figure, case, climate), LEAST_OHM)
+    here = climate if wire.copper else Climate(20.0, 20.0)
+    return max(conductor_ohm(wire.ohm, case, here), LEAST_OHM)

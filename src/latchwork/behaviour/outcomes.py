@@ -11,7 +11,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from latchwork.behaviour.cases import Case
-from latchwork.behaviour.network import PlacedElement
 from latchwork.behaviour.run import Ran
 from latchwork.behaviour.situations import Event, Mode, Power, Situation
 from latchwork.behaviour.state import MARGINAL, PICKED
@@ -74,9 +73,11 @@ class DoorOutcome:
     fuse_a: NDArray[np.float64]
     """Fuses x situations x moments: amperes while whole."""
     fuse_blown: NDArray[np.bool_]
-    source_names: tuple[str, ...]
-    source_a: NDArray[np.float64]
-    source_volts: NDArray[np.float64]
+    feed_names: tuple[str, ...]
+    """The sources and loads of the door's supplies themselves: "S1.mains", "S1.charge"."""
+    feed_a: NDArray[np.float64]
+    """Feeds x situations x moments: amperes given (sources) or taken (loads)."""
+    feed_v: NDArray[np.float64]
     chatter: NDArray[np.bool_]
     solved: NDArray[np.bool_]
 
@@ -87,10 +88,6 @@ class DoorOutcome:
 
 def _both(ran: Ran, name: str, row: int) -> NDArray[Any]:
     return np.stack([getattr(ran.begins, name)[row], getattr(ran.held, name)[row]], axis=1)
-
-
-def _element(ran: Ran, name: str) -> PlacedElement:
-    return next(e for e in ran.target.things.elements if e.name == name)
 
 
 def outcome(ran: Ran, plan: Plan) -> DoorOutcome:
@@ -156,7 +153,9 @@ def outcome(ran: Ran, plan: Plan) -> DoorOutcome:
         gone = _both(ran, "flags", flag).astype(bool)
         fuse_a.append(np.where(gone, 0.0, across / target.values.ohm[branch, 0]))
         blown.append(gone)
-    kinds = [n for n, name in enumerate(network.devices) if _is_source(ran, name)]
+    owners = {e.name: e.device for e in target.things.elements}
+    feeding = {e.device for e in target.things.elements if isinstance(e.what, Source)}
+    kinds = [n for n, name in enumerate(network.devices) if owners.get(name) in feeding]
     count = len(target.situations)
     plus_minus = [(shape.devices[n][1], shape.devices[n][2]) for n in kinds]
     return DoorOutcome(
@@ -177,10 +176,6 @@ def outcome(ran: Ran, plan: Plan) -> DoorOutcome:
         np.stack([ran.begins.chatter, ran.held.chatter], axis=1),
         np.stack([ran.begins.solved, ran.held.solved], axis=1),
     )
-
-
-def _is_source(ran: Ran, name: str) -> bool:
-    return name != "curve" and isinstance(_element(ran, name).what, Source)
 
 
 @dataclass(frozen=True, slots=True)

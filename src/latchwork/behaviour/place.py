@@ -22,6 +22,7 @@ from latchwork.elements import (
     Diode,
     Element,
     Expr,
+    Figure,
     Fuse,
     Input,
     Latch,
@@ -37,7 +38,8 @@ from latchwork.elements import (
     expr_flags,
 )
 from latchwork.parts import Part, with_state
-from latchwork.wiring import Wiring, merged
+from latchwork.wiring import PartState, Wiring, merged
+from latchwork.wiring.union import Union
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,79 +117,36 @@ def things(wiring: Wiring) -> Things:
     nodes = merged(wiring)
     elements: list[PlacedElement] = []
     rules: list[PlacedRule] = []
+    states: dict[str, list[PartState]] = defaultdict(list)
+    for state in wiring.states:
+        states[state.device].append(state)
     for device in wiring.plan.devices.values():
         part = device.part
-        for state in wiring.states:
-            if state.device == device.id:
-                part = with_state(part, state.state, state.ohm)
+        for state in states[device.id]:
+            part = with_state(part, state.state, state.ohm)
         more, logic = place_part(part, device.id, device.door, nodes)
         elements += more
         rules += logic
     wires = [
-        PlacedConductor(
-            core.id,
-            nodes.get(core.start, core.start),
-            nodes.get(core.end, core.end),
-            core.ohm.low + core.start_joint_ohm + core.end_joint_ohm,
-            core.ohm.value + core.start_joint_ohm + core.end_joint_ohm,
-            core.ohm.high + core.start_joint_ohm + core.end_joint_ohm,
-            True,
-            core.door,
-        )
+        _wire(core.id, core.start, core.end, core.ohm, True, core.door, nodes)
         for core in wiring.conductors
     ]
-    wires += [
-        PlacedConductor(
-            lead.id,
-            nodes.get(lead.start, lead.start),
-            nodes.get(lead.end, lead.end),
-            lead.ohm,
-            lead.ohm,
-            lead.ohm,
-            False,
-            lead.door,
-        )
-        for lead in wiring.leads
-        if lead.ohm > 0.0
-    ]
-    wires += [
-        PlacedConductor(
-            bridge.id,
-            nodes.get(bridge.a, bridge.a),
-            nodes.get(bridge.b, bridge.b),
-            bridge.ohm,
-            bridge.ohm,
-            bridge.ohm,
-            False,
-            bridge.door,
-        )
-        for bridge in wiring.bridges
-    ]
+    for lead in wiring.leads:
+        if lead.ohm is not None:
+            wires.append(_wire(lead.id, lead.start, lead.end, lead.ohm, False, lead.door, nodes))
+    wires += [_wire(b.id, b.a, b.b, b.ohm, False, b.door, nodes) for b in wiring.bridges]
     return Things(tuple(elements), tuple(rules), tuple(wires), "")
 
 
-class Joined:
-    """Union-find over names."""
+def _wire(
+    name: str, a: str, b: str, ohm: Figure, copper: bool, door: str, nodes: Mapping[str, str]
+) -> PlacedConductor:
+    return PlacedConductor(name, nodes.get(a, a), nodes.get(b, b), ohm, copper, door)
 
-    def __init__(self) -> None:
-        self._up: dict[str, str] = {}
 
-    def find(self, name: str) -> str:
-        """The representative of ``name``."""
-        up = self._up.setdefault(name, name)
-        while up != name:
-            self._up[name] = self._up.setdefault(up, up)
-            name, up = up, self._up[up]
-        return name
-
-    def join(self, names: Iterable[str]) -> None:
-        """Make ``names`` one."""
-        first = None
-        for name in names:
-            if first is None:
-                first = self.find(name)
-            else:
-                self._up[self.find(name)] = first
+def _join(joined: Union, names: list[str]) -> None:
+    for name in names[1:]:
+        joined.join(names[0], name)
 
 
 def apart(whole: Things, cut: frozenset[str] = frozenset()) -> list[Things]:
@@ -196,7 +155,7 @@ def apart(whole: Things, cut: frozenset[str] = frozenset()) -> list[Things]:
     ``cut`` names nodes that do not join what meets there. Inputs from the world (buttons, mains,
     fire alarm) join nothing.
     """
-    joined = Joined()
+    joined = Union()
     world = {r.flag for r in whole.rules if isinstance(r.what, Input)}
     own = {r.flag for r in whole.rules} - world
 
@@ -207,13 +166,13 @@ def apart(whole: Things, cut: frozenset[str] = frozenset()) -> list[Things]:
         return [n for n in nodes if n and n not in cut]
 
     for wire in whole.conductors:
-        joined.join([f"thing {wire.name}", *circuit(wire.a, wire.b)])
+        _join(joined, [f"thing {wire.name}", *circuit(wire.a, wire.b)])
     for item in whole.elements:
-        joined.join([f"thing {item.name}", *circuit(item.a, item.b), *signals((item.on,))])
+        _join(joined, [f"thing {item.name}", *circuit(item.a, item.b), *signals((item.on,))])
     for rule in whole.rules:
         if rule.flag in world:
             continue
-        joined.join([f"flag {rule.flag}", *circuit(rule.a, rule.b), *signals(rule.exprs)])
+        _join(joined, [f"flag {rule.flag}", *circuit(rule.a, rule.b), *signals(rule.exprs)])
 
     parts: dict[str, Things] = {}
     elements: dict[str, list[PlacedElement]] = defaultdict(list)

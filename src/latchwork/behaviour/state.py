@@ -76,16 +76,13 @@ class Point:
 
 
 def take_values(values: Values, chosen: NDArray[np.intp]) -> Values:
-    """``values`` for the chosen columns; a single column stands for all and stays as it is."""
-    if values.ohm.shape[1] == 1:
-        return values
-    return Values(
-        **{
-            item.name: row if item.name == "curve_v" else row[:, chosen]
-            for item in fields(Values)
-            for row in (getattr(values, item.name),)
-        }
-    )
+    """``values`` for the chosen columns; what stands for every column as one stays as it is."""
+    taken = {}
+    for item in fields(Values):
+        row = getattr(values, item.name)
+        whole = item.name == "curve_v" or row.shape[1] == 1
+        taken[item.name] = row if whole else row[:, chosen]
+    return Values(**taken)
 
 
 def dead(compiled: Compiled, columns: int) -> State:

@@ -1,0 +1,173 @@
+"""The answer of ``check``."""
+
+from __future__ import annotations
+
+from latchwork.answers.model import (
+    CheckAnswer,
+    DoorLine,
+    FindingLine,
+    LockLine,
+    QuestionLine,
+    SupplyLine,
+)
+from latchwork.behaviour import (
+    Case,
+    DoorOutcome,
+    DoorState,
+    Event,
+    LockOutcome,
+    LockState,
+    Mode,
+    Power,
+    SiteOutcome,
+)
+from latchwork.findings import Finding, Severity
+from latchwork.power import supply_loads
+from latchwork.rules import worst_volts
+from latchwork.words import say
+
+VERSION = 1
+SHOWN = (
+    (Power.MAINS, Mode.NORMAL, Event.NOBODY),
+    (Power.MAINS, Mode.NORMAL, Event.CREDENTIAL),
+    (Power.MAINS, Mode.NORMAL, Event.EXIT),
+    (Power.BATTERY_END, Mode.NORMAL, Event.NOBODY),
+    (Power.ALL_LOST, Mode.NORMAL, Event.NOBODY),
+    (Power.MAINS, Mode.FIRE_ALARM, Event.NOBODY),
+    (Power.MAINS, Mode.PANEL_LOST, Event.NOBODY),
+)
+"""The situations that matter on a door's line."""
+
+
+def check(site: SiteOutcome, findings: tuple[Finding, ...]) -> CheckAnswer:
+    """Everything that ``check`` tells, from the site as run and what the rules found."""
+    lines = tuple(finding_line(f, site) for f in findings)
+    worst: dict[str, str] = {}
+    for line in lines:
+        worst.setdefault(line.door, line.severity)
+    doors = tuple(
+        _door_line(site, door, worst.get(door, ""))
+        for door, by_case in site.outcomes.items()
+        if Case.NOMINAL in by_case
+    )
+    job = site.plan.job
+    return CheckAnswer(
+        VERSION,
+        job.site.name,
+        job.file,
+        doors,
+        tuple(
+            SupplyLine(
+                s.id,
+                site.plan.devices[s.id].part.name,
+                s.volts,
+                s.limit_a,
+                dict(s.loads_a),
+                s.most_a,
+                s.most_when,
+                s.charge_a,
+                s.margin,
+            )
+            for s in supply_loads(site)
+        ),
+        lines,
+        site.points,
+        site.unsolved,
+        site.chattering,
+        say("caution"),
+    )
+
+
+def door_of(subject: str, site: SiteOutcome) -> str:
+    """The door a finding's subject belongs to; "" for the site's own things."""
+    head = subject.split(".")[0]
+    return head if head in site.plan.doors else ""
+
+
+def finding_line(finding: Finding, site: SiteOutcome) -> FindingLine:
+    """A finding with its words."""
+    door = door_of(finding.subject, site)
+    name = site.plan.doors[door].door.name if door else ""
+    shown = f"{finding.subject} ({name})" if name else finding.subject
+    figures = dict(finding.figures)
+    parameters: dict[str, float | str] = {
+        **figures,
+        "subject": shown,
+        "situation": finding.situation,
+    }
+    for key, target in (("how", "how"), ("left", "how_left")):
+        if key in figures:
+            parameters[target] = say(f"how.{figures[key]}")
+    base = f"finding.{finding.rule}"
+    return FindingLine(
+        finding.id,
+        finding.rule,
+        Severity(finding.severity).name.lower(),
+        finding.subject,
+        door,
+        finding.situation,
+        figures,
+        finding.source,
+        finding.provisional,
+        say(f"{base}.title", parameters),
+        say(f"{base}.why", parameters),
+        say(f"{base}.do", parameters),
+        say(f"source.{finding.source}"),
+    )
+
+
+def _question(state: DoorState) -> QuestionLine:
+    return QuestionLine(
+        f"{state.power} {state.which}".strip(),
+        str(state.mode),
+        state.enter_without_right.can,
+        state.enter_without_right.by,
+        state.enter_with_right.can,
+        state.enter_with_right.by,
+        state.leave.can,
+        state.leave.by,
+        state.leave_unit_dead.can,
+        state.leave_unit_dead.by,
+        state.latch_holds,
+    )
+
+
+def _door_line(site: SiteOutcome, door: str, worst: str) -> DoorLine:
+    cases = site.outcomes[door]
+    nominal = cases[Case.NOMINAL]
+    return DoorLine(
+        door,
+        site.plan.doors[door].door.name,
+        site.wiring.arrangement.get(door, ""),
+        tuple(_question(s) for s in site.states[door]),
+        tuple(
+            _lock_line(site, lock, nominal, cases.get(Case.LEAST_VOLTS)) for lock in nominal.locks
+        ),
+        worst,
+    )
+
+
+def _lock_line(
+    site: SiteOutcome, lock: LockOutcome, nominal: DoorOutcome, least: DoorOutcome | None
+) -> LockLine:
+    states = {}
+    for power, mode, event in SHOWN:
+        column = nominal.at(power, mode, event)
+        if column is not None:
+            moment = 1 if event is Event.NOBODY else 0
+            states[f"{power}/{mode}/{event}"] = LockState(
+                int(lock.state[column, moment])
+            ).name.lower()
+    worst = None
+    if least is not None:
+        own = next(x for x in least.locks if x.device == lock.device)
+        worst = worst_volts(own, least)
+    return LockLine(
+        lock.device,
+        site.plan.devices[lock.device].part.name,
+        states,
+        worst[0] if worst else None,
+        lock.picks_v if lock.unlocks_energised else lock.holds_v,
+        "pick up" if lock.unlocks_energised else "hold",
+        least.situations[worst[1]].key if worst and least else "",
+    )
