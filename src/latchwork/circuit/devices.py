@@ -15,8 +15,11 @@ from numpy.typing import NDArray
 from latchwork.circuit.eliminate import Row
 
 DEAD_BAND_V = 1e-6
+REVERSED_V = -1e-9
+"""A load is reversed below this; rounding stays well above it."""
 LIMIT_S = 1e-6
-"""Conductance of a source at its limit: none has an endless one, and it keeps the node held."""
+"""Conductance of a source at its limit, about the knee: none has an endless one, and it keeps the
+node held."""
 THERMAL_V = 0.025852
 """kT/q at 300 K."""
 
@@ -57,7 +60,7 @@ def source_law(row: SourceRow, volts: Row, region: Region) -> tuple[Row, Row]:
     limiting = region == LIMITING
     knee = np.maximum(row.volt - row.ohm * np.minimum(row.limit_a, 1e9), 1e-9)
     at_limit = row.fold_a + (row.limit_a - row.fold_a) * np.clip(volts / knee, 0.0, 1.0)
-    at_limit = np.where(limiting, at_limit, 0.0)
+    at_limit = np.where(limiting, at_limit + LIMIT_S * knee, 0.0)
     conductance = np.where(giving, 1.0 / row.ohm, np.where(limiting, LIMIT_S, 0.0))
     current = np.where(giving, row.volt / row.ohm, np.where(limiting, at_limit, 0.0))
     return conductance, current
@@ -86,7 +89,7 @@ def load_law(row: LoadRow, volts: Row) -> tuple[Row, Row]:
     """
     above = np.maximum(volts, row.floor_v)
     conductance = row.amount / (above * above) if row.power else row.amount / above
-    return np.where(volts > -DEAD_BAND_V, conductance * row.on, 0.0), np.zeros(1)
+    return np.where(volts > REVERSED_V, conductance * row.on, 0.0), np.zeros(1)
 
 
 @dataclass(frozen=True, slots=True)
