@@ -1,0 +1,163 @@
+"""Coils, their current and their four thresholds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pytest
+
+from latchwork.elements import (
+    Bolt,
+    Certainty,
+    Diode,
+    Latch,
+    Load,
+    Resistor,
+    ResistorRole,
+    Timer,
+)
+from latchwork.parts import Part, catalogue
+
+
+@dataclass(frozen=True)
+class Said:
+    """A figure as a job would give it."""
+
+    value: float
+    unit: str
+    low: float
+    high: float
+    certainty: Certainty = Certainty.DATA_SHEET
+
+
+def said(value: float, unit: str) -> Said:
+    return Said(value, unit, value, value)
+
+
+def coil(part: Part, name: str = "coil") -> Resistor:
+    found = next(e for e in part.elements if e.name == name)
+    assert isinstance(found, Resistor)
+    assert found.role is ResistorRole.COIL
+    return found
+
+
+def bolt(part: Part) -> Bolt:
+    return next(r for r in part.rules if isinstance(r, Bolt))
+
+
+@pytest.mark.parametrize(
+    ("name", "ohm"),
+    [
+        # 12 V 0.25 A strike = 48 Ω, 12 V 0.5 A magnet = 24 Ω: the voltage-drop worked examples
+        # (computed). Magnet 0.5 A at 12 V, 0.25 A at 24 V: common practice, no source.
+        ("strike 12 V fail-secure", 48.0),
+        ("magnet 12 V", 24.0),
+        ("magnet 24 V", 96.0),
+    ],
+)
+def test_coil_resistance_follows_from_current(name: str, ohm: float) -> None:
+    assert coil(catalogue().find(name).resolve()).ohm.value == pytest.approx(ohm, rel=0.01)
+
+
+def test_strike_picks_up_at_85_percent_of_rated_volts() -> None:
+    # ANSI/BHMA A156.31 (2001): operation checked at 85 % of rated voltage; 12 V gives 10.2 V.
+    for name, volts in (("strike 12 V fail-secure", 10.2), ("strike 24 V fail-safe", 20.4)):
+        assert bolt(catalogue().find(name).resolve()).surely_pick_v == pytest.approx(volts)
+
+
+def test_a_magnet_lets_go_below_a_tenth() -> None:
+    # Common practice, no source.
+    moved = bolt(catalogue().find("magnet 24 V").resolve())
+    assert moved.surely_release_v == pytest.approx(2.4)
+    assert moved.may_pick_v == pytest.approx(2.4)
+
+
+def test_holds_down_to_sets_what_a_magnet_holds_and_pulls_at() -> None:
+    part = catalogue().find("magnet 24 V").resolve({"holds down to": said(19.0, "V")})
+    assert bolt(part).surely_hold_v == 19.0
+    assert bolt(part).surely_pick_v == 19.0
+    assert part.figures["surely_hold_v"].certainty is Certainty.DATA_SHEET
+
+
+def test_holds_down_to_leaves_the_pick_up_of_a_strike() -> None:
+    part = catalogue().find("strike 24 V fail-safe").resolve({"holds down to": said(9.0, "V")})
+    assert bolt(part).surely_hold_v == 9.0
+    assert bolt(part).surely_pick_v == pytest.approx(20.4)
+
+
+def test_current_said_in_a_job_wins_over_resistance_and_the_other_way() -> None:
+    spec = catalogue().find("strike 12 V AC/DC fail-secure")
+    assert coil(spec.resolve({"current": said(0.4, "A")})).ohm.value == pytest.approx(30.0)
+    assert coil(spec.resolve({"resistance": said(31.0, "Ω")})).ohm.value == 31.0
+
+
+def test_works_from_moves_the_sure_pick_up() -> None:
+    part = catalogue().find("strike 12 V fail-secure").resolve({"works from": said(9.0, "V")})
+    assert bolt(part).surely_pick_v == 9.0
+    assert part.figures["rated_low_v"].value == 9.0
+
+
+def test_ratings_default_to_minus_15_and_plus_20_percent() -> None:
+    # Common practice, no source.
+    figures = catalogue().find("magnet 12 V").resolve().figures
+    assert figures["rated_low_v"].value == pytest.approx(10.2)
+    assert figures["rated_high_v"].value == pytest.approx(14.4)
+
+
+def test_a_built_in_diode_points_to_plus_and_makes_polarity_matter() -> None:
+    part = catalogue().find("strike 12 V fail-secure, diode").resolve()
+    diode = next(e for e in part.elements if isinstance(e, Diode))
+    assert (diode.anode, diode.cathode) == ("-", "+")
+    assert part.facts["polarised"] is True
+    assert bolt(part).either_way is False
+    plain = catalogue().find("strike 12 V fail-secure").resolve()
+    assert plain.facts["polarised"] is False
+    assert bolt(plain).either_way is True
+
+
+def test_staged_coil_takes_its_pick_up_current_first() -> None:
+    part = catalogue().find("strike 12 V fail-secure, staged coil").resolve()
+    held, first = coil(part).ohm.value, coil(part, "pick-up coil").ohm.value
+    assert 12.0 / held == pytest.approx(0.15, rel=0.01)
+    assert 12.0 / held + 12.0 / first == pytest.approx(0.9, rel=0.01)
+    assert next(r.flag for r in part.rules if isinstance(r, Timer)) == "picking"
+
+
+def test_links_put_the_halves_of_a_coil_in_series() -> None:
+    spec = catalogue().find("magnet 12/24 V")
+    low, high = spec.resolve(), spec.resolve({"linked for": said(24.0, "V")})
+    assert low.figures["current_a"].value == pytest.approx(0.5, rel=0.01)
+    assert high.figures["current_a"].value == pytest.approx(0.25, rel=0.01)
+    assert bolt(high).surely_hold_v == pytest.approx(2 * bolt(low).surely_hold_v)
+    assert high.figures["rated_high_v"].value == pytest.approx(28.8)
+
+
+def test_an_ac_coil_on_direct_current_takes_far_more() -> None:
+    part = catalogue().find("strike 12 V AC fail-secure").resolve()
+    found = coil(part)
+    assert found.impedance_ohm is not None
+    assert found.ohm.high < 0.5 * found.impedance_ohm.low
+    assert part.facts["current_kind"] == "ac"
+    assert part.facts["suppression"] == "forbidden"
+
+
+def test_an_electronically_driven_coil_is_constant_power() -> None:
+    part = catalogue().find("strike 12 to 24 V fail-secure").resolve()
+    load = next(e for e in part.elements if isinstance(e, Load))
+    assert load.name == "coil"
+    assert bolt(part).surely_pick_v == 10.0
+
+
+def test_a_motor_lock_that_stays_put_remembers_where_it_is() -> None:
+    stays = catalogue().find("motor lock 12 V").resolve()
+    latch = next(r for r in stays.rules if isinstance(r, Latch))
+    assert latch.flag == "drawn"
+    assert stays.facts["stays_put"] is True
+    springs = catalogue().find("motor lock 12 V fail-secure").resolve()
+    assert not [r for r in springs.rules if isinstance(r, Latch)]
+
+
+def test_a_magnet_of_280_kg() -> None:
+    # 280 kg by standard gravity 9.80665 m/s² (exact by definition).
+    force = catalogue().find("magnet 12 V").resolve().figures["holding_n"]
+    assert force.value == pytest.approx(280 * 9.80665)
