@@ -57,7 +57,7 @@ Node = Scalar | Items | Entries | Refused
 def shown(node: Node) -> str:
     """A node in a few words, for a message."""
     match node:
-        case Scalar() if node.empty:
+        case Scalar() if not node.text.strip() or node.empty:
             return "nothing"
         case Scalar(text=text):
             return " ".join(text.split())[:80]

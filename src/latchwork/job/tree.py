@@ -176,7 +176,6 @@ class _Builder:
 
     def _pairs(self, done: _Open) -> tuple[tuple[Scalar, Node], ...]:
         pairs: dict[str, tuple[Scalar, Node]] = {}
-        before: Node | None = None
         for key, value in zip(done.nodes[::2], done.nodes[1::2], strict=True):
             if not isinstance(key, Scalar):
                 if not isinstance(key, Refused):
@@ -185,27 +184,32 @@ class _Builder:
                 first = pairs[key.text][0].line
                 expected = f"each name once (it stands in line {first} too)"
                 self._tell(key, f"{key.text} again", expected, "yaml.duplicate")
-            elif not (done.flow and self._split_by_comma(before, key, value)):
+            elif done.flow and key.plain and isinstance(value, Scalar) and value.empty:
+                pairs |= self._alone(key, value, pairs)
+            else:
                 pairs[key.text] = (key, value)
-            before = value
         return tuple(pairs.values())
 
-    def _split_by_comma(self, before: Node | None, key: Scalar, value: Node) -> bool:
-        """Whether ``{a: b, c}`` was cut in two by its comma, or lacks the space of its colon."""
-        if not (isinstance(value, Scalar) and value.empty and key.plain):
-            return False
+    def _alone(
+        self, key: Scalar, value: Scalar, pairs: dict[str, tuple[Scalar, Node]]
+    ) -> dict[str, tuple[Scalar, Node]]:
+        """What becomes of a name in braces with nothing behind it.
+
+        It lacks the space of its colon, or its text was cut in two by a comma.
+        """
         spaced = tight_colon(key.text)
+        name, before = next(reversed(pairs.values()), (key, None))
         if spaced is not None:
             self._tell(key, key.text, f"a space after the colon: {spaced}", "trap.colon")
-            return True
+            return {}
         if not isinstance(before, Scalar):
-            return False
+            return {key.text: (key, value)}
         if _decimal(before, key):
             self._decimal_comma(before, key)
         else:
             expected = f'quotes round a text with a comma in it: "{before.text}, {key.text}"'
             self._tell(key, f"{before.text}, {key.text}", expected, "trap.comma")
-        return True
+        return {name.text: (name, Refused(before.line, before.column))}
 
     def _items(self, done: _Open) -> tuple[Node, ...]:
         nodes = list(done.nodes)
@@ -213,7 +217,7 @@ class _Builder:
             before, node = nodes[index - 1], nodes[index]
             if isinstance(before, Scalar) and isinstance(node, Scalar) and _decimal(before, node):
                 self._decimal_comma(before, node)
-                nodes[index] = Refused(node.line, node.column)
+                nodes[index - 1 : index + 1] = [Refused(n.line, n.column) for n in (before, node)]
         return tuple(nodes)
 
     def _decimal_comma(self, before: Scalar, node: Scalar) -> None:
