@@ -112,17 +112,19 @@ def solve_at(batch: Batch, flags: Bools, start: Start | None, work: Work | None 
 
 def gate_bits(compiled: Compiled, flags: Bools, columns: int) -> Bools:
     """What the circuit hangs on: one row for each branch or device that flags switch."""
-    rows = [gate(flags) for _, gate in compiled.gates]
-    rows += [on(flags) for on in compiled.rail_on]
-    rows += [on(flags) for on in compiled.device_on]
-    rows += [low(flags) for low in compiled.device_low]
-    if not rows:
-        return np.zeros((0, columns), dtype=bool)
-    return np.stack([np.broadcast_to(row, (columns,)) for row in rows])
+    gates = (
+        *(gate for _, gate in compiled.gates),
+        *compiled.rail_on,
+        *compiled.device_on,
+        *compiled.device_low,
+    )
+    bits = np.empty((len(gates), columns), dtype=bool)
+    for n, gate in enumerate(gates):
+        bits[n] = gate(flags)
+    return bits
 
 
 def watched_volts(compiled: Compiled, solution: Solution) -> Array:
     """Volts across each sense and then each bolt, signed."""
-    shape = compiled.shape
-    rows = [solution.volts[s.a] - solution.volts[s.b] for s in (*shape.senses, *shape.bolts)]
-    return np.stack(rows) if rows else np.zeros((0, len(solution.solved)))
+    pairs = compiled.watched
+    return solution.volts[pairs[0]] - solution.volts[pairs[1]]

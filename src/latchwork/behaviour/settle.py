@@ -43,7 +43,7 @@ class _Reached:
         self.left_s[:, at] = moving.left_s[:, done]
         self.started[:, at] = moving.started[:, done]
         self.solved[at] = solution.solved[done]
-        self.volts[:, at] = np.stack(solution.volts)[:, done]
+        self.volts[:, at] = solution.volts[:, done]
         for kept, row in zip(self.device_v, solution.device_volts, strict=True):
             kept[at] = row[done]
         for region, now in zip(self.regions, solution.regions, strict=True):

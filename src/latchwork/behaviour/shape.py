@@ -113,6 +113,8 @@ class Compiled:
     device_on: tuple[Evaluate, ...]
     device_low: tuple[Evaluate, ...]
     device_branches: tuple[tuple[int, int], ...]
+    watched: tuple[NDArray[np.intp], NDArray[np.intp]]
+    """The two nodes of each sense and then each bolt."""
     sense_needs: tuple[Evaluate, ...]
     bolt_needs: tuple[Evaluate, ...]
     rules: tuple[tuple[int, Evaluate, int], ...]
@@ -139,6 +141,10 @@ def compile_shape(shape: Shape) -> Compiled:
         tuple(compiled(code) for _, _, _, code, _ in shape.devices),
         tuple(compiled(code) for _, _, _, _, code in shape.devices),
         topology.nonlinear,
+        (
+            np.array([s.a for s in (*shape.senses, *shape.bolts)], dtype=np.intp),
+            np.array([s.b for s in (*shape.senses, *shape.bolts)], dtype=np.intp),
+        ),
         tuple(compiled(sense.needs) for sense in shape.senses),
         tuple(compiled(bolt.needs) for bolt in shape.bolts),
         tuple((flag, compiled(code), speed) for flag, code, speed in shape.rules),

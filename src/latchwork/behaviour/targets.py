@@ -52,18 +52,15 @@ def every_situation(inputs: DoorInputs) -> tuple[Situation, ...]:
     )
 
 
-WORST_POWERS: Mapping[Case, tuple[Power, ...]] = {
-    Case.LEAST_VOLTS: (Power.MAINS, Power.BATTERY_END, Power.RETURNS),
-    Case.MOST_VOLTS: (Power.MAINS,),
-    Case.MOST_CURRENT: (Power.MAINS,),
-}
+WORST_POWERS = (Power.MAINS, Power.BATTERY_END, Power.RETURNS)
+"""The powers on which worst cases are looked for."""
 
 
-def worst_situations(inputs: DoorInputs, case: Case) -> tuple[Situation, ...]:
+def worst_situations(inputs: DoorInputs) -> tuple[Situation, ...]:
     """The situations in which a worst case is looked for: ordinary use, on its powers."""
     return tuple(
         Situation(power, Mode.NORMAL, event, which)
-        for power in WORST_POWERS[case]
+        for power in WORST_POWERS
         for event, which in inputs.events()
         if event in (Event.NOBODY, Event.CREDENTIAL, Event.EXIT)
     )
@@ -81,24 +78,29 @@ def supply_volt(hub: Things) -> float:
     return max(e.what.volt.value for e in hub.elements if isinstance(e.what, Source))
 
 
+Drawn = Mapping[Mode, NDArray[np.float64]]
+"""What a cell draws at each volt of the grid, by site mode, everybody idle."""
+
+
 def cell_curves(
-    parts: Sequence[Cells], case: Case, climate: Climate, work: Work | None = None
-) -> list[dict[str, dict[Mode, NDArray[np.float64]]]]:
-    """For each of ``parts``, by cell (its doors' names joined), what the cell draws at each volt
-    of the grid in each site mode, everybody idle."""
-    alike: dict[object, list[tuple[int, Group, Network, Values]]] = defaultdict(list)
+    parts: Sequence[Cells], cases: Sequence[Case], climate: Climate, work: Work | None = None
+) -> dict[tuple[int, Case, tuple[str, ...]], Drawn]:
+    """What each cell of ``parts`` draws, by the part's number, the case and the cell's doors."""
+    alike: dict[object, list[tuple[tuple[int, Case, tuple[str, ...]], Network, Values]]]
+    alike = defaultdict(list)
     for n, part in enumerate(parts):
         volt = supply_volt(part.hub)
         probe = _probe(part, volt)
         for cell in part.cells:
             thing = together((Things((probe,), (), (), part.minus), cell.things), part.minus)
             built = network(thing)
-            alike[built.shape, volt].append((n, cell, built, values(thing, case, climate)))
-    out: list[dict[str, dict[Mode, NDArray[np.float64]]]] = [{} for _ in parts]
+            for case in cases:
+                numbers = values(thing, case, climate)
+                alike[built.shape, volt].append(((n, case, cell.doors), built, numbers))
+    out: dict[tuple[int, Case, tuple[str, ...]], Drawn] = {}
     for (_, volt), members in alike.items():  # type: ignore[misc]  # keys are (shape, volt)
-        drawn = _curves_alike([m[2] for m in members], [m[3] for m in members], float(volt), work)
-        for (n, cell, _, _), curves in zip(members, drawn, strict=True):
-            out[n][" ".join(cell.doors)] = curves
+        drawn = _curves_alike([m[1] for m in members], [m[2] for m in members], float(volt), work)
+        out |= {m[0]: curves for m, curves in zip(members, drawn, strict=True)}
     return out
 
 
@@ -157,20 +159,27 @@ def targets(
         else:
             split.append((group, part))
     out: list[Target] = []
-    for case in cases:
-        for group, _ in whole:
-            out += _cell_targets(wiring, group, group, group.things, case, climate, None)
-        curves = cell_curves([p for _, p in split], case, climate, work)
-        for (group, part), drawn in zip(split, curves, strict=True):
-            total = {m: sum(c[m] for c in drawn.values()) for m in CURVE_MODES}
-            grid = _grid(supply_volt(part.hub))
-            for cell in part.cells:
-                own = drawn[" ".join(cell.doors)]
-                others = {m: np.maximum(total[m] - own[m], 0.0) for m in CURVE_MODES}
-                thing = together((part.hub, cell.things), part.minus)
-                curve = Curve(part.plus, part.minus, grid, tuple(others[Mode.NORMAL]))
-                thing = replace(thing, curve=curve)
-                out += _cell_targets(wiring, group, cell, thing, case, climate, others)
+    for group, _ in whole:
+        out += _cell_targets(wiring, group, group, group.things, cases, climate, {})
+    curves = cell_curves([p for _, p in split], cases, climate, work)
+    for n, (group, part) in enumerate(split):
+        total = {
+            case: {m: sum(curves[n, case, c.doors][m] for c in part.cells) for m in CURVE_MODES}
+            for case in cases
+        }
+        for cell in part.cells:
+            others = {
+                case: {
+                    m: np.maximum(total[case][m] - curves[n, case, cell.doors][m], 0.0)
+                    for m in CURVE_MODES
+                }
+                for case in cases
+            }
+            thing = together((part.hub, cell.things), part.minus)
+            nothing = tuple(0.0 for _ in range(CURVE_POINTS))
+            curve = Curve(part.plus, part.minus, _grid(supply_volt(part.hub)), nothing)
+            thing = replace(thing, curve=curve)
+            out += _cell_targets(wiring, group, cell, thing, cases, climate, others)
     return out
 
 
@@ -179,17 +188,18 @@ def _cell_targets(
     group: Group,
     cell: Group,
     thing: Things,
-    case: Case,
+    cases: Sequence[Case],
     climate: Climate,
-    others: Mapping[Mode, NDArray[np.float64]] | None,
+    others: Mapping[Case, Drawn],
 ) -> list[Target]:
     built = network(thing)
-    numbers = values(thing, case, climate)
+    numbers = {case: values(thing, case, climate) for case in cases}
     out = []
     for door in cell.doors:
         inputs = DoorInputs(wiring.plan, door, group.supplies)
-        situations = (
-            every_situation(inputs) if case is Case.NOMINAL else worst_situations(inputs, case)
-        )
-        out.append(Target(door, case, built, thing, numbers, inputs, situations, others))
+        every, worst = every_situation(inputs), worst_situations(inputs)
+        for case in cases:
+            situations = every if case is Case.NOMINAL else worst
+            drawn = others.get(case)
+            out.append(Target(door, case, built, thing, numbers[case], inputs, situations, drawn))
     return out

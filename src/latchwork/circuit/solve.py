@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -61,11 +62,11 @@ class Start:
 class Solution:
     """Volts of every node against the reference, and the devices' own.
 
-    ``volts`` by node; a node held by nothing reads 0 (see ``floating``). ``solved`` False where
-    the iteration did not come to rest.
+    ``volts`` by node (nodes x columns); a node held by nothing reads 0 (see ``floating``).
+    ``solved`` False where the iteration did not come to rest.
     """
 
-    volts: tuple[Row, ...]
+    volts: NDArray[np.float64]
     device_volts: tuple[Row, ...]
     regions: tuple[Region, ...]
     solved: NDArray[np.bool_]
@@ -180,14 +181,21 @@ def solve(
         if not moving.any() or steps >= MAX_STEPS:
             break
     first.substitute(volts)
-    full = tuple(np.broadcast_to(v, (columns,)) for v in volts)
+    every = np.empty((nodes, columns))
+    for n, row in enumerate(volts):
+        every[n] = row
     return Solution(
-        full,
-        tuple(np.broadcast_to(v, (columns,)) for v in across),
-        tuple(np.broadcast_to(r, (columns,)) for r in regions),
+        every,
+        tuple(_whole(row, columns) for row in across),
+        tuple(_whole(row, columns) for row in regions),
         ~moving,
         steps,
     )
+
+
+def _whole(row: NDArray[Any], columns: int) -> NDArray[Any]:
+    """``row`` for every column."""
+    return row if len(row) == columns else np.broadcast_to(row, (columns,))
 
 
 def floating(
