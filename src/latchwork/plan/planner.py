@@ -113,19 +113,16 @@ def _check_supplies(resolver: Resolver, door: Door, supplies: dict[str, PlannedS
 
 
 def _cables(resolver: Resolver) -> dict[str, PlannedCable]:
-    """Cables of the site, then each door's runs, then its cables by name (which win)."""
+    """The cables of the site, and each door's runs and cables."""
     job = resolver.job
     found = [
         plan_cable(resolver, name, "", "", run, f"cables.{name}")
         for name, run in job.cables.items()
     ]
     for door in job.doors.values():
-        for leg, run in door.runs.items():
-            if leg not in door.cables:
-                path = f"doors.{door.id}.runs.{leg}"
-                found.append(plan_cable(resolver, f"{door.id}.{leg}", door.id, leg, run, path))
-        for name, run in door.cables.items():
-            path = f"doors.{door.id}.cables.{name}"
-            leg = name if name in door.runs else ""
-            found.append(plan_cable(resolver, f"{door.id}.{name}", door.id, leg, run, path))
+        for kind, runs in (("runs", door.runs), ("cables", door.cables)):
+            for name, run in runs.items():
+                path = f"doors.{door.id}.{kind}.{name}"
+                leg = name if kind == "runs" else ""
+                found.append(plan_cable(resolver, f"{door.id}.{name}", door.id, leg, run, path))
     return {cable.id: cable for cable in found if cable is not None}

@@ -12,6 +12,8 @@ from itertools import pairwise
 
 from latchwork.elements import Certainty, Figure
 from latchwork.job.model import Deviation, DeviationKind, Fact
+from latchwork.job.problems import one_of
+from latchwork.parts import states_of
 from latchwork.wiring.model import Bridge, Lead, PartState
 from latchwork.wiring.names import Names
 from latchwork.wiring.sketch import OPEN
@@ -98,7 +100,7 @@ class _Cutter:
                 deviation.path,
                 f"{at_m:g} m along {cable}",
                 f"a place on its {length.value:g} m",
-                "beyond the cable",
+                "cable.beyond",
             )
         end = cable_end(self._names, self._layout, cable, deviation.from_end, deviation.path)
         return at_m if end == 0 else max(length.value - at_m, 0.0)
@@ -211,23 +213,30 @@ def _added(site: _Site, deviation: Deviation) -> None:
 
 
 def _part(site: _Site, deviation: Deviation) -> None:
+    """A part in a state that its data sheet does not promise, or a joint or core as measured."""
     ohm = figure(deviation.ohm) if deviation.ohm else None
     for written in deviation.subjects:
         device = site.names.device(written)
         if device is not None:
-            state = deviation.state or "resistance"
-            site.over.states.append(PartState(device, state, ohm, deviation.when))
+            _state(site, deviation, device, ohm)
         elif ohm is not None:
             joint = written in site.names.joints
             for name in [written] if joint else site.cores(deviation):
                 site.over.ohm[name] = ohm
         else:
-            site.names.complain(
-                deviation.path,
-                written,
-                "a device, or a joint or core with its resistance",
-                "found.part",
-            )
+            site.names.complain(deviation.path, written, "its resistance", "found.part")
+
+
+def _state(site: _Site, deviation: Deviation, device: str, ohm: Figure | None) -> None:
+    part = site.names.plan.devices[device].part
+    known = [state.name for state in states_of(part)]
+    state = next((n for n in known if n.casefold() == deviation.state.casefold()), None)
+    if state is None:
+        # A device's own resistance is a figure of it and stands where it is named.
+        said = deviation.state or "no state"
+        site.names.complain(deviation.path, said, one_of(said, known), "found.state")
+        return
+    site.over.states.append(PartState(device, state, ohm, deviation.when))
 
 
 def _bridged(site: _Site, deviation: Deviation) -> None:

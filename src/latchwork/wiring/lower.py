@@ -27,7 +27,7 @@ def taps(names: Names, layout: Layout) -> dict[str, list[Cut]]:
                 path,
                 f"{tap.at_m.value:g} m along {cable.id}",
                 f"a place on its {cable.length_m.value:g} m",
-                "beyond the cable",
+                "cable.beyond",
             )
         at_m = tap.at_m.value
         if cable_end(names, layout, cable.id, tap.from_end, path):

@@ -61,7 +61,7 @@ class Bridge:
 class PartState:
     """A part that is not as its data sheet says: "contact NO welded", "coil open" …
 
-    "missing": the part is not there at all. "resistance": measured, as ``ohm``.
+    ``state`` is one of the part's own names for its states; "missing": it is not there at all.
     """
 
     device: str

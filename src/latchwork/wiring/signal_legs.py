@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from latchwork.wiring.fitted import Closed, Fitted
 from latchwork.wiring.kit import Feed, Kit
 from latchwork.wiring.lock_legs import Hub
@@ -23,36 +25,62 @@ def _exit(sketch: Sketch, kit: Kit, feed: Feed) -> None:
     """Everything that asks to leave, on the input it acts on.
 
     Side by side where the input acts on closed contacts, one after the other where on open ones.
+    Several on one leg share its cable: it goes to the first, the others hang on that one's screws.
     """
-    asks = _asking(kit)
-    for leg, device in asks:
-        if device.has("+"):
-            sketch.link(leg, feed.plus, device.plus)
-            sketch.link(leg, feed.minus, device.minus)
+    asking = _asking(kit)
+    for leg, devices in asking.items():
+        _power(sketch, leg, feed, devices)
     target = _exit_input(kit)
     if target is None:
         return
     signal, ground, closed = target
+    in_feed = _in_feed(kit)
+    pairs = {
+        leg: [
+            pair
+            for slot, device in devices
+            if slot != in_feed and (pair := _pair(sketch, leg, device, closed)) is not None
+        ]
+        for leg, devices in asking.items()
+    }
     if closed is Closed.AT_REST:
-        _one_after_the_other(sketch, asks, signal, ground)
+        _one_after_the_other(sketch, pairs, signal, ground)
         return
-    for leg, device in asks:
-        pair = _pair(sketch, leg, device, closed)
-        if pair is not None:
-            sketch.link(leg, signal, pair[1])
-            sketch.link(leg, ground, pair[0])
+    for leg, found in pairs.items():
+        for number, (common, switched) in enumerate(found):
+            if number == 0:
+                sketch.link(leg, signal, switched)
+                sketch.link(leg, ground, common)
+            else:
+                sketch.lead(leg, found[0][1], switched)
+                sketch.lead(leg, found[0][0], common)
+
+
+def _power(sketch: Sketch, leg: str, feed: Feed, devices: list[tuple[str, Fitted]]) -> None:
+    """Feed what needs power: the first over the leg's cable, the others from its screws."""
+    powered = [device for _, device in devices if device.has("+")]
+    for device in powered[:1]:
+        sketch.link(leg, feed.plus, device.plus)
+        sketch.link(leg, feed.minus, device.minus)
+    for device in powered[1:]:
+        sketch.lead(leg, powered[0].plus, device.plus)
+        sketch.lead(leg, powered[0].minus, device.minus)
 
 
 def _one_after_the_other(
-    sketch: Sketch, asks: list[tuple[str, Fitted]], signal: str, ground: str
+    sketch: Sketch, pairs: Mapping[str, list[tuple[str, str]]], signal: str, ground: str
 ) -> None:
     near = signal
-    for leg, device in asks:
-        pair = _pair(sketch, leg, device, Closed.AT_REST)
-        if pair is not None:
-            sketch.link(leg, near, pair[1])
+    for leg, found in pairs.items():
+        for number, (common, switched) in enumerate(found):
+            if number == 0:
+                sketch.link(leg, near, switched)
+            else:
+                sketch.lead(leg, near, switched)
+            near = common
+        if found:
             near = sketch.place()
-            sketch.link(leg, near, pair[0])
+            sketch.link(leg, near, found[-1][0])
     sketch.lead("exit", near, ground)
 
 
@@ -64,21 +92,25 @@ def _pair(sketch: Sketch, leg: str, device: Fitted, closed: Closed) -> tuple[str
     return pair
 
 
-def _asking(kit: Kit) -> list[tuple[str, Fitted]]:
-    """What asks to leave, with the leg it hangs on; not what is in the lock's feed already."""
-    controller = kit.get("controller")
-    in_feed = None
-    if controller is None and not kit.timed and kit.get("timer") is None:
-        in_feed = next((s for s in ("radio", "exit", "key switch") if kit.get(s)), None)
+def _asking(kit: Kit) -> dict[str, list[tuple[str, Fitted]]]:
+    """What asks to leave, with its slot, by the leg it hangs on."""
     legs = {"exit": "exit", "second exit": "exit", "key switch": "exit", "radio": "radio"}
     lock = kit.get("lock")
     if lock is not None and lock.part.facts.get("energised") == "unlocks":
         legs["bar"] = "exit"
-    return [
-        (leg, device)
-        for slot, leg in legs.items()
-        if slot != in_feed and (device := kit.get(slot)) is not None
-    ]
+    found: dict[str, list[tuple[str, Fitted]]] = {}
+    for slot, leg in legs.items():
+        device = kit.get(slot)
+        if device is not None:
+            found.setdefault(leg, []).append((slot, device))
+    return found
+
+
+def _in_feed(kit: Kit) -> str | None:
+    """What stands in the lock's feed itself, where there is nothing else to switch it."""
+    if kit.get("controller") is not None or kit.timed or kit.get("timer") is not None:
+        return None
+    return next((s for s in ("radio", "exit", "key switch") if kit.get(s)), None)
 
 
 def _exit_input(kit: Kit) -> tuple[str, str, Closed] | None:

@@ -13,19 +13,18 @@ _PLAIN = re.compile(r"\w[\w .²×/-]*[\w²]")
 
 
 def rows_text(wiring: Wiring, door_id: str) -> str:
-    """The keys ``cables``, ``joints`` and ``wiring`` of a door, described whole.
+    """The keys ``wiring`` and, where the rows need more joints, ``joints`` of a door.
 
-    They are the rows as planned; what was found different stands under ``found`` and stays there.
-    Reading them back gives the same conductors.
+    They describe the door whole, as planned: what was found different stands under ``found`` and
+    stays there, as do runs and cables, which are printed as a remark. Reading the keys back in
+    the place of the old ones gives the same conductors.
     """
     door = wiring.plan.doors[door_id].door
     rows = [row for row in wiring.planned_rows if row.door == door_id]
     cables = {**door.runs, **door.cables}
-    lines = []
-    if cables:
-        lines += ["cables:", *(f"  {name}: {_run(run)}" for name, run in cables.items())]
+    lines = [f"# {name}: {_run(run)}" for name, run in cables.items()]
     joints = {**dict.fromkeys(_implied(rows, door_id), Joint()), **door.joints}
-    if joints:
+    if joints.keys() - door.joints.keys():
         lines += ["joints:", *(f"  {name}: {_joint(joint)}" for name, joint in joints.items())]
     lines += ["wiring:", *_aligned([_row(row, door_id) for row in rows])]
     return "".join(f"    {line}\n" for line in lines)
@@ -62,21 +61,14 @@ def _aligned(rows: list[tuple[str, str, str]]) -> list[str]:
 
 def _run(run: Run) -> str:
     length = run.length_m.text if run.length_m is not None else "unknown"
-    if not run.figures:
-        return _scalar(f"{length} of {run.cable}")
-    words = {"cable": run.cable, "length": length}
-    words.update({name: fact.text for name, fact in run.figures.items()})
-    return _table(words)
+    said = "".join(f", {name} {fact.text}" for name, fact in run.figures.items())
+    return f"{length} of {run.cable}{said}"
 
 
 def _joint(joint: Joint) -> str:
     words = {"place": joint.place, "made": joint.made}
     words["resistance"] = joint.ohm.text if joint.ohm is not None else ""
-    return _table({name: text for name, text in words.items() if text})
-
-
-def _table(words: dict[str, str]) -> str:
-    return "{" + ", ".join(f"{name}: {_scalar(text)}" for name, text in words.items()) + "}"
+    return "{" + ", ".join(f"{word}: {_scalar(text)}" for word, text in words.items() if text) + "}"
 
 
 def _scalar(text: str) -> str:

@@ -1,0 +1,175 @@
+"""Doors that share a supply, a controller or a fire contact.
+
+The rows are written by hand: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from tests.wiring.sites import SUPPLIES, by_hand, drawn, same_node, wired
+
+TWO_DOORS = """
+latchwork: 1
+supplies: {S1: {part: supply 24 V, outputs: {1: {fuse: 1 A}, 2: {fuse: 1 A}}}}
+devices: {C1: "controller, two doors"}
+usual:
+  lock: strike 24 V fail-secure
+  reader: reader
+  exit: button
+  controller at: supply
+doors:
+  D1:
+    supply: S1 out 1
+    controller: C1 way 1
+    runs: {lock: 20 m of 2 x 1.0 mm², exit: 20 m of 2 x 0.5 mm²}
+  D2:
+    supply: S1 out 2
+    controller: C1 way 2
+    runs: {lock: 25 m of 2 x 1.0 mm²}
+"""
+
+FIRE_AHEAD_OF_TWO = """
+latchwork: 1
+supplies: {S1: {part: supply 24 V, outputs: {1: {fuse: 1 A}, 2: {fuse: 1 A}}}}
+devices: {F1: fire relay}
+usual: {lock: magnet 24 V, controller: "controller, reader outside", fire: F1}
+doors:
+  D1:
+    supply: S1 out 1
+    controller at: supply
+    runs: {lock: 20 m of 2 x 1.0 mm²}
+  D2:
+    supply: S1 out 2
+    controller at: door
+    runs: {power: 25 m of 4 x 1.0 mm²}
+"""
+
+
+def test_two_doors_on_one_controller() -> None:
+    wiring = wired("", TWO_DOORS)
+    assert drawn(wiring, "D1") == by_hand(
+        """
+        S1.1      | lead        | C1.+
+        S1.-      | lead        | C1.-
+        S1.1      | lead        | C1.COM
+        C1.NO     | lock brown  | lock.+
+        S1.-      | lock blue   | lock.-
+        C1.EXIT   | exit brown  | exit.NO
+        C1.GND    | exit blue   | exit.COM
+        C1.R+     | lead        | reader.+
+        C1.R-     | lead        | reader.-
+        C1.D0     | lead        | reader.D0
+        C1.D1     | lead        | reader.D1
+        """,
+        "D1",
+    )
+    assert drawn(wiring, "D2") == by_hand(
+        """
+        S1.2      | lead        | C1.COM2
+        C1.NO2    | lock brown  | lock.+
+        S1.-      | lock blue   | lock.-
+        C1.EXIT2  | lead        | exit.NO
+        C1.GND    | lead        | exit.COM
+        C1.R+     | lead        | reader.+
+        C1.R-     | lead        | reader.-
+        C1.D0_2   | lead        | reader.D0
+        C1.D1_2   | lead        | reader.D1
+        """,
+        "D2",
+    )
+    assert wiring.troubles == ()
+
+
+def test_one_fire_contact_ahead_of_two_locks() -> None:
+    """The first door's output feeds the contact; a third core brings the other door its feed."""
+    wiring = wired("", FIRE_AHEAD_OF_TWO)
+    assert drawn(wiring, "D1") == by_hand(
+        """
+        S1.1          | lead       | controller.+
+        S1.-          | lead       | controller.-
+        S1.1          | lead       | F1.COM
+        F1.NO         | lead       | controller.COM
+        controller.NC | lock brown | lock.+
+        S1.-          | lock blue  | lock.-
+        """,
+        "D1",
+    )
+    assert drawn(wiring, "D2") == by_hand(
+        """
+        S1.2          | power brown | controller.+
+        S1.-          | power blue  | controller.-
+        F1.NO         | power black | controller.COM
+        controller.NC | lead        | lock.+
+        controller.-  | lead        | lock.-
+        """,
+        "D2",
+    )
+
+
+def test_doors_on_outputs_of_their_own_share_only_the_minus() -> None:
+    wiring = wired(
+        """
+usual: {lock: strike 24 V fail-secure, controller: controller}
+doors:
+  D1: {supply: S1 out 1}
+  D2: {supply: S1 out 2}
+  D3: {supply: S1 out 2}
+"""
+    )
+    assert not same_node(wiring, "D1.controller.+", "D2.controller.+")
+    assert same_node(wiring, "D2.controller.+", "D3.controller.+")
+    assert same_node(wiring, "D1.controller.-", "D2.controller.-")
+
+
+def test_too_few_cores_are_told_and_what_fits_is_joined() -> None:
+    """Two poles of a release need four cores: out and back for each."""
+    wiring = wired(
+        """
+doors:
+  D1:
+    supply: S1 out 1
+    lock: magnet 24 V
+    controller: controller
+    release: release, double pole
+    runs: {power: 12 m of 2 x 1.0 mm², release: 4 m of 3 x 0.75 mm²}
+"""
+    )
+    assert [(t.code, t.leg, dict(t.figures)) for t in wiring.troubles] == [
+        ("too few cores", "release", {"cable": "D1.release", "needed": 4, "available": 3})
+    ]
+    _, cores = drawn(wiring, "D1")
+    assert len([core for core in cores if core.startswith("D1.release.")]) == 3
+
+
+def test_a_contact_that_would_join_two_locks_is_left_out_and_told() -> None:
+    wiring = wired(
+        "",
+        FIRE_AHEAD_OF_TWO.replace("magnet 24 V", "strike 24 V fail-secure").replace(
+            "usual: {", "usual: {fire alarm: unlocks, "
+        ),
+    )
+    assert {t.code for t in wiring.troubles} == {"one contact for several locks"}
+    assert not any("F1.NC" in (row.start, row.end) for row in wiring.rows)
+
+
+def test_spare_cores_are_known() -> None:
+    wiring = wired(
+        """
+doors:
+  D1:
+    supply: S1 out 1
+    lock: strike 24 V fail-secure
+    controller: controller
+    exit: button
+    runs: {power: 18 m of 2 x 1.0 mm², exit: 6 m of 4 x 0.22 mm²}
+"""
+    )
+    assert wiring.spares == {"D1.power": (), "D1.exit": ("green", "yellow")}
+
+
+def test_a_supply_that_is_not_said_is_told() -> None:
+    two = SUPPLIES + "  S2: supply 12 V\n"
+    wiring = wired("doors: {D1: {lock: strike 24 V fail-secure, controller: controller}}", two)
+    assert [t.code for t in wiring.troubles] == ["supply unsaid"]
+    one = wired("doors: {D1: {lock: strike 24 V fail-secure, controller: controller}}")
+    assert [t.code for t in one.troubles] == ["output unsaid"]
+    assert same_node(one, "S1.1", "D1.controller.+")
