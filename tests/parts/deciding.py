@@ -28,9 +28,9 @@ def holds(expr: Expr, flags: dict[str, bool]) -> bool:
     if isinstance(expr, Not):
         return not holds(expr.of, flags)
     if isinstance(expr, All):
-        return all([holds(term, flags) for term in expr.of])
+        return all(holds(term, flags) for term in expr.of)
     assert isinstance(expr, Any_)
-    return any([holds(term, flags) for term in expr.of])
+    return any(holds(term, flags) for term in expr.of)
 
 
 def settled(part: Part, **given: bool) -> dict[str, bool]:

@@ -98,7 +98,8 @@ def test_thresholds_stand_in_order(name: str) -> None:
             assert 0.0 < rule.surely_release_v <= rule.surely_hold_v <= rule.surely_pick_v
         if isinstance(rule, Sense):
             assert rule.off_v.value <= rule.on_v.value, rule.flag
-            assert rule.off_v.high <= rule.on_v.high and rule.off_v.low <= rule.on_v.low
+            assert rule.off_v.high <= rule.on_v.high
+            assert rule.off_v.low <= rule.on_v.low
 
 
 @pytest.mark.parametrize("name", NAMES)
