@@ -26,7 +26,7 @@ BATTERY_WORDS: Mapping[str, Word] = {
     "battery flat cell": figure("cell_flat_v", "V", "rested volts of an empty cell"),
     "battery end cell": figure("cell_end_v", "V", "volts a cell at the end of discharge"),
     "battery cell resistance": figure(
-        "cell_ohm_ah", "Ω", "internal resistance of one cell of 1 Ah"
+        "cell_1ah_ohm", "Ω", "internal resistance of one cell of 1 Ah"
     ),
 }
 _RESISTANCE_EXPONENT = 0.7
@@ -47,7 +47,7 @@ def battery_figures(given: Given) -> Mapping[str, Figure]:
     if cut_off is not None and cut_off.value > end.value:
         end = cut_off
     ohm = given.find("battery_ohm") or scaled(
-        given.figure("cell_ohm_ah"), cells / capacity_ah**_RESISTANCE_EXPONENT
+        given.figure("cell_1ah_ohm"), cells / capacity_ah**_RESISTANCE_EXPONENT
     )
     return {
         "battery_v": scaled(_rested_cell(given), cells),
