@@ -93,8 +93,6 @@ def test_at_10_5_volts_no_12_volt_lock_of_10_percent_is_inside_its_tolerance() -
     [(1.2, 0.06, 0.14), (7.0, 0.018, 0.035), (17.0, 0.010, 0.020), (40.0, 0.005, 0.011)],
 )
 def test_internal_resistance_falls(ah: float, low_ohm: float, high_ohm: float) -> None:
-    ah: float, low_ohm: float, high_ohm: float
-) -> None:
     ohm = source(supply("supply 12 V", ah, 1), "battery").ohm
     assert low_ohm <= ohm.low < ohm.high <= high_ohm
 
