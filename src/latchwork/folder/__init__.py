@@ -1,0 +1,23 @@
+"""The job folder: what lies in it, saved so that no kill loses it, one writer at a time."""
+
+from latchwork.folder.atomic import PRIVATE, Disk, remove_leftovers, write_atomic
+from latchwork.folder.lock import FolderBusy, Holder, locked
+from latchwork.folder.opening import JOB_FILE, MY_PARTS, JobFolder, open_folder
+from latchwork.folder.pins import PARTS_LOCK, read_parts_lock, write_parts_lock
+
+__all__ = [
+    "JOB_FILE",
+    "MY_PARTS",
+    "PARTS_LOCK",
+    "PRIVATE",
+    "Disk",
+    "FolderBusy",
+    "Holder",
+    "JobFolder",
+    "locked",
+    "open_folder",
+    "read_parts_lock",
+    "remove_leftovers",
+    "write_atomic",
+    "write_parts_lock",
+]

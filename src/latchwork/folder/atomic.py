@@ -1,0 +1,94 @@
+"""Saving a file so that, whenever the program is killed, the last or the previous state is whole.
+
+The bytes go to a new file beside the old one, are forced to the disk, and take the old name in one
+step; then the folder itself is forced. A kill leaves at most a file ending in ``.part``.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import secrets
+import stat
+import sys
+from pathlib import Path
+
+PRIVATE = 0o600
+"""Mode of a file that nobody but its owner may read."""
+
+
+class Disk:
+    """The system calls of a save, one method each, so that tests can stop between any two."""
+
+    def create(self, path: Path, mode: int) -> int:
+        """A new file that was not there before."""
+        return os.open(
+            path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), mode
+        )
+
+    def write(self, handle: int, data: memoryview) -> int:
+        """How many bytes were taken."""
+        return os.write(handle, data)
+
+    def force(self, handle: int) -> None:
+        """Returns once the bytes are on the disk."""
+        os.fsync(handle)
+
+    def close(self, handle: int) -> None:
+        """Lets the file go."""
+        os.close(handle)
+
+    def replace(self, new: Path, old: Path) -> None:
+        """Takes the old name in one step."""
+        os.replace(new, old)
+
+    def force_folder(self, folder: Path) -> None:
+        """Makes the new name last. Windows has no such call and needs none."""
+        if sys.platform == "win32":
+            return
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+    def remove(self, path: Path) -> None:
+        """Deletes one file."""
+        os.unlink(path)
+
+
+DISK = Disk()
+
+
+def write_atomic(path: Path, data: bytes, *, mode: int = 0o666, disk: Disk = DISK) -> None:
+    """Put ``data`` under ``path``, whole or not at all.
+
+    A link is followed. An old file keeps its permissions, a new one gets ``mode`` less the
+    umask. Raises OSError, the old file untouched.
+    """
+    path = path.resolve()
+    with contextlib.suppress(FileNotFoundError):
+        mode = stat.S_IMODE(path.stat().st_mode)
+    part = path.with_name(f"{path.name}.{secrets.token_hex(4)}.part")
+    handle = disk.create(part, mode)
+    try:
+        try:
+            view = memoryview(data)
+            while view:
+                view = view[disk.write(handle, view) :]
+            disk.force(handle)
+        finally:
+            disk.close(handle)
+        disk.replace(part, path)
+    except OSError:
+        with contextlib.suppress(OSError):
+            disk.remove(part)
+        raise
+    disk.force_folder(path.parent)
+
+
+def remove_leftovers(folder: Path, disk: Disk = DISK) -> None:
+    """Remove what killed saves left in a folder. Call it while holding the folder's lock."""
+    for old in folder.glob("*.????????.part"):
+        with contextlib.suppress(FileNotFoundError):
+            disk.remove(old)
