@@ -1,21 +1,17 @@
-"""YAML as people write it, with lines: every scalar stays the text that stands there.
-
-So ``no``, ``1E2`` and ``08:30`` mean what they say. Anchors, tags, doubled keys, deep nesting and
-large files are refused, all problems of a file at once.
-"""
+"""Taking grammars and card layouts apart by what is expected, gathering all that is wrong."""
 
 from __future__ import annotations
 
-import difflib
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-import yaml
+from latchwork.codes.errors import CodesError, file_problem
+from latchwork.findings.problems import Problem
+from latchwork.job import one_of
+from latchwork.job.nodes import Entries, Items, Scalar
+from latchwork.job.nodes import Node as TreeNode
+from latchwork.job.tree import read_tree
 
-from latchwork.codes.errors import CodesError, Problem
-
-LARGEST = 4 * 1024 * 1024
-DEEPEST = 12
+_SHAPE = "what docs/codes.md describes"
 
 
 @dataclass(slots=True)
@@ -33,12 +29,10 @@ class Reader:
     file: str
     problems: list[Problem] = field(default_factory=list)
 
-    def wrong(
-        self, node: Node | None, where: str, text: str, found: str = "", expected: str = ""
-    ) -> None:
+    def wrong(self, node: Node | None, where: str, found: str, expected: str = _SHAPE) -> None:
         """Notes a problem and goes on."""
         line = node.line if node else 0
-        self.problems.append(Problem(text, self.file, line, where, found, expected))
+        self.problems.append(file_problem(self.file, line, where, found, expected))
 
     def finish(self) -> None:
         """Raises CodesError where anything was noted."""
@@ -51,16 +45,14 @@ class Reader:
             return {}
         if isinstance(node.value, dict):
             return node.value
-        self.wrong(node, where, "is not a map", _show(node), "key: value lines")
+        self.wrong(node, where, _show(node), "names with a colon")
         return {}
 
     def known(self, found: dict[str, Node], where: str, names: tuple[str, ...]) -> None:
         """Notes keys nobody knows, with the nearest that somebody does."""
         for key, node in found.items():
             if key not in names:
-                close = difflib.get_close_matches(key, names, 1)
-                expected = f"{close[0]}?" if close else ", ".join(names)
-                self.wrong(node, where, "unknown field", key[:60], expected)
+                self.wrong(node, where, key[:60], one_of(key, names))
 
     def items(self, node: Node | None, where: str) -> list[Node]:
         """The node's items; a single text is a list of one."""
@@ -70,7 +62,7 @@ class Reader:
             return node.value
         if isinstance(node.value, str):
             return [node]
-        self.wrong(node, where, "is not a list", _show(node), "- items, or [a, b]")
+        self.wrong(node, where, _show(node), "a list: - items, or [a, b]")
         return []
 
     def text(self, node: Node | None, where: str, default: str = "") -> str:
@@ -79,7 +71,7 @@ class Reader:
             return default
         if isinstance(node.value, str):
             return node.value
-        self.wrong(node, where, "is not a text", _show(node), "one line of text")
+        self.wrong(node, where, _show(node), "one line of text")
         return default
 
     def number(
@@ -88,86 +80,54 @@ class Reader:
         """The node's whole number, between ``least`` and ``most``; no default: it must be there."""
         if node is None:
             if default is None:
-                self.wrong(None, where, "is missing", "", f"{least} to {most}")
+                self.wrong(None, where, "nothing", f"a number from {least} to {most}")
             return least if default is None else default
         text = self.text(node, where)
         if text.isascii() and text.isdecimal() and len(text) < 10 and least <= int(text) <= most:
             return int(text)
-        self.wrong(node, where, "is not a number that fits", text[:60], f"{least} to {most}")
+        self.wrong(node, where, text[:60] or "nothing", f"a number from {least} to {most}")
         return least if default is None else default
 
 
-def read_yaml(data: bytes, file: str) -> tuple[Reader, dict[str, Node]]:
-    """A file's top map. Raises CodesError where it is no YAML map that may be read."""
-    reader = Reader(file)
-    if len(data) > LARGEST:
-        raise CodesError(Problem("is larger than any such file", file))
+def read_yaml(data: bytes, file: str, first: str) -> tuple[Reader, dict[str, Node]]:
+    """A file's top map, read as job files are: every value is the text that stands there.
+
+    ``first`` is the name such a file begins with. Raises CodesError where it cannot be read.
+    """
     try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise CodesError(Problem("is not a text file in UTF-8", file)) from None
-    try:
-        _refuse_anchors(text, file)
-        top = yaml.compose(text, Loader=yaml.CSafeLoader)
-    except yaml.MarkedYAMLError as error:
-        mark = error.problem_mark or error.context_mark
-        line = mark.line + 1 if mark else 0
-        said = error.problem or error.context or "cannot be read"
-        raise CodesError(Problem(f"is not YAML: {said}", file, line)) from None
-    except yaml.YAMLError:
+        text = data.decode("utf-8")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        found = f"the byte 0x{data[error.start]:02X}"
+        raise CodesError(file_problem(file, line, "", found, "text saved as UTF-8")) from None
+    root, problems = read_tree(text, file)
+    if problems or root is None:
+        begins = f"names with a colon, starting with {first}: 1"
         raise CodesError(
-            Problem("is not YAML: it holds characters YAML does not allow", file)
-        ) from None
-    if top is None:
-        raise CodesError(Problem("is empty", file))
-    node = _plain(top, reader, 0)
-    found = reader.map(node, "file")
-    reader.finish()
-    return reader, found
+            *(
+                replace(p, expected=begins) if p.code in ("file.empty", "file.root") else p
+                for p in problems
+            )
+        )
+    return Reader(file), _entries(root)
 
 
-def _refuse_anchors(text: str, file: str) -> None:
-    depth = 0
-    for event in _events(text):
-        if getattr(event, "anchor", None) is not None:
-            raise CodesError(Problem("anchors and aliases are not taken here", file, _line(event)))
-        if isinstance(event, yaml.CollectionStartEvent):
-            depth += 1
-        elif isinstance(event, yaml.CollectionEndEvent):
-            depth -= 1
-        if depth > DEEPEST:
-            raise CodesError(Problem("is nested too deeply", file, _line(event)))
+def _entries(root: Entries) -> dict[str, Node]:
+    return {key.text: Node(_plain(value).value, key.line) for key, value in root.pairs}
 
 
-def _line(event: yaml.Event) -> int:
-    return event.start_mark.line + 1 if event.start_mark else 0
-
-
-def _events(text: str) -> Iterator[yaml.Event]:
-    yield from yaml.parse(text, Loader=yaml.CSafeLoader)
-
-
-def _plain(node: yaml.Node, reader: Reader, depth: int) -> Node:
-    line = node.start_mark.line + 1
-    if isinstance(node, yaml.ScalarNode):
-        return Node(node.value.strip(), line)
-    if isinstance(node, yaml.SequenceNode):
-        return Node([_plain(item, reader, depth + 1) for item in node.value], line)
-    found: dict[str, Node] = {}
-    for key, value in node.value:
-        here = Node("", key.start_mark.line + 1)
-        if not isinstance(key, yaml.ScalarNode):
-            reader.wrong(here, "", "a key is not a plain text")
-            continue
-        name = key.value.strip()
-        if name in found:
-            reader.wrong(here, name[:60], "stands here twice")
-        found[name] = _plain(value, reader, depth + 1)
-        found[name].line = here.line
-    return Node(found, line)
+def _plain(node: TreeNode) -> Node:
+    match node:
+        case Scalar():
+            return Node("" if node.empty else node.text.strip(), node.line)
+        case Items():
+            return Node([_plain(item) for item in node.nodes], node.line)
+        case Entries():
+            return Node(_entries(node), node.line)
+    raise AssertionError("a tree without problems has nothing refused in it")
 
 
 def _show(node: Node) -> str:
     if isinstance(node.value, str):
-        return node.value[:60]
-    return "a list" if isinstance(node.value, list) else "a map"
+        return node.value[:60] or "nothing"
+    return "a list" if isinstance(node.value, list) else "names with a colon"

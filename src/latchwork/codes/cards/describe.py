@@ -7,7 +7,7 @@ from importlib import resources
 from pathlib import Path
 
 from latchwork.codes.cards.layout import Field, Layout, Parity, encode
-from latchwork.codes.errors import CodesError, Problem
+from latchwork.codes.errors import CodesError, file_problem
 from latchwork.codes.yamlfile import Node, Reader, read_yaml
 
 USERS_FILE = "layouts.yaml"
@@ -23,11 +23,11 @@ def _span(reader: Reader, node: Node, where: str, bits: int) -> tuple[int, ...]:
             e.isascii() and e.isdecimal() and len(e) < 5 for e in ends
         )
         if not good:
-            reader.wrong(node, where, "is not a span of bits", part.strip()[:40], "2-9 or 14")
+            reader.wrong(node, where, part.strip()[:40] or "nothing", "bits such as 2-9 or 14")
             return ()
         first, last = int(ends[0]), int(ends[-1])
         if not 1 <= first <= last <= bits:
-            reader.wrong(node, where, "is outside the frame", part.strip()[:40], f"1 to {bits}")
+            reader.wrong(node, where, part.strip()[:40], f"bits from 1 to {bits}")
             return ()
         found.extend(range(first, last + 1))
     return tuple(found)
@@ -39,11 +39,11 @@ def _parity(reader: Reader, node: Node, where: str, bits: int) -> Parity | None:
     bit = reader.number(found.get("bit"), f"{where}.bit", 1, bits)
     kinds = [k for k in ("even over", "odd over") if k in found]
     if len(kinds) != 1:
-        reader.wrong(node, where, "needs either", "", "even over or odd over")
+        reader.wrong(node, where, f"{len(kinds)} of them", "either even over or odd over")
         return None
     over = _span(reader, found[kinds[0]], f"{where}.{kinds[0]}", bits)
     if bit in over:
-        reader.wrong(node, where, "a parity bit does not guard itself", str(bit))
+        reader.wrong(node, where, f"bit {bit} guarding itself", "a parity bit over other bits")
     return Parity(bit, kinds[0] == "odd over", over)
 
 
@@ -58,12 +58,12 @@ def _layout(reader: Reader, name: str, node: Node) -> Layout | None:
         where = f"{name}.fields.{key}"
         span = _span(reader, value, where, bits)
         if span and span != tuple(range(span[0], span[-1] + 1)):
-            reader.wrong(value, where, "is not one run of bits")
+            reader.wrong(value, where, "several runs", "one run of bits")
         elif span:
             fields[key] = Field(span[0], len(span))
             _claim(reader, value, where, owner, span)
     if "number" not in fields:
-        reader.wrong(node, name, "has no field called number: the one that tells cards apart")
+        reader.wrong(node, name, "no field called number", "number: the one telling cards apart")
     reader_fixed = reader.map(found.get("fixed"), f"{name}.fixed")
     fixed: dict[int, int] = {}
     for key, value in reader_fixed.items():
@@ -95,14 +95,14 @@ def _claim(
 ) -> None:
     for bit in span:
         if bit in owner:
-            reader.wrong(node, where, f"bit {bit} belongs to {owner[bit]} already")
+            reader.wrong(node, where, f"bit {bit} of {owner[bit]}", "each bit used once")
             return
         owner[bit] = where
 
 
 def read_layouts(data: bytes, file: str) -> dict[str, Layout]:
     """The layouts of a file. Raises CodesError with all that is wrong in it."""
-    reader, top = read_yaml(data, file)
+    reader, top = read_yaml(data, file, "latchwork layouts")
     reader.known(top, "file", ("latchwork layouts", "layouts"))
     reader.number(top.get("latchwork layouts"), "latchwork layouts", 1, 1)
     found = {}
@@ -128,6 +128,8 @@ def layouts_for(folder: Path | None) -> dict[str, Layout]:
         try:
             data = (folder / USERS_FILE).read_bytes()
         except OSError as error:
-            raise CodesError(Problem(error.strerror or "cannot be read", USERS_FILE)) from None
+            raise CodesError(
+                file_problem(USERS_FILE, 0, "", error.strerror or "an error", "a file to read")
+            ) from None
         found |= read_layouts(data, USERS_FILE)
     return found

@@ -7,6 +7,7 @@ import datetime as dt
 from latchwork.codes.keypad import vocabulary as voc
 from latchwork.codes.keypad.grammar import DIGITS, FieldSpec
 from latchwork.codes.yamlfile import Node, Reader
+from latchwork.job import one_of
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 _INPUTS = ("card", "finger")
@@ -37,16 +38,16 @@ def read_field(reader: Reader, name: str, node: Node, keys: tuple[str, ...]) -> 
     reader.known(found, where, ("digits", "choices", "input", "as", "shown"))
     base = base_name(name)
     if base not in voc.FIELDS:
-        reader.wrong(node, where, "unknown field", name[:40], "see the list in docs/codes.md")
+        reader.wrong(node, where, name[:40], one_of(base, voc.FIELDS))
     kinds = [k for k in ("digits", "choices", "input") if k in found]
     if len(kinds) != 1:
-        reader.wrong(node, where, "needs one of", "", "digits, choices or input")
+        reader.wrong(node, where, ", ".join(kinds) or "nothing", "one of digits, choices and input")
         return FieldSpec(name, "text")
     shown = reader.text(found.get("shown"), where, "no") == "yes"
     if kinds == ["input"]:
         given = reader.text(found["input"], f"{where}.input")
         if given not in _INPUTS:
-            reader.wrong(node, f"{where}.input", "unknown input", given[:20], ", ".join(_INPUTS))
+            reader.wrong(node, f"{where}.input", given[:20], " or ".join(_INPUTS))
         return FieldSpec(name, "input", pattern=given, shown=shown)
     if kinds == ["choices"]:
         return _choice(reader, name, found["choices"], where, keys, shown)
@@ -54,17 +55,17 @@ def read_field(reader: Reader, name: str, node: Node, keys: tuple[str, ...]) -> 
     pattern = reader.text(found.get("as"), f"{where}.as")
     if base in _DATE_FIELDS:
         if pattern not in _DATES or not least == most == len(pattern):
-            reader.wrong(node, where, "needs a pattern of its length", pattern, ", ".join(_DATES))
+            reader.wrong(node, where, pattern or "no pattern", "as: one of " + ", ".join(_DATES))
         return FieldSpec(name, "date", least, most, pattern, shown=shown)
     if base in _TIME_FIELDS:
         if (least, most) != (4, 4):
-            reader.wrong(node, where, "is not a time", "", "digits: 4 (HHMM)")
+            reader.wrong(node, where, f"{least} to {most} digits", "digits: 4 (HHMM)")
         return FieldSpec(name, "time", 4, 4, "HHMM", shown=shown)
     if _choices_of(base):
-        reader.wrong(node, where, "needs choices", "", ", ".join(_choices_of(base)))
+        reader.wrong(node, where, "digits", "choices for " + ", ".join(_choices_of(base)))
     form = "text" if base in _TEXTS else "number"
     if not set(DIGITS) & set(keys):
-        reader.wrong(node, where, "needs digits on the keypad")
+        reader.wrong(node, where, "digits", "digits among the keys")
     return FieldSpec(name, form, least, most, shown=shown)
 
 
@@ -74,7 +75,7 @@ def _lengths(reader: Reader, node: Node, where: str) -> tuple[int, int]:
         least, most = int(ends[0]), int(ends[-1])
         if 1 <= least <= most <= 24:
             return least, most
-    reader.wrong(node, where, "is not a number of digits", str(node.value)[:20], "3, or 4 to 8")
+    reader.wrong(node, where, str(node.value)[:20], "a number of digits: 3, or 4 to 8")
     return 1, 1
 
 
@@ -87,11 +88,11 @@ def _choice(
     for key, value in found.items():
         text = reader.text(value, f"{where}.choices.{key}")
         if key not in keys:
-            reader.wrong(value, f"{where}.choices", "unknown key", key[:20], " ".join(keys))
+            reader.wrong(value, f"{where}.choices", key[:20], "one of " + " ".join(keys))
         if allowed and text not in allowed:
-            reader.wrong(value, f"{where}.choices.{key}", "unknown value", text, ", ".join(allowed))
+            reader.wrong(value, f"{where}.choices.{key}", text[:40], "one of " + ", ".join(allowed))
         if text in choices.values():
-            reader.wrong(value, f"{where}.choices.{key}", "stands here twice", text)
+            reader.wrong(value, f"{where}.choices.{key}", f"{text[:40]} twice", "each value once")
         choices[key] = text
     return FieldSpec(name, "choice", choices=choices, alphabet=frozenset(choices), shown=shown)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Iterable
 from dataclasses import replace
@@ -10,7 +9,7 @@ from functools import cache
 from importlib import resources
 from pathlib import Path
 
-from latchwork.codes.errors import CodesError, Problem
+from latchwork.codes.errors import CodesError, file_problem
 from latchwork.codes.keypad import vocabulary as voc
 from latchwork.codes.keypad.fieldspec import read_field
 from latchwork.codes.keypad.grammar import (
@@ -27,6 +26,7 @@ from latchwork.codes.keypad.grammar import (
 from latchwork.codes.keypad.menus import expand_menu
 from latchwork.codes.keypad.trie import build
 from latchwork.codes.yamlfile import Node, Reader, read_yaml
+from latchwork.job import one_of
 
 _TOKEN = re.compile(r"\{([^{}]+)\}|\[([^\[\]]*)\]|(\S+?)(?=[\s{\[]|$)")
 _TOP = (
@@ -58,12 +58,14 @@ _MANNERS = {
 
 def read_grammar(data: bytes, file: str) -> Grammar:
     """A grammar, checked for ambiguity. Raises CodesError with all that is wrong in it."""
-    reader, top = read_yaml(data, file)
+    reader, top = read_yaml(data, file, "latchwork grammar")
     reader.known(top, "file", _TOP)
     reader.number(top.get("latchwork grammar"), "latchwork grammar", 1, 1)
     keys = tuple(reader.text(top.get("keys"), "keys").split())
     if not keys or len(set(keys)) != len(keys):
-        reader.wrong(top.get("keys"), "keys", "need each key once, with spaces between")
+        reader.wrong(
+            top.get("keys"), "keys", "no keys, or one twice", "each key once, with spaces between"
+        )
     fields = {
         name: read_field(reader, name, node, keys)
         for name, node in reader.map(top.get("fields"), "fields").items()
@@ -98,7 +100,7 @@ def read_grammar(data: bytes, file: str) -> Grammar:
 def _yes(reader: Reader, node: Node | None, where: str) -> bool:
     text = reader.text(node, where, "no")
     if text not in ("yes", "no"):
-        reader.wrong(node, where, "is neither", text[:20], "yes or no")
+        reader.wrong(node, where, text[:20], "yes or no")
     return text == "yes"
 
 
@@ -106,7 +108,7 @@ def _span(reader: Reader, node: Node | None, where: str, most: int) -> tuple[int
     match = re.fullmatch(r"(\d{1,6}) to (\d{1,6})", reader.text(node, where), re.ASCII)
     if match and int(match[1]) <= int(match[2]) <= most:
         return int(match[1]), int(match[2])
-    reader.wrong(node, where, "is not a span", reader.text(node, where)[:40], "1 to 400")
+    reader.wrong(node, where, reader.text(node, where)[:40] or "nothing", "a span such as 1 to 400")
     return 0, 0
 
 
@@ -116,7 +118,7 @@ def _some_of(
     found = tuple(reader.text(item, where) for item in reader.items(node, where))
     for text in found:
         if text not in names:
-            reader.wrong(node, where, "is not one of those", text[:40], ", ".join(names))
+            reader.wrong(node, where, text[:40], one_of(text, names))
     return found
 
 
@@ -127,7 +129,7 @@ def _manners(reader: Reader, node: Node | None) -> Manners:
     for name, choices in _MANNERS.items():
         text = reader.text(found.get(name), f"manners.{name}", choices[0])
         if text not in choices:
-            reader.wrong(found[name], f"manners.{name}", "unknown", text, " or ".join(choices))
+            reader.wrong(found[name], f"manners.{name}", text[:40], " or ".join(choices))
         chosen[name.replace(" ", "_")] = text
     cards = reader.number(found.get("most cards"), "manners.most cards", 0, 9, 1)
     bits = reader.number(found.get("card bits"), "manners.card bits", 8, 64, 24)
@@ -140,7 +142,7 @@ def _factory_codes(reader: Reader, node: Node | None) -> dict[str, str]:
     codes = {k: reader.text(v, f"factory codes.{k}") for k, v in found.items()}
     for kind, code in codes.items():
         if not (code.isascii() and code.isdecimal() and len(code) <= 12):
-            reader.wrong(found[kind], f"factory codes.{kind}", "is not made of digits")
+            reader.wrong(found[kind], f"factory codes.{kind}", "no digits", "up to 12 digits")
     return codes
 
 
@@ -153,7 +155,7 @@ def _signals(reader: Reader, node: Node | None) -> dict[str, Signal]:
         signals[name] = Signal(hear, reader.text(found.get("see"), f"signals.{name}.see"))
     for name in ("key", "ok", "error"):
         if name not in signals:
-            reader.wrong(node, f"signals.{name}", "is missing", "", "hear: …, see: …")
+            reader.wrong(node, f"signals.{name}", "nothing", "{hear: …, see: …}")
     return signals
 
 
@@ -165,13 +167,12 @@ def _settings(reader: Reader, node: Node | None) -> dict[str, SettingSpec]:
         reader.known(found, where, ("from factory", "takes"))
         kind = voc.SETTINGS.get(name)
         if kind is None:
-            close = difflib.get_close_matches(name, voc.SETTINGS, 1)
-            reader.wrong(item, where, "unknown setting", name[:40], f"{close[0]}?" if close else "")
+            reader.wrong(item, where, name[:40], one_of(name, voc.SETTINGS))
             continue
         factory = reader.text(found.get("from factory"), f"{where}.from factory")
         if kind.choices:
             if factory not in kind.choices:
-                reader.wrong(item, where, "unknown value", factory[:40], ", ".join(kind.choices))
+                reader.wrong(item, where, factory[:40], ", ".join(kind.choices))
             settings[name] = SettingSpec(factory)
         else:
             least, most = _span(reader, found.get("takes"), f"{where}.takes", 10**9)
@@ -189,21 +190,21 @@ def _tokens(
         field, shows, key = match.groups()
         if shows is not None:
             if not tokens:
-                reader.wrong(node, where, "shows something before the first key")
+                reader.wrong(
+                    node, where, "something shown before the first key", "a key or field first"
+                )
                 continue
             tokens[-1] = Token(tokens[-1].key, tokens[-1].field, shows)
         elif field is not None:
             if field not in fields:
-                close = difflib.get_close_matches(field, fields, 1)
-                expected = f"{close[0]}?" if close else "a field of the file's fields"
-                reader.wrong(node, where, "unknown field", field[:40], expected)
+                reader.wrong(node, where, field[:40], one_of(field, fields))
             tokens.append(Token(field=field))
         else:
             if key not in (*keys, CASE_BUTTON):
-                reader.wrong(node, where, "unknown key", key[:20], " ".join(keys))
+                reader.wrong(node, where, key[:20], "one of " + " ".join(keys))
             tokens.append(Token(key=key))
     if not tokens:
-        reader.wrong(node, where, "has no keys")
+        reader.wrong(node, where, "no keys", "keys and {fields}")
     return tuple(tokens)
 
 
@@ -229,13 +230,10 @@ def _edge(
         if operation.startswith("run "):
             continue
         if operation not in voc.OPS:
-            close = difflib.get_close_matches(operation, voc.OPS, 1)
-            reader.wrong(
-                node, where, "unknown meaning", operation[:40], f"{close[0]}?" if close else ""
-            )
+            reader.wrong(node, where, operation[:40], one_of(operation, voc.OPS))
         for need in voc.OPS.get(operation, ()):
             if need not in have:
-                reader.wrong(node, where, f"{operation} needs a field", "", "{" + need + "}")
+                reader.wrong(node, where, operation, "{" + need + "} keyed, or said by with")
     _check_given(reader, node, where, given)
     return Edge(
         id=f"{state}#{index}",
@@ -255,9 +253,9 @@ def _check_given(reader: Reader, node: Node, where: str, given: dict[str, str]) 
     allowed |= {"kind": voc.KINDS, "relay": voc.RELAYS}
     for name, value in given.items():
         if name not in voc.FIELDS:
-            reader.wrong(node, f"{where}.with", "unknown field", name[:40])
+            reader.wrong(node, f"{where}.with", name[:40], one_of(name, voc.FIELDS))
         elif name in allowed and value not in allowed[name]:
-            reader.wrong(node, f"{where}.with.{name}", "unknown value", value, ", ".join(allowed[name]))
+            reader.wrong(node, f"{where}.with.{name}", value[:40], ", ".join(allowed[name]))
 
 
 def _states(
@@ -267,9 +265,7 @@ def _states(
     for name, node in found.items():
         where = f"states.{name}"
         body = reader.map(node, where)
-        reader.known(
-            body, where, ("shows", "idle", "cancel", "after error", "steps", "menu")
-        )
+        reader.known(body, where, ("shows", "idle", "cancel", "after error", "steps", "menu"))
         if "menu" in body:
             states |= expand_menu(reader, name, body["menu"], keys)
             continue
@@ -314,26 +310,38 @@ def _check(reader: Reader, grammar: Grammar) -> None:
         return Node("", line)
 
     if grammar.start not in grammar.states or not grammar.states[grammar.start].idle:
-        reader.wrong(None, "start", "is not a state that is idle", grammar.start)
+        reader.wrong(None, "start", grammar.start or "nothing", "a state that is idle")
     for state in grammar.states.values():
         if state.error_to not in grammar.states:
-            reader.wrong(at(state.line), f"states.{state.name}", "unknown state", state.error_to)
+            reader.wrong(
+                at(state.line),
+                f"states.{state.name}",
+                state.error_to,
+                one_of(state.error_to, grammar.states),
+            )
         for edge in state.edges:
             if edge.to not in grammar.states:
-                reader.wrong(at(edge.line), edge.id, "leads to an unknown state", edge.to)
+                reader.wrong(at(edge.line), edge.id, edge.to, one_of(edge.to, grammar.states))
             if edge.signal not in grammar.signals:
-                reader.wrong(at(edge.line), edge.id, "unknown signal", edge.signal)
+                reader.wrong(
+                    at(edge.line), edge.id, edge.signal, one_of(edge.signal, grammar.signals)
+                )
             for operation in edge.does:
                 name = operation.removeprefix("set ")
                 if name in voc.SETTINGS and name not in grammar.settings:
-                    reader.wrong(at(edge.line), edge.id, f"settings has no {name}")
+                    reader.wrong(
+                        at(edge.line), edge.id, f"set {name}", f"{name} among the settings"
+                    )
             for name in edge.fields:
                 if name in voc.CODES and name not in grammar.factory_codes:
-                    reader.wrong(at(edge.line), edge.id, f"factory codes has no {name}")
+                    reader.wrong(
+                        at(edge.line), edge.id, "{" + name + "}", f"{name} among the factory codes"
+                    )
         _, clashes = build(grammar, state)
         for clash in clashes:
-            where = f"line {clash.other.line}" if clash.other.line != clash.edge.line else ""
-            reader.wrong(at(clash.edge.line), clash.edge.id, clash.text, where)
+            beside = f" (line {clash.other.line})" if clash.other.line != clash.edge.line else ""
+            found = f"{clash.text}{beside}"
+            reader.wrong(at(clash.edge.line), clash.edge.id, found, "keys that mean one thing")
 
 
 @cache
@@ -358,7 +366,9 @@ def grammar_for(folder: Path | None, name: str) -> Grammar:
             try:
                 found = read_grammar(path.read_bytes(), f"grammars/{path.name}")
             except OSError as error:
-                raise CodesError(Problem(error.strerror or "cannot be read", path.name)) from None
+                raise CodesError(
+                    file_problem(path.name, 0, "", error.strerror or "an error", "a file to read")
+                ) from None
             if found.name == name:
                 return found
     if name in shipped_grammars():

@@ -22,12 +22,14 @@ class Press:
     """One thing a person does: a key, a card held up, a finger, or waiting.
 
     ``kind``: key, card, finger or wait. ``value``: the key, the card's number, or seconds.
-    ``secret``: part of a code, shown to people only when they ask.
+    ``secret``: part of a code, shown to people only when they ask. ``role``: the field it belongs
+    to, "" for a key of the step itself.
     """
 
     kind: str
     value: str
     secret: bool = False
+    role: str = ""
 
     def __repr__(self) -> str:
         return f"Press({self.kind}, {'•' if self.secret else self.value})"

@@ -82,7 +82,9 @@ def _follow(
         return node.keys.setdefault(token.key, Node())
     spec = grammar.fields[token.field]
     if spec.form == "input":
-        kin = [f for f in node.inputs if grammar.fields[f].pattern == spec.pattern and f != spec.name]
+        kin = [
+            f for f in node.inputs if grammar.fields[f].pattern == spec.pattern and f != spec.name
+        ]
         if any({f, spec.name} != {"card", "master card"} for f in kin):
             other = _any_edge(node.inputs[kin[0]]) if kin else edge
             clashes.append(Clash(edge, other, f"a {spec.pattern} here could mean two things"))
@@ -102,14 +104,14 @@ def _follow(
     return node.after
 
 
-def _check_endings(
-    node: Node, ended: FieldSpec | None, clashes: list[Clash], state: State
-) -> None:
+def _check_endings(node: Node, ended: FieldSpec | None, clashes: list[Clash], state: State) -> None:
     """A field of several lengths must end with a key that cannot be one of its own."""
     if ended is not None and ended.least < ended.most:
         edge = _any_edge(node)
         if node.edge is not None or node.inputs:
-            clashes.append(Clash(edge, edge, f"{ended.name} has several lengths and no key ends it"))
+            clashes.append(
+                Clash(edge, edge, f"{ended.name} has several lengths and no key ends it")
+            )
         for key in node.keys:
             if key in ended.alphabet:
                 text = f"key {key} could be one more of {ended.name}, or the end of it"

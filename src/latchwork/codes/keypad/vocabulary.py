@@ -22,10 +22,14 @@ _ON = ("on", "off")
 SETTINGS: dict[str, Setting] = {
     "relay 1 time": Setting("how long relay 1 stays on a grant", unit="s"),
     "relay 1 mode": Setting("whether a grant pulses or toggles relay 1", ("pulse", "toggle")),
-    "relay 1 sense": Setting("whether relay 1 picks up or drops on a grant", ("normal", "inverted")),
+    "relay 1 sense": Setting(
+        "whether relay 1 picks up or drops on a grant", ("normal", "inverted")
+    ),
     "relay 2 time": Setting("how long relay 2 stays on a grant", unit="s"),
     "relay 2 mode": Setting("whether a grant pulses or toggles relay 2", ("pulse", "toggle")),
-    "relay 2 sense": Setting("whether relay 2 picks up or drops on a grant", ("normal", "inverted")),
+    "relay 2 sense": Setting(
+        "whether relay 2 picks up or drops on a grant", ("normal", "inverted")
+    ),
     "access mode": Setting(
         "what opens the door", ("card", "PIN", "card or PIN", "card and PIN", "several people")
     ),
