@@ -94,6 +94,11 @@ def test_more_values_than_any_job_has(monkeypatch: pytest.MonkeyPatch) -> None:
     assert (problem.code, problem.expected) == ("file.too-large", "at most 100 values")
 
 
+def test_a_text_longer_than_anybody_writes() -> None:
+    text = "+".join(["main red"] * 100_000)
+    assert refused_text(f"{HEAD}wiring: [[S1.+, {text}, open]]\n").code == "file.text-too-long"
+
+
 def test_anchors_cannot_multiply() -> None:
     lines = ["a0: &a0 [x, x]"]
     lines += [f"a{n}: &a{n} [{', '.join([f'*a{n - 1}'] * 9)}]" for n in range(1, 30)]

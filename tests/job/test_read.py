@@ -131,6 +131,15 @@ def test_usual_values_merge_key_by_key(job: Job) -> None:
     assert d3.out_by is OutBy.PANIC_BAR
 
 
+def test_usual_values_say_the_same_as_their_words_in_the_door() -> None:
+    usual = "out by: lever, lock: {part: magnet 12 V, holds down to: 10 V}, exit: button"
+    runs = "runs: {exit: 3 m of 4 x 0.22 mm²}, power lost: unlocks, gap: 3 mm, supply: S1"
+    site = "supplies: {S1: supply 12 V}\n"
+    spelt_out = door(f"{usual}, {runs}", site)
+    assert door("", f"{site}usual: {{{usual}, {runs}}}\n") == spelt_out
+    assert door(usual, f"{site}usual: {{{runs}, lock: strike 24 V, exit: none}}\n") == spelt_out
+
+
 def test_none_takes_a_usual_device_or_run_away(job: Job) -> None:
     d2 = job.doors["D2"]
     assert "reader" not in d2.devices

@@ -63,6 +63,18 @@ def test_no_and_on_stay_what_was_written() -> None:
     assert lock.settings == {"contact": "NO", "a": "on", "b": True, "c": False, "d": "No", "e": "y"}
 
 
+def test_words_of_a_part_stay_what_they_are() -> None:
+    words = "{part: p, a: 40, b: 0071, c: 1234567890, d: 09:00-17:00, e: 2026-02-11, f: 12 V 3 x}"
+    assert door(f"lock: {words}").devices["lock"].settings == {
+        "a": 40,
+        "b": "0071",
+        "c": "1234567890",
+        "d": "09:00-17:00",
+        "e": "2026-02-11",
+        "f": "12 V 3 x",
+    }
+
+
 def test_numbers_and_dates_stay_text_where_text_is_wanted() -> None:
     assert door("name: 1E2").name == "1E2"
     assert door("name: 2026-02-11").name == "2026-02-11"

@@ -207,6 +207,7 @@ def test_any_dimension_by_its_unit() -> None:
         ("18", "no-unit"),
         ("energised", "not-a-number"),
         ("0,7 V", "decimal-comma"),
+        ("ladder, 1,2 m long", "not-a-number"),
     ]:
         with pytest.raises(QuantityError) as caught:
             parse_any(text)

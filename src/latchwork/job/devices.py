@@ -18,7 +18,8 @@ REMOVED = PartUse("none")
 
 WORD_SCHEMA: Schema = {"type": ["string", "integer", "boolean"]}
 
-_COUNT = re.compile(r"[0-9]{1,9}")
+_COUNT = re.compile(r"0|[1-9][0-9]{0,8}")
+_FIGURES = re.compile(r"[0-9]+")
 # Only these: NO and on are names of contacts and states here, whatever YAML makes of them.
 _YES_NO = {"yes": True, "true": True, "no": False, "false": False}
 
@@ -108,6 +109,9 @@ def _word(
         settings[word] = int(text)
     elif text in _YES_NO:
         settings[word] = _YES_NO[text]
+    elif _FIGURES.fullmatch(text):
+        # A leading nought or too many figures for a count: a name made of figures.
+        settings[word] = text
     else:
         try:
             figure = parse_any(text)

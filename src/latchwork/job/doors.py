@@ -117,7 +117,7 @@ class DoorReader:
         if out_by is None:
             # Nothing said: the worst is taken, and it is a question for the next visit.
             out_by = OutBy.NOTHING
-            if f"{place.path}.out by" not in place.notes.unknown:
+            if f"{place.path}.out by" not in place.notes.unknown[unknown_before:]:
                 place.notes.unknown.append(f"{place.path}.out by")
         facts = {fact: values[fact] for fact in DOOR_FACTS if fact in values}
         rated = isinstance(facts.get("fire rating"), Fact)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import functools
 from collections.abc import Iterable
 
 from latchwork.findings.problems import Problem
@@ -23,8 +24,13 @@ class JobErrors(Exception):
 
 def nearest(word: str, known: Iterable[str]) -> str | None:
     """The known name that ``word`` was most likely meant to be, or None."""
+    return _nearest(word[:60].casefold(), tuple(known))
+
+
+@functools.lru_cache(maxsize=1024)
+def _nearest(word: str, known: tuple[str, ...]) -> str | None:
     names = {name.casefold(): name for name in known}
-    close = difflib.get_close_matches(word[:60].casefold(), names, n=1, cutoff=0.6)
+    close = difflib.get_close_matches(word, names, n=1, cutoff=0.6)
     return names[close[0]] if close else None
 
 

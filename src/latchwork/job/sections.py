@@ -86,19 +86,21 @@ def read_sections(root: Entries, place: Place) -> Job:
     usual = _usual(values.get("usual"), place.at("usual"))
     supplies: Mapping[str, Supply] = values.get("supplies", {})
     taps: Mapping[str, Tap] = values.get("taps", {})
-    site = _site(values.get("site", {}))
+    wiring = _later(values.get("wiring"), read_rows, scope, place.at("wiring"))
+    found = _later(values.get("found"), read_found, scope, place.at("found"))
+    unknown = tuple(place.notes.unknown)
     return Job(
         version=VERSION,
-        site=site,
+        site=_site(values.get("site", {})),
         supplies=supplies,
         devices={name: use for name, (use, _) in devices.items()},
         device_supplies=dict(_device_supplies(devices, root, names, place.at("devices"))),
         cables=values.get("cables", {}),
         taps=dict(_resolved_taps(taps, root, scope, place.at("taps"))),
         joints=values.get("joints", {}),
-        wiring=_later(values.get("wiring"), read_rows, scope, place.at("wiring")),
-        found=_later(values.get("found"), read_found, scope, place.at("found")),
-        unknown=tuple(place.notes.unknown),
+        wiring=wiring,
+        found=found,
+        unknown=unknown,
         doors=_doors(values.get("doors"), DoorReader(names, usual), place.at("doors")),
         origins=place.notes.origins,
         file=place.notes.file,

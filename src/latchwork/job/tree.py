@@ -19,6 +19,7 @@ from latchwork.job.yaml_errors import explain, tight_colon
 MAX_BYTES = 16 * 1024 * 1024
 MAX_DEPTH = 20
 MAX_NODES = 500_000
+MAX_TEXT = 10_000
 MAX_PROBLEMS = 200
 
 
@@ -159,6 +160,10 @@ class _Builder:
         last, end = _position(event.end_mark)
         plain = not event.style
         node = Scalar(event.value, line, column, plain, end)
+        if len(event.value) > MAX_TEXT:
+            expected = f"at most {MAX_TEXT} characters"
+            self._tell(node, shown(node), expected, "file.text-too-long")
+            return Refused(node.line, node.column)
         if not plain or event.value == "":
             return node
         if last != line:

@@ -97,6 +97,9 @@ def parse_any(text: str) -> Quantity | None:
         except QuantityError as error:
             if error.code == "quantity.no-unit":
                 raise QuantityError(error.code, text, wanted) from None
+            if error.code == "quantity.decimal-comma":
+                # Only where a number with its unit is meant; other texts may hold such a comma.
+                parse_any(_DECIMAL_COMMA.sub(r"\1.\2", text))
             if error.code not in ("quantity.wrong-unit", "quantity.not-a-number"):
                 raise
     raise QuantityError("quantity.not-a-number", text, wanted)
