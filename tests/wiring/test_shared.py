@@ -173,3 +173,32 @@ def test_a_supply_that_is_not_said_is_told() -> None:
     one = wired("doors: {D1: {lock: strike 24 V fail-secure, controller: controller}}")
     assert [t.code for t in one.troubles] == ["output unsaid"]
     assert same_node(one, "S1.1", "D1.controller.+")
+
+
+def test_the_only_supply_feeds_a_shared_contact_even_where_no_door_names_it() -> None:
+    wiring = wired(
+        "",
+        FIRE_AHEAD_OF_TWO.replace("    supply: S1 out 1\n", "").replace(
+            "    supply: S1 out 2\n", ""
+        ),
+    )
+    assert same_node(wiring, "S1.1", "F1.COM")
+
+
+def test_a_device_that_nothing_could_be_joined_to_is_told() -> None:
+    wiring = wired(
+        """
+doors:
+  D1:
+    supply: S1 out 1
+    lock: strike 24 V fail-secure
+    exit: "button, closed at rest"
+    reader: reader
+"""
+    )
+    told = {(t.code, t.figures["device"]) for t in wiring.troubles}
+    assert told == {
+        ("no such contact", "D1.exit"),
+        ("nothing to join to", "D1.reader"),
+    }
+    assert not same_node(wiring, "S1.1", "D1.lock.+")

@@ -41,7 +41,9 @@ def plan(job: Job, catalogue: Catalogue) -> Plan:
         if tap.on not in cables:
             resolver.complain(f"taps.{name}", tap.on, one_of(tap.on, cables), "cable.unknown")
     if resolver.problems:
-        raise JobErrors(resolver.problems)
+        # A usual part is put to use at every door; what is wrong with it is wrong once.
+        once = {(p.file, p.line, p.column, p.code, p.found): p for p in reversed(resolver.problems)}
+        raise JobErrors(once.values())
     return Plan(job, devices, cables, supplies, doors, resolver.provenance)
 
 

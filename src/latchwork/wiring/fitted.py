@@ -76,30 +76,21 @@ class Fitted:
         return 1 if self.way else 2 if self.has("COM2") else 1
 
     def contact(self, closed: Closed, pole: int = 1) -> tuple[str, str] | None:
-        """The nodes of a contact that is closed then: common first; None where it has none.
-
-        A part with two screws is whatever it is: ``suits`` tells whether that is what was asked.
-        """
+        """The nodes of a contact that is closed then, common first; None where it has none."""
         if self.way and self.way != "1":
             pole = int(self.way)
         end = str(pole) if pole > 1 or self.has("COM1") else ""
         if self.has(f"COM{end}"):
             throw = "NO" if (closed is Closed.ACTED) is not self._inverted else "NC"
             return (self.at(f"COM{end}"), self.at(throw + end)) if self.has(throw + end) else None
-        if pole == 1 and self.has("1") and self.has("2"):
-            return self.at("1"), self.at("2")
-        return None
+        at_rest = self.part.facts.get("contact") == "closed at rest"
+        if pole > 1 or not self.has("1") or at_rest is not (closed is Closed.AT_REST):
+            return None
+        return self.at("1"), self.at("2")
 
     def switched_plus(self, closed: Closed) -> str:
         """The screw of a timed supply that is plus then."""
         return self.at("NO" if (closed is Closed.ACTED) is not self._inverted else "NC")
-
-    def suits(self, closed: Closed) -> bool:
-        """Whether ``contact(closed)`` really is closed then."""
-        if self.contact(closed) is None:
-            return False
-        at_rest = self.part.facts.get("contact") == "closed at rest"
-        return not self.has("1") or at_rest is (closed is Closed.AT_REST)
 
     def by_deed(self, phrase: str) -> str | None:
         """The terminal a phrase such as "closed while nobody is granted" means."""

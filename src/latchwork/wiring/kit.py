@@ -72,7 +72,7 @@ def kit(plan: Plan, door_id: str, firsts: Firsts) -> Kit:
         slot: fitted(plan.devices[device], door.shared.get(slot, "").partition(".")[2])
         for slot, device in planned.devices.items()
     }
-    feed_from = door.supply or (next(iter(plan.supplies)) if len(plan.supplies) == 1 else "")
+    feed_from = _fed_from(plan, door)
     supply_id = feed_from.partition(".")[0]
     supply = fitted(plan.supplies[supply_id].device) if supply_id else None
     lock = door.devices.get("lock")
@@ -99,13 +99,18 @@ def firsts(plan: Plan) -> Firsts:
     controllers: dict[str, str] = {}
     ahead: dict[tuple[str, str, str], str] = {}
     for door_id, planned in plan.doors.items():
-        supply = planned.door.supply.partition(".")[0]
+        supply = _fed_from(plan, planned.door).partition(".")[0]
         for slot, written in planned.door.shared.items():
             if slot == "controller":
                 controllers.setdefault(planned.devices[slot], door_id)
             else:
                 ahead.setdefault((slot, written, supply), door_id)
     return Firsts(controllers, ahead)
+
+
+def _fed_from(plan: Plan, door: Door) -> str:
+    """The door's supply and output as written, or the only supply there is."""
+    return door.supply or (next(iter(plan.supplies)) if len(plan.supplies) == 1 else "")
 
 
 def _feed(plan: Plan, written: str) -> Feed | None:

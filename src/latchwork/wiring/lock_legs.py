@@ -58,12 +58,12 @@ def _close(sketch: Sketch, slot: str, device: Fitted, near: str, far: str) -> No
     One contact cannot do so for several doors: it would join their locks for good.
     """
     pair = device.contact(Closed.ACTED)
-    if pair is None or device.shared or not device.suits(Closed.ACTED):
+    if pair is None or device.shared:
         code = "one contact for several locks" if device.shared else "no such contact"
         sketch.trouble(code, slot, device=device.id)
-    if pair is not None and not device.shared:
-        sketch.link(slot, near, pair[0])
-        sketch.link(slot, far, pair[1])
+        return
+    sketch.link(slot, near, pair[0])
+    sketch.link(slot, far, pair[1])
 
 
 def _energises(kit: Kit, slot: str) -> bool:
@@ -82,10 +82,9 @@ def _through(sketch: Sketch, kit: Kit, hub: Hub, slot: str, device: Fitted, on: 
         return on
     for pole in range(1, device.poles + 1):
         pair = device.contact(Closed.AT_REST, pole)
-        if pair is None or not device.suits(Closed.AT_REST):
+        if pair is None:
             sketch.trouble("no such contact", slot, device=device.id)
-            if pair is None:
-                continue
+            continue
         far = sketch.place()
         if device.shared or (device.place == "supply" and not kit.at_supply):
             _beside_supply(sketch, kit, hub, slot, pair, ends[pole - 1], far, pole)
@@ -150,9 +149,7 @@ def _by(sketch: Sketch, leg: str, device: Fitted, plus: str, closed: Closed) -> 
     pair = device.contact(closed)
     if pair is None:
         sketch.trouble("no such contact", "lock", device=device.id)
-        return plus
-    if not device.suits(closed):
-        sketch.trouble("no such contact", "lock", device=device.id)
+        return sketch.place()
     if leg == "lock":
         sketch.lead_feed(leg, plus, pair[0])
         return pair[1]
@@ -169,11 +166,11 @@ def _coil(sketch: Sketch, kit: Kit, lock: Fitted, hot: str, minus: str, opens: C
     if bar is not None and opens is Closed.AT_REST:
         for pole, end in zip(range(1, bar.poles + 1), ahead, strict=False):
             pair = bar.contact(Closed.AT_REST, pole)
-            if pair is None or not bar.suits(Closed.AT_REST):
+            if pair is None:
                 sketch.trouble("no such contact", "lock", device=bar.id)
-            if pair is not None:
-                sketch.lead("lock", pair[1], ahead[end])
-                ahead[end] = pair[0]
+                continue
+            sketch.lead("lock", pair[1], ahead[end])
+            ahead[end] = pair[0]
     sketch.feed("lock", hot, ahead["plus"])
     sketch.feed("lock", minus, ahead["minus"])
     for slot, at_plus, at_minus in (("diode", "K", "A"), ("varistor", "1", "2")):

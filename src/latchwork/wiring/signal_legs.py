@@ -85,9 +85,9 @@ def _one_after_the_other(
 
 
 def _pair(sketch: Sketch, leg: str, device: Fitted, closed: Closed) -> tuple[str, str] | None:
-    """The device's contact; its two screws, wrong way or not, where it has no other."""
+    """The device's contact; noted where it has none such."""
     pair = device.contact(closed)
-    if pair is None or not device.suits(closed):
+    if pair is None:
         sketch.trouble("no such contact", leg, device=device.id)
     return pair
 
@@ -201,7 +201,6 @@ def _bell(sketch: Sketch, kit: Kit, feed: Feed, controller: Fitted | None) -> No
     elif controller is not None and controller.has("BELL1"):
         pair = controller.at("BELL1"), controller.at("BELL2")
     else:
-        sketch.trouble("nothing to join to", "bell", device=bell.id)
         return
     if pair is not None:
         sketch.lead("bell", feed.plus, pair[0])

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 
-from latchwork.plan.model import Plan, PlannedCable
+from latchwork.plan.model import Plan, PlannedCable, PlannedDoor
 from latchwork.wiring.arrange import arrange
 from latchwork.wiring.deviate import Overlay, deviate
 from latchwork.wiring.kit import firsts, kit
@@ -42,11 +42,26 @@ def wire(plan: Plan, conditions: Collection[str] | None = None) -> Wiring:
         legs = frozenset(planned.door.wiring or ())
         sketch = Sketch(door_id, runs.get(door_id, {}), own, legs, names.joints)
         arrangement[door_id] = arrange(sketch, kit(plan, door_id, shared))
-        rows += sketch.finish()
+        made = sketch.finish()
+        rows += made
         troubles += sketch.troubles
+        told = {trouble.figures.get("device") for trouble in sketch.troubles}
+        troubles += _left_out(plan, planned, (*own, *made), told)
         joints.update(sketch.joints)
     complain_of_doubles(names, rows)
     return _laid_over(names, rows, joints, arrangement, troubles, conditions)
+
+
+def _left_out(
+    plan: Plan, door: PlannedDoor, rows: Iterable[Draft], told: Collection[object]
+) -> list[Trouble]:
+    """Devices that no row touches, and nothing was told of: there is nothing to join them to."""
+    ends = {end.rpartition(".")[0] for row in rows for end in (row.start, row.end)}
+    return [
+        Trouble("nothing to join to", door.id, "", {"device": device})
+        for device in door.devices.values()
+        if device not in ends and device not in told and plan.devices[device].part.terminals
+    ]
 
 
 def _laid_over(

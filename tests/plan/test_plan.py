@@ -1,0 +1,185 @@
+"""A job with its parts: every figure resolved, where it came from, and what cannot be used."""
+
+from __future__ import annotations
+
+import pytest
+
+from latchwork.elements import Certainty, Fuse
+from latchwork.job import JobErrors, read_job_text
+from latchwork.parts import catalogue
+from latchwork.plan import Plan, plan
+
+HEAD = """latchwork: 1
+supplies:
+  S1:
+    part: supply 24 V
+    limit: 5 A
+    battery: 2 x 12 V 17 Ah
+    outputs: {1: {fuse: 1.0 A}, 2: {fuse: none}}
+"""
+
+
+def planned(text: str, head: str = HEAD) -> Plan:
+    """The plan of a job."""
+    return plan(read_job_text(head + text, "job.yaml"), catalogue())
+
+
+def one_door(fields: str, head: str = HEAD) -> Plan:
+    """The plan of a job with one door, D1."""
+    return planned(f"doors:\n  D1: {fields}\n", head)
+
+
+def test_a_figure_of_the_job_wins_and_says_where_it_stands() -> None:
+    found = one_door("{lock: {part: magnet 24 V, holds down to: 20.4 V}}")
+    assert found.devices["D1.lock"].part.figures["surely_hold_v"].value == 20.4
+    said = found.provenance["D1.lock.surely_hold_v"]
+    assert said.path == "doors.D1.lock.holds down to"
+    assert said.certainty is Certainty.DATA_SHEET
+    plain = found.provenance["D1.lock.nominal_v"]
+    assert plain.path == "catalogue.magnet 24 V"
+    assert plain.certainty is Certainty.CATALOGUE
+
+
+def test_every_figure_of_every_device_and_cable_has_a_provenance() -> None:
+    found = one_door(
+        "{supply: S1 out 1, lock: strike 24 V fail-secure, controller: controller,"
+        " runs: {power: 18 m of 2 x 1.0 mm²}}"
+    )
+    wanted = {
+        f"{device.id}.{name}" for device in found.devices.values() for name in device.part.figures
+    } | {"D1.power.length_m", "D1.power.ohm_per_m"}
+    assert found.provenance.keys() == wanted
+
+
+def test_a_supply_has_its_battery_and_its_fuses() -> None:
+    supply = one_door("{lock: magnet 24 V}").supplies["S1"]
+    assert supply.outputs == ("1", "2")
+    assert supply.battery_blocks == 2
+    assert supply.battery_ah is not None
+    assert supply.battery_ah.value == 17.0
+    fuses = {e.name: e for e in supply.device.part.elements if isinstance(e, Fuse)}
+    assert fuses["fuse 1"].rating_a == 1.0
+    # An output without a fuse never blows and has next to no resistance.
+    assert fuses["fuse 2"].blows_at_a > 1e5
+    assert fuses["fuse 2"].ohm.high < 1e-6
+
+
+def test_a_guessed_length_has_a_range_and_an_unknown_one_is_assumed_and_says_so() -> None:
+    found = one_door(
+        "{lock: magnet 24 V, runs: {power: about 20 m of 2 x 1.0 mm²,"
+        " lock: unknown of 2 x 1.5 mm²}}"
+    )
+    guess = found.cables["D1.power"].length_m
+    assert guess.low < 20.0 < guess.high
+    assert guess.certainty is Certainty.GUESSED
+    unknown = found.cables["D1.lock"].length_m
+    assert unknown.low < unknown.value < unknown.high
+    assert unknown.certainty is Certainty.UNKNOWN
+    assert found.provenance["D1.lock.length_m"].certainty is Certainty.UNKNOWN
+
+
+def test_a_measured_loop_is_two_cores_over_the_whole_length() -> None:
+    """3.7 Ω measured on 22 m is 84 Ω/km a core: a thin alarm cable's figure, by hand."""
+    found = one_door(
+        "{lock: magnet 24 V, runs: {lock: {cable: 2 x 0.22 mm², length: 22 m,"
+        " loop resistance: measured 3.7 ohm}}}"
+    )
+    cable = found.cables["D1.lock"]
+    assert cable.type.ohm_per_m.value == pytest.approx(0.0840909, rel=1e-6)
+    assert cable.type.ohm_per_m.certainty is Certainty.MEASURED
+
+
+def test_a_core_resistance_and_one_per_metre_and_where_it_runs() -> None:
+    found = one_door(
+        "{lock: magnet 24 V, runs: {lock: {cable: 2 x 1.0 mm², length: 20 m,"
+        " core resistance: 0.4 ohm, current limit: 6 A, temperature: -5 to 50 °C},"
+        " power: {cable: 2 x 1.0 mm², length: 20 m, resistance: 19.5 ohm/km}}}"
+    )
+    assert found.cables["D1.lock"].type.ohm_per_m.value == pytest.approx(0.02)
+    assert found.cables["D1.lock"].type.limit_a == 6.0
+    where = found.cables["D1.lock"].temperature_c
+    assert where is not None
+    assert (where.low, where.high) == (-5.0, 50.0)
+    assert found.cables["D1.power"].type.ohm_per_m.value == pytest.approx(0.0195)
+
+
+@pytest.mark.parametrize(
+    ("fields", "slot", "place"),
+    [
+        ("{controller: controller}", "controller", "inside"),
+        ("{controller: controller, controller at: supply}", "controller", "supply"),
+        ("{controller: controller, controller at: outside}", "controller", "outside"),
+        ('{controller: "keypad, outdoor"}', "controller", "outside"),
+        ('{controller: "keypad, outdoor", reader: reader}', "controller", "inside"),
+        ('{controller: "controller, reader outside", reader: reader}', "reader", "outside"),
+        ("{lock: magnet 24 V}", "lock", "door"),
+        ("{exit: button}", "exit", "inside"),
+        ("{exit: {part: button, place: in the hall}}", "exit", "in the hall"),
+        ("{fire: fire relay, controller at: supply}", "fire", "supply"),
+    ],
+)
+def test_where_devices_stand(fields: str, slot: str, place: str) -> None:
+    assert one_door(fields).devices[f"D1.{slot}"].place == place
+
+
+def test_shared_devices_stand_beside_the_supply_and_are_there_once() -> None:
+    found = planned(
+        """devices: {F1: fire relay, C1: "controller, two doors"}
+doors:
+  D1: {lock: magnet 24 V, fire: F1, controller: C1 way 1}
+  D2: {lock: magnet 24 V, fire: F1, controller: C1 way 2}
+"""
+    )
+    assert found.devices["F1"].place == "supply"
+    assert found.devices["F1"].door == ""
+    assert found.doors["D1"].devices["fire"] == found.doors["D2"].devices["fire"] == "F1"
+    assert found.doors["D2"].devices["controller"] == "C1"
+
+
+def test_the_same_part_used_twice_is_worked_out_once() -> None:
+    found = planned(
+        "doors:\n  D1: {lock: magnet 24 V}\n  D2: {lock: magnet 24 V}\n"
+        "  D3: {lock: {part: magnet 24 V, holds down to: 20 V}}\n"
+    )
+    assert found.devices["D1.lock"].part is found.devices["D2.lock"].part
+    assert found.devices["D1.lock"].part is not found.devices["D3.lock"].part
+
+
+def test_everything_that_cannot_be_used_is_told_at_once_with_its_line() -> None:
+    with pytest.raises(JobErrors) as caught:
+        planned(
+            """devices: {C1: "controller, two doors"}
+cables: {trunk: 30 m of 2 x 9 mm²}
+doors:
+  D1:
+    supply: S1 out 3
+    lock: {part: magnet 24 V, hold down to: 20.4 V}
+    controller: C1 way 3
+    exit: buton
+  D2:
+    lock: {part: strike 24 V fail-secure, current: 12 V, supply: S2}
+    runs: {power: 18 m of 2 x 1.1 mm²}
+"""
+        )
+    first = HEAD.count("\n")
+    told = {(p.line - first, p.code, p.found) for p in caught.value.problems}
+    assert told == {
+        (2, "cable.unknown", "2 x 9 mm²"),
+        (5, "supply.output", "S1 out 3"),
+        (6, "part.word", "hold down to"),
+        (7, "device.way", "way 3"),
+        (8, "part.unknown", "buton"),
+        (10, "part.unit", "12 V"),
+        (10, "supply.unknown", "S2"),
+        (11, "cable.unknown", "2 x 1.1 mm²"),
+    }
+    by_code = {p.code: p for p in caught.value.problems}
+    assert "holds down to" in by_code["part.word"].expected
+    assert by_code["part.word"].field == "doors.D1.lock.hold down to"
+    assert "button" in by_code["part.unknown"].expected
+
+
+def test_a_usual_part_that_does_not_exist_is_told_where_it_is_written() -> None:
+    with pytest.raises(JobErrors) as caught:
+        planned("usual: {lock: stryke 24 V}\ndoors:\n  D1: {exit: button}\n  D2: {exit: button}\n")
+    assert [p.line - HEAD.count("\n") for p in caught.value.problems] == [1]
