@@ -11,16 +11,17 @@ from latchwork.behaviour.outcomes import (
     door_states,
     outcome,
 )
-from latchwork.behaviour.place import Group, groups
+from latchwork.behaviour.place import Group, cells, groups
 from latchwork.behaviour.run import Ran, Target, run
 from latchwork.behaviour.settle import settle
 from latchwork.behaviour.site import Progress, SiteOutcome, behave, climate_of
-from latchwork.behaviour.situations import Event, Mode, Moment, Power, Situation
+from latchwork.behaviour.situations import ALONE, Event, Mode, Moment, Power, Situation
 from latchwork.behaviour.state import Batch, Point, State, dead, with_inputs
 from latchwork.behaviour.targets import targets
 from latchwork.behaviour.timing import step
 
 __all__ = [
+    "ALONE",
     "Batch",
     "Case",
     "Climate",
@@ -43,6 +44,7 @@ __all__ = [
     "State",
     "Target",
     "behave",
+    "cells",
     "climate_of",
     "dead",
     "door_states",

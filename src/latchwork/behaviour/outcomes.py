@@ -11,7 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from latchwork.behaviour.cases import Case
+from latchwork.behaviour.positions import conductance_rows
 from latchwork.behaviour.run import Ran
+from latchwork.behaviour.shape import compile_shape
 from latchwork.behaviour.situations import Event, Mode, Power, Situation
 from latchwork.behaviour.state import MARGINAL, PICKED
 from latchwork.elements import Bolt, Fuse, Sense, Source
@@ -80,6 +82,9 @@ class DoorOutcome:
     feed_v: NDArray[np.float64]
     chatter: NDArray[np.bool_]
     solved: NDArray[np.bool_]
+    most_a: Mapping[str, float]
+    """At most current: the highest amperes of each conductor, contact and link, by its name.
+    Empty in the other cases."""
 
     def at(self, power: Power, mode: Mode, event: Event, which: str = "") -> int | None:
         """The column of a situation, None where it was not run."""
@@ -175,7 +180,21 @@ def outcome(ran: Ran, plan: Plan) -> DoorOutcome:
         ),
         np.stack([ran.begins.chatter, ran.held.chatter], axis=1),
         np.stack([ran.begins.solved, ran.held.solved], axis=1),
+        _most_a(ran) if target.case is Case.MOST_CURRENT else {},
     )
+
+
+def _most_a(ran: Ran) -> Mapping[str, float]:
+    network, shape = ran.target.network, ran.target.network.shape
+    most = np.zeros(len(shape.linear))
+    for point in (ran.begins, ran.held):
+        siemens = conductance_rows(compile_shape(shape), ran.target.values, point.flags)
+        for n, (a, b, _) in enumerate(shape.linear):
+            row = siemens[n]
+            if row is not None:
+                amps = np.abs(point.volts[a] - point.volts[b]) * row
+                most[n] = max(most[n], float(amps.max(initial=0.0)))
+    return dict(zip(network.linear, (float(a) for a in most), strict=True))
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,7 @@ from latchwork.behaviour.positions import device_rows
 from latchwork.behaviour.settle import settle
 from latchwork.behaviour.shape import Values, compile_shape, stacked
 from latchwork.behaviour.situations import (
+    ALONE,
     HELD_S,
     LONG_S,
     DoorInputs,
@@ -106,7 +107,7 @@ def _script(target: Target) -> _Script:
             events[s.event, doing] = (
                 None if s.event is Event.NOBODY else _numbers(network, inputs.event(s.event, doing))
             )
-        columns.append((stage, events[s.event, doing], s.event is Event.RELEASE_ALONE))
+        columns.append((stage, events[s.event, doing], s.event in ALONE))
     rest = {
         f"{name.split(':')[0]}:latch_out": True for name in network.flags if ":latch_out" in name
     }

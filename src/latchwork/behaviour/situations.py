@@ -57,6 +57,12 @@ class Event(StrEnum):
     """and an exit request"""
     RELEASE_ALONE = "emergency release, controller frozen"
     """Nothing but the release's own contacts, locks and fuses move."""
+    EXIT_ALONE = "exit request, controller frozen"
+    """Nothing but the exit device's own contacts, locks and fuses move."""
+
+
+ALONE = (Event.RELEASE_ALONE, Event.EXIT_ALONE)
+"""Events with all electronics frozen: what copper and contacts alone do."""
 
 
 class Moment(StrEnum):
@@ -188,7 +194,7 @@ class DoorInputs:
                 for unit in self.units:
                     inputs |= self._set(unit, "credential")
                 return inputs
-            case Event.EXIT:
+            case Event.EXIT | Event.EXIT_ALONE:
                 return self._exit(which)
             case Event.RELEASE | Event.RELEASE_ALONE:
                 inputs = self._set("release", "pulled")
@@ -222,7 +228,7 @@ class DoorInputs:
         """The events of this door; each exit device on its own where there are several."""
         events: list[tuple[Event, str]] = []
         for event in Event:
-            if event in (Event.EXIT, Event.DEAD) and len(self.exits) > 1:
+            if event in (Event.EXIT, Event.EXIT_ALONE, Event.DEAD) and len(self.exits) > 1:
                 events += [(event, slot) for slot in self.exits]
             else:
                 events.append((event, ""))

@@ -42,13 +42,14 @@ CURVE_POINTS = 24
 
 
 def every_situation(inputs: DoorInputs) -> tuple[Situation, ...]:
-    """Power x mode x event for one door."""
+    """Power x mode x event for one door; an exit request with all frozen on mains, in normal only."""
     return tuple(
         Situation(power, mode, event, lost or which)
         for power, lost in inputs.powers()
         for mode in Mode
         for event, which in inputs.events()
         if not (lost and which)
+        and (event is not Event.EXIT_ALONE or (power, mode) == (Power.MAINS, Mode.NORMAL))
     )
 
 
