@@ -25,6 +25,7 @@ from latchwork.quantities import (
     FORCE,
     FREQUENCY,
     LENGTH,
+    POWER,
     TEMPERATURE,
     TIME,
     VOLTAGE,
@@ -105,6 +106,15 @@ SITE_FACTS = table(
     Field("authority", Text(), "Who decides on life safety there.", "the county fire officer"),
     Field("edition", Text(), "The edition of the rules adopted.", "2021"),
     Field("fire contact", Text(), "Who looks after the fire panel.", "the caretaker"),
+    Field(
+        "fire contact resets",
+        words("by hand", "by itself"),
+        "Whether the panel's contact returns by hand only, after an alarm.",
+        "by hand",
+    ),
+    Field("fire panel supply", Text(), "The supply that feeds the fire panel.", "S2"),
+    Field("isolator at", words("inside", "outside"), "Where the mains can be cut.", "inside"),
+    Field("port budget", Measure(POWER), "What all network ports together may give.", "65 W"),
 )
 """Facts of the site, kept by name in ``Site.facts``."""
 
@@ -163,5 +173,23 @@ DOOR_FACTS = table(
         "Where a key works without power.",
         "outside",
     ),
+    Field("held or forced told", YesNo(), "Whether held or forced open must be told.", "yes"),
+    Field("held unlocked", YesNo(), "Whether it stands unlocked by the clock.", "no"),
+    Field("only lock overnight", YesNo(), "Whether nothing else locks it at night.", "yes"),
+    Field(
+        "sensor seen from outside",
+        YesNo(),
+        "Whether somebody outside can set off its exit sensor (glass, a gap, a letter plate).",
+        "no",
+    ),
+    Field(
+        "release category",
+        words("A", "B", "C"),
+        "How its fire release is to fail (BS 7273-4).",
+        "B",
+    ),
+    Field("delayed egress", YesNo(), "Whether leaving is delayed on purpose.", "no"),
+    Field("interlock", OrNone(Text()), "The doors that must be shut before it opens.", "D4"),
+    Field("anti-passback", YesNo(), "Whether a card must leave before it enters again.", "no"),
 )
 """Facts of a door, kept by name in ``Door.facts``."""
