@@ -30,6 +30,8 @@ class Register:
     times: dict[str, c.WeeklyTimes] = field(default_factory=dict)
     holidays: dict[dt.date, str] = field(default_factory=dict)
     places: dict[str, dict[int, c.PlaceTaken]] = field(default_factory=dict)
+    owners: dict[tuple[str, int], str] = field(default_factory=dict)
+    """By controller and place: who has it, or had it last."""
     controllers: dict[str, c.ControllerSetUp] = field(default_factory=dict)
     codes: dict[tuple[str, str], Secret] = field(default_factory=dict, repr=False)
     programmed: dict[str, Content] = field(default_factory=dict, repr=False)
@@ -55,6 +57,7 @@ class Register:
                 self.next_card = max(self.next_card, _after(change.id))
             case c.PlaceTaken():
                 self.places.setdefault(change.controller, {})[change.place] = change
+                self.owners[change.controller, change.place] = change.person
             case c.PlaceFreed():
                 self.places.get(change.controller, {}).pop(change.place, None)
             case c.PersonRemoved():
@@ -103,6 +106,12 @@ class Register:
         for places in self.places.values():
             for place in [p for p, taken in places.items() if taken.person == person]:
                 del places[place]
+
+
+def name_of(register: Register, person: str) -> str:
+    """A person's name, leavers included; "" where nobody had that id."""
+    found = register.people.get(person) or register.left.get(person)
+    return found.name if found else ""
 
 
 def replay(entries: Iterable[c.Entry]) -> Register:

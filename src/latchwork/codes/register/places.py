@@ -1,0 +1,100 @@
+"""Places (user slots): who gets which in a controller, and which become free."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Mapping
+
+from latchwork.codes.access.rights import doors_of, valid_on
+from latchwork.codes.errors import CodesError
+from latchwork.codes.keypad.grammar import Grammar
+from latchwork.codes.register.changes import Change, Person, PlaceFreed, PlaceTaken
+from latchwork.codes.register.register import Register
+from latchwork.codes.site import SiteView
+
+
+def credentials(register: Register, grammar: Grammar, person: str, cards: list[str]) -> list[str]:
+    """What of a person needs a place: "all" together, or each thing alone (pin, a card's id)."""
+    has_pin = person in register.pins and grammar.can("add PIN")
+    usable = cards if grammar.can("add card") else []
+    if grammar.manners.place_holds == "everything":
+        return ["all"] if has_pin or usable else []
+    return [*(["pin"] if has_pin else []), *usable]
+
+
+def cards_by_person(register: Register) -> dict[str, list[str]]:
+    """Each person's card ids, in the order in which they were given."""
+    found: dict[str, list[str]] = {}
+    for card in register.cards.values():
+        found.setdefault(card.person, []).append(card.id)
+    return found
+
+
+def entitled(register: Register, site: SiteView, day: dt.date) -> dict[str, list[Person]]:
+    """By controller: the people who belong in it on a day."""
+    controllers = {
+        door: [c.id for c in site.controllers.values() if door in c.doors] for door in site.doors
+    }
+    found: dict[str, list[Person]] = {c: [] for c in site.controllers}
+    by_groups: dict[tuple[str, ...], list[str]] = {}
+    for person in register.people.values():
+        if not valid_on(person, day):
+            continue
+        if person.groups not in by_groups:
+            doors = doors_of(register, site, person)
+            by_groups[person.groups] = sorted({c for d in doors for c in controllers[d]})
+        for controller in by_groups[person.groups]:
+            found[controller].append(person)
+    return found
+
+
+def settle(
+    register: Register, site: SiteView, grammars: Mapping[str, Grammar], day: dt.date
+) -> list[Change]:
+    """The changes that give everybody their places and free those nobody needs.
+
+    A place that somebody else still has in the controller's memory is given last, so that a
+    mis-keyed deletion leaves no stranger under a new name. Raises CodesError where a controller is
+    full.
+    """
+    changes: list[Change] = []
+    people = entitled(register, site, day)
+    cards = cards_by_person(register)
+    for controller, grammar in grammars.items():
+        wanted = {
+            (person.id, what): person
+            for person in people.get(controller, ())
+            for what in credentials(register, grammar, person.id, cards.get(person.id, []))
+        }
+        places = register.places.get(controller, {})
+        held: set[tuple[str, str]] = set()
+        taken: set[int] = set()
+        for number, place in places.items():
+            key = (place.person, place.holds)
+            if key in wanted and key not in held:
+                held.add(key)
+                taken.add(number)
+            else:
+                changes.append(PlaceFreed(controller, number))
+        free = _free_places(register, controller, grammar, taken)
+        for person, what in wanted:
+            if (person, what) in held:
+                continue
+            number = next(free, -1)
+            if number < 0:
+                raise CodesError(
+                    f"controller {controller} is full: {grammar.name} has places "
+                    f"{grammar.first_place} to {grammar.last_place}, and {len(wanted)} are needed"
+                )
+            changes.append(PlaceTaken(controller, number, person, what))
+    return changes
+
+
+def _free_places(
+    register: Register, controller: str, grammar: Grammar, taken: set[int]
+) -> Iterator[int]:
+    programmed = register.programmed.get(controller)
+    used = set(programmed.users) if programmed else set()
+    every = range(grammar.first_place, grammar.last_place + 1)
+    yield from (n for n in every if n not in taken and n not in used)
+    yield from (n for n in every if n not in taken and n in used)

@@ -1,0 +1,102 @@
+"""What codes need of a job: its time zone, its doors, the controllers that serve them."""
+
+from __future__ import annotations
+
+import zoneinfo
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from latchwork.codes.errors import CodesError
+from latchwork.job import Job, PartUse, nearest, read_job
+
+JOB_FILE = "job.yaml"
+_SLOT = "controller"
+
+
+@dataclass(frozen=True, slots=True)
+class ControllerOnSite:
+    """One controller. ``doors``: door id to the way on it ("1", "2"; "" where it has one).
+
+    ``grammar``: its programming grammar where the job file names one, else "".
+    """
+
+    id: str
+    name: str
+    doors: Mapping[str, str]
+    grammar: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SiteView:
+    """Doors by id with their names, controllers by id, and the zone whose clock hours go by."""
+
+    name: str
+    zone: zoneinfo.ZoneInfo
+    doors: Mapping[str, str]
+    controllers: Mapping[str, ControllerOnSite]
+
+
+def view(job: Job) -> SiteView:
+    """The site as codes see it. Raises CodesError where the time zone is none."""
+    try:
+        zone = zoneinfo.ZoneInfo(job.site.time_zone)
+    except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
+        raise CodesError(
+            f"the job's site has the time zone {job.site.time_zone!r}, which nobody knows; "
+            "write one such as Europe/Berlin or America/Chicago"
+        ) from None
+    served: dict[str, dict[str, str]] = {}
+    uses: dict[str, PartUse] = {}
+    names: dict[str, str] = {}
+    for door in job.doors.values():
+        if _SLOT in door.shared:
+            device, _, way = door.shared[_SLOT].partition(".")
+            served.setdefault(device, {})[door.id] = way
+            uses[device], names[device] = job.devices[device], device
+        elif _SLOT in door.devices:
+            own = f"{door.id}.{_SLOT}"
+            served[own] = {door.id: ""}
+            uses[own], names[own] = door.devices[_SLOT], door.name or door.id
+    controllers = {
+        device: ControllerOnSite(
+            device, names[device], doors, str(uses[device].settings.get("programming", ""))
+        )
+        for device, doors in served.items()
+    }
+    doors = {door.id: door.name or door.id for door in job.doors.values()}
+    return SiteView(job.site.name, zone, doors, controllers)
+
+
+def folder_of(path: Path) -> Path:
+    """The job folder of a path that names it or its job file."""
+    return path.parent if path.name == JOB_FILE else path
+
+
+def read_site(path: Path) -> SiteView:
+    """The site of a job folder. Raises JobErrors or CodesError."""
+    return view(read_job(folder_of(path) / JOB_FILE))
+
+
+def find_door(site: SiteView, text: str) -> str:
+    """A door's id by id or name. Raises CodesError with the nearest."""
+    return _find(text, {i: i for i in site.doors} | {n: i for i, n in site.doors.items()}, "door")
+
+
+def find_controller(site: SiteView, text: str) -> ControllerOnSite:
+    """A controller by id, or by its door where that is the only one. Raises CodesError."""
+    names = {c.id: c.id for c in site.controllers.values()}
+    for controller in site.controllers.values():
+        for door in controller.doors:
+            names.setdefault(door, controller.id)
+            names.setdefault(site.doors[door], controller.id)
+    return site.controllers[_find(text, names, "controller")]
+
+
+def _find(text: str, names: Mapping[str, str], what: str) -> str:
+    for name, identity in names.items():
+        if name.casefold() == text.strip().casefold():
+            return identity
+    close = nearest(text, names)
+    known = f"the nearest is {close}" if close else "known are " + ", ".join(sorted(names)[:20])
+    raise CodesError(f"no {what} is called {text[:60]!r}; {known}")
