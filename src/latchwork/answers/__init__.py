@@ -1,6 +1,13 @@
 """One frozen answer for each verb."""
 
 from latchwork.answers.check import check
+from latchwork.answers.detail import (
+    DetailAnswer,
+    StepLine,
+    UnknownName,
+    detail,
+    situations_of,
+)
 from latchwork.answers.model import (
     CheckAnswer,
     DoorLine,
@@ -9,13 +16,26 @@ from latchwork.answers.model import (
     QuestionLine,
     SupplyLine,
 )
+from latchwork.answers.opening import Opened, check_job, open_job
+from latchwork.answers.pinning import changes, pin_job, update_job
 
 __all__ = [
     "CheckAnswer",
+    "DetailAnswer",
     "DoorLine",
     "FindingLine",
     "LockLine",
+    "Opened",
     "QuestionLine",
+    "StepLine",
     "SupplyLine",
+    "UnknownName",
+    "changes",
     "check",
+    "check_job",
+    "detail",
+    "open_job",
+    "pin_job",
+    "situations_of",
+    "update_job",
 ]

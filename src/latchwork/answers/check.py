@@ -39,7 +39,9 @@ SHOWN = (
 """The situations that matter on a door's line."""
 
 
-def check(site: SiteOutcome, findings: tuple[Finding, ...]) -> CheckAnswer:
+def check(
+    site: SiteOutcome, findings: tuple[Finding, ...], unpinned: tuple[str, ...] = ()
+) -> CheckAnswer:
     """Everything that ``check`` tells, from the site as run and what the rules found."""
     lines = tuple(finding_line(f, site) for f in findings)
     worst: dict[str, str] = {}
@@ -74,6 +76,7 @@ def check(site: SiteOutcome, findings: tuple[Finding, ...]) -> CheckAnswer:
         site.points,
         site.unsolved,
         site.chattering,
+        unpinned,
         say("caution"),
     )
 

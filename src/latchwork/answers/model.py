@@ -91,4 +91,6 @@ class CheckAnswer(msgspec.Struct, frozen=True):
     points: int
     unsolved: int
     chattering: int
+    unpinned: tuple[str, ...]
+    """Parts and cables whose figures are not pinned: a newer catalogue may change them."""
     caution: str

@@ -1,6 +1,7 @@
 """Networks built from wiring, taken through situations, and what that means for each door."""
 
 from latchwork.behaviour.cases import Case, Climate
+from latchwork.behaviour.closeup import IDLE, Position, Step, Volts, close_up, one_door
 from latchwork.behaviour.outcomes import (
     DoorOutcome,
     DoorState,
@@ -22,6 +23,7 @@ from latchwork.behaviour.timing import step
 
 __all__ = [
     "ALONE",
+    "IDLE",
     "Batch",
     "Case",
     "Climate",
@@ -35,6 +37,7 @@ __all__ = [
     "Moment",
     "Pass",
     "Point",
+    "Position",
     "Power",
     "Progress",
     "Ran",
@@ -42,13 +45,17 @@ __all__ = [
     "SiteOutcome",
     "Situation",
     "State",
+    "Step",
     "Target",
+    "Volts",
     "behave",
     "cells",
     "climate_of",
+    "close_up",
     "dead",
     "door_states",
     "groups",
+    "one_door",
     "outcome",
     "run",
     "settle",

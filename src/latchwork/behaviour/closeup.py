@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from latchwork.behaviour.cases import Case
 from latchwork.behaviour.outcomes import LockState, outcome
-from latchwork.behaviour.place import groups
+from latchwork.behaviour.place import ends, groups
 from latchwork.behaviour.positions import conductance_rows, device_rows
 from latchwork.behaviour.run import Ran, Target, run
 from latchwork.behaviour.shape import compile_shape
@@ -149,6 +149,7 @@ class _Look:
         self.amps = (ran.held_a if held else ran.begins_a)[:, column]
         self.flags: NDArray[np.bool_] = self.point.flags[:, column : column + 1]
         self.compiled = compile_shape(self.network.shape)
+        self.placed = {item.name: item for item in ran.target.things.elements}
 
     def terminals(self) -> dict[str, Volts]:
         """Volts by every name of the wiring that this network knows."""
@@ -190,11 +191,16 @@ class _Look:
     def _references(self, islands: Union) -> dict[str, tuple[int, str]]:
         """By island the node that its volts count from: the network's own reference, else the
         minus of a source in it."""
-        found = {islands.find("0"): (0, self.network.reference)}
+        found: dict[str, tuple[int, str]] = {}
         for item in self.target.things.elements:
             if isinstance(item.what, Source):
                 node = self.network.nodes[item.b]
-                found.setdefault(islands.find(str(node)), (node, item.b))
+                called = f"{item.device}.{ends(item.what)[1]}"
+                if node == 0:
+                    found[islands.find("0")] = (0, called)
+                else:
+                    found.setdefault(islands.find(str(node)), (node, called))
+        found.setdefault(islands.find("0"), (0, self.network.reference))
         return found
 
     def cores_a(self) -> dict[str, float]:
@@ -212,7 +218,7 @@ class _Look:
         """Where every contact is."""
         told = {}
         for n, evaluate in self.compiled.gates:
-            item = self._placed(self.network.linear[n])
+            item = self.placed.get(self.network.linear[n])
             if item is None or not isinstance(item.what, Contact):
                 continue
             reads = [self.network.flags[f] for f in expr_flags(item.on) if f in self.network.flags]
@@ -229,7 +235,7 @@ class _Look:
         conducting = conductance_rows(self.compiled, self.target.values, self.flags)
         first = len(self.target.things.conductors)
         for n, name in enumerate(self.network.linear[first:], start=first):
-            item = self._placed(name)
+            item = self.placed.get(name)
             if item is None or isinstance(item.what, Contact):
                 continue
             coil = not isinstance(item.what, Resistor) or item.what.role is ResistorRole.COIL
@@ -239,9 +245,6 @@ class _Look:
             if name != "curve":
                 told[name] = float(amps)
         return told
-
-    def _placed(self, name: str):  # type: ignore[no-untyped-def]
-        return next((e for e in self.target.things.elements if e.name == name), None)
 
 
 def _conducts(row: object) -> bool:

@@ -1,4 +1,4 @@
-"""The catalogue of words: YAML by language, filled in with figures.
+"""The catalogue of words: YAML by language ("en.yaml", "en.command.yaml"), filled in with figures.
 
 A figure's name ends in its unit ("volts_v", "current_a", "length_m"), and is shown in the
 reader's units. A text that is missing is an error of ours and raises KeyError.
@@ -30,18 +30,21 @@ _UNITS = {
 @lru_cache(maxsize=8)
 def _texts(language: str) -> Mapping[str, str]:
     folder = resources.files("latchwork.words") / "data"
-    raw = (folder / f"{language}.yaml").read_text(encoding="utf-8")
-    tree = yaml.load(raw, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader))
+    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
     flat: dict[str, str] = {}
 
     def walk(node: object, path: str) -> None:
         if isinstance(node, dict):
             for key, value in node.items():
                 walk(value, f"{path}.{key}" if path else str(key))
+        elif path in flat:
+            raise ValueError(f"two texts for {path}")
         else:
             flat[path] = str(node).strip()
 
-    walk(tree, "")
+    for file in sorted(folder.iterdir(), key=lambda each: each.name):
+        if file.name.startswith(f"{language}."):
+            walk(yaml.load(file.read_text(encoding="utf-8"), Loader=loader), "")
     return flat
 
 

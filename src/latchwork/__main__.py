@@ -1,0 +1,5 @@
+"""``python -m latchwork`` is the command ``latchwork``."""
+
+from latchwork.cli import main
+
+main()

@@ -1,0 +1,81 @@
+"""The command ``latchwork``: its verbs, loaded one at a time, and the guard around them."""
+
+from __future__ import annotations
+
+import importlib
+import sys
+import traceback
+
+import click
+
+from latchwork import __version__
+
+VERBS = {
+    "check": "latchwork.cli.check:check",
+    "wiring": "latchwork.cli.wiring:wiring",
+    "pin": "latchwork.cli.pins:pin",
+    "update": "latchwork.cli.pins:update",
+}
+"""Each verb and where it stands, in the order of the job."""
+
+INTERNAL = 3
+"""Exit code for a mistake of ours."""
+
+
+class Verbs(click.Group):
+    """A group that imports a verb when it is asked for."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """In the order of the job, not of the alphabet."""
+        return list(VERBS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The verb, imported now."""
+        place = VERBS.get(cmd_name)
+        if place is None:
+            return None
+        module, _, name = place.partition(":")
+        command = getattr(importlib.import_module(module), name)
+        assert isinstance(command, click.Command)
+        return command
+
+
+@click.command(cls=Verbs, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="latchwork")
+def latchwork() -> None:
+    """Say what every electronically locked door will do, before a cable is pulled.
+
+    A JOB is a folder with a job.yaml in it, or that file itself.
+
+    \b
+    Exit codes:
+      0  nothing found that is weak or worse
+      1  something found
+      2  the job or the call cannot be used; each reason is printed
+      3  a mistake in Latchwork itself
+    """
+
+
+def main() -> None:
+    """Run the command line; never a traceback."""
+    for stream in (sys.stdout, sys.stderr):
+        # What a terminal's encoding lacks is shown as "?": the word beside each mark stands.
+        stream.reconfigure(errors="replace")  # type: ignore[union-attr]  # TextIO in real life
+    try:
+        latchwork(prog_name="latchwork")
+    except Exception as error:
+        sys.exit(told(error))
+
+
+def told(error: Exception) -> int:
+    """Tell a mistake of ours: its kind and places, not its text, which may hold a code or name."""
+    from latchwork.words import say
+
+    click.echo(say("internal"), err=True)
+    click.echo(f"  latchwork {__version__}, Python {sys.version.split()[0]}", err=True)
+    click.echo(f"  {type(error).__name__}", err=True)
+    for frame in traceback.extract_tb(error.__traceback__):
+        _, ours, place = frame.filename.replace("\\", "/").rpartition("/latchwork/")
+        if ours:
+            click.echo(f"  {place}:{frame.lineno} {frame.name}", err=True)
+    return INTERNAL

@@ -1,0 +1,119 @@
+"""A page of text: marks, words that wrap, columns that line up; readable without colour."""
+
+from __future__ import annotations
+
+import shutil
+import unicodedata
+from collections.abc import Iterable
+
+import click
+
+NARROWEST, WIDEST = 60, 120
+
+_TINTS = {
+    "danger": {"fg": "red", "bold": True},
+    "insecure": {"fg": "magenta", "bold": True},
+    "fails": {"fg": "red"},
+    "weak": {"fg": "yellow"},
+    "note": {"fg": "cyan"},
+    "quiet": {"dim": True},
+    "head": {"bold": True},
+}
+
+
+def tinted(text: str, tint: str) -> str:
+    """``text`` in the tint of a severity, quiet, or as a heading; taken out again when piped."""
+    style = _TINTS.get(tint)
+    return click.style(text, **style) if style and text.strip() else text  # type: ignore[arg-type]
+
+
+def cells(text: str) -> int:
+    """How many columns of a terminal ``text`` takes."""
+    wide = ("W", "F")
+    return sum(
+        0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in wide else 1
+        for c in text
+    )
+
+
+def fitted(text: str, width: int) -> str:
+    """``text`` in exactly ``width`` columns, cut with … where it is longer."""
+    if cells(text) > width:
+        text = _head(text, width - 1) + "…"
+    return text + " " * (width - cells(text))
+
+
+def _head(text: str, width: int) -> str:
+    """As much of the front of ``text`` as ``width`` columns hold, one character at least."""
+    taken = 0
+    for n, c in enumerate(text):
+        taken += cells(c)
+        if taken > width:
+            return text[: max(n, 1)]
+    return text
+
+
+def printable(text: str) -> str:
+    """``text`` without what would steer a terminal: control characters show as U+XXXX."""
+    return "".join(
+        c if unicodedata.category(c) not in ("Cc", "Cf") or c == "\u200d" else f"U+{ord(c):04X}"
+        for c in text
+    )
+
+
+class Page:
+    """Lines of text for a terminal of a given width; 80 columns when piped."""
+
+    def __init__(self, width: int | None = None) -> None:
+        found = width or shutil.get_terminal_size((80, 24)).columns
+        self.width = min(max(found, NARROWEST), WIDEST)
+        self._lines: list[str] = []
+
+    def line(self, text: str = "") -> None:
+        """One line as it is."""
+        self._lines.append(text.rstrip())
+
+    def section(self, title: str) -> None:
+        """A heading over a rule."""
+        if self._lines:
+            self.line()
+        self.line(tinted(title, "head"))
+        self.line(tinted("─" * self.width, "quiet"))
+
+    def hang(self, label: str, text: str, at: int, tint: str = "", label_tint: str = "") -> None:
+        """``label``, then ``text`` wrapped between column ``at`` and the edge."""
+        wrapped = wrap(printable(text), self.width - at) or [""]
+        head = label + " " * max(at - cells(label), 1 if label else 0)
+        self.line(tinted(head, label_tint) + tinted(wrapped[0], tint))
+        for more in wrapped[1:]:
+            self.line(" " * at + tinted(more, tint))
+
+    def text(self) -> str:
+        """The page."""
+        return "\n".join(self._lines)
+
+
+def wrap(text: str, width: int) -> list[str]:
+    """``text`` in lines of at most ``width`` columns, broken at spaces where there are any."""
+    lines: list[str] = []
+    line = ""
+    for word in text.split():
+        while cells(word) > width:
+            if line:
+                lines.append(line)
+                line = ""
+            head = _head(word, width)
+            lines.append(head)
+            word = word[len(head) :]
+        longer = f"{line} {word}" if line else word
+        if cells(longer) > width:
+            lines.append(line)
+            line = word
+        else:
+            line = longer
+    return [*lines, line] if line else lines
+
+
+def joined(parts: Iterable[str]) -> str:
+    """Parts of one line with a dot between them."""
+    return " · ".join(part for part in parts if part)

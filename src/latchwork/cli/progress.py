@@ -1,0 +1,40 @@
+"""A sign that work goes on: one line on the terminal, gone when it is done."""
+
+from __future__ import annotations
+
+import sys
+import time
+from types import TracebackType
+
+PATIENCE_S = 0.5
+"""Nothing is shown before."""
+
+
+class Progress:
+    """Shown on stderr, on a terminal only."""
+
+    def __init__(self) -> None:
+        self._start_s = time.monotonic()
+        self._shown = False
+        self._wanted = sys.stderr.isatty()
+
+    def __enter__(self) -> Progress:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        if self._shown:
+            sys.stderr.write("\r\x1b[K")
+            sys.stderr.flush()
+
+    def doors(self, done: int, total: int) -> None:
+        """How many runs of doors are done."""
+        if not self._wanted or time.monotonic() - self._start_s < PATIENCE_S:
+            return
+        self._shown = True
+        sys.stderr.write(f"\r\x1b[K{100 * done // max(total, 1):3d} %")
+        sys.stderr.flush()
