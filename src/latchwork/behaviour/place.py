@@ -220,24 +220,24 @@ def groups(wiring: Wiring) -> tuple[Group, ...]:
         for item in whole.elements
         if isinstance(item.what, Source) and item.what.alternating
     }
+    users: dict[str, list[str]] = defaultdict(list)
+    for door_id, door in plan.doors.items():
+        for device_id in door.devices.values():
+            users[device_id].append(door_id)
+    rank = {door_id: n for n, door_id in enumerate(plan.doors)}
     out = []
     for part in apart(whole):
         feeds = list(dict.fromkeys(i.device for i in part.elements if isinstance(i.what, Source)))
         if any(feed in alternating for feed in feeds):
             part = replace(part, elements=tuple(_as_alternating(i) for i in part.elements))
-        owners = _owners(part)
-        doors = tuple(d for d in plan.doors if d in owners or _uses(plan.doors[d].devices, part))
+        owners = _owners(part) | {d for i in part.elements for d in users[i.device]}
+        doors = tuple(sorted(owners & rank.keys(), key=rank.__getitem__))
         out.append(Group(replace(part, reference=_reference(part)), doors, tuple(feeds)))
     return tuple(out)
 
 
 def _owners(part: Things) -> set[str]:
     return ({c.door for c in part.conductors} | {e.door for e in part.elements}) - {""}
-
-
-def _uses(devices: Mapping[str, str], part: Things) -> bool:
-    have = {i.device for i in part.elements}
-    return any(d in have for d in devices.values())
 
 
 def _reference(part: Things) -> str:

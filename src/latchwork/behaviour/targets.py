@@ -20,6 +20,7 @@ from latchwork.behaviour.network import (
 )
 from latchwork.behaviour.place import Cells, Group, cells, together
 from latchwork.behaviour.run import Target
+from latchwork.behaviour.script import CURVE_MODES
 from latchwork.behaviour.settle import settle
 from latchwork.behaviour.shape import Values, compile_shape, stacked
 from latchwork.behaviour.situations import (
@@ -36,7 +37,6 @@ from latchwork.circuit import Work
 from latchwork.elements import TRUE, Figure, Source, SourceShape
 from latchwork.wiring import Wiring
 
-CURVE_MODES = (Mode.NORMAL, Mode.FIRE_ALARM, Mode.PANEL_LOST)
 PROBE_OHM = 1e-3
 CURVE_POINTS = 24
 

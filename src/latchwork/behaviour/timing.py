@@ -23,6 +23,13 @@ def step(
     and most volts are over everything on the way.
     """
     state, point = settle(batch, state, work)
+    return passing(batch, state, point, seconds, work)
+
+
+def passing(
+    batch: Batch, state: State, point: Point, seconds: float, work: Work | None = None
+) -> tuple[State, Point]:
+    """Let ``seconds`` pass from ``state``, which rests at ``point``."""
     if not batch.compiled.timers:
         return state, point
     left = np.full(batch.columns, seconds)
