@@ -183,3 +183,26 @@ def test_a_usual_part_that_does_not_exist_is_told_where_it_is_written() -> None:
     with pytest.raises(JobErrors) as caught:
         planned("usual: {lock: stryke 24 V}\ndoors:\n  D1: {exit: button}\n  D2: {exit: button}\n")
     assert [p.line - HEAD.count("\n") for p in caught.value.problems] == [1]
+
+
+@pytest.mark.parametrize(
+    ("fields", "found"),
+    [
+        ("{lock: button}", "button"),
+        ("{controller: reader}", "reader"),
+        ("{reader: controller}", "controller"),
+        ("{exit: magnet 24 V}", "magnet 24 V"),
+        ("{timer: radio receiver}", "radio receiver"),
+        ("{diode: varistor}", "varistor"),
+    ],
+)
+def test_a_part_that_cannot_be_what_its_slot_says(fields: str, found: str) -> None:
+    with pytest.raises(JobErrors) as caught:
+        one_door(fields)
+    assert [(p.code, p.found) for p in caught.value.problems] == [("part.slot", found)]
+
+
+def test_a_supply_must_be_one() -> None:
+    with pytest.raises(JobErrors) as caught:
+        one_door("{exit: button}", "latchwork: 1\nsupplies: {S1: magnet 24 V}\n")
+    assert [(p.code, p.field) for p in caught.value.problems] == [("part.slot", "supplies.S1")]

@@ -105,14 +105,13 @@ class Scope:
 
     def subject(self, text: str, node: Node, place: Place) -> str | None:
         """What a deviation is about: a core, a device, a terminal or a joint, as a full id."""
-        head, dot, _ = text.partition(".")
         cable, space, _ = text.partition(" ")
         if space and self._cable(cable) is not None and text not in self.slots:
             core = self.core(text, node, place)
             return None if core is None else ".".join(core)
         if text.casefold() == EARTH:
             return EARTH
-        if dot and self._cable(head) is None:
+        if "." in text:
             return self.end(text, node, place)
         return self.thing(text, node, place)
 

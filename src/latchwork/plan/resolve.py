@@ -11,6 +11,7 @@ from latchwork.job.problems import Problem
 from latchwork.parts.catalogue import Catalogue
 from latchwork.parts.model import Part
 from latchwork.parts.problems import PartNotFound, PartsErrors
+from latchwork.plan.fit import misfit
 from latchwork.plan.model import Provenance
 from latchwork.plan.origins import problem_at
 
@@ -72,6 +73,9 @@ class Resolver:
             part = spec.resolve(use.figures, settings)
         except PartsErrors as errors:
             return errors.problems
+        expected = misfit(slot, part)
+        if expected:
+            return (Problem("", 0, 0, "", use.part, expected, "part.slot"),)
         words = {}
         for name in use.figures:
             word = spec.kind.word(name)

@@ -204,7 +204,9 @@ def _added(site: _Site, deviation: Deviation) -> None:
     """A lead between two screws, or a spare core put to use."""
     start = site.names.node(deviation.start, deviation.path)
     end = site.names.node(deviation.end, deviation.path)
-    if not deviation.subjects:
+    if not deviation.subjects and OPEN in (start, end):
+        site.names.complain(deviation.path, OPEN, "a screw at both ends of a lead", "found.open")
+    elif not deviation.subjects:
         ohm = figure(deviation.ohm) if deviation.ohm else None
         site.over.leads.append(Lead(site.id, start, end, "", site.door, ohm))
     for core in site.cores(deviation):
