@@ -17,6 +17,13 @@ from latchwork.answers.model import (
     SupplyLine,
 )
 from latchwork.answers.opening import Opened, check_job, open_job
+from latchwork.answers.parts import (
+    PartAnswer,
+    PartsAnswer,
+    part_explained,
+    parts_found,
+    parts_of,
+)
 from latchwork.answers.pinning import changes, pin_job, update_job
 
 __all__ = [
@@ -26,6 +33,8 @@ __all__ = [
     "FindingLine",
     "LockLine",
     "Opened",
+    "PartAnswer",
+    "PartsAnswer",
     "QuestionLine",
     "StepLine",
     "SupplyLine",
@@ -35,6 +44,9 @@ __all__ = [
     "check_job",
     "detail",
     "open_job",
+    "part_explained",
+    "parts_found",
+    "parts_of",
     "pin_job",
     "situations_of",
     "update_job",

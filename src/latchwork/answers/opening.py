@@ -43,14 +43,19 @@ def open_job(path: Path) -> Opened:
     Raises JobErrors with every problem of the job, PartsErrors with those of its parts.
     """
     folder = open_folder(path)
+    offered, pinned = catalogue_of(folder)
+    used = offered.with_fixed(pinned.parts, pinned.cables)
+    return Opened(folder, offered, pinned, wire(plan(folder.job, used)))
+
+
+def catalogue_of(folder: JobFolder) -> tuple[Catalogue, Pinned]:
+    """The catalogue with the user's own parts, and what the job has pinned. Raises PartsErrors."""
     offered = catalogue()
     if folder.my_parts is not None:
         offered = offered.with_parts(folder.my_parts, str(folder.my_parts_file))
-    pinned = Pinned()
-    if folder.pinned is not None:
-        pinned = from_pin(dict(folder.pinned), str(folder.path / PARTS_LOCK))
-    used = offered.with_fixed(pinned.parts, pinned.cables)
-    return Opened(folder, offered, pinned, wire(plan(folder.job, used)))
+    if folder.pinned is None:
+        return offered, Pinned()
+    return offered, from_pin(dict(folder.pinned), str(folder.path / PARTS_LOCK))
 
 
 def check_job(path: Path, progress: Progress | None = None) -> CheckAnswer:

@@ -1,0 +1,126 @@
+"""The answers of ``parts``: a list of parts, and all that is known of one."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import msgspec
+
+from latchwork.answers.opening import catalogue_of
+from latchwork.elements import Figure
+from latchwork.folder import open_folder
+from latchwork.parts import Catalogue, catalogue, explain, search
+from latchwork.words import say
+
+VERSION = 1
+
+
+class PartLine(msgspec.Struct, frozen=True):
+    """One part of a list."""
+
+    name: str
+    kind: str
+    about: str
+    also: tuple[str, ...]
+    slots: tuple[str, ...]
+
+
+class PartsAnswer(msgspec.Struct, frozen=True):
+    """The parts that have every one of the words. ``latchwork_parts``: version of this form."""
+
+    latchwork_parts: int
+    words: str
+    parts: tuple[PartLine, ...]
+
+
+class FigureLine(msgspec.Struct, frozen=True):
+    """One figure in SI units. ``word`` "" where it was worked out from the others."""
+
+    word: str
+    field: str
+    unit: str
+    value: float
+    low: float
+    high: float
+    help: str
+    source: str
+    certainty: str
+
+
+class WordLine(msgspec.Struct, frozen=True):
+    """A word the part takes, and what may stand behind it. ``value`` "" where nothing does."""
+
+    word: str
+    value: str
+    wants: str
+    help: str
+
+
+class PartAnswer(msgspec.Struct, frozen=True):
+    """All that is known of a part. ``latchwork_part`` is the version of this form."""
+
+    latchwork_part: int
+    name: str
+    kind: str
+    about: str
+    also: tuple[str, ...]
+    slots: tuple[str, ...]
+    terminals: dict[str, str]
+    figures: tuple[FigureLine, ...]
+    settings: tuple[WordLine, ...]
+    more_words: tuple[WordLine, ...]
+    states: tuple[str, ...]
+
+
+def parts_of(job: Path | None) -> Catalogue:
+    """The catalogue, with a job's own parts and pinned figures where one is named.
+
+    Raises JobErrors, PartsErrors.
+    """
+    if job is None:
+        return catalogue()
+    offered, pinned = catalogue_of(open_folder(job))
+    return offered.with_fixed(pinned.parts, pinned.cables)
+
+
+def parts_found(offered: Catalogue, words: str) -> PartsAnswer:
+    """The parts that have every one of the words, the nearest first; no words find everything."""
+    return PartsAnswer(
+        VERSION,
+        words,
+        tuple(
+            PartLine(spec.name, spec.kind.name, spec.about, spec.also, spec.slots)
+            for spec in search(offered, words)
+        ),
+    )
+
+
+def part_explained(offered: Catalogue, name: str) -> PartAnswer:
+    """All that is known of the part that people call ``name``. Raises PartNotFound."""
+    told = explain(offered.find(name))
+    return PartAnswer(
+        VERSION,
+        told.name,
+        told.kind,
+        told.about,
+        told.also,
+        told.slots,
+        {t.name: say(f"terminal.{t.does}") for t in told.terminals},
+        tuple(
+            _figure(f.word, f.field, f.unit, f.help, f.figure)
+            for f in (*told.figures, *told.worked_out)
+        ),
+        tuple(
+            WordLine(s.word, _setting(s.value), ", ".join(s.choices), s.help) for s in told.settings
+        ),
+        tuple(WordLine(word, "", w.wants(), w.help) for word, w in told.more_words),
+        tuple(s.name for s in told.states),
+    )
+
+
+def _figure(word: str, field: str, unit: str, help_: str, f: Figure) -> FigureLine:
+    return FigureLine(word, field, unit, f.value, f.low, f.high, help_, f.source, f.certainty.value)
+
+
+def _setting(value: str | int | bool) -> str:
+    return {True: "yes", False: "no"}[value] if isinstance(value, bool) else str(value)
