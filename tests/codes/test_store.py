@@ -16,7 +16,6 @@ from latchwork.codes.errors import CodesError
 from latchwork.codes.register import changes as c
 from latchwork.codes.secret import Secret
 from latchwork.codes.store import container, holders, witness
-from latchwork.codes.store.atomic import Disk
 from latchwork.codes.store.sealed import (
     NAME,
     Store,
@@ -24,6 +23,7 @@ from latchwork.codes.store.sealed import (
     open_store,
     open_with_key,
 )
+from latchwork.folder import Disk
 from tests.codes.stores import FITTER, NOW, OFFICE, new_store, quick_stretch
 
 PIN = "730264"
@@ -186,7 +186,7 @@ def test_a_withdrawn_holder_opens_nothing_that_is_left(tmp_path: Path) -> None:
         shutil.copy(tmp_path / NAME, copy)
     torn = tmp_path / "torn"
     torn.write_bytes((tmp_path / NAME).read_bytes()[:-50])
-    part = tmp_path / f"{NAME}.00ff.part"
+    part = tmp_path / f"{NAME}.0123abcd.part"
     shutil.copy(tmp_path / NAME, part)
     other = tmp_path / "unrelated.txt"
     other.write_text("stays")

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from latchwork.codes.errors import CodesError
-from latchwork.job import Job, PartUse, nearest, read_job
+from latchwork.folder import JOB_FILE, open_folder
+from latchwork.job import Job, PartUse, nearest
 
-JOB_FILE = "job.yaml"
 _SLOT = "controller"
 
 
@@ -70,12 +70,12 @@ def view(job: Job) -> SiteView:
 
 def folder_of(path: Path) -> Path:
     """The job folder of a path that names it or its job file."""
-    return path.parent if path.name == JOB_FILE else path
+    return path if path.is_dir() or path.name != JOB_FILE else path.parent
 
 
 def read_site(path: Path) -> SiteView:
     """The site of a job folder. Raises JobErrors or CodesError."""
-    return view(read_job(folder_of(path) / JOB_FILE))
+    return view(open_folder(path).job)
 
 
 def find_door(site: SiteView, text: str) -> str:

@@ -9,7 +9,7 @@ from pathlib import Path
 import msgspec
 
 from latchwork.codes.store import container, witness
-from latchwork.codes.store.atomic import Disk
+from latchwork.folder import Disk
 
 
 def purge_older(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 import secrets
 from collections.abc import Iterable, Sequence
@@ -22,11 +23,18 @@ from latchwork.codes.register.changes import (
 from latchwork.codes.register.register import Register, replay
 from latchwork.codes.secret import Secret
 from latchwork.codes.store import container, holders, witness
-from latchwork.codes.store.atomic import DISK, Disk, locked, write_whole
 from latchwork.codes.store.purge import purge_older
+from latchwork.folder import (
+    PRIVATE,
+    Disk,
+    FolderBusy,
+    locked,
+    remove_leftovers,
+    write_atomic,
+)
 
 NAME = "codes.sealed"
-LOCK = "codes.lock"
+_DISK = Disk()
 
 
 @dataclass(slots=True, repr=False)
@@ -42,7 +50,7 @@ class Store:
     _payload: bytes
     _data_key: bytes
     _key: holders.HolderKey
-    _disk: Disk = DISK
+    _disk: Disk = _DISK
 
     def __repr__(self) -> str:
         return f"Store({self._head.store!r}, number {self._head.generation})"
@@ -141,13 +149,14 @@ class Store:
         )
         data = container.put_together(head, payload, data_key, self._key.store_secret)
         try:
-            with locked(self.folder / LOCK):
+            with locked(self.folder):
                 if _digest_of(self.folder / NAME) != self._digest:
                     raise CodesError(
                         "somebody else saved codes.sealed meanwhile. Nothing of this was saved; "
                         "open it again and repeat the change."
                     )
-                write_whole(self.folder / NAME, data, self._disk)
+                remove_leftovers(self.folder, self._disk)
+                write_atomic(self.folder / NAME, data, mode=PRIVATE, disk=self._disk)
                 digest = container.take_apart(data).digest
                 seen = witness.read_witness(self.folder)
                 purged = seen.purged if seen else 0
@@ -158,17 +167,19 @@ class Store:
                 )
         except OSError as error:
             raise _cannot("saved", error) from None
+        except FolderBusy as busy:
+            raise CodesError(f"{busy}. Nothing was saved.") from None
         self._head, self._digest, self._payload, self._data_key = head, digest, payload, data_key
         self.entries.append(entry)
         self.register.extend([entry])
 
     def _purge(self) -> tuple[Path, ...]:
-        with locked(self.folder / LOCK):
+        with locked(self.folder):
             return purge_older(self.folder, NAME, self._head, self._digest, self._disk)
 
 
 def create_store(
-    folder: Path, name: str, passphrase: Secret, at: dt.datetime, disk: Disk = DISK
+    folder: Path, name: str, passphrase: Secret, at: dt.datetime, disk: Disk = _DISK
 ) -> Store:
     """A new, empty store with its first holder. Raises CodesError where there is one already."""
     store = secrets.token_hex(8)
@@ -191,7 +202,7 @@ def create_store(
 
 
 def open_store(
-    folder: Path, passphrase: Secret, holder: str | None = None, disk: Disk = DISK
+    folder: Path, passphrase: Secret, holder: str | None = None, disk: Disk = _DISK
 ) -> Store:
     """Opens with a passphrase. ``holder``: a name or id; None tries each, at Argon2id's price.
 
@@ -216,7 +227,7 @@ def open_store(
 
 
 def open_with_key(
-    folder: Path, key: holders.HolderKey, known_generation: int = 0, disk: Disk = DISK
+    folder: Path, key: holders.HolderKey, known_generation: int = 0, disk: Disk = _DISK
 ) -> Store:
     """Opens with keys kept in the machine's key ring, which may remember a newer state."""
     sealed, seen = _read(folder)
@@ -300,10 +311,8 @@ def _open(
 
 def _catch_up(store: Store) -> None:
     """Finishes what a killed save left undone, where the folder can be written."""
-    try:
+    with contextlib.suppress(OSError, FolderBusy):
         store._purge()
-    except OSError:
-        return
 
 
 def _roster(found: Iterable[HolderAdded | holders.HolderEntry]) -> set[tuple[str, str, bytes]]:

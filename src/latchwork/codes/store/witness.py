@@ -11,8 +11,8 @@ from pathlib import Path
 import msgspec
 
 from latchwork.codes.errors import CodesError
-from latchwork.codes.store.atomic import DISK, Disk, write_whole
 from latchwork.codes.store.container import Sealed
+from latchwork.folder import Disk, write_atomic
 
 NAME = "codes.seen"
 
@@ -35,9 +35,9 @@ def read_witness(folder: Path) -> Witness | None:
         return None
 
 
-def write_witness(folder: Path, witness: Witness, disk: Disk = DISK) -> None:
+def write_witness(folder: Path, witness: Witness, disk: Disk) -> None:
     """Remembers a saved state."""
-    write_whole(folder / NAME, msgspec.json.encode(witness) + b"\n", disk)
+    write_atomic(folder / NAME, msgspec.json.encode(witness) + b"\n", disk=disk)
 
 
 def check_against(witness: Witness | None, sealed: Sealed) -> None:
