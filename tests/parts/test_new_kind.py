@@ -15,10 +15,9 @@ from tests.parts.test_locks import said
 
 def turnstile(given: Given) -> Part:
     """A coil that frees a turnstile, with a contact that tells when it is free."""
-    volts = given.figure("nominal_v")
+    volts = given.figure("nominal_v").value
     coil = Resistor("coil", "+", "-", given.figure("resistance_ohm"), ResistorRole.COIL)
-    shares = (0.5, 0.85, 0.5, 0.1)
-    bolt = Bolt("energised", "+", "-", *(share * volts.value for share in shares))
+    bolt = Bolt("energised", "+", "-", 0.5 * volts, 0.85 * volts, 0.5 * volts, 0.1 * volts)
     free = contact(given, "FREE", "F1", "F2", Flag("energised"))
     return assemble(
         given,

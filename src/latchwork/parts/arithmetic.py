@@ -46,3 +46,16 @@ def scaled(a: Figure, factor: float) -> Figure:
     return Figure(
         a.value * factor, a.low * factor, a.high * factor, a.source, a.certainty, a.condition
     )
+
+
+def not_below(a: Figure, b: Figure) -> Figure:
+    """``a``, raised to ``b`` wherever it would be lower."""
+    if a.value >= b.value and a.low >= b.low and a.high >= b.high:
+        return a
+    return Figure(
+        max(a.value, b.value),
+        max(a.low, b.low),
+        max(a.high, b.high),
+        _sources(a, b),
+        least_certain(a, b),
+    )

@@ -19,23 +19,28 @@ DATA = ("usual", "locks", "controllers", "supplies", "contacts", "small")
 
 
 class Catalogue:
-    """Parts by name. Entries are read when they are first asked for, and never change."""
+    """Parts by name, in layers: a layer's parts win over those of the same name below it.
+
+    Entries are read when they are first asked for, and never change.
+    """
 
     def __init__(
         self,
-        sheets: tuple[Sheet, ...],
-        fixed: Mapping[str, PartSpec],
-        cables: Mapping[str, CableType],
+        sheet: Sheet,
+        certainty: Certainty = Certainty.CATALOGUE,
+        specs: Mapping[str, PartSpec] | None = None,
+        cables: Mapping[str, CableType] | None = None,
+        below: Catalogue | None = None,
     ) -> None:
-        self._sheets = sheets
-        self._fixed = dict(fixed)
-        self._cables = dict(cables)
-        self._specs: dict[str, PartSpec] = dict(fixed)
-        self._entries: dict[str, tuple[Sheet, Entry]] = {}
-        for sheet in sheets:
-            self._entries.update({name: (sheet, entry) for name, entry in sheet.entries.items()})
+        self._entries = sheet.entries
+        self._certainty = certainty
+        self._specs = dict(specs or {})
+        self._cables = dict(cables or {})
+        self._below = below
+        self._usual: Usual = _over(sheet.usual, below._usual if below else {})
+        self._own = tuple(dict.fromkeys((*self._specs, *self._entries)))
         self._index: dict[tuple[str, ...], list[str]] = {}
-        for name in self.names():
+        for name in self._own:
             for called in dict.fromkeys((name, *self._also(name))):
                 found = self._index.setdefault(key(called), [])
                 if name not in found:
@@ -43,7 +48,7 @@ class Catalogue:
 
     def names(self) -> tuple[str, ...]:
         """The name of every part, as the catalogue writes it."""
-        return tuple(dict.fromkeys((*self._fixed, *self._entries)))
+        return tuple(dict.fromkeys((*self._own, *(self._below.names() if self._below else ()))))
 
     def specs(self) -> tuple[PartSpec, ...]:
         """Every part."""
@@ -51,15 +56,14 @@ class Catalogue:
 
     def get(self, name: str) -> PartSpec:
         """The part of exactly that name, else PartNotFound."""
-        found = self._specs.get(name)
-        if found is None:
-            if name not in self._entries:
+        if name not in self._own:
+            if self._below is None:
                 raise PartNotFound(name, nearest(name, self._called()))
-            problems: list[Problem] = []
-            found = self._read(name, problems, ())
-            if found is None or problems:
-                raise PartsErrors(problems)
-            self._specs[name] = found
+            return self._below.get(name)
+        problems: list[Problem] = []
+        found = self._read(name, problems, ())
+        if found is None or problems:
+            raise PartsErrors(problems)
         return found
 
     def find(self, name: str, slot: str = "") -> PartSpec:
@@ -69,127 +73,162 @@ class Catalogue:
         answer to means the one made for the slot, else the first. Raises PartNotFound.
         """
         found = self._index.get(key(name), [])
+        fitting = [
+            each for each in found if not slot or slot in self._slots(each) or not self._slots(each)
+        ]
+        if self._below is not None and not fitting:
+            try:
+                return self._below.find(name, slot)
+            except PartNotFound:
+                pass
         if not found:
             raise PartNotFound(name, nearest(name, self._called()))
-        found = [each for each in found if each in self._fixed] or found
-        exact = [each for each in found if each == name]
-        fitting = [each for each in found if slot in self._slots(each)]
-        return self.get((fitting or exact or found)[0])
+        best = fitting or found
+        return self.get(name if name in best else best[0])
+
+    def cable(self, text: str) -> CableType:
+        """The cable people mean by ``text`` (see ``cable_type``). Raises PartNotFound."""
+        known = cable_type(text)
+        layer: Catalogue | None = self
+        while layer is not None:
+            if known.name in layer._cables:
+                return layer._cables[known.name]
+            layer = layer._below
+        return known
 
     def with_parts(self, text: str, file: str) -> Catalogue:
         """This catalogue with a user's own parts in it, which win over parts of the same name.
 
         Raises PartsErrors with every problem of the text.
         """
-        sheet, problems = read_sheet(text, file, Certainty.DATA_SHEET)
-        merged = {kind: dict(fields) for kind, fields in self._usual().items()}
-        for kind, fields in sheet.usual.items():
-            merged.setdefault(kind, {}).update(fields)
-        sheet = Sheet(sheet.file, sheet.certainty, merged, sheet.entries)
-        made = Catalogue((*self._sheets, sheet), self._fixed, self._cables)
-        for name in sheet.entries:
-            spec = made._read(name, problems, ())
-            if spec is not None:
-                made._specs[name] = spec
-                problems.extend(_missing(spec, sheet.entries[name], file))
+        problems: list[Problem] = []
+        certainty = Certainty.DATA_SHEET
+        sheet = read_sheet(text, Reader(file, certainty, problems))
+        made = Catalogue(sheet, certainty, below=self)
+        for name, entry in sheet.entries.items():
+            own: list[Problem] = []
+            spec = made._read(name, own, ())
+            if spec is not None and not own:
+                own.extend(_missing(spec, entry))
+            problems.extend(p for p in own if p not in problems)
         if problems:
             raise PartsErrors(problems)
         return made
 
-    def cable(self, text: str) -> CableType:
-        """The cable people mean by ``text`` (see ``cable_type``). Raises PartNotFound."""
-        known = cable_type(text)
-        return self._cables.get(known.name, known)
-
     def with_fixed(self, specs: Iterable[PartSpec], cables: Mapping[str, CableType]) -> Catalogue:
         """This catalogue with parts and cables that win over those of the same name."""
-        fixed = {**self._fixed, **{spec.name: spec for spec in specs}}
-        return Catalogue(self._sheets, fixed, {**self._cables, **cables})
+        fixed = {spec.name: spec for spec in specs}
+        return Catalogue(Sheet(), specs=fixed, cables=cables, below=self)
 
     def _called(self) -> tuple[str, ...]:
-        return tuple(
-            dict.fromkeys(name for own in self.names() for name in (own, *self._also(own)))
-        )
-
-    def _usual(self) -> Usual:
-        return next((sheet.usual for sheet in self._sheets if sheet.usual), {})
+        """Every name a part answers to."""
+        own = (called for name in self._own for called in (name, *self._also(name)))
+        return tuple(dict.fromkeys((*own, *(self._below._called() if self._below else ()))))
 
     def _also(self, name: str) -> tuple[str, ...]:
-        return self._heads(name, "also", inherit=False)
+        if name in self._specs:
+            return self._specs[name].also
+        return self._texts(self._entries[name], "also")
 
     def _slots(self, name: str) -> tuple[str, ...]:
-        return self._heads(name, "slots", inherit=True)
-
-    def _heads(self, name: str, head: str, *, inherit: bool) -> tuple[str, ...]:
-        """A head of an entry without reading the rest of it."""
-        if name in self._fixed:
-            return self._fixed[name].slots if head == "slots" else self._fixed[name].also
-        seen: set[str] = set()
-        while name in self._entries and name not in seen:
+        """The slots of a part, its own or those of what it is like, without reading the rest."""
+        if name in self._specs:
+            return self._specs[name].slots
+        seen = {name}
+        while True:
+            entry = self._entries[name]
+            own = self._texts(entry, "slots")
+            like = self._texts(entry, "like")
+            if own or not like:
+                return own
+            layer, name = self._like(entry.name, like[0])
+            if layer is not self:
+                return layer._slots(name) if layer is not None else ()
+            if name in seen:
+                return ()
             seen.add(name)
-            sheet, entry = self._entries[name]
-            reader = Reader(sheet.file, sheet.certainty, [])
-            if head in entry.fields or not inherit:
-                return reader.texts(entry.fields.get(head), head)
-            like = entry.fields.get("like")
-            name = reader.text(like, "like") if like is not None else ""
-        return ()
+
+    def _texts(self, entry: Entry, head: str) -> tuple[str, ...]:
+        return Reader(entry.file, self._certainty, []).texts(entry.fields.get(head), head)
+
+    def _like(self, name: str, wanted: str) -> tuple[Catalogue | None, str]:
+        """The layer and name of what ``name`` is like: another part of this layer, else below.
+
+        A part that is like its own name is like the one below.
+        """
+        same = key(name) == key(wanted)
+        found = [] if same else self._index.get(key(wanted), [])
+        if found:
+            return self, found[0]
+        layer = self._below
+        while layer is not None:
+            below = layer._index.get(key(wanted), [])
+            if below:
+                return layer, below[0]
+            layer = layer._below
+        return (self, name) if same else (None, wanted)
 
     def _read(self, name: str, problems: list[Problem], above: tuple[str, ...]) -> PartSpec | None:
-        """Reads one entry, and what it is like before it."""
+        """Reads one entry of this layer, and what it is like before it."""
         if name in self._specs:
             return self._specs[name]
-        sheet, entry = self._entries[name]
-        reader = Reader(sheet.file, sheet.certainty, problems)
+        entry = self._entries[name]
+        reader = Reader(entry.file, self._certainty, problems)
+        before = len(problems)
         base: PartSpec | None = None
         like = entry.fields.get("like")
         if like is not None:
             path = f"parts.{name}.like"
             wanted = reader.text(like, path)
-            known = self._index.get(key(wanted), [])
-            if not known:
-                hint = ", ".join(nearest(wanted, self.names())) or "a part of the catalogue"
+            layer, called = self._like(name, wanted)
+            if layer is None:
+                hint = ", ".join(nearest(wanted, self._called())) or "a part of the catalogue"
                 reader.tell(like, path, wanted, hint, "parts.like")
                 return None
-            if known[0] in (*above, name):
+            if layer is self and called in (*above, name):
                 reader.tell(like, path, wanted, "a part that is not like this one", "parts.circle")
                 return None
-            base = self._read(known[0], problems, (*above, name))
+            base = layer._read(called, problems, (*above, name) if layer is self else ())
             if base is None:
                 return None
-        usual = sheet.usual or self._usual()
-        return read_entry(reader, entry, base, usual)
+        spec = read_entry(reader, entry, base, self._usual)
+        if spec is not None and len(problems) == before:
+            self._specs[name] = spec
+        return spec
 
 
-def _missing(spec: PartSpec, entry: Entry, file: str) -> tuple[Problem, ...]:
+def _over(own: Usual, below: Usual) -> Usual:
+    return {kind: {**below.get(kind, {}), **own.get(kind, {})} for kind in (*below, *own)}
+
+
+def _missing(spec: PartSpec, entry: Entry) -> tuple[Problem, ...]:
     """What the part's kind cannot do without, told at the part's place."""
     try:
         spec.resolve()
     except PartsErrors as errors:
+        path = f"parts.{spec.name}"
         return tuple(
-            Problem(
-                file,
-                entry.line,
-                entry.column,
-                f"parts.{spec.name}.{p.field}",
-                p.found,
-                p.expected,
-                p.code,
-            )
+            Problem(entry.file, entry.line, entry.column, f"{path}.{p.field}", *_rest(p))
             for p in errors.problems
         )
     return ()
+
+
+def _rest(problem: Problem) -> tuple[str, str, str]:
+    return problem.found, problem.expected, problem.code
 
 
 @cache
 def catalogue() -> Catalogue:
     """The catalogue that comes with the program."""
     folder = files("latchwork.parts") / "data"
+    problems: list[Problem] = []
     sheets: list[Sheet] = []
     for stem in DATA:
-        text = (folder / f"{stem}.yaml").read_text(encoding="utf-8")
-        sheet, problems = read_sheet(text, f"{stem}.yaml", Certainty.CATALOGUE)
-        if problems:
-            raise PartsErrors(problems)
-        sheets.append(sheet)
-    return Catalogue(tuple(sheets), {}, {})
+        name = f"{stem}.yaml"
+        text = (folder / name).read_text(encoding="utf-8")
+        sheets.append(read_sheet(text, Reader(name, Certainty.CATALOGUE, problems)))
+    if problems:
+        raise PartsErrors(problems)
+    entries = {name: entry for sheet in sheets for name, entry in sheet.entries.items()}
+    return Catalogue(Sheet(sheets[0].usual, entries))

@@ -11,8 +11,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-import yaml
-
 from latchwork.elements import Certainty, Figure
 from latchwork.findings.problems import Problem
 from latchwork.parts.given import Setting
@@ -21,18 +19,19 @@ from latchwork.parts.names import nearest
 from latchwork.parts.spec import (
     PartSpec,
     WordError,
+    checked,
     figure_wanted,
     find_word,
     setting_for,
     without_alternatives,
 )
+from latchwork.parts.tree import Entries, Items, Node, Scalar, Unreadable, read_tree, shown
 from latchwork.parts.vocabulary import Takes, Word
 from latchwork.quantities import BY_SYMBOL, QuantityError, parse
 
-_Loader = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
 _HEADS = ("kind", "like", "about", "also", "slots", "source", "certainty")
 _FIGURE_KEYS = ("is", "source", "certainty")
-Usual = Mapping[str, Mapping[str, yaml.Node]]
+Usual = Mapping[str, Mapping[str, Node]]
 NO_SOURCE = "common practice, no source"
 
 
@@ -41,7 +40,8 @@ class Entry:
     """One entry as written, not yet looked into."""
 
     name: str
-    fields: Mapping[str, yaml.Node]
+    fields: Mapping[str, Node]
+    file: str
     line: int
     column: int
 
@@ -50,8 +50,6 @@ class Entry:
 class Sheet:
     """One parts text: its usual figures by kind, and its entries by name."""
 
-    file: str
-    certainty: Certainty
     usual: Usual = field(default_factory=dict)
     entries: Mapping[str, Entry] = field(default_factory=dict)
 
@@ -64,49 +62,46 @@ class Reader:
     certainty: Certainty
     problems: list[Problem]
 
-    def tell(self, node: yaml.Node, at: str, found: str, expected: str, code: str) -> None:
+    def tell(self, node: Node, at: str, found: str, expected: str, code: str) -> None:
         """Notes a problem at a node."""
-        mark = node.start_mark
-        self.problems.append(
-            Problem(self.file, mark.line + 1, mark.column + 1, at, found, expected, code)
-        )
+        self.problems.append(Problem(self.file, node.line, node.column, at, found, expected, code))
 
-    def table(self, node: yaml.Node, at: str) -> dict[str, yaml.Node]:
+    def table(self, node: Node, at: str) -> dict[str, Node]:
         """Names and what stands behind them."""
-        if not isinstance(node, yaml.MappingNode):
+        if not isinstance(node, Entries):
             self.tell(node, at, shown(node), "names with a colon", "parts.table")
             return {}
-        found: dict[str, yaml.Node] = {}
-        for key, value in node.value:
-            if not isinstance(key, yaml.ScalarNode):
+        found: dict[str, Node] = {}
+        for key, value in node.pairs:
+            if not isinstance(key, Scalar):
                 self.tell(key, at, shown(key), "a name before the colon", "parts.key")
-            elif key.value in found:
-                self.tell(key, at, f"{key.value} again", "each name once", "parts.duplicate")
+            elif key.text in found:
+                self.tell(key, at, f"{key.text} again", "each name once", "parts.duplicate")
             else:
-                found[key.value] = value
+                found[key.text] = value
         return found
 
-    def text(self, node: yaml.Node, at: str) -> str:
+    def text(self, node: Node, at: str) -> str:
         """A text, or a list of texts joined by commas."""
-        if isinstance(node, yaml.SequenceNode):
-            return ", ".join(self.text(item, at) for item in node.value)
-        if isinstance(node, yaml.ScalarNode):
-            return str(node.value)
+        if isinstance(node, Items):
+            return ", ".join(self.text(item, at) for item in node.nodes)
+        if isinstance(node, Scalar):
+            return node.text
         self.tell(node, at, shown(node), "a text", "parts.text")
         return ""
 
-    def texts(self, node: yaml.Node | None, at: str) -> tuple[str, ...]:
+    def texts(self, node: Node | None, at: str) -> tuple[str, ...]:
         """Several texts."""
         if node is None:
             return ()
-        if isinstance(node, yaml.SequenceNode):
-            return tuple(self.text(item, at) for item in node.value)
+        if isinstance(node, Items):
+            return tuple(self.text(item, at) for item in node.nodes)
         return (self.text(node, at),)
 
-    def figure(self, node: yaml.Node, word: Word, source: str, at: str) -> Figure | None:
+    def figure(self, node: Node, word: Word, source: str, at: str) -> Figure | None:
         """A figure: a text with its unit, or a table with its own source."""
         certainty = self.certainty
-        if isinstance(node, yaml.MappingNode):
+        if isinstance(node, Entries):
             fields = self.table(node, at)
             for name in fields.keys() - set(_FIGURE_KEYS):
                 self.tell(fields[name], at, name, ", ".join(_FIGURE_KEYS), "parts.figure-field")
@@ -127,9 +122,14 @@ class Reader:
             return None
         if quantity.certainty is not Certainty.DATA_SHEET:
             certainty = quantity.certainty
-        return Figure(quantity.value, quantity.low, quantity.high, source, certainty)
+        figure = Figure(quantity.value, quantity.low, quantity.high, source, certainty)
+        try:
+            return checked(word, figure)
+        except WordError as error:
+            self.tell(node, at, written, error.expected, error.code)
+            return None
 
-    def known(self, node: yaml.Node | None, at: str, default: Certainty) -> Certainty:
+    def known(self, node: Node | None, at: str, default: Certainty) -> Certainty:
         """A certainty by its name."""
         if node is None:
             return default
@@ -141,44 +141,33 @@ class Reader:
             return default
 
 
-def shown(node: yaml.Node) -> str:
-    """What stands at a node, shortly."""
-    if isinstance(node, yaml.ScalarNode):
-        return str(node.value)[:60] or "nothing"
-    return "a list" if isinstance(node, yaml.SequenceNode) else "names with a colon"
-
-
-def read_sheet(text: str, file: str, certainty: Certainty) -> tuple[Sheet, list[Problem]]:
-    """The entries of a parts text, and what keeps it from being read."""
-    problems: list[Problem] = []
-    reader = Reader(file, certainty, problems)
+def read_sheet(text: str, reader: Reader) -> Sheet:
+    """The entries of a parts text; what keeps it from being read is noted in ``reader``."""
     try:
-        root = yaml.compose(text, Loader=_Loader)
-    except yaml.YAMLError as error:
-        mark = getattr(error, "problem_mark", None)
-        line, column = (mark.line + 1, mark.column + 1) if mark else (0, 0)
-        found = str(getattr(error, "problem", None) or "unreadable text")
-        problems.append(Problem(file, line, column, "", found, "a parts text", "parts.yaml"))
-        root = None
-    if root is None:
-        return Sheet(file, certainty), problems
+        root = read_tree(text, reader.file)
+    except Unreadable as unreadable:
+        reader.problems.append(unreadable.problem)
+        return Sheet()
+    if root is None or (isinstance(root, Scalar) and not root.text):
+        return Sheet()
     top = reader.table(root, "")
     for name in top.keys() - {"usual", "parts"}:
         reader.tell(top[name], name, name, "parts or usual", "parts.field")
-    usual = {
-        kind: reader.table(node, f"usual.{kind}")
-        for kind, node in (reader.table(top["usual"], "usual") if "usual" in top else {}).items()
-    }
-    entries: dict[str, Entry] = {}
-    for name, node in (reader.table(top["parts"], "parts") if "parts" in top else {}).items():
-        mark = node.start_mark
-        fields = reader.table(node, f"parts.{name}")
-        entries[name] = Entry(name, fields, mark.line + 1, mark.column + 1)
-    return Sheet(file, certainty, usual, entries), problems
+    usual = reader.table(top["usual"], "usual") if "usual" in top else {}
+    parts = reader.table(top["parts"], "parts") if "parts" in top else {}
+    return Sheet(
+        {kind: reader.table(node, f"usual.{kind}") for kind, node in usual.items()},
+        {
+            name: Entry(
+                name, reader.table(node, f"parts.{name}"), reader.file, node.line, node.column
+            )
+            for name, node in parts.items()
+        },
+    )
 
 
 def _words(
-    reader: Reader, kind: Kind, fields: Mapping[str, yaml.Node], source: str, path: str
+    reader: Reader, kind: Kind, fields: Mapping[str, Node], source: str, path: str
 ) -> tuple[dict[str, Figure], dict[str, Setting]]:
     """Figures and settings of the words among ``fields``."""
     figures: dict[str, Figure] = {}
@@ -214,22 +203,21 @@ def kind_of(reader: Reader, entry: Entry, base: PartSpec | None) -> Kind | None:
     """The entry's kind: its own word, or that of the part it is like."""
     path = f"parts.{entry.name}.kind"
     node = entry.fields.get("kind")
-    if node is None:
-        if base is None:
-            place = next(iter(entry.fields.values()), None)
-            line, column = entry.line, entry.column
-            if place is None or "like" not in entry.fields:
-                expected = "kind or like: " + ", ".join(KINDS)
-                reader.problems.append(
-                    Problem(reader.file, line, column, path, "nothing", expected, "parts.kind")
-                )
-            return None
+    if node is None and base is not None:
         return base.kind
+    if node is None:
+        expected = "kind or like; kinds are " + ", ".join(KINDS)
+        reader.problems.append(
+            Problem(reader.file, entry.line, entry.column, path, "nothing", expected, "parts.kind")
+        )
+        return None
     written = reader.text(node, path)
     kind = KINDS.get(written)
     if kind is None:
         hint = ", ".join(nearest(written, KINDS) or KINDS)
         reader.tell(node, path, written, f"a kind of part: {hint}", "parts.kind")
+    elif base is not None and base.kind is not kind:
+        reader.tell(node, path, written, f"{base.kind.name}, as the part it is like", "parts.kind")
     return kind
 
 

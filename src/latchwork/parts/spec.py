@@ -13,7 +13,7 @@ from latchwork.parts.kinds.kind import Kind
 from latchwork.parts.model import Part
 from latchwork.parts.names import nearest
 from latchwork.parts.problems import PartsErrors
-from latchwork.parts.vocabulary import Takes, Word
+from latchwork.parts.vocabulary import Least, Takes, Word
 from latchwork.quantities import BY_SYMBOL
 
 FROM_JOB = "as written in the job"
@@ -90,7 +90,21 @@ def figure_for(word: Word, written: Written) -> Figure:
         raise WordError(f"{written.value:g} {written.unit}", word.wants(), "part.not-a-figure")
     if written.unit != word.unit:
         raise WordError(f"{written.value:g} {written.unit}", figure_wanted(word), "part.unit")
-    return Figure(written.value, written.low, written.high, FROM_JOB, written.certainty)
+    figure = Figure(written.value, written.low, written.high, FROM_JOB, written.certainty)
+    return checked(word, figure)
+
+
+def checked(word: Word, figure: Figure) -> Figure:
+    """The figure, or WordError where no part can have it."""
+    found = f"{figure.low:g} {word.unit}"
+    if word.least is Least.ABOVE_ZERO and figure.low <= 0.0:
+        raise WordError(found, f"{figure_wanted(word)}, above zero", "part.above-zero")
+    if word.least is Least.ZERO and figure.low < 0.0:
+        raise WordError(found, f"{figure_wanted(word)}, zero or more", "part.below-zero")
+    if max(abs(figure.low), abs(figure.high)) > word.most:
+        expected = f"{figure_wanted(word)}, at most {word.most:g}"
+        raise WordError(f"{figure.high:g} {word.unit}", expected, "part.too-large")
+    return figure
 
 
 def without_alternatives(

@@ -6,6 +6,14 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 
+class Least(StrEnum):
+    """How low a figure may be."""
+
+    ANY = "any"
+    ZERO = "zero or more"
+    ABOVE_ZERO = "above zero"
+
+
 class Takes(StrEnum):
     """What stands behind a word."""
 
@@ -29,6 +37,9 @@ class Word:
     help: str
     takes: Takes = Takes.FIGURE
     choices: tuple[str, ...] = ()
+    least: Least = Least.ABOVE_ZERO
+    most: float = 1e9
+    """No figure of a part is larger, in any unit."""
 
     def wants(self) -> str:
         """What must stand behind the word, for a message."""
@@ -39,9 +50,11 @@ class Word:
         return self.takes.value
 
 
-def figure(field: str, unit: str, help_: str) -> Word:
-    """A word that takes a figure."""
-    return Word(field, unit, help_)
+def figure(
+    field: str, unit: str, help_: str, least: Least = Least.ABOVE_ZERO, most: float = 1e9
+) -> Word:
+    """A word that takes a figure, above zero unless ``least`` says otherwise, up to ``most``."""
+    return Word(field, unit, help_, least=least, most=most)
 
 
 def choice(field: str, choices: tuple[str, ...], help_: str) -> Word:

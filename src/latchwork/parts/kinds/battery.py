@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from latchwork.elements import TRUE, Expr, Figure, Flag, Input, Source, SourceShape
-from latchwork.parts.arithmetic import scaled
+from latchwork.parts.arithmetic import not_below, scaled
 from latchwork.parts.given import Given
 from latchwork.parts.kinds.kind import Kind, Piece, assemble
 from latchwork.parts.kinds.usual import ANY_WORDS
 from latchwork.parts.model import Part
-from latchwork.parts.vocabulary import Word, count, figure
+from latchwork.parts.vocabulary import Least, Word, count, figure
 
 CELL_V = 2.0
 """Nominal volts of a lead-acid cell."""
@@ -20,8 +20,10 @@ BATTERY_WORDS: Mapping[str, Word] = {
     "battery volts": figure("battery_block_v", "V", "nominal volts of one block"),
     "battery blocks": count("battery_blocks", "blocks in series"),
     "battery resistance": figure("battery_ohm", "Ω", "internal resistance, all blocks"),
-    "battery age": figure("battery_age_s", "s", "how long it has been in service"),
-    "battery charge left": figure("battery_charge_share", "1", "charge left when it takes over"),
+    "battery age": figure("battery_age_s", "s", "how long it has been in service", Least.ZERO),
+    "battery charge left": figure(
+        "battery_charge_share", "1", "charge left when it takes over", Least.ZERO, 1.0
+    ),
     "battery rested cell": figure("cell_rested_v", "V", "rested volts of a full cell"),
     "battery flat cell": figure("cell_flat_v", "V", "rested volts of an empty cell"),
     "battery end cell": figure("cell_end_v", "V", "volts a cell at the end of discharge"),
@@ -57,8 +59,8 @@ def battery_figures(given: Given) -> Mapping[str, Figure]:
 
 
 def _rested_cell(given: Given) -> Figure:
-    full, flat = given.figure("cell_rested_v"), given.figure("cell_flat_v")
-    left = given.find("battery_charge_share")
+    flat, left = given.figure("cell_flat_v"), given.find("battery_charge_share")
+    full = not_below(given.figure("cell_rested_v"), flat)
     if left is None:
         return full
     return Figure(

@@ -19,6 +19,7 @@ from latchwork.elements import (
     Timer,
     TimerMode,
 )
+from latchwork.parts.arithmetic import not_below
 from latchwork.parts.given import Given
 from latchwork.parts.kinds.kind import Kind, Piece, assemble
 from latchwork.parts.kinds.usual import (
@@ -39,7 +40,7 @@ from latchwork.parts.kinds.usual import (
     track,
 )
 from latchwork.parts.model import Part
-from latchwork.parts.vocabulary import choice, count, figure, text, yes_no
+from latchwork.parts.vocabulary import Least, choice, count, figure, text, yes_no
 
 _REFUSED = ("credentials", "everyone", "nothing")
 POWERED = Flag("powered")
@@ -76,7 +77,9 @@ _WORDS = {
     "lock-out time": figure("lockout_s", "s", "how long it stays locked out"),
     "user places": count("user_places", "how many users it holds"),
     "grammar": text("grammar", "the programming grammar it follows"),
-    "track resistance": figure("track_ohm", "Ω", "resistance of its inner ground and feed tracks"),
+    "track resistance": figure(
+        "track_ohm", "Ω", "resistance of its inner ground and feed tracks", Least.ZERO
+    ),
 }
 
 
@@ -111,7 +114,8 @@ def _reader_port(given: Given, way: str) -> tuple[Piece, Expr]:
                 on=POWERED,
             )
         )
-        high, below = given.figure("input_high_v"), given.figure("input_low_v")
+        below = given.figure("input_low_v")
+        high = not_below(given.figure("input_high_v"), below)
         rules.append(Sense(f"{terminal}_high", terminal, "GND", high, below, needs=POWERED))
         low.append(~Flag(f"{terminal}_high"))
     read = f"read{way}"

@@ -19,8 +19,9 @@ from latchwork.elements import (
     Sense,
     StateRule,
     Timer,
+    exactly,
 )
-from latchwork.parts.arithmetic import less, over, scaled
+from latchwork.parts.arithmetic import less, not_below, over, scaled, times
 from latchwork.parts.given import Given
 from latchwork.parts.kinds.kind import Kind, Piece, assemble
 from latchwork.parts.kinds.usual import (
@@ -71,6 +72,9 @@ COIL_ALTERNATIVES = (
     ("lets go at", "lets go share"),
 )
 
+LEAST_EXTRA = exactly(1e-3, "common practice, no source")
+"""Amperes that a pick-up stage takes above the holding stage, at least."""
+
 
 def _ends(given: Given) -> tuple[str, str]:
     return ("A1", "A2") if given.word("current_kind") == "ac" else ("+", "-")
@@ -85,20 +89,25 @@ def nominal(given: Given) -> tuple[Figure, float]:
     return linked, linked.value / volts.value
 
 
-def _thresholds(given: Given, volts: Figure, low: Figure) -> tuple[float, float, float, float]:
+def _thresholds(given: Given, volts: Figure, low: Figure) -> dict[str, Figure]:
     """May pick up, surely picks up, surely holds, surely lets go; in order whatever is given."""
-    magnet = given.kind == "magnet"
 
-    def of(field: str, share: str) -> float:
-        found = given.find(field)
-        return found.value if found else given.figure(share).value * volts.value
+    def of(field: str, share: str) -> Figure:
+        return given.find(field) or times(given.figure(share), volts)
 
     hold = of("surely_hold_v", "hold_share")
-    picked = given.find("surely_pick_v")
     # A magnet has nothing to move: where it surely holds, it surely pulls as well.
-    pick = picked.value if picked else hold if magnet else low.value
-    may = min(of("may_pick_v", "may_pick_share"), pick)
-    return may, pick, hold, min(of("surely_release_v", "release_share"), hold)
+    pick = given.find("surely_pick_v") or (hold if given.kind == "magnet" else low)
+    return {
+        "may_pick_v": _lower(of("may_pick_v", "may_pick_share"), pick),
+        "surely_pick_v": pick,
+        "surely_hold_v": hold,
+        "surely_release_v": _lower(of("surely_release_v", "release_share"), hold),
+    }
+
+
+def _lower(one: Figure, other: Figure) -> Figure:
+    return one if one.value <= other.value else other
 
 
 def _coil(given: Given, volts: Figure, factor: float) -> tuple[Figure, Figure]:
@@ -128,7 +137,7 @@ def _windings(given: Given, a: str, b: str, volts: Figure, low: Figure, factor: 
     rules: list[StateRule] = []
     picking = given.find("pick_up_a")
     if picking is not None:
-        extra = over(volts, less(picking, current))
+        extra = over(volts, not_below(less(picking, current), LEAST_EXTRA))
         elements.append(
             Resistor("pick-up coil", a, b, extra, ResistorRole.COIL, on=Flag("picking"))
         )
@@ -149,21 +158,25 @@ def coil_lock(given: Given) -> Part:
     volts, factor = nominal(given)
     limits = rated(given)
     low, high = (scaled(limits.figures[f"rated_{end}_v"], factor) for end in ("low", "high"))
-    may, pick, hold, release = _thresholds(given, volts, low)
+    thresholds = _thresholds(given, volts, low)
     windings = _windings(given, a, b, volts, low, factor)
     polarised = given.yes("polarised") or given.word("suppression") == "built in"
     # Only the first stage can move a staged coil; the second holds what has moved.
     moves: Expr = Flag("picking") | Flag("energised") if given.find("pick_up_a") else TRUE
-    bolt = Bolt("energised", a, b, may, pick, hold, release, either_way=not polarised, needs=moves)
-    thresholds = {
-        "may_pick_v": may, "surely_pick_v": pick, "surely_hold_v": hold, "surely_release_v": release
-    }  # fmt: skip
-    figures = {
-        field: given.find(field) or Figure(v, v, v, volts.source) for field, v in thresholds.items()
-    }
+    bolt = Bolt(
+        "energised",
+        a,
+        b,
+        may_pick_v=thresholds["may_pick_v"].value,
+        surely_pick_v=thresholds["surely_pick_v"].value,
+        surely_hold_v=thresholds["surely_hold_v"].value,
+        surely_release_v=thresholds["surely_release_v"].value,
+        either_way=not polarised,
+        needs=moves,
+    )
     lock = Piece(
         rules=(bolt,),
-        figures={**figures, "nominal_v": volts, "rated_low_v": low, "rated_high_v": high},
+        figures={**thresholds, "nominal_v": volts, "rated_low_v": low, "rated_high_v": high},
         facts={"polarised": polarised},
     )
     terminals = [(a, "feed_plus"), (b, "feed_minus")]

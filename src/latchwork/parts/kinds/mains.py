@@ -8,7 +8,7 @@ from latchwork.parts.given import Given
 from latchwork.parts.kinds.kind import Kind, Piece, assemble
 from latchwork.parts.kinds.usual import ANY_WORDS
 from latchwork.parts.model import Part
-from latchwork.parts.vocabulary import count, figure
+from latchwork.parts.vocabulary import Least, count, figure
 
 
 def transformer(given: Given) -> Part:
@@ -86,7 +86,9 @@ POE_PORT = Kind(
         "gives": figure("output_v", "V", "volts at the port"),
         "port power": figure("port_w", "W", "power the port gives"),
         "unit power": figure("unit_w", "W", "power promised to the unit at the far end"),
-        "inner resistance": figure("source_ohm", "Ω", "how far the port sags with current"),
+        "inner resistance": figure(
+            "source_ohm", "Ω", "how far the port sags with current", Least.ZERO
+        ),
     },
     poe_port,
 )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from latchwork.elements import Bolt, Flag, Latch, Load, LoadLaw, Speed, StateRule, Timer
+from latchwork.parts.arithmetic import not_below
 from latchwork.parts.given import Given
 from latchwork.parts.kinds.kind import Kind, Piece, assemble
 from latchwork.parts.kinds.usual import (
@@ -47,7 +48,8 @@ def motor_lock(given: Given) -> Part:
     """
     powered = Flag("powered")
     watched, _, closed = dry_input(given, "IN", "-", powered)
-    stop, start = given.figure("dies_v"), given.figure("restart_v")
+    stop = given.figure("dies_v")
+    start = not_below(given.figure("restart_v"), stop)
     bolt = Bolt(
         "energised",
         "+",

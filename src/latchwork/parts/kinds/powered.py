@@ -15,7 +15,7 @@ from latchwork.elements import (
     Timer,
     TimerMode,
 )
-from latchwork.parts.arithmetic import over
+from latchwork.parts.arithmetic import not_below, over
 from latchwork.parts.given import Given
 from latchwork.parts.kinds.kind import Kind, Piece, assemble
 from latchwork.parts.kinds.usual import (
@@ -34,7 +34,7 @@ from latchwork.parts.kinds.usual import (
     track,
 )
 from latchwork.parts.model import Part
-from latchwork.parts.vocabulary import choice, figure, yes_no
+from latchwork.parts.vocabulary import Least, choice, figure, yes_no
 
 _POWERED = {**ANY_WORDS, **RATED_WORDS, **CONTACT_WORDS, **ELECTRONICS_WORDS}
 _ALTERNATIVES = (*RATED_ALTERNATIVES, *ELECTRONICS_ALTERNATIVES)
@@ -102,12 +102,13 @@ def relay(given: Given) -> Part:
     elements: list[Element] = [coil]
     if diode:
         elements.append(Diode("diode", "A2", "A1"))
+    drops = given.share("surely_release_v", "release_share", "nominal_v")
     fed = Sense(
         "coil_up",
         "A1",
         "A2",
-        given.share("surely_pick_v", "pick_share", "nominal_v"),
-        given.share("surely_release_v", "release_share", "nominal_v"),
+        not_below(given.share("surely_pick_v", "pick_share", "nominal_v"), drops),
+        drops,
         either_way=not diode,
         speed=Speed.RELAY,
     )
@@ -145,7 +146,7 @@ DELAY = Kind(
         "relay": choice("relay", RELAY_SENSES, "when the relay is energised"),
         "relay time": figure("relay_s", "s", "how long its contact stays moved"),
         "trigger": choice("trigger", ("edge", "level"), "once a closing of IN, or while closed"),
-        "track resistance": figure("track_ohm", "Ω", "resistance of its inner tracks"),
+        "track resistance": figure("track_ohm", "Ω", "resistance of its inner tracks", Least.ZERO),
     },
     delay_module,
     _ALTERNATIVES,

@@ -19,14 +19,14 @@ from latchwork.parts.kinds.usual import (
     rated,
 )
 from latchwork.parts.model import Part
-from latchwork.parts.vocabulary import choice, figure, text, yes_no
+from latchwork.parts.vocabulary import Least, choice, figure, text, yes_no
 
 _READER_WORDS = {
     **ANY_WORDS,
     **RATED_WORDS,
     **CONTACT_WORDS,
     **ELECTRONICS_WORDS,
-    "data resistance": figure("data_ohm", "Ω", "resistance of a data line pulled low"),
+    "data resistance": figure("data_ohm", "Ω", "resistance of a data line pulled low", Least.ZERO),
     "credentials": text("credentials", "what it reads: card, code, finger"),
     "tamper terminal": yes_no("tamper_terminal", "whether its case contact has a terminal"),
 }

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from latchwork.elements import Diode, Flag, Load, LoadLaw, Resistor, ResistorRole, Rule, Sense
-from latchwork.parts.arithmetic import over
+from latchwork.parts.arithmetic import not_below, over
 from latchwork.parts.given import Given
 from latchwork.parts.kinds.kind import Kind, Piece, assemble
 from latchwork.parts.kinds.usual import ANY_WORDS, RATED_ALTERNATIVES, RATED_WORDS, rated
@@ -38,7 +38,8 @@ def sounder(given: Given) -> Part:
 def _heard(given: Given, piece: Piece, *, polarised: bool) -> Part:
     limits = rated(given)
     low = limits.figures["rated_low_v"]
-    heard = Sense("powered", "+", "-", low, given.figure("dies_v"), either_way=not polarised)
+    stops = given.figure("dies_v")
+    heard = Sense("powered", "+", "-", not_below(low, stops), stops, either_way=not polarised)
     rules = Piece(rules=(heard, Rule("sounds", Flag("powered"))), facts={"polarised": polarised})
     terminals = (("+", "feed_plus"), ("-", "feed_minus"))
     return assemble(given, terminals, limits, piece, rules)

@@ -23,7 +23,7 @@ from latchwork.elements import (
     Timer,
     TimerMode,
 )
-from latchwork.parts.arithmetic import times
+from latchwork.parts.arithmetic import not_below, times
 from latchwork.parts.given import Given
 from latchwork.parts.kinds.battery import BATTERY_WORDS, battery_figures, battery_source
 from latchwork.parts.kinds.fuse import FUSE_LAW_WORDS, fuse_of
@@ -39,7 +39,7 @@ from latchwork.parts.kinds.usual import (
     track,
 )
 from latchwork.parts.model import Part
-from latchwork.parts.vocabulary import Word, choice, figure, text, yes_no
+from latchwork.parts.vocabulary import Least, Word, choice, figure, text, yes_no
 
 SUPPLY_WORDS: Mapping[str, Word] = {
     **ANY_WORDS,
@@ -52,13 +52,21 @@ SUPPLY_WORDS: Mapping[str, Word] = {
     "past its limit": choice(
         "shape", ("constant current", "folds back"), "what it does when asked for more"
     ),
-    "folds back to": figure("fold_a", "A", "current into a short circuit, where it folds back"),
-    "inner resistance": figure("source_ohm", "Ω", "how far the output sags with current"),
+    "folds back to": figure(
+        "fold_a", "A", "current into a short circuit, where it folds back", Least.ZERO
+    ),
+    "inner resistance": figure(
+        "source_ohm", "Ω", "how far the output sags with current", Least.ZERO
+    ),
     "cut-off": figure("cut_off_v", "V", "battery voltage at which it cuts itself off"),
     "reconnects at": figure("reconnect_v", "V", "battery voltage above which it counts as charged"),
-    "charge current": figure("charge_a", "A", "current that charges an empty battery"),
-    "charge share": figure("charge_share", "1", "charge current in A, of the capacity in Ah"),
-    "trickle share": figure("trickle_share", "1", "float current in A, of the capacity in Ah"),
+    "charge current": figure("charge_a", "A", "current that charges an empty battery", Least.ZERO),
+    "charge share": figure(
+        "charge_share", "1", "charge current in A, of the capacity in Ah", Least.ZERO
+    ),
+    "trickle share": figure(
+        "trickle_share", "1", "float current in A, of the capacity in Ah", Least.ZERO
+    ),
     "charging": choice(
         "charging", ("common", "separate"), "battery on the output, or on a leg of its own"
     ),
@@ -69,7 +77,7 @@ SUPPLY_WORDS: Mapping[str, Word] = {
     "output fuse": figure("output_fuse_a", "A", "rating of every output's fuse"),
     "output * fuse": figure("output_*_fuse_a", "A", "rating of one output's fuse"),
     "self-resetting": yes_no("self_resetting", "whether its output fuses come back by themselves"),
-    "track resistance": figure("track_ohm", "Ω", "resistance of its inner tracks"),
+    "track resistance": figure("track_ohm", "Ω", "resistance of its inner tracks", Least.ZERO),
 }
 SUPPLY_ALTERNATIVES = (("charge current", "charge share"),)
 
@@ -121,7 +129,7 @@ def _battery_side(given: Given, bus: str) -> Piece:
     sag_v = given.figure("limit_a").value * (figures["battery_ohm"].high + fuse.ohm.high)
     trip_v = figures["battery_end_v"].low - sag_v
     trip = Figure(trip_v, trip_v, trip_v, figures["battery_end_v"].source)
-    back = given.find("reconnect_v") or figures["battery_v"]
+    back = not_below(given.find("reconnect_v") or figures["battery_v"], trip)
     healthy = Sense("battery_up", "_batt", "-", back, trip)
     back_again = MAINS if given.yes("returns_by_itself") else Flag("reset")
     rules: tuple[StateRule, ...] = (
@@ -195,6 +203,7 @@ def timed_supply(given: Given) -> Part:
     watched, _, closed = dry_input(given, "IN", "GND", powered)
     mode = TimerMode.WHILE if given.word("trigger") == "level" else TimerMode.ON_RISE
     moved = granted if given.word("relay") == "energised on grant" else ~granted
+    stops = given.figure("dies_v")
     timer = Piece(
         (
             track("ground track", "GND", "-", given.figure("track_ohm")),
@@ -202,7 +211,7 @@ def timed_supply(given: Given) -> Part:
             contact(given, "NC", bus, "NC", ~relay, at_rest="closed"),
         ),
         (
-            Sense("powered", bus, "-", given.figure("restart_v"), given.figure("dies_v")),
+            Sense("powered", bus, "-", not_below(given.figure("restart_v"), stops), stops),
             Timer("granted", closed, given.figure("relay_s"), mode, clear=~powered),
             Rule("relay", powered & moved, Speed.RELAY),
         ),

@@ -20,10 +20,10 @@ from latchwork.elements import (
     Sense,
     Speed,
 )
-from latchwork.parts.arithmetic import less
+from latchwork.parts.arithmetic import less, not_below
 from latchwork.parts.given import Given
 from latchwork.parts.kinds.kind import Piece
-from latchwork.parts.vocabulary import Word, choice, figure, text
+from latchwork.parts.vocabulary import Least, Word, choice, figure, text
 
 PLACES = ("inside", "outside", "weather")
 
@@ -31,8 +31,8 @@ ANY_WORDS: Mapping[str, Word] = {
     "made for": choice("made_for", PLACES, "where it may be fitted"),
     "ingress": text("ingress", "protection against dust and water (IEC 60529), IP54"),
     "impact": text("impact", "protection against knocks (IEC 62262), IK08"),
-    "coldest": figure("coldest_c", "°C", "lowest temperature it is made for"),
-    "hottest": figure("hottest_c", "°C", "highest temperature it is made for"),
+    "coldest": figure("coldest_c", "°C", "lowest temperature it is made for", Least.ANY),
+    "hottest": figure("hottest_c", "°C", "highest temperature it is made for", Least.ANY),
 }
 
 RATED_WORDS: Mapping[str, Word] = {
@@ -45,15 +45,15 @@ RATED_WORDS: Mapping[str, Word] = {
 RATED_ALTERNATIVES = (("works from", "works from share"), ("works up to", "works up to share"))
 
 CONTACT_WORDS: Mapping[str, Word] = {
-    "contact resistance": figure("contact_ohm", "Ω", "resistance of a closed contact"),
+    "contact resistance": figure("contact_ohm", "Ω", "resistance of a closed contact", Least.ZERO),
     "switches": figure("contact_a", "A", "most current its contacts may switch"),
 }
 
 ELECTRONICS_WORDS: Mapping[str, Word] = {
-    "current": figure("idle_a", "A", "current at rest"),
-    "busy current": figure("busy_a", "A", "current while it acts"),
-    "power": figure("idle_w", "W", "power at rest"),
-    "busy power": figure("busy_w", "W", "power while it acts"),
+    "current": figure("idle_a", "A", "current at rest", Least.ZERO),
+    "busy current": figure("busy_a", "A", "current while it acts", Least.ZERO),
+    "power": figure("idle_w", "W", "power at rest", Least.ZERO),
+    "busy power": figure("busy_w", "W", "power while it acts", Least.ZERO),
     "restarts at": figure("restart_v", "V", "voltage at which it starts again"),
     "needs at least": figure("dies_v", "V", "voltage below which it stops"),
 }
@@ -95,9 +95,9 @@ def electronics(given: Given, busy: Expr | None = None, plus: str = "+") -> Piec
     if busy is not None and active is not None:
         extra = less(active, idle)
         elements.append(Load("busy", plus, "-", law, extra, floor_v, on=powered & busy))
-    alive = Sense(
-        "powered", plus, "-", given.figure("restart_v"), given.figure("dies_v"), needs=~Flag("dead")
-    )
+    stops = given.figure("dies_v")
+    starts = not_below(given.figure("restart_v"), stops)
+    alive = Sense("powered", plus, "-", starts, stops, needs=~Flag("dead"))
     return Piece(tuple(elements), (Input("dead"), alive))
 
 
@@ -152,7 +152,7 @@ def dry_input(given: Given, terminal: str, ground: str, alive: Expr) -> tuple[Pi
                 high,
                 terminal,
                 ground,
-                given.figure("input_high_v"),
+                not_below(given.figure("input_high_v"), given.figure("input_low_v")),
                 given.figure("input_low_v"),
                 needs=alive,
             ),
