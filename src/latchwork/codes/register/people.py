@@ -88,6 +88,8 @@ class Draft:
     _space: PinSpace | None = None
     _people: int = 0
     _cards: int = 0
+    _card_values: dict[int, str] | None = None
+    _lost: set[int] = field(default_factory=set)
 
     @property
     def space(self) -> PinSpace:
@@ -156,10 +158,12 @@ class Draft:
         printed: str,
     ) -> Card:
         """A card for a person. Raises CodesError where somebody has it, or had it and lost it."""
-        taken = [c for c in (*self.register.cards.values(), *self._new_cards()) if c.value == value]
-        if taken:
-            raise CodesError(f"card {printed} is in use already ({taken[0].id})")
-        if any(c.value == value for c in self.register.lost_cards.values()):
+        if self._card_values is None:
+            self._card_values = {c.value: c.id for c in self.register.cards.values()}
+            self._lost = {c.value for c in self.register.lost_cards.values()}
+        if value in self._card_values:
+            raise CodesError(f"card {printed} is in use already ({self._card_values[value]})")
+        if value in self._lost:
             raise CodesError(f"card {printed} was lost once; a number is not used again")
         card = Card(
             f"K{self.register.next_card + self._cards}",
@@ -171,11 +175,9 @@ class Draft:
             printed,
         )
         self._cards += 1
+        self._card_values[value] = card.id
         self.changes.append(card)
         return card
-
-    def _new_cards(self) -> list[Card]:
-        return [c for c in self.changes if isinstance(c, Card)]
 
     def drop_card(self, card: Card, lost: bool) -> None:
         """A card handed in, or lost."""

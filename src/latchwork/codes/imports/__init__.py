@@ -1,0 +1,1 @@
+"""Lists that other people keep: people and cards from CSV and XLSX."""
