@@ -80,6 +80,8 @@ def test_a_cable_that_changed_is_told() -> None:
     data["cables"]["category cable"]["ohm_per_m"][2] = 0.12
     found = differences(from_pin(data), catalogue())
     assert [(d.part, d.word) for d in found] == [("category cable", "resistance")]
+    data["cables"]["string"] = data["cables"]["category cable"]
+    assert Difference("string", "", "string", None) in differences(from_pin(data), catalogue())
     old = from_pin(data)
     assert catalogue().with_fixed((), old.cables).cable("category cable").ohm_per_m.high == 0.12
 

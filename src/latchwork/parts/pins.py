@@ -217,7 +217,11 @@ def differences(pinned: Pinned, catalogue: Catalogue) -> tuple[Difference, ...]:
                 old, new = old_words.get(word), new_words.get(word)
                 found.append(Difference(spec.name, word, old, new))
     for name, cable in pinned.cables.items():
-        now = cable_type(name)
+        try:
+            now = cable_type(name)
+        except PartNotFound:
+            found.append(Difference(name, "", name, None))
+            continue
         if cable.ohm_per_m != now.ohm_per_m:
             found.append(Difference(name, "resistance", cable.ohm_per_m, now.ohm_per_m))
         if cable.limit_a != now.limit_a:

@@ -20,7 +20,6 @@ from latchwork.parts.spec import (
     PartSpec,
     WordError,
     checked,
-    figure_wanted,
     find_word,
     setting_for,
     without_alternatives,
@@ -106,7 +105,7 @@ class Reader:
             for name in fields.keys() - set(_FIGURE_KEYS):
                 self.tell(fields[name], at, name, ", ".join(_FIGURE_KEYS), "parts.figure-field")
             if "is" not in fields:
-                self.tell(node, at, shown(node), f"is: {figure_wanted(word)}", "part.figure")
+                self.tell(node, at, shown(node), f"is: {word.wants()}", "part.figure")
                 return None
             if "source" in fields:
                 source = self.text(fields["source"], at)

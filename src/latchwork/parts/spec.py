@@ -14,7 +14,6 @@ from latchwork.parts.model import Part
 from latchwork.parts.names import nearest
 from latchwork.parts.problems import PartsErrors
 from latchwork.parts.vocabulary import Least, Takes, Word
-from latchwork.quantities import BY_SYMBOL
 
 FROM_JOB = "as written in the job"
 
@@ -42,12 +41,6 @@ class WordError(ValueError):
         self.found = found
         self.expected = expected
         self.code = code
-
-
-def figure_wanted(word: Word) -> str:
-    """What to write behind a word that takes a figure: its dimension with an example."""
-    dimension = BY_SYMBOL[word.unit]
-    return f"a {dimension.name}, such as {dimension.example}"
 
 
 def find_word(kind: Kind, written: str) -> Word:
@@ -81,7 +74,7 @@ def setting_for(word: Word, written: Setting) -> Setting:
         raise WordError(said, word.wants(), "part.count")
     if word.takes is Takes.TEXT:
         return said
-    raise WordError(said, figure_wanted(word), "part.figure")
+    raise WordError(said, word.wants(), "part.figure")
 
 
 def figure_for(word: Word, written: Written) -> Figure:
@@ -89,7 +82,7 @@ def figure_for(word: Word, written: Written) -> Figure:
     if word.takes is not Takes.FIGURE:
         raise WordError(f"{written.value:g} {written.unit}", word.wants(), "part.not-a-figure")
     if written.unit != word.unit:
-        raise WordError(f"{written.value:g} {written.unit}", figure_wanted(word), "part.unit")
+        raise WordError(f"{written.value:g} {written.unit}", word.wants(), "part.unit")
     figure = Figure(written.value, written.low, written.high, FROM_JOB, written.certainty)
     return checked(word, figure)
 
@@ -98,11 +91,11 @@ def checked(word: Word, figure: Figure) -> Figure:
     """The figure, or WordError where no part can have it."""
     found = f"{figure.low:g} {word.unit}"
     if word.least is Least.ABOVE_ZERO and figure.low <= 0.0:
-        raise WordError(found, f"{figure_wanted(word)}, above zero", "part.above-zero")
+        raise WordError(found, f"{word.wants()}, above zero", "part.above-zero")
     if word.least is Least.ZERO and figure.low < 0.0:
-        raise WordError(found, f"{figure_wanted(word)}, zero or more", "part.below-zero")
+        raise WordError(found, f"{word.wants()}, zero or more", "part.below-zero")
     if max(abs(figure.low), abs(figure.high)) > word.most:
-        expected = f"{figure_wanted(word)}, at most {word.most:g}"
+        expected = f"{word.wants()}, at most {word.most:g}"
         raise WordError(f"{figure.high:g} {word.unit}", expected, "part.too-large")
     return figure
 

@@ -30,6 +30,7 @@ from latchwork.elements import (
     Speed,
 )
 from latchwork.parts.arithmetic import scaled
+from latchwork.parts.kinds.usual import READS
 from latchwork.parts.model import Part
 from latchwork.parts.names import nearest
 from latchwork.parts.rewriting import fixed, with_element, with_more, with_rule
@@ -209,7 +210,7 @@ def _stuck_input(terminal: str, sees: str) -> _Change:
         for end in ("closed", "open"):
             when = Flag("powered") if end == sees else FALSE
             flag = f"{terminal}_{end}"
-            part = with_rule(part, flag, Rule(flag, when, Speed.RELAY))
+            part = with_rule(part, flag, Rule(flag, when, READS))
         return part
 
     return change

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from latchwork.quantities import BY_SYMBOL
+
 
 class Least(StrEnum):
     """How low a figure may be."""
@@ -44,7 +46,8 @@ class Word:
     def wants(self) -> str:
         """What must stand behind the word, for a message."""
         if self.takes is Takes.FIGURE:
-            return f"a figure in {self.unit}"
+            dimension = BY_SYMBOL[self.unit]
+            return f"a {dimension.name}, such as {dimension.example}"
         if self.takes is Takes.CHOICE:
             return "one of: " + ", ".join(self.choices)
         return self.takes.value

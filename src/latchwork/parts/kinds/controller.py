@@ -31,6 +31,7 @@ from latchwork.parts.kinds.usual import (
     PLACES,
     RATED_ALTERNATIVES,
     RATED_WORDS,
+    READS,
     RELAY_SENSES,
     changeover,
     contact,
@@ -119,7 +120,7 @@ def _reader_port(given: Given, way: str) -> tuple[Piece, Expr]:
         rules.append(Sense(f"{terminal}_high", terminal, "GND", high, below, needs=POWERED))
         low.append(~Flag(f"{terminal}_high"))
     read = f"read{way}"
-    rules.append(Rule(read, All((POWERED, *low)), Speed.RELAY))
+    rules.append(Rule(read, All((POWERED, *low)), READS))
     return Piece(tuple(elements), tuple(rules)), Flag(read)
 
 

@@ -66,6 +66,10 @@ INPUT_WORDS: Mapping[str, Word] = {
     "input closed below": figure("input_low_v", "V", "an input below this counts as closed"),
 }
 
+READS = Speed.LOCK
+"""Inputs are read, bounce and all, after relays have moved and pull-ups are up: else every start
+of a unit would look like a request (common practice, no source)."""
+
 RELAY_SENSES = ("energised on grant", "energised when idle")
 
 
@@ -132,8 +136,7 @@ def dry_input(given: Given, terminal: str, ground: str, alive: Expr) -> tuple[Pi
     """An input that watches a dry contact to ``ground`` through its own pull-up.
 
     Returns the piece and two expressions, "seen open" and "seen closed", both false while the
-    unit is dead. The two are rules of a slower class than ``alive``, so that the pull-up is up
-    before the input is read when the unit starts.
+    unit is dead. The two are rules of the class ``READS``, slower than the contacts they read.
     """
     high, opened, closed = (f"{terminal}_{word}" for word in ("high", "open", "closed"))
     piece = Piece(
@@ -156,8 +159,8 @@ def dry_input(given: Given, terminal: str, ground: str, alive: Expr) -> tuple[Pi
                 given.figure("input_low_v"),
                 needs=alive,
             ),
-            Rule(opened, alive & Flag(high), Speed.RELAY),
-            Rule(closed, alive & ~Flag(high), Speed.RELAY),
+            Rule(opened, alive & Flag(high), READS),
+            Rule(closed, alive & ~Flag(high), READS),
         ),
     )
     return piece, Flag(opened), Flag(closed)
