@@ -6,7 +6,6 @@ from dataclasses import replace
 
 from latchwork.elements import Certainty, Figure
 from latchwork.job.model import Fact, Run
-from latchwork.parts.cables import cable_type
 from latchwork.parts.model import CableType
 from latchwork.parts.problems import PartNotFound
 from latchwork.plan.model import PlannedCable, Provenance
@@ -23,7 +22,7 @@ def plan_cable(
 ) -> PlannedCable | None:
     """The cable, or None with its problem noted at ``path``."""
     try:
-        kind = cable_type(run.cable)
+        kind = resolver.catalogue.cable(run.cable)
     except PartNotFound as missing:
         near = " or ".join(missing.nearest) or "a cable such as 2 x 1.0 mm²"
         resolver.complain(path, run.cable, near, "cable.unknown")
