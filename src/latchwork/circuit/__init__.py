@@ -1,18 +1,11 @@
 """Nodes, branches and a direct-current solve over columns of what-ifs. Knows no doors."""
 
+from latchwork.circuit.bank import Device
 from latchwork.circuit.devices import CurveRow, DiodeRow, LoadRow, SourceRow
 from latchwork.circuit.eliminate import Row, Work
-from latchwork.circuit.solve import (
-    Device,
-    Injection,
-    Solution,
-    Start,
-    cold_start,
-    device_current,
-    floating,
-    solve,
-)
+from latchwork.circuit.solve import Injection, Solution, device_current, floating, solve
 from latchwork.circuit.topology import Order, Topology, order
+from latchwork.circuit.walk import Start
 
 __all__ = [
     "CurveRow",
@@ -27,7 +20,6 @@ __all__ = [
     "Start",
     "Topology",
     "Work",
-    "cold_start",
     "device_current",
     "floating",
     "order",

@@ -1,8 +1,12 @@
-"""The laws of the non-linear branches, each as a positive conductance and a current.
+"""The laws of the non-linear branches, each as a conductance and a current at given volts.
 
 A branch from ``plus`` to ``minus`` with volts V across it injects ``current - conductance * V``
-into ``plus`` (and takes it out of ``minus``). Conductances are never negative: loads appear as
-the secant I/V, sources by one region at a time, diodes by the tangent when conducting.
+into ``plus`` (and takes it out of ``minus``). Sources go by one region at a time, diodes by the
+tangent when conducting. Loads go by the tangent in the columns that are ``keen``, which is
+Newton's way and may be a negative conductance, else by the secant I/V, which never is; a source
+that folds back likewise.
+
+Rows are over columns; several branches of one kind may be stacked (branches x columns).
 """
 
 from __future__ import annotations
@@ -13,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from latchwork.circuit.eliminate import Row
+from latchwork.circuit.exponential import exponential
 
 DEAD_BAND_V = 1e-6
 REVERSED_V = -1e-9
@@ -22,15 +27,17 @@ LIMIT_S = 1e-6
 node held."""
 THERMAL_V = 0.025852
 """kT/q at 300 K."""
+LN_2 = 0.6931471805599453
 
 OFF, GIVING, LIMITING = 0, 1, 2
 Region = NDArray[np.int8]
+Bools = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
 class SourceRow:
-    """A source over columns. ``limit_a`` inf where there is none; ``fold_a`` the current at zero
-    volts (equal to limit_a where it does not fold); ``on`` 0 or 1."""
+    """A source over columns. ``limit_a`` 1e9 or more where there is none; ``fold_a`` the current
+    at zero volts (equal to limit_a where it does not fold); ``on`` 0 or 1."""
 
     volt: Row
     ohm: Row
@@ -38,31 +45,39 @@ class SourceRow:
     fold_a: Row
     on: Row
 
+    @property
+    def knee_v(self) -> Row:
+        """Volts at which the limit begins; far below zero where there is none."""
+        return self.volt - self.ohm * self.limit_a
+
 
 def source_region(row: SourceRow, volts: Row, region: Region) -> Region:
     """The region one step on from ``region`` at ``volts``."""
-    knee = row.volt - row.ohm * np.minimum(row.limit_a, 1e9)
-    above = volts > row.volt + DEAD_BAND_V
-    below = volts < row.volt - DEAD_BAND_V
+    knee = row.knee_v
     past = volts < knee - DEAD_BAND_V
-    back = volts > knee + DEAD_BAND_V
-    new = np.where(
-        region == GIVING,
-        np.where(above, OFF, np.where(past, LIMITING, GIVING)),
-        np.where(region == OFF, np.where(below, GIVING, OFF), np.where(back, GIVING, LIMITING)),
-    )
+    from_giving = np.where(volts > row.volt + DEAD_BAND_V, OFF, np.where(past, LIMITING, GIVING))
+    from_off = volts < row.volt - DEAD_BAND_V  # GIVING is 1, OFF is 0
+    from_limiting = np.where(volts > knee + DEAD_BAND_V, GIVING, LIMITING)
+    new = np.where(region == GIVING, from_giving, np.where(region == OFF, from_off, from_limiting))
     return np.where(row.on > 0.0, new, OFF).astype(np.int8)
 
 
-def source_law(row: SourceRow, volts: Row, region: Region) -> tuple[Row, Row]:
-    """(conductance, current) of a source in ``region``. Fold-back follows the last volts."""
+def source_law(
+    row: SourceRow, volts: Row, region: Region, keen: Bools | bool = False
+) -> tuple[Row, Row]:
+    """(conductance, current) of a source in ``region``. Fold-back follows the last volts, or its
+    slope where ``keen``."""
     giving = region == GIVING
     limiting = region == LIMITING
-    knee = np.maximum(row.volt - row.ohm * np.minimum(row.limit_a, 1e9), 1e-9)
-    at_limit = row.fold_a + (row.limit_a - row.fold_a) * np.clip(volts / knee, 0.0, 1.0)
-    at_limit = np.where(limiting, at_limit + LIMIT_S * knee, 0.0)
-    conductance = np.where(giving, 1.0 / row.ohm, np.where(limiting, LIMIT_S, 0.0))
-    current = np.where(giving, row.volt / row.ohm, np.where(limiting, at_limit, 0.0))
+    conductance = giving * (1.0 / row.ohm)
+    current = giving * (row.volt / row.ohm)
+    if limiting.any():
+        knee = np.maximum(row.knee_v, 1e-9)
+        slope = (row.limit_a - row.fold_a) / knee
+        folding = (volts > 0.0) & (volts < knee) & keen
+        at_limit = row.fold_a + np.where(folding, 0.0, slope * np.clip(volts, 0.0, knee))
+        conductance = conductance + limiting * (LIMIT_S - np.where(folding, slope, 0.0))
+        current = np.where(limiting, at_limit + LIMIT_S * knee, current)
     return conductance, current
 
 
@@ -74,22 +89,33 @@ def source_current(row: SourceRow, volts: Row, region: Region) -> Row:
 
 @dataclass(frozen=True, slots=True)
 class LoadRow:
-    """A load over columns: watts or amperes, and the volts under which it fades."""
+    """A load over columns: watts (``power``) or amperes, and the volts under which it fades."""
 
-    power: bool
+    power: bool | Bools
     amount: Row
     floor_v: Row
     on: Row
 
 
-def load_law(row: LoadRow, volts: Row) -> tuple[Row, Row]:
-    """(conductance, current): the secant of the law; nothing when reversed.
+def load_conductance(row: LoadRow, volts: Row) -> Row:
+    """The secant of the law; nothing when reversed.
 
     At zero volts it still conducts: a load with one leg cut off rests there, both legs alike.
     """
     above = np.maximum(volts, row.floor_v)
-    conductance = row.amount / (above * above) if row.power else row.amount / above
-    return np.where(volts > REVERSED_V, conductance * row.on, 0.0), np.zeros(1)
+    secant = row.amount * row.on / (above * np.where(row.power, above, 1.0))
+    forward: Row = secant * (volts > REVERSED_V)
+    return forward
+
+
+def load_law(row: LoadRow, volts: Row, keen: Bools) -> tuple[Row, Row]:
+    """(conductance, current): the tangent where ``keen`` and above the floor, else the secant."""
+    secant = load_conductance(row, volts)
+    upper = keen & (volts > row.floor_v)
+    return (
+        np.where(upper, -(secant * row.power), secant),
+        np.where(upper, -(secant * volts) * np.add(row.power, 1.0), 0.0),
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,61 +127,58 @@ class DiodeRow:
 
 
 def limited_step(row: DiodeRow, new: Row, old: Row) -> Row:
-    """Junction volts that do not run away: a logarithmic step once past the critical voltage."""
-    critical = row.scale_v * np.log(row.scale_v / (1.4142135623730951 * row.saturation_a))
-    far = (new > critical) & (np.abs(new - old) > 2.0 * row.scale_v)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        step = 1.0 + (new - old) / row.scale_v
-        from_on = np.where(
-            step > 0.0, old + row.scale_v * np.log(np.maximum(step, 1e-300)), critical
-        )
-        from_off = row.scale_v * np.log(np.maximum(new / row.scale_v, 1e-300))
-    return np.where(far, np.where(old > 0.0, from_on, from_off), new)
-
-
-def diode_law(row: DiodeRow, volts: Row) -> tuple[Row, Row]:
-    """(conductance, current) at junction ``volts``: tangent forward, secant in reverse."""
-    forward = volts > 0.0
-    exponent = np.clip(volts / row.scale_v, -700.0, 200.0)
-    grown = np.exp(exponent)
-    amps = row.saturation_a * (grown - 1.0)
-    tangent = row.saturation_a / row.scale_v * grown
-    with np.errstate(invalid="ignore", divide="ignore"):
-        secant = np.where(volts < 0.0, amps / volts, row.saturation_a / row.scale_v)
-    return (
-        np.where(forward, tangent, secant),
-        np.where(forward, tangent * volts - amps, 0.0),
-    )
+    """Junction volts that do not run away: past the volts where the curve turns steep, two
+    scale voltages at a time."""
+    _, doublings = np.frexp(row.scale_v / row.saturation_a)
+    steep = row.scale_v * LN_2 * doublings
+    return np.minimum(new, np.maximum(old, steep) + 2.0 * row.scale_v)
 
 
 def diode_current(row: DiodeRow, volts: Row) -> Row:
     """Amperes from anode to cathode at junction ``volts``."""
-    amps: Row = row.saturation_a * (np.exp(np.clip(volts / row.scale_v, -700.0, 200.0)) - 1.0)
-    return amps
+    return row.saturation_a * (exponential(np.clip(volts / row.scale_v, -700.0, 200.0)) - 1.0)
+
+
+def diode_law(row: DiodeRow, volts: Row) -> tuple[Row, Row]:
+    """(conductance, current) at junction ``volts``: tangent forward, secant in reverse, where a
+    tangent would leave nothing to hold a node by; about zero the secant is 0/0."""
+    amps = diode_current(row, volts)
+    tangent = (amps + row.saturation_a) / row.scale_v
+    reverse = volts < -DEAD_BAND_V
+    secant = amps / np.where(reverse, volts, 1.0)
+    return np.where(reverse, secant, tangent), np.where(reverse, 0.0, tangent * volts - amps)
 
 
 @dataclass(frozen=True, slots=True)
 class CurveRow:
-    """A load known by points: ``volts`` rising from 0, ``amps`` (points x columns)."""
+    """A load known by points: ``volts`` rising from 0, ``amps`` (points x columns), none below
+    0."""
 
     volts: Row
     amps: NDArray[np.float64]
 
 
 def curve_current(row: CurveRow, volts: Row) -> Row:
-    """Amperes at ``volts`` by straight lines between the points, held outside them."""
+    """Amperes at ``volts`` by straight lines between the points, held outside them; nothing when
+    reversed."""
+    amps, _ = _on_curve(row, volts)
+    return amps * (volts > 0.0)
+
+
+def curve_law(row: CurveRow, volts: Row, keen: Bools) -> tuple[Row, Row]:
+    """(conductance, current): the tangent where ``keen``, else the secant."""
+    amps, slope = _on_curve(row, volts)
+    forward = volts > -REVERSED_V
+    newton = forward & keen
+    secant = forward * amps / np.where(forward, volts, 1.0)
+    return np.where(newton, slope, secant), np.where(newton, slope * volts - amps, 0.0)
+
+
+def _on_curve(row: CurveRow, volts: Row) -> tuple[Row, Row]:
     points = row.volts
     at = np.clip(np.searchsorted(points, volts, side="right") - 1, 0, len(points) - 2)
     columns = np.arange(row.amps.shape[1]) if row.amps.shape[1] > 1 else 0
     low, high = row.amps[at, columns], row.amps[at + 1, columns]
-    part = np.clip((volts - points[at]) / (points[at + 1] - points[at]), 0.0, 1.0)
-    amps: Row = low + part * (high - low)
-    return amps
-
-
-def curve_law(row: CurveRow, volts: Row) -> tuple[Row, Row]:
-    """(conductance, current): the secant, nothing when reversed."""
-    amps = curve_current(row, volts)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        secant = np.where(volts > 1e-9, np.maximum(amps, 0.0) / volts, 0.0)
-    return secant, np.zeros(1)
+    slope = (high - low) / (points[at + 1] - points[at])
+    inside = np.clip(volts, points[0], points[-1])
+    return low + (inside - points[at]) * slope, np.where(volts == inside, slope, 0.0)

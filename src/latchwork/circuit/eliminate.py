@@ -1,13 +1,13 @@
-"""Star-mesh elimination without subtraction, over columns of what-ifs.
+"""Star-mesh elimination, over columns of what-ifs.
 
 Eliminating node k with conductances g_j to its neighbours, s = sum of g_j, injected current I_k:
 
     g_ij += g_i * g_j / s        I_j += I_k * g_j / s        V_k = I_k / s + sum of V_j * g_j / s
 
-Every sum has positive terms only, so an open conductor is exactly 0 and a node that nothing holds
-shows as s == 0. Rows are NumPy vectors over columns; a row of length 1 stands for a value that is
-the same in every column. The order of operations is fixed, so that results can be repeated bit
-for bit.
+With conductances that are not negative every sum has positive terms only, so an open conductor is
+exactly 0 and a node that nothing holds shows as s == 0. Rows are NumPy vectors over columns; a row
+of length 1 stands for a value that is the same in every column. The order of operations is fixed,
+so that results can be repeated bit for bit. The reference (node 0) has 0 V and needs no share.
 """
 
 from __future__ import annotations
@@ -35,23 +35,33 @@ class Work:
 
 
 class Eliminated:
-    """What back-substitution needs: for each step the ratios g_j/s and I_k/s."""
+    """What back-substitution needs: for each step I_k/s, and g_j/s by neighbour.
 
-    __slots__ = ("own", "ratios", "steps")
+    ``least_s``: the least s of any step. Below 0 the circuit, with tangents in it, does not stand
+    on the stable side.
+    """
 
-    def __init__(self, steps: Sequence[Step], ratios: list[list[Row]], own: list[Row]) -> None:
+    __slots__ = ("least_s", "own", "ratios", "steps")
+
+    def __init__(
+        self,
+        steps: Sequence[Step],
+        ratios: list[list[tuple[int, Row]]],
+        own: list[Row],
+        least_s: Row,
+    ) -> None:
         self.steps = steps
         self.ratios = ratios
         self.own = own
+        self.least_s = least_s
 
     def substitute(self, volts: list[Row]) -> None:
         """Fill in the volts of the eliminated nodes, last eliminated first."""
         for index in range(len(self.steps) - 1, -1, -1):
-            step = self.steps[index]
             value = self.own[index]
-            for neighbour, ratio in zip(step.neighbours, self.ratios[index], strict=True):
+            for neighbour, ratio in self.ratios[index]:
                 value = value + ratio * volts[neighbour]
-            volts[step.node] = value
+            volts[self.steps[index].node] = value
 
 
 def eliminate(
@@ -60,35 +70,43 @@ def eliminate(
     """Eliminate the nodes of ``steps``; ``conductance`` (by slot) and ``injected`` (by node) are
     changed in place, their rows are not. A node with s == 0 floats: its ratios are 0.
     """
-    ratios: list[list[Row]] = []
+    ratios: list[list[tuple[int, Row]]] = []
     own: list[Row] = []
+    least_s = ZERO
     for step in steps:
-        slots = [(n, conductance[slot]) for n, slot in enumerate(step.slots)]
-        present = [(n, row) for n, row in slots if row is not None]
-        if not present:
-            ratios.append([ZERO] * len(step.slots))
+        rows = [conductance[slot] for slot in step.slots]
+        total: Row | None = None
+        for row in rows:
+            if row is not None:
+                total = row if total is None else total + row
+        if total is None:
+            ratios.append([])
             own.append(ZERO)
             continue
-        total = present[0][1]
-        for _, row in present[1:]:
-            total = total + row
+        least_s = np.minimum(least_s, total)
         total = total + (total == 0.0)
-        share: list[Row] = [ZERO] * len(step.slots)
-        for n, row in present:
-            share[n] = row / total
-        current = injected[step.node]
-        live = current is not ZERO
+        shares = [
+            row / total if row is not None and node else None
+            for node, row in zip(step.neighbours, rows, strict=True)
+        ]
         for i, j, slot in step.pairs:
-            other = conductance[step.slots[j]]
-            if conductance[step.slots[i]] is None or other is None:
+            share, other = shares[i], rows[j]
+            if share is None or other is None:
                 continue
-            extra = share[i] * other
+            extra = share * other
             before = conductance[slot]
             conductance[slot] = extra if before is None else before + extra
-        if live:
-            for n, _ in present:
-                node = step.neighbours[n]
-                injected[node] = injected[node] + current * share[n]
-        own.append(current / total if live else ZERO)
-        ratios.append(share)
-    return Eliminated(steps, ratios, own)
+        present = [
+            (node, share)
+            for node, share in zip(step.neighbours, shares, strict=True)
+            if share is not None
+        ]
+        ratios.append(present)
+        current = injected[step.node]
+        if current is ZERO:
+            own.append(ZERO)
+            continue
+        for node, share in present:
+            injected[node] = injected[node] + current * share
+        own.append(current / total)
+    return Eliminated(steps, ratios, own, least_s)

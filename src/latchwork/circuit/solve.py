@@ -1,44 +1,37 @@
 """The direct-current solution of one topology over columns of what-ifs.
 
 Linear nodes are eliminated once; on the few nodes left the non-linear branches are followed by
-iteration, each step with positive conductances only. A column that does not come to rest within
-``MAX_STEPS`` is returned as not solved, never dropped.
+iteration. A column that has come to rest is written down and no longer followed, so that its
+answer does not hang on the columns beside it. One that does not come to rest within ``MAX_STEPS``
+is returned as not solved, never dropped.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from latchwork.circuit.bank import Device, Matrix, bank
 from latchwork.circuit.devices import (
-    GIVING,
+    Bools,
     CurveRow,
     DiodeRow,
     LoadRow,
     Region,
     SourceRow,
     curve_current,
-    curve_law,
     diode_current,
-    diode_law,
-    limited_step,
-    load_law,
+    load_conductance,
     source_current,
-    source_law,
-    source_region,
 )
 from latchwork.circuit.eliminate import ZERO, Row, Work, eliminate
 from latchwork.circuit.topology import Order
+from latchwork.circuit.walk import Start, Walk
 
 MAX_STEPS = 200
-REST_V = 1e-8
-"""A column rests when no device's volts move by more than this in a step."""
-
-Device = SourceRow | LoadRow | DiodeRow | CurveRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,36 +44,18 @@ class Injection:
 
 
 @dataclass(frozen=True, slots=True)
-class Start:
-    """Where the iteration begins: volts across each device and, for sources, the region."""
-
-    volts: tuple[Row, ...]
-    regions: tuple[Region, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class Solution:
     """Volts of every node against the reference, and the devices' own.
 
-    ``volts`` by node (nodes x columns); a node held by nothing reads 0 (see ``floating``).
-    ``solved`` False where the iteration did not come to rest.
+    ``volts`` nodes x columns; a node held by nothing reads 0 (see ``floating``). ``solved`` False
+    where the iteration did not come to rest. ``steps``: the most that any column took.
     """
 
-    volts: NDArray[np.float64]
+    volts: Matrix
     device_volts: tuple[Row, ...]
     regions: tuple[Region, ...]
-    solved: NDArray[np.bool_]
+    solved: Bools
     steps: int
-
-
-def cold_start(devices: Sequence[Device], columns: int) -> Start:
-    """Sources giving, loads at the highest volts of any source, diodes off."""
-    high = max((float(np.max(d.volt)) for d in devices if isinstance(d, SourceRow)), default=0.0)
-    volts, regions = [], []
-    for device in devices:
-        regions.append(np.full(columns, GIVING, dtype=np.int8))
-        volts.append(np.full(columns, 0.0 if isinstance(device, DiodeRow) else high))
-    return Start(tuple(volts), tuple(regions))
 
 
 def device_current(device: Device, volts: Row, region: Region) -> Row:
@@ -89,25 +64,35 @@ def device_current(device: Device, volts: Row, region: Region) -> Row:
         case SourceRow():
             return source_current(device, volts, region)
         case LoadRow():
-            conductance, _ = load_law(device, volts)
-            return conductance * volts
+            return load_conductance(device, volts) * volts
         case DiodeRow():
             return diode_current(device, volts)
         case CurveRow():
-            amps: Row = np.where(volts > 0.0, curve_current(device, volts), 0.0)
-            return amps
+            return curve_current(device, volts)
 
 
-def _law(device: Device, volts: Row, region: Region) -> tuple[Row, Row]:
-    match device:
-        case SourceRow():
-            return source_law(device, volts, region)
-        case LoadRow():
-            return load_law(device, volts)
-        case DiodeRow():
-            return diode_law(device, volts)
-        case CurveRow():
-            return curve_law(device, volts)
+class _Written:
+    """What has been written down of the columns that came to rest."""
+
+    def __init__(self, nodes: int, kept: Sequence[int], devices: int, columns: int) -> None:
+        self.kept = kept
+        self.volts: list[Row] = [ZERO] * nodes
+        for node in kept:
+            self.volts[node] = np.zeros(columns)
+        self.across = np.zeros((devices, columns))
+        self.regions = np.zeros((devices, columns), dtype=np.int8)
+        self.solved = np.zeros(columns, dtype=bool)
+
+    def write(self, walk: Walk, volts: Sequence[Row], ends: Bools, moving: Bools) -> None:
+        """Write down the columns of ``walk`` that end with these ``volts`` by node."""
+        at = walk.at[ends]
+        self.solved[at] = ~moving[ends]
+        for node in self.kept:
+            self.volts[node][at] = np.broadcast_to(volts[node], ends.shape)[ends]
+        for n, place in enumerate(walk.bank.places):
+            self.across[place, at] = walk.across[n, ends]
+            if n < walk.bank.first_diode:
+                self.regions[place, at] = walk.regions[n, ends]
 
 
 def solve(
@@ -124,7 +109,8 @@ def solve(
     """Solve one topology.
 
     ``conductances`` (siemens) follow the topology's linear branches (None: not there in any
-    column), ``devices`` its non-linear ones, whose nodes are ``branches``.
+    column), ``devices`` its non-linear ones, whose nodes are ``branches``. Without a ``start``
+    sources begin giving, loads at the highest volts of any source, diodes off.
     """
     work = work or Work()
     slots: list[Row | None] = [None] * order.slots
@@ -141,61 +127,30 @@ def solve(
     work.reductions += columns
     work.eliminations += columns * len(order.first)
 
-    begin = start or cold_start(devices, columns)
-    across = list(begin.volts)
-    regions = list(begin.regions)
-    moving = np.ones(columns, dtype=bool)
-    volts: list[Row] = [ZERO] * nodes
+    walk = Walk(order, branches, slots, injected, bank(devices), start, columns)
+    written = _Written(nodes, [step.node for step in order.second], len(devices), columns)
+    open_ = np.ones(columns, dtype=bool)
     steps = 0
     while True:
         steps += 1
-        now = list(slots)
-        amps = list(injected)
-        for n, device in enumerate(devices):
-            slot = order.nonlinear_slot[n]
-            if slot < 0:
-                continue
-            conductance, current = _law(device, across[n], regions[n])
-            before = now[slot]
-            now[slot] = conductance if before is None else before + conductance
-            if isinstance(device, SourceRow | DiodeRow):
-                plus, minus = branches[n]
-                amps[plus] = amps[plus] + current
-                amps[minus] = amps[minus] - current
-        second = eliminate(order.second, now, amps)
-        second.substitute(volts)
-        work.newton_steps += columns
-        work.eliminations += columns * len(order.second)
-        moving = np.zeros(columns, dtype=bool)
-        for n, device in enumerate(devices):
-            plus, minus = branches[n]
-            fresh = volts[plus] - volts[minus]
-            if isinstance(device, DiodeRow):
-                fresh = limited_step(device, fresh, across[n])
-            elif isinstance(device, SourceRow):
-                region = source_region(device, fresh, regions[n])
-                moving = moving | (region != regions[n])
-                regions[n] = region
-            moving = moving | (np.abs(fresh - across[n]) > REST_V)
-            across[n] = fresh
-        if not moving.any() or steps >= MAX_STEPS:
+        work.newton_steps += len(open_)
+        work.eliminations += len(open_) * len(order.second)
+        volts, moving = walk.step(nodes, steps)
+        ends = open_ if steps == MAX_STEPS else open_ & ~moving
+        if ends.any():
+            written.write(walk, volts, ends, moving)
+            open_ = open_ & ~ends
+        left = int(np.count_nonzero(open_))
+        if left == 0:
             break
-    first.substitute(volts)
-    every = np.empty((nodes, columns))
-    for n, row in enumerate(volts):
-        every[n] = row
-    return Solution(
-        every,
-        tuple(_whole(row, columns) for row in across),
-        tuple(_whole(row, columns) for row in regions),
-        ~moving,
-        steps,
-    )
-
-
-def _whole(row: NDArray[Any], columns: int) -> NDArray[Any]:
-    """``row`` for every column."""
-    return row if len(row) == columns else np.broadcast_to(row, (columns,))
+        if 2 * left <= len(open_):
+            walk.take(np.flatnonzero(open_))
+            open_ = np.ones(left, dtype=bool)
+    first.substitute(written.volts)
+    whole = np.empty((nodes, columns))
+    for node, row in enumerate(written.volts):
+        whole[node] = row
+    return Solution(whole, tuple(written.across), tuple(written.regions), written.solved, steps)
 
 
 def floating(

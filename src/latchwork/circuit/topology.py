@@ -23,7 +23,8 @@ class Topology:
 @dataclass(frozen=True, slots=True)
 class Step:
     """Eliminate ``node``: its neighbours, the slots of the conductances to them, and for each
-    pair of neighbours (positions in ``neighbours``) the slot that grows."""
+    pair of neighbours (positions in ``neighbours``, the first never the reference) the slot that
+    grows."""
 
     node: int
     neighbours: tuple[int, ...]
@@ -36,7 +37,8 @@ class Order:
     """The elimination of one topology. A slot is the conductance between one pair of nodes.
 
     ``linear_slot`` and ``nonlinear_slot`` give each branch's slot, -1 where both its ends are one
-    node. ``first`` are the linear nodes, ``second`` the rest, the reference not among them.
+    node. ``first`` are the linear nodes, ``second`` the rest, the reference not among them;
+    ``second_slots`` all that the second level reads.
     """
 
     slots: int
@@ -44,6 +46,7 @@ class Order:
     nonlinear_slot: tuple[int, ...]
     first: tuple[Step, ...]
     second: tuple[Step, ...]
+    second_slots: tuple[int, ...]
 
 
 @lru_cache(maxsize=4096)
@@ -75,7 +78,7 @@ def order(topology: Topology) -> Order:
             for m in neighbours:
                 around[m].remove(node)
             pairs = tuple(
-                (i, j, slot(neighbours[i], neighbours[j]))
+                (j, i, slot(neighbours[i], neighbours[j]))
                 for i in range(len(neighbours))
                 for j in range(i + 1, len(neighbours))
             )
@@ -84,4 +87,5 @@ def order(topology: Topology) -> Order:
 
     first = eliminate(linear_nodes)
     second = eliminate(kept)
-    return Order(len(slots), linear_slot, nonlinear_slot, first, second)
+    read = tuple(sorted({s for step in second for s in step.slots}))
+    return Order(len(slots), linear_slot, nonlinear_slot, first, second, read)

@@ -1,0 +1,164 @@
+"""The non-linear branches of one topology, those of one kind stacked so that a step of the
+iteration takes few operations."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from latchwork.circuit.devices import (
+    LIMITING,
+    Bools,
+    CurveRow,
+    DiodeRow,
+    LoadRow,
+    Region,
+    SourceRow,
+    curve_law,
+    diode_law,
+    limited_step,
+    load_law,
+    source_law,
+    source_region,
+)
+from latchwork.circuit.eliminate import Row
+
+Device = SourceRow | LoadRow | DiodeRow | CurveRow
+Matrix = NDArray[np.float64]
+
+REST_A = 1e-12
+"""A diode rests when the current it is given moves by no more than this: one that is off may be
+all that holds a node, whose volts are then known no better than rounding lets them."""
+
+Kind = TypeVar("Kind", SourceRow, LoadRow, DiodeRow)
+
+
+@dataclass(frozen=True, slots=True)
+class Bank:
+    """Branches by kind; rows of all of them stand in the order sources, diodes, loads, curves.
+
+    ``places``: for each row its place among the devices as they were given.
+    """
+
+    places: tuple[int, ...]
+    sources: SourceRow
+    diodes: DiodeRow
+    loads: LoadRow
+    curves: tuple[CurveRow, ...]
+    first_diode: int
+    first_load: int
+    first_curve: int
+
+    def take(self, chosen: NDArray[np.intp]) -> Bank:
+        """The bank of the chosen columns."""
+        return replace(
+            self,
+            sources=_take(self.sources, chosen),
+            diodes=_take(self.diodes, chosen),
+            loads=_take(self.loads, chosen),
+            curves=tuple(
+                replace(c, amps=c.amps[:, chosen]) if c.amps.shape[1] > 1 else c
+                for c in self.curves
+            ),
+        )
+
+    def high_v(self) -> Row:
+        """The highest volts of any source, by column."""
+        volt = self.sources.volt
+        return volt.max(axis=0) if len(volt) else np.zeros(1)
+
+    def laws(self, volts: Matrix, regions: Region, keen: Bools) -> tuple[list[Row], list[Row]]:
+        """Conductance and current of every row."""
+        d, a, c = self.first_diode, self.first_load, self.first_curve
+        source_s, source_a = source_law(self.sources, volts[:d], regions, keen)
+        diode_s, diode_a = diode_law(self.diodes, volts[d:a])
+        load_s, load_a = load_law(self.loads, volts[a:c], keen)
+        curves = [curve_law(row, volts[c + n], keen) for n, row in enumerate(self.curves)]
+        return (
+            [*source_s, *diode_s, *load_s, *(siemens for siemens, _ in curves)],
+            [*source_a, *diode_a, *load_a, *(amps for _, amps in curves)],
+        )
+
+    def strayed(self, fresh: Matrix, volts: Matrix, regions: Region) -> Bools:
+        """Columns in which a tangent taken at ``volts`` led out of its stretch of the law."""
+        d, a, c = self.first_diode, self.first_load, self.first_curve
+        floor = self.loads.floor_v
+        fell = self._drawing() & (volts[a:c] > floor) & (fresh[a:c] < floor)
+        out: Bools = np.any(fell, axis=0)
+        folding = self._folding(regions)
+        if folding.any():
+            over = (fresh[:d] < 0.0) | (fresh[:d] > self.sources.knee_v)
+            out |= (folding & over).any(axis=0)
+        return out
+
+    def follow(
+        self,
+        fresh: Matrix,
+        volts: Matrix,
+        regions: Region,
+        diode_s: list[Row],
+        rest_v: Row | float,
+    ) -> tuple[Matrix, Region, Bools]:
+        """Where the iteration goes from ``volts`` once the circuit has answered ``fresh``: the
+        volts and regions of the next step, and which columns still move by more than ``rest_v``
+        where that alters anything."""
+        d, a, c = self.first_diode, self.first_load, self.first_curve
+        next_regions = source_region(self.sources, fresh[:d], regions)
+        fresh[d:a] = limited_step(self.diodes, fresh[d:a], volts[d:a])
+        moved = np.abs(fresh - volts)
+        far = moved > rest_v
+        moving: Bools = (next_regions != regions).any(axis=0)
+        moving |= (far[:d] & self._folding(next_regions)).any(axis=0)
+        for n, siemens in enumerate(diode_s, start=d):
+            moving |= far[n] & (moved[n] * siemens > REST_A)
+        moving |= (far[a:c] & self._drawing()).any(axis=0)
+        for row in far[c:]:
+            moving |= row
+        return fresh, next_regions, moving
+
+    def _drawing(self) -> Bools:
+        drawing: Bools = self.loads.on > 0.0
+        return drawing
+
+    def _folding(self, regions: Region) -> Bools:
+        folds: Bools = np.not_equal(self.sources.fold_a, self.sources.limit_a)
+        return folds & np.equal(regions, LIMITING)
+
+
+def bank(devices: Sequence[Device]) -> Bank:
+    """``devices`` by kind."""
+    kinds = (SourceRow, DiodeRow, LoadRow, CurveRow)
+    by_kind = [[n for n, d in enumerate(devices) if isinstance(d, kind)] for kind in kinds]
+    places = tuple(n for group in by_kind for n in group)
+    counts = np.cumsum([len(group) for group in by_kind])
+    return Bank(
+        places,
+        _stack(SourceRow, [devices[n] for n in by_kind[0]]),
+        _stack(DiodeRow, [devices[n] for n in by_kind[1]]),
+        _stack(LoadRow, [devices[n] for n in by_kind[2]]),
+        tuple(d for d in devices if isinstance(d, CurveRow)),
+        int(counts[0]),
+        int(counts[1]),
+        int(counts[2]),
+    )
+
+
+def _stack(kind: type[Kind], rows: Sequence[Device]) -> Kind:
+    stacked = {}
+    for item in fields(kind):
+        parts = [np.atleast_1d(getattr(row, item.name)) for row in rows]
+        width = max((len(p) for p in parts), default=1)
+        whole = np.empty((len(parts), width), dtype=parts[0].dtype if parts else float)
+        for n, part in enumerate(parts):
+            whole[n] = part
+        stacked[item.name] = whole
+    return kind(**stacked)
+
+
+def _take(rows: Kind, chosen: NDArray[np.intp]) -> Kind:
+    taken = {item.name: getattr(rows, item.name) for item in fields(rows)}
+    return type(rows)(**{k: v[:, chosen] if v.shape[1] > 1 else v for k, v in taken.items()})

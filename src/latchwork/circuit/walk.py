@@ -1,0 +1,146 @@
+"""The iteration on the few nodes that carry non-linear branches, over the columns that move."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from latchwork.circuit.bank import Bank
+from latchwork.circuit.devices import GIVING, OFF, Bools, Region
+from latchwork.circuit.eliminate import ZERO, Row, eliminate
+from latchwork.circuit.topology import Order
+
+REST_V = 1e-8
+"""A column rests when no device's volts move by more than this in a step,"""
+NEWTON_REST_V = 1e-6
+"""or this in a step of Newton's, after which they are within about the square of it,"""
+NEWTON_STEPS = 12
+"""Newton is there by then, or two of its answers take turns."""
+WEARY_STEPS = 100
+WEARY_V = 1e-5
+"""or after so many steps by more than this: nodes that hang on an off diode or a reversed load
+alone move for ever by what rounding leaves of the currents of a stiff source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """Where the iteration begins: volts across each device and, for sources, the region."""
+
+    volts: tuple[Row, ...]
+    regions: tuple[Region, ...]
+
+
+class Walk:
+    """The columns that still move: the second level of the circuit and its branches.
+
+    ``at``: which columns they are; ``across`` and ``regions``: volts across each branch and the
+    sources' regions, as the bank's rows stand; ``keen``: the columns that go Newton's way.
+    """
+
+    def __init__(
+        self,
+        order: Order,
+        branches: Sequence[tuple[int, int]],
+        slots: list[Row | None],
+        injected: list[Row],
+        rows: Bank,
+        begin: Start | None,
+        columns: int,
+    ) -> None:
+        self.bank = rows
+        self.at = np.arange(columns)
+        self._order = order
+        self._slots = slots
+        self._injected = injected
+        self._ends = [branches[n] for n in rows.places]
+        self._into = [order.nonlinear_slot[n] for n in rows.places]
+        self._high = rows.high_v()
+        self._lifted = np.zeros(columns, dtype=bool)
+        self._keen = np.ones(columns, dtype=bool)
+        self.across = np.zeros((len(rows.places), columns))
+        regions = np.full((rows.first_diode, columns), GIVING, dtype=np.int8)
+        if begin is None:
+            self.across[rows.first_load :] = self._high
+        else:
+            for n, place in enumerate(rows.places):
+                self.across[n] = begin.volts[place]
+                if n < rows.first_diode:
+                    regions[n] = begin.regions[place]
+        self.regions = np.where(rows.sources.on > 0.0, regions, OFF).astype(np.int8)
+
+    def step(self, nodes: int, count: int) -> tuple[list[Row], Bools]:
+        """Step ``count`` of the iteration: the volts of the second level, and what still moves.
+
+        A step of Newton's holds only where every pivot is positive and no tangent led out of its
+        stretch of the law: elsewhere a load may not be fed where it stands. Such a column stays
+        where it is and goes by secants from then on.
+
+        Where a source comes in, loads begin at the high side again, once: they are to walk down
+        to where they rest, not to be caught low by the moment in which nothing gave.
+        """
+        if count == NEWTON_STEPS:
+            self._keen = np.zeros_like(self._keen)
+        d, a = self.bank.first_diode, self.bank.first_load
+        siemens, amps = self.bank.laws(self.across, self.regions, self._keen)
+        volts, fresh, least_s = self._solve(nodes, siemens, amps)
+        lost = self._keen & ((least_s < 0.0) | self.bank.strayed(fresh, self.across, self.regions))
+        rest_v = WEARY_V if count > WEARY_STEPS else np.where(self._keen, NEWTON_REST_V, REST_V)
+        across, regions, moving = self.bank.follow(
+            fresh, self.across, self.regions, siemens[d:a], rest_v
+        )
+        if lost.any():
+            across = np.where(lost, self.across, across)
+            regions = np.where(lost, self.regions, regions)
+            moving = moving | lost
+            self._keen = self._keen & ~lost
+        came = ((self.regions == OFF) & (regions == GIVING)).any(axis=0) & ~self._lifted
+        if came.any():
+            across[a:] = np.where(came, np.maximum(across[a:], self._high), across[a:])
+            self._lifted |= came
+        self.across, self.regions = across, regions
+        return volts, moving
+
+    def _solve(
+        self, nodes: int, siemens: list[Row], amps: list[Row]
+    ) -> tuple[list[Row], NDArray[np.float64], Row]:
+        """Volts by node and across each branch with these laws, and the least pivot."""
+        slots = list(self._slots)
+        for slot, row in zip(self._into, siemens, strict=True):
+            if slot >= 0:
+                before = slots[slot]
+                slots[slot] = row if before is None else before + row
+        injected = list(self._injected)
+        for (plus, minus), row in zip(self._ends, amps, strict=True):
+            injected[plus] = injected[plus] + row
+            injected[minus] = injected[minus] - row
+        volts = [ZERO] * nodes
+        second = eliminate(self._order.second, slots, injected)
+        second.substitute(volts)
+        fresh = np.empty_like(self.across)
+        for n, (plus, minus) in enumerate(self._ends):
+            np.subtract(volts[plus], volts[minus], out=fresh[n])
+        return volts, fresh, second.least_s
+
+    def take(self, chosen: NDArray[np.intp]) -> None:
+        """Go on with the chosen columns only."""
+
+        def taken(row: Row) -> Row:
+            return row[chosen] if len(row) > 1 else row
+
+        for slot in self._order.second_slots:
+            row = self._slots[slot]
+            if row is not None:
+                self._slots[slot] = taken(row)
+        for step in self._order.second:
+            current = self._injected[step.node]
+            self._injected[step.node] = current if current is ZERO else taken(current)
+        self.bank = self.bank.take(chosen)
+        self.at = self.at[chosen]
+        self._high = taken(self._high)
+        self._lifted = self._lifted[chosen]
+        self._keen = self._keen[chosen]
+        self.across = self.across[:, chosen]
+        self.regions = self.regions[:, chosen]
