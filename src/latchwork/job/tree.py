@@ -26,7 +26,7 @@ MAX_PROBLEMS = 200
 # The parser in C where PyYAML was built with it, else the same grammar in Python.
 _Parser = getattr(yaml, "CLoader", yaml.Loader)
 _CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufffe\uffff]")
-_NUMBER_COMMENT = re.compile(r"[ \t]+#[ \t]*\w?\d+\w?[ \t]*(?::.*)?")
+_NUMBER_COMMENT = re.compile(r"[ \t]+#[ \t]*\w?\d+\w?[ \t]*(?::.*)?$")
 
 
 class Unreadable(Exception):
@@ -171,7 +171,7 @@ class _Builder:
             self._tell(node, shown(node), expected, "trap.text-goes-on")
             return Refused(node.line, node.column)
         written = self.lines[line - 1] if line <= len(self.lines) else ""
-        comment = _NUMBER_COMMENT.fullmatch(written, end - 1) if "#" in written else None
+        comment = _NUMBER_COMMENT.match(written, end - 1)
         if comment is not None:
             whole = written[column - 1 :].strip()
             expected = f'quotes if the number belongs to it: "{whole}"; else a comment with a word'
