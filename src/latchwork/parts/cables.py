@@ -28,7 +28,7 @@ CLASS_5_OHM_KM: Mapping[float, float] = {
     1.5: 13.3,
     2.5: 7.98,
 }
-"""Maximum resistance of plain flexible copper at 20 °C by mm² (IEC 60228 table 3, class 5)."""
+"""Maximum resistance of plain flexible copper at 20 °C by mm² (IEC 60228 class 5)."""
 
 CLASS_2_OHM_KM: Mapping[float, float] = {
     0.5: 36.0,
@@ -37,7 +37,7 @@ CLASS_2_OHM_KM: Mapping[float, float] = {
     1.5: 12.1,
     2.5: 7.41,
 }
-"""Maximum resistance of plain stranded copper at 20 °C by mm² (IEC 60228 table 2, class 2)."""
+"""Maximum resistance of plain stranded copper at 20 °C by mm² (IEC 60228 class 2)."""
 
 ALARM_OHM_KM: Mapping[float, tuple[float, float]] = {0.2: (93.5, 105.0), 0.22: (85.0, 95.0)}
 """Working figure and highest of thin alarm cores; IEC 60228 starts at 0.5 mm² (common practice,
@@ -201,8 +201,8 @@ def _metric(text: str, count: int, area_mm2: float, options: set[str]) -> CableT
     elif area_mm2 in table:
         high = table[area_mm2] * 1e-3
         value = 0.5 * (ideal + high)
-        number = "2, class 2" if table is CLASS_2_OHM_KM else "3, class 5"
-        source = f"IEC 60228 table {number}, highest; IEC 60028, lowest"
+        number = 2 if table is CLASS_2_OHM_KM else 5
+        source = f"IEC 60228 class {number}, highest; IEC 60028, lowest, from memory"
     else:
         raise PartNotFound(text, EXAMPLES)
     cores = _cores(THIN if alarm else POWER, count, options)
@@ -223,10 +223,10 @@ def _gauge(text: str, count: int, gauge: int, options: set[str]) -> CableType:
     if gauge in NEC_75C_OHM_KFT:
         at_20c = 1.0 - NEC_ALPHA_75C * (75.0 - 20.0)
         high = NEC_75C_OHM_KFT[gauge] / 304.8 * at_20c
-        source = "NEC chapter 9 table 8 at 20 °C, highest; ASTM B258 and IEC 60028, lowest"
+        source = "NEC chapter 9 table 8 taken to 20 °C, highest; ASTM B258, IEC 60028, lowest, from memory"
     else:
         high = ideal * STRANDED_SHARE
-        source = "ASTM B258 and IEC 60028, lowest; stranding common practice, no source"
+        source = "ASTM B258, IEC 60028, lowest, from memory; stranding common practice, no source"
     high = max(high, ideal)
     cores = _cores(GAUGE, count, options)
     ohm_m = Figure(0.5 * (ideal + high), ideal, high, source)

@@ -70,7 +70,7 @@ def exit_sensor(given: Given) -> Part:
 
 
 def delay_module(given: Given) -> Part:
-    """A timer module: closing IN to GND moves its relay, at once or after a delay, for a time."""
+    """A timer module: closing IN to GND moves its relay for a time."""
     powered = Flag("powered")
     watched, _, closed = dry_input(given, "IN", "GND", powered)
     mode = TimerMode.WHILE if given.word("trigger") == "level" else TimerMode.ON_RISE
