@@ -168,7 +168,8 @@ class Door:
     """What the outer side is: inside, outside (under cover), weather."""
     power_lost: Duty = Duty()
     fire_alarm: Duty = Duty()
-    out_by: OutBy = OutBy.LEVER
+    out_by: OutBy = OutBy.NOTHING
+    """Where nothing was said, the worst is taken and ``unknown`` holds the question."""
     devices: Mapping[str, PartUse] = field(default_factory=dict)
     shared: Mapping[str, str] = field(default_factory=dict)
     """slot -> id of a site device, with the way on it where it has several ("C1.2")."""
