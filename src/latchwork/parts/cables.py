@@ -223,7 +223,9 @@ def _gauge(text: str, count: int, gauge: int, options: set[str]) -> CableType:
     if gauge in NEC_75C_OHM_KFT:
         at_20c = 1.0 - NEC_ALPHA_75C * (75.0 - 20.0)
         high = NEC_75C_OHM_KFT[gauge] / 304.8 * at_20c
-        source = "NEC chapter 9 table 8 at 20 °C, highest; ASTM B258, IEC 60028, lowest, from memory"
+        source = (
+            "NEC chapter 9 table 8 at 20 °C, highest; ASTM B258, IEC 60028, lowest, from memory"
+        )
     else:
         high = ideal * STRANDED_SHARE
         source = "ASTM B258, IEC 60028, lowest, from memory; stranding common practice, no source"
