@@ -49,8 +49,8 @@ def check(
         worst.setdefault(line.door, line.severity)
     doors = tuple(
         _door_line(site, door, worst.get(door, ""))
-        for door, by_case in site.outcomes.items()
-        if Case.NOMINAL in by_case
+        for door in site.plan.doors
+        if Case.NOMINAL in site.outcomes.get(door, {})
     )
     job = site.plan.job
     return CheckAnswer(

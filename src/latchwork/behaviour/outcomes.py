@@ -22,6 +22,8 @@ from latchwork.plan import Plan
 
 LOCK_SLOTS = ("lock", "second lock")
 BEGINS, HELD = 0, 1
+EXIT_SLOTS = ("exit", "second exit", "bar")
+"""What asks to leave, in the order it is tried."""
 
 
 class LockState(IntEnum):
@@ -230,6 +232,7 @@ def door_states(result: DoorOutcome, plan: Plan) -> tuple[DoorState, ...]:
         doing = "" if s.power is Power.ONE_LOST else s.which
         stages.setdefault((s.power, s.mode, lost), {})[s.event, doing] = n
     out_by = plan.doors[result.door].door.out_by
+    asks = next((s for s in EXIT_SLOTS if s in plan.doors[result.door].devices), "exit")
     states = []
     for (power, mode, lost), events in stages.items():
         if (Event.NOBODY, "") not in events:
@@ -241,8 +244,8 @@ def door_states(result: DoorOutcome, plan: Plan) -> tuple[DoorState, ...]:
                 lost,
                 _enter_without(result, events[Event.NOBODY, ""]),
                 _enter_with(result, events),
-                _leave(result, events, Event.EXIT, out_by),
-                _leave(result, events, Event.DEAD, out_by),
+                _leave(result, events, Event.EXIT, out_by, asks),
+                _leave(result, events, Event.DEAD, out_by, asks),
                 all(
                     lock.state[events[Event.NOBODY, ""], HELD] == LockState.LOCKED
                     for lock in result.locks
@@ -299,8 +302,13 @@ def _freed(result: DoorOutcome, column: int, moment: int, mechanical: bool) -> b
 
 
 def _leave(
-    result: DoorOutcome, events: Mapping[tuple[Event, str], int], event: Event, out_by: OutBy
+    result: DoorOutcome,
+    events: Mapping[tuple[Event, str], int],
+    event: Event,
+    out_by: OutBy,
+    asks: str,
 ) -> Pass:
+    """``asks``: the slot of the door's only exit device."""
     mechanical = out_by is not OutBy.NOTHING
     nobody = events[Event.NOBODY, ""]
     if _freed(result, nobody, HELD, False):
@@ -310,7 +318,7 @@ def _leave(
     for (kind, which), column in events.items():
         if kind is not event:
             continue
-        by = which or "exit"
+        by = which or asks
         if _freed(result, column, BEGINS, False):
             return Pass(True, by)
         if mechanical and _freed(result, column, BEGINS, True):

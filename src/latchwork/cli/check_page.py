@@ -108,7 +108,9 @@ def _questions(door: DoorLine) -> list[str]:
     for word, power, mode in OTHERS:
         other = by.get((power, mode))
         if other is not None:
-            told.append(say("check.other", {"what": say(f"check.{word}"), **_in_out(other)}))
+            free = other.enter_without_right and other.leave_by == other.enter_without_by
+            key = "check.free" if free else "check.other"
+            told.append(say(key, {"what": say(f"check.{word}"), **_in_out(other)}))
     for lock in door.locks:
         fire, panel = lock.states.get(STATES[-1][1]), lock.states.get(PANEL_LOST)
         if panel is not None and panel != fire:
@@ -136,9 +138,9 @@ def _supply(page: Page, supply: SupplyLine) -> None:
     head = joined([f"{supply.part}, {show(supply.volts_v, 'V')}", limit, margin])
     page.hang(f"  {fitted(printable(supply.id), indent - 3)}", head, indent)
     loads = [
-        say(f"check.load.{key}", {"load_a": supply.loads_a[key]})
+        say(f"check.load.{key}", {"load_a": supply.loads_a.get(key, 0.0)})
         for key in LOADS
-        if key in supply.loads_a
+        if key == LOADS[0] or supply.loads_a.get(key)
     ]
     page.hang("", joined(loads), indent, "quiet")
     if supply.most_when:

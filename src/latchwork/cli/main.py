@@ -11,6 +11,7 @@ import click
 from latchwork import __version__
 
 VERBS = {
+    "demo": "latchwork.cli.demo:demo",
     "parts": "latchwork.cli.parts:parts",
     "check": "latchwork.cli.check:check",
     "wiring": "latchwork.cli.wiring:wiring",
