@@ -272,8 +272,8 @@ class Cells:
 
 def cells(group: Group) -> Cells | None:
     """``group`` apart at its supply, or None where it does not come apart there (several supplies
-    joined, or one cell only)."""
-    if len(group.supplies) != 1 or len(group.doors) < 2:
+    joined, or nothing but the supply)."""
+    if len(group.supplies) != 1 or not group.doors:
         return None
     source = next(i for i in group.things.elements if isinstance(i.what, Source))
     plus, minus = source.a, source.b
@@ -290,7 +290,7 @@ def cells(group: Group) -> Cells | None:
             continue
         doors = tuple(d for d in group.doors if d in owners)
         out.append(Group(replace(part, reference=minus), doors, ()))
-    if len(out) < 2:
+    if not out:
         return None
     hub = Things(tuple(hub_elements), tuple(hub_rules), tuple(hub_wires), minus)
     return Cells(plus, minus, hub, tuple(out))

@@ -124,7 +124,8 @@ def gate_bits(compiled: Compiled, flags: Bools, columns: int) -> Bools:
     return bits
 
 
-def watched_volts(compiled: Compiled, solution: Solution) -> Array:
-    """Volts across each sense and then each bolt, signed."""
-    pairs = compiled.watched
-    return solution.volts[pairs[0]] - solution.volts[pairs[1]]
+def watched_volts(compiled: Compiled, volts: Array) -> Array:
+    """Volts across each sense and then each bolt, signed, from the volts of the nodes."""
+    a, b = compiled.watched
+    across: Array = volts[a] - volts[b]
+    return across

@@ -95,7 +95,7 @@ def settle(
     for round_ in range(MOST_ROUNDS):
         solution = solve_at(moving.batch, moving.flags, start, work)
         start = Start(solution.device_volts, solution.regions)
-        watched = watched_volts(batch.compiled, solution)
+        watched = watched_volts(batch.compiled, solution.volts)
         reached.low[:, where] = np.minimum(reached.low[:, where], watched)
         reached.high[:, where] = np.maximum(reached.high[:, where], watched)
         before = moving.flags.copy()

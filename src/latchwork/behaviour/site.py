@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from latchwork.behaviour.cases import Case, Climate
+from latchwork.behaviour.curves import CellCurve
 from latchwork.behaviour.outcomes import DoorOutcome, DoorState, door_states, outcome
 from latchwork.behaviour.place import Group, groups
 from latchwork.behaviour.run import run
@@ -26,6 +27,8 @@ class SiteOutcome:
     groups: tuple[Group, ...]
     outcomes: Mapping[str, Mapping[Case, DoorOutcome]]
     states: Mapping[str, tuple[DoorState, ...]]
+    curves: Mapping[str, tuple[CellCurve, ...]]
+    """By supply: what hangs on it as curves, where the supply stands alone in its group."""
     points: int
     unsolved: int
     chattering: int
@@ -60,9 +63,8 @@ def behave(
     wanted = None if doors is None else frozenset(doors)
     if wanted is not None:
         parts = tuple(g for g in parts if wanted & set(g.doors))
-    todo = targets(wiring, parts, climate_of(wiring.plan), cases, work)
-    if wanted is not None:
-        todo = [t for t in todo if t.door in wanted]
+    planned = targets(wiring, parts, climate_of(wiring.plan), cases, work)
+    todo = [t for t in planned.targets if wanted is None or t.door in wanted]
     outcomes: dict[str, dict[Case, DoorOutcome]] = {t.door: {} for t in todo}
     points = unsolved = chattering = 0
     for done, ran in enumerate(run(todo, work), start=1):
@@ -79,5 +81,13 @@ def behave(
         if Case.NOMINAL in by_case
     }
     return SiteOutcome(
-        wiring, parts, outcomes, states, points, unsolved, chattering, work.eliminations
+        wiring,
+        parts,
+        outcomes,
+        states,
+        planned.curves,
+        points,
+        unsolved,
+        chattering,
+        work.eliminations,
     )

@@ -1,0 +1,168 @@
+"""A healthy cell seen from its supply: one curve of amperes over volts, everybody idle.
+
+The same run tells at which volts of the supply each lock is no longer surely held and each
+device loses its power.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from latchwork.behaviour.cases import Case, Climate
+from latchwork.behaviour.network import Network, PlacedElement, Things, network, values
+from latchwork.behaviour.place import Cells, together
+from latchwork.behaviour.positions import watched_volts
+from latchwork.behaviour.script import CURVE_MODES
+from latchwork.behaviour.settle import settle
+from latchwork.behaviour.shape import Array, Compiled, Values, compile_shape, stacked
+from latchwork.behaviour.situations import LONG_S, Mode
+from latchwork.behaviour.state import PICKED, Batch, Point, dead, with_inputs
+from latchwork.behaviour.timing import step
+from latchwork.circuit import Work
+from latchwork.elements import TRUE, Figure, Source, SourceShape
+
+PROBE_OHM = 1e-3
+LOW_POINTS, LIVE_POINTS = 5, 19
+CURVE_POINTS = LOW_POINTS + LIVE_POINTS
+
+
+@dataclass(frozen=True, slots=True)
+class CellCurve:
+    """One cell in one case. ``amps`` by site mode at each of ``volts``.
+
+    ``lets_go_v``: supply volts below which a lock that was energised is no longer surely held;
+    ``dies_v``: below which a device that was powered no longer is. Only what changes within the
+    curve is named.
+    """
+
+    doors: tuple[str, ...]
+    case: Case
+    volts: Array
+    amps: Mapping[Mode, Array]
+    lets_go_v: Mapping[str, float]
+    dies_v: Mapping[str, float]
+
+
+def grid(plus_volt: float) -> tuple[float, ...]:
+    """Volts at which a curve is taken: close where supplies live, and down to nothing."""
+    low = np.linspace(0.0, 0.6, LOW_POINTS)
+    live = np.linspace(0.65, 1.1, LIVE_POINTS)
+    return tuple(float(v) for v in np.concatenate([low, live]) * plus_volt)
+
+
+def supply_volt(hub: Things) -> float:
+    """The highest volts of a hub's sources."""
+    return max(e.what.volt.value for e in hub.elements if isinstance(e.what, Source))
+
+
+Key = tuple[int, Case, tuple[str, ...]]
+"""Which of the parts, in which case, the cell of which doors."""
+
+
+def cell_curves(
+    parts: Sequence[Cells], cases: Sequence[Case], climate: Climate, work: Work | None = None
+) -> dict[Key, CellCurve]:
+    """The curve of each cell of ``parts`` in each case; like cells are run side by side."""
+    alike: dict[object, list[tuple[Key, Network, Values, float]]] = defaultdict(list)
+    for n, part in enumerate(parts):
+        volt = supply_volt(part.hub)
+        probe = _probe(part, volt)
+        for cell in part.cells:
+            thing = together((Things((probe,), (), (), part.minus), cell.things), part.minus)
+            built = network(thing)
+            for case in cases:
+                member = (n, case, cell.doors), built, values(thing, case, climate), volt
+                alike[built.shape, volt].append(member)
+    out: dict[Key, CellCurve] = {}
+    for members in alike.values():
+        out |= _curves_alike(members, work)
+    return out
+
+
+def _probe(part: Cells, volt: float) -> PlacedElement:
+    figure = Figure(volt, volt, volt)
+    inner = Figure(PROBE_OHM, PROBE_OHM, PROBE_OHM)
+    source = Source("probe", "+", "-", figure, inner, None, SourceShape.BREAKS_DOWN)
+    return PlacedElement("probe", part.plus, part.minus, source, "", "probe", TRUE)
+
+
+def _curves_alike(
+    members: Sequence[tuple[Key, Network, Values, float]], work: Work | None
+) -> dict[Key, CellCurve]:
+    compiled = compile_shape(members[0][1].shape)
+    numbers = [m[2] for m in members]
+    count, modes = len(members), len(CURVE_MODES)
+    volts = np.array(grid(members[0][3]))
+    member = np.arange(count)
+    flags = members[0][1].flags
+    state = dead(compiled, count)
+    state = with_inputs(state, {n: True for name, n in flags.items() if ":latch_out" in name})
+    state, _ = step(Batch(compiled, stacked(numbers, member), count), state, LONG_S, work)
+    member = np.repeat(member, modes)
+    state = state.take(member)
+    for flag, mode in (("site:fire_alarm", Mode.FIRE_ALARM), ("site:panel_lost", Mode.PANEL_LOST)):
+        if flag in flags:
+            there = np.tile(np.array([m is mode for m in CURVE_MODES]), count)
+            state = with_inputs(state, {flags[flag]: there})
+    batch = Batch(compiled, stacked(numbers, member), count * modes)
+    state, _ = step(batch, state, LONG_S, work)
+    points = len(volts)
+    at = np.repeat(np.arange(count * modes), points)
+    many = stacked(numbers, member[at])
+    each = np.tile(volts, count * modes).reshape(1, -1)
+    many = replace(many, source_volt=each, source_low_volt=each)
+    _, point = settle(Batch(compiled, many, len(at)), state.take(at), work)
+    plus = compiled.shape.devices[0][1]
+    amps = ((each[0] - point.volts[plus]) / PROBE_OHM).reshape(count, modes, points)
+    amps = np.where(volts > 0.0, np.maximum(amps, 0.0), 0.0)
+    out = {}
+    for n, (key, net, value, _) in enumerate(members):
+        own = slice(n * modes * points, n * modes * points + points)
+        lets_go, dies = _losses(compiled, net, value, point, own, volts)
+        by_mode = {mode: amps[n, m] for m, mode in enumerate(CURVE_MODES)}
+        out[key] = CellCurve(key[2], key[1], volts, by_mode, lets_go, dies)
+    return out
+
+
+def _losses(
+    compiled: Compiled, net: Network, value: Values, point: Point, own: slice, volts: Array
+) -> tuple[dict[str, float], dict[str, float]]:
+    """Supply volts at which locks are let go and devices die, in normal idle."""
+    watched = watched_volts(compiled, point.volts[:, own])
+    senses = len(compiled.shape.senses)
+    lets_go, dies = {}, {}
+    for n, name in enumerate(net.bolts):
+        held = point.bolts[n, own] == PICKED
+        need = float(value.bolt_v[4 * n + 2, 0])
+        found = _loss(volts, np.abs(watched[senses + n]), held, need)
+        if found is not None:
+            lets_go[name.rsplit(".", 1)[0]] = found
+    for n, name in enumerate(net.senses):
+        if name.endswith(".powered"):
+            on = point.flags[compiled.shape.senses[n].flag, own]
+            found = _loss(volts, watched[n], on, float(value.sense_off_v[n, 0]))
+            if found is not None:
+                dies[name.rsplit(".", 1)[0]] = found
+    return lets_go, dies
+
+
+def _loss(volts: Array, seen: Array, on: NDArray[np.bool_], need: float) -> float | None:
+    """Supply volts at which ``seen`` falls through ``need``, by the line through the last two
+    points at which it was still ``on``; None where it never was on."""
+    last = len(volts) - 1
+    if not on[last]:
+        return None
+    off = np.flatnonzero(~on)
+    first = int(off[-1]) + 1 if len(off) else 0
+    if first >= last:
+        return float(volts[last])
+    slope = (seen[first + 1] - seen[first]) / (volts[first + 1] - volts[first])
+    if slope <= 0.0:
+        return float(volts[first])
+    crossing = volts[first] - (seen[first] - need) / slope
+    return float(np.clip(crossing, volts[first - 1] if first else 0.0, volts[first]))
