@@ -10,7 +10,7 @@ from latchwork.job.fields import Field, read_table, table, table_schema
 from latchwork.job.model import Fact, Joint, Run, Tap
 from latchwork.job.nodes import Node, Scalar
 from latchwork.job.notes import Place
-from latchwork.job.values import Measure, Schema, Text, text_of
+from latchwork.job.values import Measure, Schema, Text, below_zero, text_of
 from latchwork.quantities import (
     CURRENT,
     LENGTH,
@@ -75,6 +75,8 @@ class RunKind:
         kind = _cable_type(cable.strip(), node, place)
         if length_m is None:
             place.notes.unknown.append(f"{place.path}.length")
+        elif below_zero(length_m, LENGTH, node, place):
+            return None
         return None if kind is None else Run(kind, length_m)
 
     def _table(self, node: Node, place: Place) -> Run | None:
@@ -129,6 +131,8 @@ class SpotKind:
             return None
         if at_m is None:
             place.notes.unknown.append(place.path)
+        elif below_zero(at_m, LENGTH, node, place):
+            return None
         return Spot(at_m, end)
 
     def schema(self) -> Schema:

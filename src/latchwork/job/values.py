@@ -11,7 +11,7 @@ from typing import Any, Protocol
 from latchwork.job.nodes import Node, Refused, Scalar
 from latchwork.job.notes import Place
 from latchwork.job.yaml_errors import tight_colon
-from latchwork.quantities import Dimension, Quantity, QuantityError, parse
+from latchwork.quantities import TEMPERATURE, Dimension, Quantity, QuantityError, parse
 
 Schema = dict[str, Any]
 
@@ -124,6 +124,8 @@ class Measure:
         except QuantityError as error:
             place.bad_quantity(node, error)
             return None
+        if found is not None and below_zero(found, self.dimension, node, place):
+            return None
         if found is None or not self.unit:
             return found
         return Quantity(
@@ -137,6 +139,15 @@ class Measure:
 
     def schema(self) -> Schema:
         return {"type": "string"}
+
+
+def below_zero(found: Quantity, dimension: Dimension, node: Node, place: Place) -> bool:
+    """Whether a quantity is below zero that cannot be; noted where it is."""
+    if dimension is TEMPERATURE or found.low >= 0.0:
+        return False
+    expected = f"a {dimension.name} that is not below zero, such as {dimension.example}"
+    place.wrong(node, expected, "quantity.below-zero", found.text)
+    return True
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ only now. Those that do not exist become problems that say where they stand and 
 
 from __future__ import annotations
 
-from latchwork.job.problems import JobErrors, Problem, one_of
+from latchwork.job.problems import JobErrors, Problem, nearest, one_of
 from latchwork.plan.model import Plan, PlannedCable
 from latchwork.plan.origins import problem_at
 from latchwork.wiring.fitted import Fitted, deeds, fitted
@@ -44,8 +44,9 @@ class Names:
         found = device.by_deed(terminal)
         if found is None:
             known = [t.name for t in device.part.terminals]
-            expected = f"{one_of(terminal, [*known, *deeds()])}; it has {' '.join(known)}"
-            self.complain(path, terminal, expected, "terminal.unknown")
+            close = nearest(terminal, [*known, *deeds()])
+            hint = f"; the nearest is {close}" if close else ""
+            self.complain(path, terminal, f"one of: {' '.join(known)}{hint}", "terminal.unknown")
         return found or OPEN
 
     def core(self, cable: str, core: str, path: str) -> str | None:
