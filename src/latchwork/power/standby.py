@@ -1,0 +1,166 @@
+"""Hours on battery of each supply: what is lost first, when, and how long it takes to recover."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from latchwork.behaviour import Case, Event, Mode, Power, SiteOutcome, climate_of
+from latchwork.behaviour.curves import CellCurve
+from latchwork.elements import Contact, Fuse
+from latchwork.parts import Part
+from latchwork.power.battery import AGEING, PlainMethod, cold_factor, plain_method
+from latchwork.power.discharge import Discharge, Pack, discharge
+
+GRANTS_AN_HOUR = 20.0
+"""Where the door does not say (common practice, no source)."""
+CHARGE_BACK = 1.2
+"""Ah to put back for each Ah taken (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Loss:
+    """Something lost on the way down: ``what`` is "lets go", "dies" or "cut off"."""
+
+    hours: float
+    device: str
+    what: str
+    volts: float
+
+
+@dataclass(frozen=True, slots=True)
+class Standby:
+    """One supply on its battery."""
+
+    supply: str
+    blocks: int
+    capacity_ah: float
+    usable_ah: float
+    mean_a: float
+    losses: tuple[Loss, ...]
+    """First first; the last is the cut-off."""
+    course: Discharge
+    asked_h: float | None
+    plain: PlainMethod | None
+    """For the hours asked."""
+    recover_h: float | None
+    """To put back what the hours asked (or all of it) took; None where the supply cannot."""
+    charge_a: float
+    returns_by_itself: bool
+    cold_c: float
+    cold: float
+
+    @property
+    def holds_h(self) -> float:
+        """Hours until the first loss."""
+        return self.losses[0].hours
+
+
+def standbys(site: SiteOutcome) -> tuple[Standby, ...]:
+    """Every supply with a battery that stands alone in its group, in the order of the job."""
+    found = []
+    for supply in site.plan.supplies.values():
+        curves = site.curves.get(supply.id)
+        if curves and supply.battery_blocks > 0 and supply.battery_ah is not None:
+            found.append(_standby(site, supply.id, curves))
+    return tuple(found)
+
+
+def _inner_ohm(part: Part) -> float:
+    inner = [e for e in part.elements if isinstance(e, Contact | Fuse)]
+    path = [e for e in inner if "_batt" in (e.a, e.b) or "_cell" in (e.a, e.b)]
+    ohms = [e.closed_ohm.value if isinstance(e, Contact) else e.ohm.value for e in path]
+    return part.figures["battery_ohm"].value + sum(ohms)
+
+
+def duty_share(site: SiteOutcome, door: str) -> float:
+    """The share of time a door is granted: grants an hour times relay time."""
+    planned = site.plan.doors[door]
+    said = planned.door.facts.get("grants an hour")
+    value = getattr(said, "value", said)
+    grants = float(value) if isinstance(value, int | float) else GRANTS_AN_HOUR
+    controller = planned.devices.get("controller")
+    relay = site.plan.devices[controller].part.figures.get("relay_s") if controller else None
+    return min(1.0, grants * (relay.value if relay else 0.0) / 3600.0)
+
+
+def _granted_extra_a(site: SiteOutcome, door: str, supply: str) -> float:
+    """How much more the supply's battery gives while the door is granted, amperes."""
+    result = site.outcomes.get(door, {}).get(Case.NOMINAL)
+    if result is None:
+        return 0.0
+    quiet = result.at(Power.BATTERY, Mode.NORMAL, Event.NOBODY)
+    rows = [
+        n for n, s in enumerate(result.situations)
+        if s.power is Power.BATTERY and s.mode is Mode.NORMAL
+        and s.event in (Event.CREDENTIAL, Event.EXIT)
+    ]  # fmt: skip
+    feeds = [n for n, name in enumerate(result.feed_names) if name == f"{supply}.battery"]
+    if quiet is None or not rows or not feeds:
+        return 0.0
+    given = result.feed_a[feeds].sum(axis=0)
+    return float(max((given[n, 0] - given[quiet, 1] for n in rows), key=abs))
+
+
+def _standby(site: SiteOutcome, supply: str, curves: tuple[CellCurve, ...]) -> Standby:
+    planned = site.plan.supplies[supply]
+    part = planned.device.part
+    figures = part.figures
+    cold_c = climate_of(site.plan).cold_c
+    cold = cold_factor(cold_c)
+    ah = figures["battery_ah"].value
+    cells = planned.battery_blocks * figures["battery_block_v"].value / 2.0
+    pack = Pack(
+        figures["battery_v"].value,
+        figures["cell_flat_v"].value * cells,
+        figures["battery_end_v"].value,
+        _inner_ohm(part),
+        ah / AGEING / cold,
+    )
+    volts = curves[0].volts
+    idle = np.sum([c.amps[Mode.NORMAL] for c in curves], axis=0)
+    extra = sum(
+        duty_share(site, door) * _granted_extra_a(site, door, supply)
+        for c in curves
+        for door in c.doors
+    )
+    load = np.where(idle > 0.0, np.maximum(idle + extra, 0.0), idle)
+    course = discharge(pack, volts, load)
+    losses = [
+        Loss(course.hours_above(v), device, what, v)
+        for c in curves
+        for what, found in (("lets go", c.lets_go_v), ("dies", c.dies_v))
+        for device, v in found.items()
+        if v > float(course.volts[-1])
+    ]
+    losses.sort(key=lambda loss: loss.hours)
+    losses.append(Loss(float(course.hours[-1]), supply, "cut off", float(course.volts[-1])))
+    standby = site.plan.job.site.standby_h
+    asked = standby.value if standby is not None else None
+    mean = float(np.average(course.amps[:-1], weights=np.diff(course.hours)))
+    taken = pack.usable_ah if asked is None else min(mean * asked, pack.usable_ah)
+    charge_a = _charge_a(part, float(np.interp(figures["output_v"].value, volts, load)))
+    return Standby(
+        supply,
+        planned.battery_blocks,
+        ah,
+        pack.usable_ah,
+        mean,
+        tuple(losses),
+        course,
+        asked,
+        plain_method(mean, asked, cold_c) if asked else None,
+        taken * CHARGE_BACK / charge_a if charge_a > 0.0 else None,
+        charge_a,
+        bool(part.facts.get("returns_by_itself", True)),
+        cold_c,
+        cold,
+    )
+
+
+def _charge_a(part: Part, load_a: float) -> float:
+    """What is left to charge with: the charger's own current, or what the limit leaves."""
+    wanted = part.figures["charge_a"].value
+    limit = part.figures.get("limit_a")
+    return wanted if limit is None else max(0.0, min(wanted, limit.value - load_a))
