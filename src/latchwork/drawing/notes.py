@@ -1,0 +1,135 @@
+"""What stands in a block beside its terminals: its name, its part, and lines that explain it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from latchwork.drawing.chain import LOCKS, ways
+from latchwork.drawing.index import Index, Owner, Sort
+from latchwork.drawing.sheet import Role
+from latchwork.drawing.subject import SOURCES, Subject, Thing, said_place
+from latchwork.drawing.text import SIZES, clean, fit, width
+from latchwork.drawing.texts import TEXTS, say
+from latchwork.plan import PlannedDevice
+from latchwork.quantities import show
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """A block's name, the id of what the site shares, and the lines below.
+
+    ``short``: how wires elsewhere call it.
+    """
+
+    title: str
+    ident: str
+    notes: tuple[str, ...]
+    short: str
+    missing: bool = False
+
+
+def head(index: Index, subject: Subject, thing: Thing, room: float) -> Head:
+    """The texts of a thing; notes are broken into lines of ``room`` units."""
+    owner = thing.owner
+    if owner.sort is Sort.DEVICE:
+        return _device(index, subject, thing, room)
+    if owner.sort is Sort.TAP:
+        tap = index.plan.job.taps[owner.id]
+        at = say("thing.tap.at", at=show(tap.at_m.value, "m"), cable=tap.on)
+        place = said_place(index, owner)
+        return Head(say("thing.tap"), owner.id, _lines([at, place], room), owner.id)
+    name = _local(owner.id, subject.door)
+    if owner.sort is Sort.JOINT:
+        lines = _lines([said_place(index, owner)], room)
+        return Head(say("thing.joint"), name, lines, name)
+    if owner.sort is Sort.OPEN:
+        cable = _local(owner.id[:-2], subject.door)
+        if thing.beside:
+            device = index.plan.devices.get(thing.beside)
+            beside = _title(device).lower() if device else _local(thing.beside, subject.door)
+            cable = say("thing.open.at", cable=cable, thing=beside)
+        return Head(say("thing.open"), "", _lines([cable], room), say("thing.open").lower())
+    if owner.sort is Sort.CUT:
+        return Head(say("thing.cut", cable=name), "", (), name)
+    return Head(say("thing.earth"), "", (), say("thing.earth").lower())
+
+
+def _local(name: str, door: str) -> str:
+    return name.removeprefix(f"{door}.")
+
+
+def _device(index: Index, subject: Subject, thing: Thing, room: float) -> Head:
+    device = index.plan.devices[thing.owner.id]
+    part = device.part
+    title = _title(device)
+    notes = [part.name] if part.name.lower() != title.lower() else []
+    missing = False
+    for state in index.wiring.states:
+        if state.device == device.id:
+            missing = missing or state.state == "missing"
+            notes.append(_state(state.state, state.ohm.value if state.ohm else None, state.when))
+    held = part.facts.get("relay") == "energised when idle"
+    if held or part.facts.get("held") == "energised in normal":
+        notes.append(say("held"))
+    if part.kind in LOCKS:
+        notes += _switched(index, subject, device.id)
+    if thing.others:
+        notes.append(say("others"))
+    short = device.slot if device.door else device.id
+    ident = "" if device.door else device.id
+    return Head(title, ident, _lines(notes, room), short, missing)
+
+
+def _title(device: PlannedDevice) -> str:
+    """What the device is for its door, in the trade's words."""
+    if device.part.kind in SOURCES:
+        return say("thing.supply")
+    code = f"slot.{device.slot}"
+    if code in TEXTS:
+        return say(code)
+    word = device.slot or device.part.kind
+    return word[:1].upper() + word[1:]
+
+
+def _state(state: str, ohm: float | None, when: str) -> str:
+    if state == "missing":
+        return say("missing")
+    words = state if not when else say("state.when", state=state, when=when)
+    if ohm is None:
+        return say("state", state=words)
+    return say("state.ohm", state=words, ohm=show(ohm, "Ω"))
+
+
+def _switched(index: Index, subject: Subject, lock: str) -> Iterable[str]:
+    """The contacts on the lock's way to its supply and back, one line for each way."""
+    for code, passed in ways(index, subject, lock):
+        names = []
+        for device, contact in dict.fromkeys(passed):
+            planned = index.plan.devices[device]
+            short = planned.slot if planned.door else device
+            names.append(say("chain.contact", device=short, contact=contact))
+        yield say(code, chain=", ".join(names))
+
+
+def _lines(notes: Iterable[str], room: float) -> tuple[str, ...]:
+    """Notes broken at spaces; a word too long for a line is shortened."""
+    size = SIZES[Role.NOTE]
+    lines: list[str] = []
+    for note in notes:
+        line = ""
+        for word in clean(note).split():
+            longer = f"{line} {word}".lstrip()
+            if line and width(longer, size) > room:
+                lines.append(line)
+                line = word
+            else:
+                line = longer
+        if line:
+            lines.append(line)
+    return tuple(fit(line, size, room) for line in lines[:4])
+
+
+def thing_key(owner: Owner) -> str:
+    """The id of the block a thing becomes."""
+    return owner.id if owner.sort is not Sort.CUT else f"{owner.id}~"

@@ -1,0 +1,259 @@
+"""A sheet as SVG: text stays text, wires carry what they join, colours follow the page's."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from xml.sax.saxutils import escape, quoteattr
+
+from latchwork.drawing import paint
+from latchwork.drawing.colours import PAINT
+from latchwork.drawing.overlay import DEAD_A, Overlay
+from latchwork.drawing.sheet import (
+    Anchor,
+    Block,
+    Ink,
+    Jacket,
+    Label,
+    Path,
+    Pin,
+    Role,
+    Shape,
+    Sheet,
+    Wire,
+    WireKind,
+)
+from latchwork.drawing.svgpath import arc_path, line_path, ticks, wire_path
+from latchwork.drawing.text import clean
+from latchwork.quantities import show
+
+CASING = 1.4
+"""How much wider a casing is than its core."""
+
+
+def stylesheet() -> str:
+    """The style sheet of themed drawings, for a page that holds many of them.
+
+    Dark where the reader's system is, unless an element around says data-theme="light" or "dark".
+    """
+    light, dark = (
+        ";".join(f"--lw-{name}:{colour}" for name, colour in paint.THEMES[theme].items())
+        for theme in ("light", "dark")
+    )
+    rules = [
+        f".lw{{{light}}}",
+        f"@media(prefers-color-scheme:dark){{.lw{{{dark}}}[data-theme=light] .lw{{{light}}}}}",
+        f"[data-theme=dark] .lw{{{dark}}}",
+        *(f".lw .{name}{{{what}}}" for name, what in _CLASSES.items()),
+    ]
+    return "".join(rules)
+
+
+_CLASSES = {
+    "i": "stroke:var(--lw-ink)",
+    "f": "fill:var(--lw-ink)",
+    "m": "fill:var(--lw-muted)",
+    "p": "fill:var(--lw-paper)",
+    "r": "stroke:var(--lw-rule)",
+    "s": "fill:var(--lw-sheath);stroke:var(--lw-rule)",
+    "c": "stroke:var(--lw-case)",
+    "g": "stroke:var(--lw-glow)",
+}
+"""Attributes hold the light colours for readers without style sheets; classes follow the theme."""
+
+
+def svg(sheet: Sheet, overlay: Overlay | None = None, *, themed: bool = True) -> str:
+    """The sheet as an SVG document, ready to stand alone or inside a page.
+
+    ``themed`` adds a style sheet with CSS variables for light and dark; without it the drawing
+    has its light colours only, for programs that read no style sheets.
+    """
+    over = overlay or Overlay()
+    name = _id(sheet.id)
+    parts = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="lw lw-{sheet.form.value}" '
+        f'viewBox="0 0 {_n(sheet.width)} {_n(sheet.height)}" width="{_n(sheet.width)}" '
+        f'height="{_n(sheet.height)}" role="img" aria-labelledby="{name}-t {name}-d" '
+        f'font-family="{paint.WORDS}">',
+        f'<title id="{name}-t">{escape(clean(sheet.title))}</title>',
+        f'<desc id="{name}-d">{escape(clean(sheet.description))}</desc>',
+    ]
+    if themed:
+        parts.append(f"<style>{stylesheet()}</style>")
+    parts.append(f'<rect class="p" width="100%" height="100%" fill="{paint.PAPER}"/>')
+    parts += (_shape(shape) for shape in sheet.shapes)
+    parts += (_zone_label(zone.label, zone.place) for zone in sheet.zones)
+    parts += (_jacket(jacket) for jacket in sheet.jackets)
+    parts += (_wire(wire, over) for wire in sheet.wires)
+    for block in sheet.blocks:
+        parts += _block(block, over)
+    parts += (_text(label) for label in sheet.labels)
+    parts.append("</svg>")
+    return "\n".join(parts)
+
+
+def _n(value: float) -> str:
+    return f"{value:.1f}".rstrip("0").rstrip(".") if value else "0"
+
+
+def _id(text: str) -> str:
+    return "lw-" + re.sub(r"[^A-Za-z0-9_-]", "-", text)
+
+
+def _zone_label(label: Label, place: str) -> str:
+    return f"<g data-place={quoteattr(clean(place))}>{_text(label)}</g>"
+
+
+def _jacket(jacket: Jacket) -> str:
+    left, top, right, bottom = jacket.box
+    radius = min((right - left) / 2, 5.0)
+    drawn = (
+        f'<rect class="s" x="{_n(left)}" y="{_n(top)}" width="{_n(right - left)}" '
+        f'height="{_n(bottom - top)}" rx="{_n(radius)}" fill="{paint.SHEATH}" '
+        f'stroke="{paint.RULE}" stroke-width="0.8"/>'
+    )
+    tagged = _text(jacket.label) if jacket.label else ""
+    return f"<g data-sheath={quoteattr(clean(jacket.cable))}>{drawn}{tagged}</g>"
+
+
+def _wire(wire: Wire, over: Overlay) -> str:
+    """A wire: its casing, its colour or colours, what it is, its labels."""
+    amps = over.amps.get(wire.id)
+    weight = paint.wire_weight(wire, amps, DEAD_A)
+    way = wire_path(wire.points, wire.hops)
+    data = {
+        "wire": wire.id,
+        "kind": wire.kind.value,
+        "from": wire.start,
+        "to": wire.end,
+        "cable": wire.cable,
+        "core": wire.core,
+        "letters": wire.letters,
+        "planned": "" if wire.planned else "no",
+        "amps": "" if amps is None else f"{amps:.6g}",
+    }
+    said = " ".join(f"data-{key}={quoteattr(clean(v))}" for key, v in data.items() if v)
+    inks = []
+    if wire.colours:
+        match paint.casing(wire):
+            case "light":
+                inks.append(_stroke(way, "c", paint.INK, weight + CASING))
+            case "dark":
+                inks.append(_stroke(way, "g", "none", weight + CASING))
+        inks.append(_stroke(way, "", paint.wire_paint(wire), weight))
+        if len(wire.colours) == 2:
+            inks.append(_stroke(way, "", PAINT[wire.colours[1]], weight, "5 5"))
+    else:
+        dash = "2 2.5" if wire.kind is WireKind.BRIDGE else ""
+        inks.append(_stroke(way, "i", paint.INK, weight, dash))
+    if amps is not None and abs(amps) >= DEAD_A:
+        inks.append(_stroke(ticks(wire.points, amps < 0), "i", paint.INK, 1.1))
+    texts = "".join(_text(label) for label in wire.labels)
+    return (
+        f'<g class="w" {said} fill="none"><title>{escape(clean(wire.means))}</title>'
+        f"{''.join(inks)}{texts}</g>"
+    )
+
+
+def _stroke(way: str, kind: str, colour: str, weight: float, dash: str = "") -> str:
+    named = f' class="{kind}"' if kind else ""
+    dashed = f' stroke-dasharray="{dash}"' if dash else ""
+    return (
+        f'<path{named} d="{way}" stroke="{colour}" stroke-width="{weight:.2g}"'
+        f'{dashed} stroke-linejoin="round"/>'
+    )
+
+
+def _block(block: Block, over: Overlay) -> Iterable[str]:
+    left, top, right, bottom = block.box
+    yield f"<g data-device={quoteattr(clean(block.id))} data-sort={quoteattr(block.kind)}>"
+    dash = ' stroke-dasharray="4 3"' if block.missing or not block.framed else ""
+    yield (
+        f'<rect class="p i" x="{_n(left)}" y="{_n(top)}" width="{_n(right - left)}" '
+        f'height="{_n(bottom - top)}" rx="2" fill="{paint.PAPER}" stroke="{paint.INK}" '
+        f'stroke-width="{0.8 if dash else 1.2}"{dash}/>'
+    )
+    yield from (_shape(lead) for lead in block.leads)
+    for symbol in block.symbols:
+        shapes = symbol.moved if symbol.element in over.moved and symbol.moved else symbol.rest
+        drawn = "".join(_shape(shape) for shape in shapes)
+        named = f" data-element={quoteattr(clean(symbol.element))}" if symbol.element else ""
+        rest = f' data-rest="{symbol.at_rest}"' if symbol.at_rest else ""
+        yield f"<g{named}{rest}><title>{escape(symbol.means)}</title>{drawn}</g>"
+    yield from (_pin(pin, over) for pin in block.pins)
+    yield from (_text(label) for label in block.labels)
+    yield "</g>"
+
+
+def _pin(pin: Pin, over: Overlay) -> str:
+    """A terminal: a clamp on the edge, as tall as the wires on it need, filled where used."""
+    high = pin.bottom - pin.top + 7
+    fill = f'class="f i" fill="{paint.INK}"' if pin.wires else f'class="p i" fill="{paint.PAPER}"'
+    drawn = (
+        f'<rect {fill} x="{_n(pin.x - 2.5)}" y="{_n(pin.top - 3.5)}" width="5" '
+        f'height="{_n(high)}" rx="2.2" stroke="{paint.INK}" stroke-width="0.9"/>'
+    )
+    figure = ""
+    if pin.id in over.volts:
+        volts = over.volts[pin.id]
+        text = "floats" if volts is None else show(volts, "V")
+        x, y = pin.volts_at
+        anchor = "start" if pin.inward > 0 else "end"
+        figure = (
+            f'<rect class="p" x="{_n(x if pin.inward > 0 else x - 34)}" y="{_n(y - 8)}" '
+            f'width="34" height="10" fill="{paint.PAPER}"/>'
+            f'<text class="f" x="{_n(x)}" y="{_n(y)}" font-size="8.5" text-anchor="{anchor}" '
+            f'font-family="{paint.FIGURES}" fill="{paint.INK}" data-volts="">{text}</text>'
+        )
+    name = quoteattr(clean(pin.id))
+    return f"<g data-terminal={name}>{drawn}{_text(pin.label)}{figure}</g>"
+
+
+def _shape(shape: Shape) -> str:
+    ink = shape.ink
+    weight = paint.WEIGHT[ink]
+    dash = ' stroke-dasharray="2.5 2"' if ink is Ink.DASHED else ""
+    if isinstance(shape, Path):
+        way = line_path(shape.points, shape.closed)
+    else:
+        way = arc_path(shape.centre, shape.radius, shape.start, shape.end)
+    named, colour = ("r", paint.RULE) if ink is Ink.RULE else ("i", paint.INK)
+    fill = f'class="i f" fill="{paint.INK}"' if shape.filled else f'class="{named}" fill="none"'
+    return f'<path {fill} d="{way}" stroke="{colour}" stroke-width="{weight}"{dash}/>'
+
+
+_MUTED = {Role.IDENT, Role.PART, Role.NOTE, Role.ZONE}
+
+
+def _text(label: Label) -> str:
+    """One line of text; what was shortened is whole in its title."""
+    x, y = label.at
+    muted = label.role in _MUTED
+    about = [
+        f'class="{"m" if muted else "f"}" x="{_n(x)}" y="{_n(y)}" font-size="{_n(label.size)}"',
+        f'fill="{paint.MUTED if muted else paint.INK}" data-role="{label.role.value}"',
+    ]
+    if label.anchor is not Anchor.START:
+        about.append(f'text-anchor="{label.anchor.value}"')
+    if label.mono:
+        about.append(f'font-family="{paint.FIGURES}"')
+    if label.role in (Role.SHEET, Role.DEVICE):
+        about.append('font-weight="700"')
+    if label.turned:
+        about.append(f'transform="rotate(-90 {_n(x)} {_n(y)})"')
+    title = f"<title>{escape(label.full)}</title>" if label.full else ""
+    return f"<text {' '.join(about)}>{title}{_spans(label)}</text>"
+
+
+def _spans(label: Label) -> str:
+    """A text and its bold piece, which stands at the end that the text is anchored at."""
+    text, strong = escape(label.text), escape(label.strong)
+    if not strong:
+        return text
+    bold = '<tspan font-weight="700"'
+    if not text:
+        return f"{bold}>{strong}</tspan>"
+    gap = f' dx="{_n(0.4 * label.size)}"'
+    if label.anchor is Anchor.END:
+        return f"{text}{bold}{gap}>{strong}</tspan>"
+    return f"{bold}>{strong}</tspan><tspan{gap}>{text}</tspan>"

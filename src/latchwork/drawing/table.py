@@ -1,0 +1,108 @@
+"""What stands below a drawing: its cables, how to read it, and the title strip."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from latchwork.drawing.colours import core_colour
+from latchwork.drawing.index import Index
+from latchwork.drawing.sheet import Anchor, Form, Ink, Label, Path, Role, Shape, Title, Wire
+from latchwork.drawing.subject import Subject
+from latchwork.drawing.tags import length
+from latchwork.drawing.text import clean, label
+from latchwork.drawing.texts import say
+from latchwork.parts.model import CableType
+from latchwork.quantities import System
+
+MARGIN = 10.0
+ROW = 15.0
+_COLUMNS = {
+    Form.WIDE: (0.0, 0.16, 0.26, 0.50, 0.78),
+    Form.NARROW: (0.0, 0.20, 0.34, 0.58, 0.82),
+}
+
+
+def cable_table(
+    index: Index, about: Subject, wires: Sequence[Wire], total: float, top: float, form: Form
+) -> tuple[tuple[Label, ...], tuple[Shape, ...], float]:
+    """A row for every cable on the drawing; texts, rules, and where it ends."""
+    used: dict[str, dict[str, None]] = {}
+    for wire in wires:
+        if wire.cable:
+            used.setdefault(wire.cable, {})[wire.core] = None
+    shapes: list[Shape] = [Path(((MARGIN, top), (total - MARGIN, top)), Ink.LINE)]
+    found: list[Label] = []
+    y = top + ROW
+    if used:
+        codes = ("cable.name", "cable.length", "cable.type", "cable.used", "cable.spare")
+        found += _row([say(code) for code in codes], y, total, form, Role.NOTE)
+        y += ROW
+    us = index.plan.job.site.units == "US"
+    for name, cores in used.items():
+        cable = index.plan.cables[name]
+        spare = [c.name for c in cable.type.cores if c.name not in cores]
+        found += _row(
+            [
+                name.removeprefix(f"{about.door}."),
+                length(cable.length_m, System.US if us else System.METRIC),
+                cable.type.name,
+                " ".join(_short(cable.type, core) for core in cores),
+                " ".join(_short(cable.type, core) for core in spare) or say("none"),
+            ],
+            y,
+            total,
+            form,
+            Role.TABLE,
+        )
+        y += ROW
+    notes = [say("lead.note")]
+    if any(not wire.planned for wire in wires):
+        notes.append(say("found.note"))
+    for note in notes:
+        found.append(label(note, (MARGIN, y), Role.NOTE, total - 2 * MARGIN))
+        y += ROW
+    return tuple(found), tuple(shapes), y
+
+
+def _short(kind: CableType, name: str) -> str:
+    colour = next((c.colour for c in kind.cores if c.name == name), name)
+    return core_colour(colour).letters or name
+
+
+def _row(texts: Sequence[str], y: float, total: float, form: Form, role: Role) -> list[Label]:
+    usable = total - 2 * MARGIN
+    starts = [MARGIN + share * usable for share in _COLUMNS[form]]
+    ends = [*starts[1:], total - MARGIN + 6]
+    return [
+        label(text, (x, y), role, end - x - 6)
+        for text, x, end in zip(texts, starts, ends, strict=True)
+    ]
+
+
+def footing(
+    index: Index, title: Title | None, sheet: str, total: float, top: float, form: Form
+) -> tuple[tuple[Label, ...], tuple[Shape, ...], float]:
+    """The title strip, where one is wanted."""
+    if title is None:
+        return (), (), top
+    y = top + 2
+    shape = Path(((MARGIN, y), (total - MARGIN, y)), Ink.LINE)
+    job = clean(title.job or index.plan.job.site.name)
+    right = [
+        text
+        for text in (
+            f"{say('title.sheet')} {sheet}",
+            title.date,
+            f"{say('title.version')} {title.version}" if title.version else "",
+        )
+        if text
+    ]
+    if form is Form.NARROW:
+        found = [label(job, (MARGIN, y + ROW), Role.PART, total - 2 * MARGIN)]
+        found.append(label(" · ".join(right), (MARGIN, y + 2 * ROW), Role.NOTE, total - 2 * MARGIN))
+        return tuple(found), (shape,), y + 2 * ROW + 10
+    strip = label(
+        " · ".join(right), (total - MARGIN, y + ROW), Role.NOTE, 0.5 * total, anchor=Anchor.END
+    )
+    found = [label(job, (MARGIN, y + ROW), Role.PART, 0.45 * total), strip]
+    return tuple(found), (shape,), y + ROW + 10

@@ -1,0 +1,124 @@
+"""What is written at the two ends of a wire, and how a wire is put into words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from latchwork.drawing.colours import core_colour
+from latchwork.drawing.index import Index, Joining, ends
+from latchwork.drawing.sheet import Form, WireKind
+from latchwork.drawing.texts import say
+from latchwork.elements import Figure
+from latchwork.quantities import System, show
+from latchwork.wiring import Bridge, Conductor
+
+MINUS = "\N{MINUS SIGN}"
+LEAK_OHM = 1.0
+"""A bridge of more is called a leak, else a short. Common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tagged:
+    """A wire with its texts; ``texts`` and ``strong`` (the colour letters) for either end."""
+
+    wire: Joining
+    kind: WireKind
+    start: str
+    end: str
+    cable: str
+    core: str
+    letters: str
+    colours: tuple[str, ...]
+    texts: tuple[str, str]
+    means: str
+    planned: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Wording:
+    """What naming wires needs of a sheet."""
+
+    door: str
+    form: Form
+    system: System
+    short: Mapping[str, str]
+    """node -> how the block it stands on is called for short."""
+    pin: Mapping[str, str]
+    """node -> the name of its terminal."""
+    owner: Mapping[str, str]
+    """node -> the block it stands on."""
+    changed: frozenset[str]
+    """Ids of cores and pairs of terminals that differ from the plan."""
+
+
+def length(metres: Figure, system: System) -> str:
+    """A length as people write it: whole where it is whole, "~" before one that is guessed."""
+    text = show(metres.value, "m", system)
+    guessed = "~" if metres.certainty.value in ("guessed", "assumed") else ""
+    return guessed + text.replace(".0 ", " ")
+
+
+def tag(index: Index, wire: Joining, wording: Wording) -> Tagged:
+    """Name a wire at both its ends."""
+    start, end = ends(wire)
+    if isinstance(wire, Conductor):
+        return _core(index, wire, wording)
+    if isinstance(wire, Bridge):
+        ohm = show(wire.ohm.value, "Ω", wording.system)
+        code = "bridge.leak" if wire.ohm.value > LEAK_OHM else "bridge.short"
+        text = say(code, ohm=ohm)
+        means = say("about.wire.bridge", ohm=ohm, start=start, end=end)
+        return Tagged(wire, WireKind.BRIDGE, start, end, "", "", "", (), (text, text), means, False)
+    planned = wire.id not in wording.changed
+    texts = (_to(start, end, wording), _to(end, start, wording))
+    if wire.ohm is not None:
+        texts = (show(wire.ohm.value, "Ω", wording.system),) * 2
+    means = say("about.wire.lead", start=start, end=end)
+    return Tagged(wire, WireKind.LEAD, start, end, "", "", "", (), texts, means, planned)
+
+
+def _to(near: str, far: str, wording: Wording) -> str:
+    """Where a lead goes: the terminal alone where it stays on the same device."""
+    pin, owner = wording.pin[far].replace("-", MINUS), wording.short[far]
+    if wording.owner[near] == wording.owner[far]:
+        return say("lead.to", end=pin)
+    joint = pin in (say("pin.joint"), say("pin.beyond"))
+    return say("lead.to", end=owner if joint else f"{owner} {pin}")
+
+
+def _core(index: Index, wire: Conductor, wording: Wording) -> Tagged:
+    planned = index.plan.cables[wire.cable]
+    words = next((c.colour for c in planned.type.cores if c.name == wire.core), wire.core)
+    colour = core_colour(words)
+    cable = wire.cable.removeprefix(f"{wording.door}.")
+    metres = length(wire.length_m, wording.system)
+    name = say("core.end", core=wire.core, cable=cable)
+    # On a phone the letters alone name the core, where they say what its name says.
+    plain = colour.letters and (wording.form is Form.NARROW or wire.core == words)
+    if wording.form is Form.NARROW and plain:
+        name = cable
+    means = say(
+        "about.wire.core",
+        cable=wire.cable,
+        core=wire.core,
+        start=wire.start,
+        end=wire.end,
+        length=metres,
+    )
+    other = say("core.length", cable=cable, length=metres)
+    if not colour.letters:
+        other = name
+    return Tagged(
+        wire,
+        WireKind.CORE,
+        wire.start,
+        wire.end,
+        wire.cable,
+        wire.core,
+        colour.letters,
+        colour.names,
+        (name, other),
+        means,
+        wire.id.partition("#")[0] not in wording.changed,
+    )

@@ -1,0 +1,125 @@
+"""Text in a drawing: cleaned of what no file may hold, measured, shortened to fit."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from functools import lru_cache
+
+from latchwork.drawing.sheet import Anchor, Box, Label, Point, Role
+
+MONO_EM = 0.62
+"""Width of a figure or letter of the fixed-width face, in ems; the widest of the family list."""
+
+_UNFIT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufdd0-\ufdef\ufffe\uffff]")
+_SPACE = re.compile(r"\s+")
+_ZERO = {"Mn", "Me", "Cf"}
+_NARROW = frozenset("iIljtf.,:;'|!()[]/ ")
+_BROAD = frozenset("mwMWOQ@%&—…")
+
+SIZES = {
+    Role.SHEET: 17.0,
+    Role.ZONE: 10.0,
+    Role.DEVICE: 12.0,
+    Role.IDENT: 9.0,
+    Role.PART: 10.0,
+    Role.NOTE: 10.0,
+    Role.TERMINAL: 10.5,
+    Role.CORE: 9.5,
+    Role.CABLE: 9.5,
+    Role.GLYPH: 8.0,
+    Role.TABLE: 10.0,
+}
+_MONO = {Role.IDENT, Role.TERMINAL, Role.CORE, Role.CABLE}
+_BOLD = {Role.SHEET, Role.DEVICE}
+
+
+def clean(text: str) -> str:
+    """One line without what an XML file may not hold (shown as U+FFFD)."""
+    return _SPACE.sub(" ", _UNFIT.sub("\ufffd", text)).strip()
+
+
+@lru_cache(maxsize=4096)
+def _em(char: str) -> float:
+    """The width of a character in ems, rather too wide than too narrow."""
+    if char in _NARROW:
+        return 0.36
+    if char in _BROAD:
+        return 0.95
+    if char.isascii():
+        return 0.62 if not char.isupper() else 0.72
+    if unicodedata.category(char) in _ZERO:
+        return 0.0
+    if unicodedata.east_asian_width(char) in "WF":
+        return 1.06
+    return 0.8
+
+
+@lru_cache(maxsize=8192)
+def width(text: str, size: float, mono: bool = False, bold: bool = False) -> float:
+    """The room a text takes, in units."""
+    if mono and text.isascii():
+        return len(text) * MONO_EM * size
+    ems = sum(max(MONO_EM, _em(c)) if mono and _em(c) else _em(c) for c in text)
+    return ems * size * (1.06 if bold else 1.0)
+
+
+@lru_cache(maxsize=4096)
+def fit(text: str, size: float, room: float, mono: bool = False, bold: bool = False) -> str:
+    """The text, or as much of its beginning as fits, with an ellipsis."""
+    if width(text, size, mono, bold) <= room:
+        return text
+    left = room - width("…", size, mono, bold)
+    kept: list[str] = []
+    for char in text:
+        left -= width(char, size, mono, bold)
+        if left < 0:
+            break
+        kept.append(char)
+    # Marks and joiners bind what stands before them; an end cut between shows a broken glyph.
+    while kept and (kept[-1] in "\u200d\ufe0f" or kept[-1].isspace()):
+        kept.pop()
+    return "".join(kept) + "…"
+
+
+def label(
+    text: str,
+    at: Point,
+    role: Role,
+    room: float,
+    *,
+    anchor: Anchor = Anchor.START,
+    strong: str = "",
+    size: float = 0.0,
+) -> Label:
+    """A text of that role, shortened to ``room``; ``strong`` is kept whole."""
+    size = size or SIZES[role]
+    mono, bold = role in _MONO, role in _BOLD
+    whole = clean(text)
+    gap = 0.4 * size if strong and whole else 0.0
+    taken = width(strong, size, mono, bold=True) + gap
+    shown = fit(whole, size, max(room - taken, 0.0), mono, bold)
+    if shown == "…" and strong:
+        shown = ""
+    long = taken + width(shown, size, mono, bold)
+    return Label(
+        shown,
+        at,
+        role,
+        size,
+        box_of(at, long, size, anchor),
+        anchor,
+        strong,
+        mono,
+        whole if shown != whole else "",
+    )
+
+
+def box_of(at: Point, long: float, size: float, anchor: Anchor) -> Box:
+    """The rectangle of a line of text."""
+    x, y = at
+    if anchor is Anchor.END:
+        x -= long
+    elif anchor is Anchor.MIDDLE:
+        x -= long / 2
+    return (x, y - 0.78 * size, x + long, y + 0.24 * size)
