@@ -27,6 +27,9 @@ LIMIT_S = 1e-6
 node held."""
 THERMAL_V = 0.025852
 """kT/q at 300 K."""
+HAIR = 1e-9
+"""By this part of the secant a tangent is laid lower: one of no slope at all would hide that the
+node it draws from is held by nothing else."""
 LN_2 = 0.6931471805599453
 
 OFF, GIVING, LIMITING = 0, 1, 2
@@ -112,9 +115,10 @@ def load_law(row: LoadRow, volts: Row, keen: Bools) -> tuple[Row, Row]:
     """(conductance, current): the tangent where ``keen`` and above the floor, else the secant."""
     secant = load_conductance(row, volts)
     upper = keen & (volts > row.floor_v)
+    falls = np.add(row.power, HAIR)
     return (
-        np.where(upper, -(secant * row.power), secant),
-        np.where(upper, -(secant * volts) * np.add(row.power, 1.0), 0.0),
+        np.where(upper, -(secant * falls), secant),
+        np.where(upper, -(secant * volts) * (1.0 + falls), 0.0),
     )
 
 
@@ -171,6 +175,7 @@ def curve_law(row: CurveRow, volts: Row, keen: Bools) -> tuple[Row, Row]:
     forward = volts > -REVERSED_V
     newton = forward & keen
     secant = forward * amps / np.where(forward, volts, 1.0)
+    slope = slope - HAIR * secant
     return np.where(newton, slope, secant), np.where(newton, slope * volts - amps, 0.0)
 
 
