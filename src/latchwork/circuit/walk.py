@@ -114,8 +114,10 @@ class Walk:
                 slots[slot] = row if before is None else before + row
         injected = list(self._injected)
         for (plus, minus), row in zip(self._ends, amps, strict=True):
-            injected[plus] = injected[plus] + row
-            injected[minus] = injected[minus] - row
+            if plus:
+                injected[plus] = injected[plus] + row
+            if minus:
+                injected[minus] = injected[minus] - row
         volts = [ZERO] * nodes
         second = eliminate(self._order.second, slots, injected)
         second.substitute(volts)
