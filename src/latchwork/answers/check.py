@@ -102,6 +102,9 @@ def finding_line(finding: Finding, site: SiteOutcome) -> FindingLine:
         if key in figures:
             parameters[target] = say(f"how.{figures[key]}")
     base = f"finding.{finding.rule}"
+    why = say(f"{base}.why", parameters)
+    if "waived_by" in figures:
+        why = f"{why} {say('waived', parameters)}"
     return FindingLine(
         finding.id,
         finding.rule,
@@ -113,7 +116,7 @@ def finding_line(finding: Finding, site: SiteOutcome) -> FindingLine:
         finding.source,
         finding.provisional,
         say(f"{base}.title", parameters),
-        say(f"{base}.why", parameters),
+        why,
         say(f"{base}.do", parameters),
         say(f"source.{finding.source}"),
     )

@@ -1,7 +1,20 @@
 """Trade and life-safety rules: from what every door does to findings."""
 
-from latchwork.rules.electrical import worst_volts
 from latchwork.rules.judge import RULES, judge
-from latchwork.rules.rule import Rule, View
+from latchwork.rules.rule import Rule, Uses
+from latchwork.rules.sets import Known, Limit, Limits, limits_of
+from latchwork.rules.view import View
+from latchwork.rules.volts import worst_volts
 
-__all__ = ["RULES", "Rule", "View", "judge", "worst_volts"]
+__all__ = [
+    "RULES",
+    "Known",
+    "Limit",
+    "Limits",
+    "Rule",
+    "Uses",
+    "View",
+    "judge",
+    "limits_of",
+    "worst_volts",
+]

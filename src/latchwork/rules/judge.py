@@ -1,17 +1,78 @@
-"""All rules over a site, worst first."""
+"""All rules over a site: findings with the guesses they hang on, waivers laid over, worst first."""
 
 from __future__ import annotations
 
 from latchwork.behaviour import SiteOutcome
 from latchwork.findings import Finding
-from latchwork.rules import electrical, promises
-from latchwork.rules.rule import Rule, View
+from latchwork.rules import (
+    cabling,
+    coils,
+    currents,
+    fire,
+    fit,
+    joining,
+    leaving,
+    promises,
+    release,
+    resting,
+    security,
+    volts,
+)
+from latchwork.rules.hanging import assumed, provisional
+from latchwork.rules.rule import Rule
+from latchwork.rules.view import View
+from latchwork.rules.waivers import waived
 
-RULES: tuple[Rule, ...] = (*promises.RULES, *electrical.RULES)
+RULES: tuple[Rule, ...] = (
+    *promises.RULES,
+    *leaving.RULES,
+    *release.RULES,
+    *fire.RULES,
+    *security.RULES,
+    *volts.RULES,
+    *coils.RULES,
+    *currents.RULES,
+    *joining.RULES,
+    *cabling.RULES,
+    *resting.RULES,
+    *fit.RULES,
+)
+
+_LEAVING = frozenset(
+    {"no-way-out", "exit-dies", "exit-dies-with-unit", "exit-needs-key", "bar-frees-one"}
+)
+NO_ANSWER = {
+    "delayed egress": _LEAVING,
+    "interlock": _LEAVING | {"no-entry"},
+    "anti-passback": frozenset({"no-entry"}),
+}
+"""What is not answered for a door that does something beyond this model."""
 
 
-def judge(site: SiteOutcome) -> tuple[Finding, ...]:
-    """Every finding of every rule, worst first, then by subject."""
+def judge(site: SiteOutcome, today: str = "") -> tuple[Finding, ...]:
+    """Every finding of every rule, worst first, then by subject.
+
+    ``today`` (ISO date) lets waivers that have run out count no more.
+    """
     view = View(site)
-    found = {f.id: f for rule in RULES for f in rule.find(view)}
-    return tuple(sorted(found.values(), key=lambda f: (f.severity, f.subject, f.rule, f.situation)))
+    found = {
+        finding.id: finding
+        for rule in RULES
+        for raw in rule.find(view)
+        for finding in (provisional(view, raw, rule.uses),)
+    }
+    silent = _silent(found)
+    kept = [f for f in found.values() if f.rule not in silent.get(f.subject.split(".")[0], ())]
+    kept += assumed(view, kept)
+    told = {f.id: f for f in waived(site.plan, kept, today)}
+    return tuple(sorted(told.values(), key=lambda f: (f.severity, f.subject, f.rule, f.situation)))
+
+
+def _silent(found: dict[str, Finding]) -> dict[str, frozenset[str]]:
+    """Door -> codes that no answer is given for."""
+    out: dict[str, frozenset[str]] = {}
+    for finding in found.values():
+        if finding.rule == "beyond-model":
+            codes = NO_ANSWER[str(finding.figures["what"])]
+            out[finding.subject] = out.get(finding.subject, frozenset()) | codes
+    return out

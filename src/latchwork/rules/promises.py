@@ -1,22 +1,22 @@
-"""What a door does, against what its own words ask: entering, leaving, the latch.
+"""What a door does, against what its own words ask of locking and entering.
 
-Outcomes are judged, not habits. Sources: the door's own words ("asked"), and that people must be
-able to leave ("egress").
+Outcomes are judged, not habits. Source: the door's own words ("asked").
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from latchwork.behaviour import DoorState, Event, LockState, Mode, Power
+from latchwork.behaviour import DoorState, Event, Mode, Power
 from latchwork.findings import Finding, Severity
 from latchwork.job.model import Duty, Locking
 from latchwork.plan import PlannedDoor
-from latchwork.rules.rule import Rule, View
+from latchwork.rules.rule import Rule, Uses
+from latchwork.rules.view import View
 
-OWN_MODES = (Mode.TAMPER, Mode.LOCKED_OUT, Mode.TIMED_UNLOCK)
 LOST = (Power.ALL_LOST, Power.NO_BATTERY)
 ON_BATTERY = (Power.BATTERY, Power.BATTERY_END)
+UNSURE = ("marginal", "chatter")
 
 
 def not_locked(view: View) -> Iterator[Finding]:
@@ -53,103 +53,20 @@ def no_entry(view: View) -> Iterator[Finding]:
         )
 
 
-def no_way_out(view: View) -> Iterator[Finding]:
-    """On mains, in normal, people cannot leave by one ordinary action."""
-    for door, _ in view.doors():
-        state = view.state(door.id, Power.MAINS, Mode.NORMAL)
-        if state is not None and not state.leave.can:
-            yield _way_out("no-way-out", door, state, Event.EXIT, state.leave.by)
-
-
-def exit_dies(view: View) -> Iterator[Finding]:
-    """Leaving works in normal and stops in a mode of the controller or on other power."""
-    for door, _ in view.doors():
-        normal = view.state(door.id, Power.MAINS, Mode.NORMAL)
-        if normal is None or not normal.leave.can:
-            continue
-        for state in view.site.states[door.id]:
-            if state.leave.can or (state.power, state.mode) == (Power.MAINS, Mode.NORMAL):
-                continue
-            if state.mode is Mode.NORMAL or (
-                state.power is Power.MAINS and state.mode in OWN_MODES
-            ):
-                yield _way_out("exit-dies", door, state, Event.EXIT, state.leave.by)
-
-
-def exit_dies_in_fire(view: View) -> Iterator[Finding]:
-    """Leaving works in normal and not in a fire alarm, with the panel lost, or after reset."""
-    for door, _ in view.doors():
-        normal = view.state(door.id, Power.MAINS, Mode.NORMAL)
-        if normal is None or not normal.leave.can:
-            continue
-        for mode in (Mode.FIRE_ALARM, Mode.PANEL_LOST, Mode.FIRE_RESET):
-            state = view.state(door.id, Power.MAINS, mode)
-            if state is not None and not state.leave.can:
-                yield _way_out("exit-dies", door, state, Event.EXIT, state.leave.by)
-
-
-def exit_dies_with_unit(view: View) -> Iterator[Finding]:
-    """Leaving hangs on the unit outside."""
-    for door, _ in view.doors():
-        state = view.state(door.id, Power.MAINS, Mode.NORMAL)
-        if state is not None and state.leave.can and not state.leave_unit_dead.can:
-            yield _way_out("exit-dies-with-unit", door, state, Event.DEAD, state.leave_unit_dead.by)
-
-
-def _way_out(rule: str, door: PlannedDoor, state: DoorState, event: Event, by: str) -> Finding:
-    """``by``: what is left ("release only" blocks the exit, the rest traps)."""
-    where = f" ({state.which})" if state.which else ""
-    return Finding(
-        rule,
-        door.id,
-        Severity.DANGER,
-        f"{state.power}/{state.mode}/{event}{where}",
-        {"left": by, "power": state.power.value, "mode": state.mode.value},
-        "egress",
-    )
-
-
-def release_signals(view: View) -> Iterator[Finding]:
-    """An emergency release that frees the lock only through electronics, or not at all."""
-    for door, outcome in view.doors():
-        if not view.has(door, "release"):
-            continue
-        pulled = outcome.at(Power.MAINS, Mode.NORMAL, Event.RELEASE)
-        alone = outcome.at(Power.MAINS, Mode.NORMAL, Event.RELEASE_ALONE)
-        if pulled is None or alone is None:
-            continue
-        for lock in outcome.locks:
-            if lock.unlocks_energised and lock.lever_frees:
-                continue
-            if lock.state[alone, 0] == LockState.UNLOCKED:
-                continue
-            works = lock.state[pulled, 0] == LockState.UNLOCKED
-            yield Finding(
-                "release-signals" if works else "release-dead",
-                lock.device,
-                Severity.DANGER,
-                f"{Power.MAINS}/{Mode.NORMAL}/{Event.RELEASE_ALONE}",
-                {"volts_v": float(lock.volts[alone, 0])},
-                "egress",
-            )
-
-
 def power_lost(view: View) -> Iterator[Finding]:
     """All power gone: not as the door's words ask."""
     for door, _ in view.doors():
         for power in LOST if view.battery_fitted(door.id) else (Power.ALL_LOST,):
             state = view.state(door.id, power, Mode.NORMAL)
             if state is not None:
-                yield from _differs("power-lost", door, state, door.door.power_lost)
+                yield from differs("power-lost", door, state, door.door.power_lost)
 
 
 def mains_lost(view: View) -> Iterator[Finding]:
     """On battery a door that has one no longer does what it does on mains."""
     for door, _ in view.doors():
-        if not view.battery_fitted(door.id):
-            continue
         mains = view.state(door.id, Power.MAINS, Mode.NORMAL)
-        if mains is None or mains.enter_without_right.can:
+        if not view.battery_fitted(door.id) or mains is None or mains.enter_without_right.can:
             continue
         for power in ON_BATTERY:
             state = view.state(door.id, power, Mode.NORMAL)
@@ -175,16 +92,8 @@ def mains_lost(view: View) -> Iterator[Finding]:
                 )
 
 
-def fire(view: View) -> Iterator[Finding]:
-    """In a fire alarm, or with the panel lost: not as the door's words ask."""
-    for door, _ in view.doors():
-        for mode in (Mode.FIRE_ALARM, Mode.PANEL_LOST):
-            state = view.state(door.id, Power.MAINS, mode)
-            if state is not None:
-                yield from _differs("fire-alarm", door, state, door.door.fire_alarm)
-
-
-def _differs(rule: str, door: PlannedDoor, state: DoorState, duty: Duty) -> Iterator[Finding]:
+def differs(rule: str, door: PlannedDoor, state: DoorState, duty: Duty) -> Iterator[Finding]:
+    """Where a door in one power and mode does not do its duty; codes start with ``rule``."""
     situation = f"{state.power}/{state.mode}/{Event.NOBODY}"
     named = {"power": state.power.value, "mode": state.mode.value}
     enters = state.enter_without_right
@@ -193,7 +102,7 @@ def _differs(rule: str, door: PlannedDoor, state: DoorState, duty: Duty) -> Iter
             f"{rule}-unlocks", door.id, Severity.INSECURE, situation,
             {"how": enters.by, **named}, "asked",
         )  # fmt: skip
-    if duty.enter is Locking.UNLOCKED and (not enters.can or enters.by in ("marginal", "chatter")):
+    if duty.enter is Locking.UNLOCKED and (not enters.can or enters.by in UNSURE):
         yield Finding(
             f"{rule}-stays-locked", door.id, Severity.DANGER, situation,
             {"how": enters.by, **named}, "asked",
@@ -210,14 +119,17 @@ def _differs(rule: str, door: PlannedDoor, state: DoorState, duty: Duty) -> Iter
 
 
 RULES: tuple[Rule, ...] = (
-    Rule("not-locked", "asked", not_locked),
-    Rule("no-entry", "asked", no_entry),
-    Rule("no-way-out", "egress", no_way_out),
-    Rule("exit-dies", "egress", exit_dies),
-    Rule("exit-dies", "egress", exit_dies_in_fire),
-    Rule("exit-dies-with-unit", "egress", exit_dies_with_unit),
-    Rule("release-signals", "egress", release_signals),
-    Rule("power-lost", "asked", power_lost),
-    Rule("unlocks-on-battery", "asked", mains_lost),
-    Rule("fire-alarm", "asked", fire),
+    Rule(("not-locked",), "asked", not_locked, Uses.FEED),
+    Rule(("no-entry",), "asked", no_entry, Uses.DOOR),
+    Rule(
+        (
+            "power-lost-unlocks",
+            "power-lost-stays-locked",
+            "power-lost-keeps-in",
+            "power-lost-latch-free",
+        ),
+        "asked",
+        power_lost,
+    ),
+    Rule(("unlocks-on-battery", "no-entry"), "asked", mains_lost, Uses.FEED),
 )

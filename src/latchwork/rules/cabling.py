@@ -1,0 +1,140 @@
+"""Cables: measured against length, what they are made of, how far data may go."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from latchwork.elements import Certainty
+from latchwork.findings import Finding, Severity
+from latchwork.job.model import Deviation, DeviationKind, Fact, Run
+from latchwork.parts.cables import cable_type
+from latchwork.plan import PlannedCable
+from latchwork.rules.rule import Rule
+from latchwork.rules.view import View
+
+BELOW, ABOVE = 0.9, 1.15
+"""How far a measured resistance may be outside what type and length allow: the meter, its leads
+and the heat of the day (common practice, no source)."""
+READER_M = 150.0
+"""Longest data cable on 18 AWG (SIA AC-01, as common practice has it; clause to be looked up)."""
+READER_M2 = 0.823e-6
+"""Copper area of 18 AWG (ASTM B258, from memory)."""
+CARRIES = ("power", "lock", "release", "fire")
+"""Legs whose current heats a joint and whose drop matters."""
+GUESSES = (Certainty.ASSUMED, Certainty.GUESSED, Certainty.UNKNOWN)
+
+
+def reader_limit_m(area_m2: float) -> float:
+    """How far data may go on cores of an area: 150 m on 18 AWG, on thinner in proportion to the
+    copper (common practice, no source)."""
+    return READER_M * min(1.0, area_m2 / READER_M2)
+
+
+def measured(view: View) -> Iterator[Finding]:
+    """A loop or core that reads more or less than its type and length give."""
+    for cable, run, path in _runs(view):
+        for word, cores in (("loop resistance", 2), ("core resistance", 1)):
+            fact = run.figures.get(word)
+            if fact is not None and fact.certainty is Certainty.MEASURED:
+                yield from _against(cable, cable.id, fact, cores, path)
+    for door, found in _found(view):
+        if found.kind is not DeviationKind.PART or found.ohm is None:
+            continue
+        for subject in found.subjects:
+            its = view.plan.cables.get(subject.rpartition(".")[0])
+            if its is not None:
+                yield from _against(its, subject, found.ohm, 1, f"doors.{door}".rstrip("."))
+
+
+def _found(view: View) -> Iterator[tuple[str, Deviation]]:
+    yield from (("", d) for d in view.plan.job.found)
+    for door in view.plan.doors.values():
+        yield from ((door.id, d) for d in door.door.found)
+
+
+def _runs(view: View) -> Iterator[tuple[PlannedCable, Run, str]]:
+    job = view.plan.job
+    for name, run in job.cables.items():
+        yield view.plan.cables[name], run, f"cables.{name}"
+    for door in job.doors.values():
+        sections: Mapping[str, Mapping[str, Run]] = {"runs": door.runs, "cables": door.cables}
+        for section, runs in sections.items():
+            for name, run in runs.items():
+                yield (
+                    view.plan.cables[f"{door.id}.{name}"],
+                    run,
+                    f"doors.{door.id}.{section}.{name}",
+                )
+
+
+def _against(
+    cable: PlannedCable, subject: str, fact: Fact, cores: int, path: str
+) -> Iterator[Finding]:
+    kind = cable_type(cable.type.name)
+    per_m, length = kind.ohm_per_m, cable.length_m
+    least, most = cores * per_m.low * length.low, cores * per_m.high * length.high
+    if BELOW * least <= fact.value <= ABOVE * most:
+        return
+    expected = cores * per_m.value * length.value
+    yield Finding(
+        "loop-resistance",
+        subject,
+        Severity.WEAK,
+        "",
+        {
+            "read_ohm": fact.value,
+            "expected_ohm": expected,
+            "length_m": length.value,
+            "would_be_m": length.value * fact.value / expected if expected else 0.0,
+            "what": "loop" if cores == 2 else "core",
+        },
+        "copper",
+        (f"{path}.length",) if length.certainty in GUESSES else (),
+    )
+
+
+def copper_clad(view: View) -> Iterator[Finding]:
+    """Copper-clad aluminium where current is carried."""
+    carrying = {c.cable for c in view.site.wiring.conductors if c.leg in CARRIES or not c.leg}
+    for cable in view.plan.cables.values():
+        if cable.type.material != "copper" and cable.id in carrying:
+            yield Finding(
+                "copper-clad",
+                cable.id,
+                Severity.WEAK,
+                "",
+                {"loop_ohm": 2 * cable.type.ohm_per_m.value * cable.length_m.value},
+                "clad",
+            )
+
+
+def reader_cable(view: View) -> Iterator[Finding]:
+    """A reader's cable longer than its data carries."""
+    ends = {f"{d.id}." for d in view.plan.devices.values() if d.part.kind == "reader"}
+    with_data = {
+        c.cable
+        for c in view.site.wiring.conductors
+        for node in (c.start, c.end)
+        if node.rpartition(".")[2] in ("D0", "D1") and f"{node.rpartition('.')[0]}." in ends
+    }
+    for name in sorted(with_data):
+        cable = view.plan.cables[name]
+        limit = reader_limit_m(cable.type.area_m2)
+        if cable.length_m.value > limit:
+            guess = cable.length_m.certainty in GUESSES
+            yield Finding(
+                "reader-cable",
+                name,
+                Severity.WEAK,
+                "",
+                {"length_m": cable.length_m.value, "limit_m": limit},
+                "data-length",
+                (f"doors.{cable.door}.runs.{cable.leg}",) if guess else (),
+            )
+
+
+RULES: tuple[Rule, ...] = (
+    Rule(("loop-resistance",), "copper", measured),
+    Rule(("copper-clad",), "clad", copper_clad),
+    Rule(("reader-cable",), "data-length", reader_cable),
+)

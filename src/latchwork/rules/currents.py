@@ -1,0 +1,269 @@
+"""Amperes: supplies, ports, fuses, contacts, cores and joints against what they may carry."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from latchwork.behaviour import Case, DoorOutcome, Event, Group, Mode, Power, cells
+from latchwork.elements import Contact, Fuse
+from latchwork.findings import Finding, Severity
+from latchwork.job.model import Fact
+from latchwork.rules.rule import Rule, Uses
+from latchwork.rules.security import SITE
+from latchwork.rules.view import View
+
+MARGIN = 1.25
+"""Limit over highest load (common practice, no source)."""
+AT_LIMIT = 0.999
+"""A supply that gives this share of its limit is asked for more than it has."""
+JOINT_W = 0.5
+"""A joint that turns more than this into heat is a bad one (common practice, no source)."""
+ALL_AT_ONCE = ((Power.MAINS, Mode.FIRE_RESET), (Power.RETURNS, Mode.NORMAL))
+"""When every lock that had let go is energised again in the same moment."""
+
+
+def _is_port(view: View, supply: str) -> bool:
+    return view.part(supply).kind == "poe port"
+
+
+def supply_overload(view: View) -> Iterator[Finding]:
+    """A supply asked for more than its limit, or with less than the usual margin."""
+    for load in view.loads:
+        if load.limit_a is None or load.margin is None or _is_port(view, load.id):
+            continue
+        if load.margin >= MARGIN:
+            continue
+        over = load.most_a + load.charge_a > AT_LIMIT * load.limit_a
+        yield Finding(
+            "supply-overload",
+            load.id,
+            Severity.FAILS if over else Severity.WEAK,
+            load.most_when,
+            {
+                "load_a": load.most_a,
+                "charge_a": load.charge_a,
+                "limit_a": load.limit_a,
+                "margin": load.margin,
+                "want": MARGIN,
+            },
+            "practice",
+        )
+
+
+def relock_overload(view: View) -> Iterator[Finding]:
+    """All locks energised again at once, after a fire test or an outage, are more than the supply
+    gives."""
+    loads = {load.id: load for load in view.loads}
+    for group in view.site.groups:
+        for supply in group.supplies:
+            load = loads.get(supply)
+            if load is None or load.limit_a is None or _is_port(view, supply):
+                continue
+            if load.most_a + load.charge_a > AT_LIMIT * load.limit_a:
+                continue
+            for power, mode in ALL_AT_ONCE:
+                amps = _at_once(view, group, supply, power, mode)
+                if amps + load.charge_a > AT_LIMIT * load.limit_a:
+                    yield Finding(
+                        "relock-overload",
+                        supply,
+                        Severity.FAILS,
+                        f"{power}/{mode}/{Event.NOBODY}",
+                        {
+                            "load_a": amps,
+                            "charge_a": load.charge_a,
+                            "limit_a": load.limit_a,
+                            "locks": float(_relocking(view, group)),
+                        },
+                        "practice",
+                    )
+                    break
+
+
+def _relocking(view: View, group: Group) -> int:
+    return sum(
+        view.needs_power_to_lock(lock)
+        for door in group.doors
+        if door in view.site.outcomes
+        for lock in view.site.outcomes[door][Case.NOMINAL].locks
+    )
+
+
+def _at_once(view: View, group: Group, supply: str, power: Power, mode: Mode) -> float:
+    """Amperes as all doors come back together, of doors solved apart or in one."""
+    base, extra = 0.0, []
+    for door in group.doors:
+        outcome = view.outcome(door, Case.NOMINAL) if door in view.site.outcomes else None
+        if outcome is None:
+            continue
+        quiet = outcome.at(Power.MAINS, Mode.NORMAL, Event.NOBODY)
+        column = outcome.at(power, mode, Event.NOBODY)
+        if quiet is None or column is None:
+            continue
+        given = _given(outcome, supply)
+        base = max(base, float(given[quiet, 1]))
+        extra.append(float(given[column, 0] - given[quiet, 1]))
+    if not extra:
+        return 0.0
+    # Solved in one, each door's own run holds all the others already.
+    return base + (
+        sum(extra) if view.kept(("cells", id(group)), lambda: cells(group)) else max(extra)
+    )
+
+
+def _given(outcome: DoorOutcome, supply: str) -> np.ndarray:
+    """Amperes to the doors, without the charge: situations x moments."""
+    total: np.ndarray = np.zeros(outcome.feed_a.shape[1:])
+    for n, name in enumerate(outcome.feed_names):
+        if name.startswith(f"{supply}."):
+            charge = "charge" in name or "trickle" in name
+            total = total - outcome.feed_a[n] if charge else total + outcome.feed_a[n]
+    return total
+
+
+def port_budget(view: View) -> Iterator[Finding]:
+    """A unit that takes more than its network port's class gives, or all ports together more than
+    the switch has."""
+    total, ports = 0.0, 0
+    for group in view.site.groups:
+        for supply in group.supplies:
+            if not _is_port(view, supply):
+                continue
+            port_w, unit_w, when = _port_power(view, group, supply)
+            total, ports = total + port_w, ports + 1
+            part = view.part(supply)
+            may_port, may_unit = part.figures["port_w"].value, part.figures["unit_w"].value
+            if port_w > may_port or unit_w > may_unit:
+                yield Finding(
+                    "port-overload",
+                    supply,
+                    Severity.FAILS,
+                    when,
+                    {
+                        "port_w": port_w,
+                        "unit_w": unit_w,
+                        "may_w": may_unit,
+                        "class": str(part.facts.get("poe_class", "")),
+                    },
+                    "poe",
+                )
+    budget = view.plan.job.site.facts.get("port budget")
+    if isinstance(budget, Fact) and total > budget.value:
+        yield Finding(
+            "ports-together",
+            SITE,
+            Severity.FAILS,
+            "",
+            {"total_w": total, "budget_w": budget.value, "ports": float(ports)},
+            "poe",
+        )
+
+
+def _port_power(view: View, group: Group, supply: str) -> tuple[float, float, str]:
+    """Highest watts at the port and at the unit, and when."""
+    best = (0.0, 0.0, "")
+    for door in group.doors:
+        for outcome in view.site.outcomes.get(door, {}).values():
+            rows = [n for n, x in enumerate(outcome.feed_names) if x.startswith(f"{supply}.")]
+            for n in rows:
+                watts = outcome.feed_a[n] * outcome.feed_v[n]
+                column, moment = np.unravel_index(int(np.argmax(watts)), watts.shape)
+                port_w = float(watts[column, moment])
+                if port_w > best[0]:
+                    unit_w = port_w - _lost_w(
+                        outcome, group, float(outcome.feed_a[n, column, moment])
+                    )
+                    best = port_w, unit_w, outcome.situations[int(column)].key
+    return best
+
+
+def _lost_w(outcome: DoorOutcome, group: Group, amps: float) -> float:
+    """Watts lost in the cores that carry the port's whole current, there and back."""
+    carrying = [
+        w.ohm.low
+        for w in group.things.conductors
+        if w.copper and outcome.most_a.get(w.name, 0.0) > 0
+    ]
+    return amps * amps * sum(sorted(carrying)[:2]) if len(carrying) == 2 else 0.0
+
+
+def fuse_overload(view: View) -> Iterator[Finding]:
+    """A fuse that blows, or carries more than its rating for long."""
+    ratings = {
+        f"{d.id}.{e.name}": e
+        for d in view.plan.devices.values()
+        for e in d.part.elements
+        if isinstance(e, Fuse)
+    }
+    told: set[str] = set()
+    for _, nominal in view.doors():
+        for n, name in enumerate(nominal.fuse_names):
+            fuse = ratings.get(name)
+            if fuse is None or name in told:
+                continue
+            blown = nominal.fuse_blown[n].any(axis=1)
+            over = nominal.fuse_a[n].max(axis=1) > fuse.rating_a
+            columns = np.flatnonzero(blown if blown.any() else over)
+            if len(columns) == 0:
+                continue
+            told.add(name)
+            yield Finding(
+                "fuse-blows" if blown.any() else "fuse-overload",
+                name,
+                Severity.FAILS if blown.any() else Severity.WEAK,
+                nominal.situations[int(columns[0])].key,
+                {"current_a": float(nominal.fuse_a[n].max()), "rating_a": fuse.rating_a},
+                "part",
+            )
+
+
+def carried(view: View) -> Iterator[Finding]:
+    """A contact, core or joint that carries more than it may, at most current."""
+    contacts = {
+        e.name: e.what.rating_a
+        for group in view.site.groups
+        for e in group.things.elements
+        if isinstance(e.what, Contact) and e.what.rating_a is not None
+    }
+    cores = {c.id: view.plan.cables[c.cable].type.limit_a for c in view.site.wiring.conductors}
+    joints = {x.id: x.ohm for x in view.site.wiring.leads if x.ohm is not None}
+    most: dict[str, float] = {}
+    for by_case in view.site.outcomes.values():
+        outcome = by_case.get(Case.MOST_CURRENT)
+        for name, amps in outcome.most_a.items() if outcome else ():
+            most[name] = max(most.get(name, 0.0), amps)
+    told: set[str] = set()
+    for name, amps in most.items():
+        rating = contacts.get(name)
+        if rating is not None and amps > rating:
+            yield _over("contact-overload", name, amps, rating)
+        limit, core = cores.get(name), name.partition("#")[0]
+        if limit is not None and amps > limit and core not in told:
+            told.add(core)
+            yield _over("core-overload", core, amps, limit)
+        ohm = joints.get(name)
+        if ohm is not None and amps * amps * ohm.value > JOINT_W:
+            yield Finding(
+                "joint-hot",
+                name,
+                Severity.WEAK,
+                "",
+                {"current_a": amps, "joint_ohm": ohm.value, "heat_w": amps * amps * ohm.value},
+                "practice",
+            )
+
+
+def _over(code: str, subject: str, amps: float, rating: float) -> Finding:
+    figures = {"current_a": amps, "rating_a": rating}
+    return Finding(code, subject, Severity.WEAK, "", figures, "practice")
+
+
+RULES: tuple[Rule, ...] = (
+    Rule(("supply-overload",), "practice", supply_overload, Uses.SUPPLY),
+    Rule(("relock-overload",), "practice", relock_overload, Uses.SUPPLY),
+    Rule(("port-overload", "ports-together"), "poe", port_budget, Uses.SUPPLY),
+    Rule(("fuse-blows", "fuse-overload"), "part", fuse_overload, Uses.DOOR),
+    Rule(("contact-overload", "core-overload", "joint-hot"), "practice", carried, Uses.DOOR),
+)

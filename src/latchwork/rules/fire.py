@@ -1,0 +1,204 @@
+"""What a door does in a fire: its own words, the latch of a fire-rated door, the alarm's reset."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from latchwork.behaviour import DoorOutcome, DoorState, Event, LockOutcome, LockState, Mode, Power
+from latchwork.findings import Finding, Severity
+from latchwork.job.model import Fact, Locking, OutBy
+from latchwork.plan import PlannedDoor
+from latchwork.rules.promises import ON_BATTERY, UNSURE, differs
+from latchwork.rules.rule import Rule, Uses
+from latchwork.rules.view import View
+
+ALARMS = (Mode.FIRE_ALARM, Mode.PANEL_LOST)
+
+
+def fire(view: View) -> Iterator[Finding]:
+    """In a fire alarm, or with the panel lost: not as the door's words ask."""
+    for door, outcome in view.doors():
+        for mode in ALARMS:
+            state = view.state(door.id, Power.MAINS, mode)
+            if state is None:
+                continue
+            for found in differs("fire-alarm", door, state, door.door.fire_alarm):
+                if mode is Mode.PANEL_LOST and _indirect(view, door):
+                    # Category C releases on alarm only.
+                    continue
+                if found.rule != "fire-alarm-latch-free" or not _named(view, door, outcome):
+                    yield found
+
+
+def _indirect(view: View, door: PlannedDoor) -> bool:
+    return view.limits.categories and door.door.facts.get("release category") == "C"
+
+
+def ahead_of_battery(view: View) -> Iterator[Finding]:
+    """A fire alarm that unlocks on mains and not on battery."""
+    for door, _ in view.doors():
+        if door.door.fire_alarm.enter is not Locking.UNLOCKED:
+            continue
+        for mode in ALARMS:
+            mains = view.state(door.id, Power.MAINS, mode)
+            if mains is None or not _opens(mains):
+                continue
+            for power in ON_BATTERY:
+                state = view.state(door.id, power, mode)
+                if state is not None and not _opens(state):
+                    yield Finding(
+                        "fire-ahead-of-battery",
+                        door.id,
+                        Severity.DANGER,
+                        f"{power}/{mode}/{Event.NOBODY}",
+                        {"how": state.enter_without_right.by, "power": power.value},
+                        "fire",
+                    )
+                    break
+            else:
+                continue
+            break
+
+
+def _opens(state: DoorState) -> bool:
+    return state.enter_without_right.can and state.enter_without_right.by not in UNSURE
+
+
+def relocks(view: View) -> Iterator[Finding]:
+    """A door that locks again while the alarm still sounds, or when nobody has reset it."""
+    for door, _ in view.doors():
+        if door.door.fire_alarm.enter is not Locking.UNLOCKED:
+            continue
+        for mode in ALARMS:
+            state = view.state(door.id, Power.MAINS, mode)
+            if state is not None and state.enter_without_right.by == "for a time":
+                yield Finding(
+                    "relocks-in-fire",
+                    door.id,
+                    Severity.DANGER,
+                    f"{Power.MAINS}/{mode}/{Event.NOBODY}",
+                    {"mode": mode.value},
+                    "fire",
+                )
+                break
+        yield from _after_reset(view, door)
+
+
+def _after_reset(view: View, door: PlannedDoor) -> Iterator[Finding]:
+    """The panel's contact returns by itself, and the door locks with it."""
+    alarm = view.state(door.id, Power.MAINS, Mode.FIRE_ALARM)
+    after = view.state(door.id, Power.MAINS, Mode.FIRE_RESET)
+    if alarm is None or after is None or not _opens(alarm) or after.enter_without_right.can:
+        return
+    if view.plan.job.site.facts.get("fire contact resets") != "by itself":
+        return
+    asked = view.limits.relock_by_hand
+    yield Finding(
+        "relocks-by-itself",
+        door.id,
+        Severity.NOTE if asked is None else Severity.WEAK,
+        f"{Power.MAINS}/{Mode.FIRE_RESET}/{Event.NOBODY}",
+        {},
+        asked or "practice",
+    )
+
+
+def fire_rated(view: View) -> Iterator[Finding]:
+    """A fire-rated door must keep a latch thrown: no strike without power, none energised, no
+    magnet alone."""
+    for door, outcome in view.doors():
+        if not is_fire_rated(door):
+            continue
+        yield from _named(view, door, outcome)
+        for lock in outcome.locks:
+            yield from _listed(view, door, lock)
+
+
+def is_fire_rated(door: PlannedDoor) -> bool:
+    """Whether minutes of fire resistance are asked of the door."""
+    return isinstance(door.door.facts.get("fire rating"), Fact)
+
+
+def _named(view: View, door: PlannedDoor, outcome: DoorOutcome) -> list[Finding]:
+    """The causes of a free latch that have a name of their own."""
+    if not is_fire_rated(door):
+        return []
+    out = []
+    for lock in outcome.locks:
+        kind = view.part(lock.device).kind
+        if kind == "strike" and not lock.unlocks_energised:
+            out.append(
+                Finding("fire-door-fail-safe", lock.device, Severity.DANGER, "", {}, "latch")
+            )
+        elif lock.unlocks_energised and lock.lever_frees:
+            for mode in ALARMS:
+                column = outcome.at(Power.MAINS, mode, Event.NOBODY)
+                if column is not None and lock.state[column, 1] == LockState.UNLOCKED:
+                    figures = {"volts_v": float(lock.volts[column, 1]), "mode": mode.value}
+                    key = outcome.situations[column].key
+                    out.append(
+                        Finding(
+                            "fire-door-energised",
+                            lock.device,
+                            Severity.DANGER,
+                            key,
+                            figures,
+                            "latch",
+                        )
+                    )
+                    break
+    magnets = [k for k in outcome.locks if view.part(k.device).kind == "magnet"]
+    if len(magnets) == len(outcome.locks) and door.door.out_by is OutBy.NOTHING:
+        unknown = f"doors.{door.id}.out by" in door.door.unknown
+        out.append(
+            Finding(
+                "fire-door-magnet-alone",
+                magnets[0].device,
+                Severity.NOTE if unknown else Severity.DANGER,
+                "",
+                {},
+                "latch",
+                (f"doors.{door.id}.out by",) if unknown else (),
+            )
+        )
+    return out
+
+
+def _listed(view: View, door: PlannedDoor, lock: LockOutcome) -> Iterator[Finding]:
+    """A strike or motor lock that is not listed for fire-rated doors: said so, or not said."""
+    part = view.part(lock.device)
+    if part.kind not in ("strike", "motor") or part.facts.get("fire_listed") is True:
+        return
+    slot = view.plan.devices[lock.device].slot
+    use = door.door.devices.get(slot)
+    said = use is not None and "fire listed" in use.settings
+    yield Finding(
+        "fire-door-unlisted", lock.device, Severity.WEAK if said else Severity.NOTE, "", {}, "latch"
+    )
+
+
+RULES: tuple[Rule, ...] = (
+    Rule(
+        (
+            "fire-alarm-unlocks",
+            "fire-alarm-stays-locked",
+            "fire-alarm-keeps-in",
+            "fire-alarm-latch-free",
+        ),
+        "asked",
+        fire,
+        Uses.FEED,
+    ),
+    Rule(("fire-ahead-of-battery",), "fire", ahead_of_battery),
+    Rule(("relocks-in-fire", "relocks-by-itself"), "fire", relocks),
+    Rule(
+        (
+            "fire-door-fail-safe",
+            "fire-door-energised",
+            "fire-door-magnet-alone",
+            "fire-door-unlisted",
+        ),
+        "latch",
+        fire_rated,
+    ),
+)

@@ -1,0 +1,98 @@
+"""Which guesses a finding hangs on, and what that makes of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from latchwork.elements import Certainty
+from latchwork.findings import Finding, Severity
+from latchwork.rules.cabling import CARRIES
+from latchwork.rules.rule import Uses
+from latchwork.rules.view import View
+
+GUESSES = (Certainty.ASSUMED, Certainty.GUESSED, Certainty.UNKNOWN)
+BY_VOLTS = frozenset({"volts-low", "volts-high", "restarts"})
+"""Findings that a figure alone can bring about."""
+UNSURE = "marginal"
+
+
+def provisional(view: View, finding: Finding, uses: Uses) -> Finding:
+    """``finding`` with the paths of the guesses among the figures it used.
+
+    What only a figure that nobody knows brings about is a question: it is told as a note.
+    """
+    if uses is Uses.NOTHING or finding.provisional:
+        return finding
+    found = dict(_guessed(view, finding.subject, uses))
+    if not found:
+        return finding
+    severity = finding.severity
+    by_volts = finding.rule in BY_VOLTS or UNSURE in finding.figures.values()
+    if by_volts and Certainty.UNKNOWN in found.values() and severity is not Severity.DANGER:
+        severity = Severity.NOTE
+    return replace(finding, severity=severity, provisional=tuple(sorted(found)))
+
+
+def assumed(view: View, findings: list[Finding]) -> Iterator[Finding]:
+    """A note for each part whose figures are guesses that a finding hangs on."""
+    paths: dict[str, set[str]] = {}
+    owners = {
+        entry.path: key.rpartition(".")[0]
+        for key, entry in view.plan.provenance.items()
+        if entry.certainty in GUESSES
+    }
+    for finding in findings:
+        for path in finding.provisional if finding.severity < Severity.NOTE else ():
+            owner = owners.get(path, "")
+            if owner in view.plan.devices and owner not in view.plan.cables:
+                paths.setdefault(owner, set()).add(path)
+    for device, found in paths.items():
+        yield Finding(
+            "assumed-figures",
+            device,
+            Severity.NOTE,
+            "",
+            {"count": float(len(found))},
+            "model",
+            tuple(sorted(found)),
+        )
+
+
+def _guessed(view: View, subject: str, uses: Uses) -> Iterator[tuple[str, Certainty]]:
+    for key, entry in _uncertain(view):
+        if _used(view, subject, uses, key.rpartition(".")[0]):
+            yield entry
+
+
+def _uncertain(view: View) -> list[tuple[str, tuple[str, Certainty]]]:
+    return view.kept(
+        "uncertain",
+        lambda: [
+            (key, (entry.path, entry.certainty))
+            for key, entry in view.plan.provenance.items()
+            if entry.certainty in GUESSES
+        ],
+    )
+
+
+def _used(view: View, subject: str, uses: Uses, owner: str) -> bool:
+    """Whether a finding about ``subject`` uses the figures of a device or cable."""
+    plan = view.plan
+    head = subject.split(".")[0]
+    group = view.site.group_of(head) if head in plan.doors else view.group_with(head)
+    doors = group.doors if group is not None else ()
+    if uses is Uses.SUPPLY or head not in plan.doors:
+        return owner.split(".")[0] in (*doors, *(group.supplies if group else ()), head)
+    if group is not None and owner in group.supplies:
+        return True
+    cable = plan.cables.get(owner)
+    if cable is not None and not cable.door:
+        return any(c.cable == owner and c.door == head for c in view.site.wiring.conductors)
+    if owner.split(".")[0] != head:
+        return False
+    if uses is Uses.DOOR:
+        return True
+    slot = owner.partition(".")[2]
+    carries = cable is not None and (cable.leg in CARRIES or not cable.leg)
+    return carries or slot in ("lock", "second lock")

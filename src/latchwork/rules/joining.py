@@ -1,0 +1,139 @@
+"""What is joined that should not be, and what should be joined and is not."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import combinations
+
+from latchwork.behaviour import Group
+from latchwork.elements import Rail
+from latchwork.findings import Finding, Severity
+from latchwork.rules.nets import Contacts, Feed, feeds
+from latchwork.rules.rule import Rule
+from latchwork.rules.view import View
+
+PANEL = "fire panel supply"
+
+TROUBLES = {
+    "too few cores": Severity.FAILS,
+    "no such contact": Severity.FAILS,
+    "no such terminal": Severity.FAILS,
+    "nothing to join to": Severity.FAILS,
+    "one contact for several locks": Severity.FAILS,
+    "supply unsaid": Severity.WEAK,
+    "output unsaid": Severity.NOTE,
+}
+"""What the standard arrangement could not do, and how bad that is. A supply with several outputs
+of which none was named is a question: the first is taken."""
+
+
+def _of_supplies(view: View, group: Group) -> list[Feed]:
+    """One source for each supply: its plus and minus."""
+    found = {f.device: f for f in feeds(group) if f.device in view.plan.supplies}
+    return list(found.values())
+
+
+def pluses_joined(view: View) -> Iterator[Finding]:
+    """The plus of two supplies joined: each feeds what the other is thought to feed."""
+    for group in view.site.groups:
+        nets = view.nets(group, Contacts.REST)
+        for a, b in combinations(_of_supplies(view, group), 2):
+            if a.alternating or b.alternating:
+                continue
+            pluses = [view.node(f"{f.device}.{name}") for f in (a, b) for name in _outputs(view, f)]
+            split = len(_outputs(view, a))
+            if any(
+                nets.joined(x, y)
+                for x in (*pluses[:split], a.plus)
+                for y in (*pluses[split:], b.plus)
+            ):
+                yield Finding(
+                    "pluses-joined", a.device, Severity.WEAK, "", {"other": b.device}, "practice"
+                )
+
+
+def _outputs(view: View, feed: Feed) -> tuple[str, ...]:
+    return view.plan.supplies[feed.device].outputs
+
+
+def panel_zero(view: View) -> Iterator[Finding]:
+    """The fire panel's 0 V joined to the 0 V of locks: a fault on one side shows on the other."""
+    panel = view.plan.job.site.facts.get(PANEL)
+    if not isinstance(panel, str):
+        return
+    if panel not in view.plan.supplies:
+        yield Finding("panel-supply-unknown", "site", Severity.NOTE, "", {"name": panel}, "model")
+        return
+    for group in view.site.groups:
+        if panel not in group.supplies:
+            continue
+        nets = view.nets(group)
+        ours = view.node(f"{panel}.-")
+        for feed in _of_supplies(view, group):
+            if feed.device != panel and nets.joined(ours, feed.minus):
+                yield Finding(
+                    "panel-zero-joined",
+                    feed.device,
+                    Severity.WEAK,
+                    "",
+                    {"panel": panel},
+                    "practice",
+                )
+
+
+def no_common_zero(view: View) -> Iterator[Finding]:
+    """An input fed from another supply that shares no 0 V with it: nothing flows back."""
+    for group in view.site.groups:
+        sources = _of_supplies(view, group)
+        if len(sources) < 2:
+            continue
+        copper, closed = view.nets(group), view.nets(group, Contacts.ALL)
+        told: set[str] = set()
+        for item in group.things.elements:
+            if not isinstance(item.what, Rail) or item.device in told:
+                continue
+            # A rail pulls its input up against the part's own ground.
+            for feed in sources:
+                reaches = closed.joined(item.a, feed.minus) or closed.joined(item.a, feed.plus)
+                if reaches and not copper.joined(item.b, feed.minus):
+                    told.add(item.device)
+                    yield Finding(
+                        "no-common-zero",
+                        item.device,
+                        Severity.FAILS,
+                        "",
+                        {"input": item.what.plus, "supply": feed.device},
+                        "practice",
+                    )
+                    break
+
+
+def troubles(view: View) -> Iterator[Finding]:
+    """What the standard arrangement could not do with the kit that is there."""
+    for trouble in view.site.wiring.troubles:
+        figures = {k: float(v) if isinstance(v, int) else v for k, v in trouble.figures.items()}
+        yield Finding(
+            f"wiring-{trouble.code.replace(' ', '-')}",
+            f"{trouble.door}.{trouble.leg}",
+            TROUBLES[trouble.code],
+            "",
+            {
+                "leg": trouble.leg,
+                "device": "",
+                "terminal": "",
+                "cable": "",
+                "supply": "",
+                "needed": 0.0,
+                "available": 0.0,
+                **figures,
+            },
+            "model",
+        )
+
+
+RULES: tuple[Rule, ...] = (
+    Rule(("pluses-joined",), "practice", pluses_joined),
+    Rule(("panel-zero-joined", "panel-supply-unknown"), "practice", panel_zero),
+    Rule(("no-common-zero",), "practice", no_common_zero),
+    Rule(tuple(f"wiring-{code.replace(' ', '-')}" for code in TROUBLES), "model", troubles),
+)

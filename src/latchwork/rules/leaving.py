@@ -1,0 +1,258 @@
+"""People inside must be able to leave: by one action, without key, card or code, whatever dies."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from latchwork.behaviour import DoorOutcome, DoorState, Event, LockOutcome, LockState, Mode, Power
+from latchwork.findings import Finding, Severity
+from latchwork.job.model import Locking, OutBy
+from latchwork.plan import PlannedDoor
+from latchwork.rules.rule import Rule, Uses
+from latchwork.rules.view import OUTSIDE, View
+
+EXIT_SLOTS = ("exit", "second exit", "bar", "lever")
+OWN_MODES = (Mode.TAMPER, Mode.LOCKED_OUT, Mode.TIMED_UNLOCK)
+FIRE_MODES = (Mode.FIRE_ALARM, Mode.PANEL_LOST, Mode.FIRE_RESET)
+POWERS = (
+    Power.BATTERY,
+    Power.BATTERY_END,
+    Power.RETURNS,
+    Power.ALL_LOST,
+    Power.NO_BATTERY,
+)
+
+
+def used(view: View) -> Iterator[tuple[PlannedDoor, DoorOutcome, DoorState]]:
+    """Doors that people leave by, with their state on mains and in normal."""
+    for door, outcome in view.doors():
+        state = view.state(door.id, Power.MAINS, Mode.NORMAL)
+        if state is not None and view.people_leave(door):
+            yield door, outcome, state
+
+
+def no_way_out(view: View) -> Iterator[Finding]:
+    """On mains, in normal, people cannot leave by one ordinary action."""
+    for door, outcome, state in used(view):
+        if state.leave.can:
+            continue
+        if _held_beside_lever(view, door, outcome):
+            yield from _held(view, door, outcome, state)
+        elif _by_right(view, door, state):
+            yield _told(
+                view, door, outcome,
+                Finding("exit-needs-key", door.id, Severity.DANGER, _key(state, Event.CREDENTIAL),
+                        {"way": "card or code"}, "egress"),
+            )  # fmt: skip
+        else:
+            yield _told(view, door, outcome, way_out("no-way-out", door, state, Event.EXIT))
+
+
+def exit_needs_key(view: View) -> Iterator[Finding]:
+    """The only way out is a switch worked with a key."""
+    for door, outcome, state in used(view):
+        if (
+            not state.leave.can
+            or _mechanical(view, door, outcome)
+            or state.leave.by == "not locked"
+        ):
+            continue
+        kinds = {view.plan.devices[d].part.kind for d in _ways(view, door, outcome)}
+        if kinds == {"key switch"}:
+            yield Finding(
+                "exit-needs-key",
+                door.id,
+                Severity.DANGER,
+                _key(state, Event.EXIT),
+                {"way": "key"},
+                "egress",
+            )
+
+
+def two_actions(view: View) -> Iterator[Finding]:
+    """A lever or bar that frees one lock of two: leaving takes a second action."""
+    for door, outcome, state in used(view):
+        if not state.leave.can or not _held_beside_lever(view, door, outcome):
+            continue
+        one_action = False
+        for slot, device in door.devices.items():
+            if slot not in EXIT_SLOTS:
+                continue
+            kind = view.plan.devices[device].part.kind
+            # A sensor sees who comes, and pushing a bar or lever works its switch as well.
+            by_itself = kind == "exit sensor" or kind in ("bar", "lever")
+            one_action |= _frees_all(view, door, outcome, slot, mechanical=by_itself)
+        if not one_action:
+            yield from _held(view, door, outcome, state)
+
+
+def exit_dies(view: View) -> Iterator[Finding]:
+    """Leaving works in normal and stops in a mode of the controller, on other power or in a fire.
+
+    What the door's own words ask of power and fire is told by those rules.
+    """
+    for door, outcome, normal in used(view):
+        if not normal.leave.can:
+            continue
+        asked_power = door.door.power_lost.leave is Locking.UNLOCKED
+        asked_fire = door.door.fire_alarm.leave is Locking.UNLOCKED
+        stuck = [s for s in view.site.states[door.id] if not s.leave.can]
+        for power in POWERS:
+            found = [s for s in stuck if s.power is power and s.mode is Mode.NORMAL]
+            if found and not (asked_power and power in (Power.ALL_LOST, Power.NO_BATTERY)):
+                # One power is enough: the others are the same mistake.
+                yield _told(view, door, outcome, way_out("exit-dies", door, found[0], Event.EXIT))
+                break
+        for state in stuck:
+            one_lost = state.power is Power.ONE_LOST and state.mode is Mode.NORMAL
+            own = state.power is Power.MAINS and state.mode in OWN_MODES
+            fire = state.power is Power.MAINS and state.mode in FIRE_MODES
+            if one_lost or own or (fire and not asked_fire):
+                yield _told(view, door, outcome, way_out("exit-dies", door, state, Event.EXIT))
+
+
+def exit_dies_with_unit(view: View) -> Iterator[Finding]:
+    """Leaving hangs on the unit outside."""
+    for door, outcome, state in used(view):
+        if state.leave.can and not state.leave_unit_dead.can:
+            found = way_out(
+                "exit-dies-with-unit", door, state, Event.DEAD, state.leave_unit_dead.by
+            )
+            yield _told(view, door, outcome, found)
+
+
+def exit_dies_with_controller(view: View) -> Iterator[Finding]:
+    """A lock that nothing frees but the controller: no release, no switch in its own power."""
+    for door, outcome, state in used(view):
+        if not state.leave.can or view.has(door, "release"):
+            continue
+        for lock in outcome.locks:
+            alone = view.frees(outcome, lock, Event.EXIT_ALONE)
+            if alone or view.mechanical(door, lock) or _rests_unlocked(outcome, lock):
+                continue
+            code = "no-release" if view.needs_power_to_lock(lock) else "exit-dies-with-controller"
+            column = outcome.at(Power.MAINS, Mode.NORMAL, Event.NOBODY)
+            volts = float(lock.volts[column, 1]) if column is not None else 0.0
+            yield _told(
+                view, door, outcome,
+                Finding(code, lock.device, Severity.DANGER, _key(state, Event.EXIT_ALONE),
+                        {"volts_v": volts}, "egress"),
+            )  # fmt: skip
+
+
+def sensor_loses_power(view: View) -> Iterator[Finding]:
+    """Where the rule set asks: an exit sensor that does not unlock when its own power fails."""
+    source = view.limits.sensor_loses_power
+    if source is None:
+        return
+    for door, outcome, state in used(view):
+        if not state.leave.can or _mechanical(view, door, outcome):
+            continue
+        for slot in EXIT_SLOTS:
+            device = view.device(door, slot)
+            if device is None or device.part.kind != "exit sensor":
+                continue
+            if device.part.facts.get("relay") != "energised when idle":
+                yield Finding("sensor-loses-power", device.id, Severity.WEAK, "", {}, source)
+
+
+def way_out(
+    rule: str, door: PlannedDoor, state: DoorState, event: Event, by: str | None = None
+) -> Finding:
+    """``by``: what is left ("release only" blocks the exit, the rest traps)."""
+    figures = {
+        "left": by or state.leave.by,
+        "power": state.power.value,
+        "mode": state.mode.value,
+    }
+    return Finding(rule, door.id, Severity.DANGER, _key(state, event), figures, "egress")
+
+
+def _told(view: View, door: PlannedDoor, outcome: DoorOutcome, finding: Finding) -> Finding:
+    """``finding``, or a note of it where a lever that nobody has spoken of would be the way out.
+
+    The file not saying what frees the door from inside is a question, not a danger.
+    """
+    path = f"doors.{door.id}.out by"
+    if path not in door.door.unknown:
+        return finding
+    severity = Severity.NOTE if all(k.lever_frees for k in outcome.locks) else finding.severity
+    return Finding(
+        finding.rule, finding.subject, severity, finding.situation, finding.figures,
+        finding.source, (path,),
+    )  # fmt: skip
+
+
+def _key(state: DoorState, event: Event) -> str:
+    where = f" ({state.which})" if state.which else ""
+    return f"{state.power}/{state.mode}/{event}{where}"
+
+
+def _rests_unlocked(outcome: DoorOutcome, lock: LockOutcome) -> bool:
+    column = outcome.at(Power.MAINS, Mode.NORMAL, Event.NOBODY)
+    return column is not None and bool(lock.state[column, 1] == LockState.UNLOCKED)
+
+
+def _mechanical(view: View, door: PlannedDoor, outcome: DoorOutcome) -> bool:
+    """Whether lever or bar alone gets people out."""
+    return all(view.mechanical(door, k) or _rests_unlocked(outcome, k) for k in outcome.locks)
+
+
+def _held_beside_lever(view: View, door: PlannedDoor, outcome: DoorOutcome) -> list[LockOutcome]:
+    """The locks that stay locked while the lever or bar frees another one beside them."""
+    freed = [k for k in outcome.locks if view.mechanical(door, k)]
+    kept = [
+        k for k in outcome.locks if not view.mechanical(door, k) and not _rests_unlocked(outcome, k)
+    ]
+    return kept if freed and door.door.out_by is not OutBy.NOTHING else []
+
+
+def _held(
+    view: View, door: PlannedDoor, outcome: DoorOutcome, state: DoorState
+) -> Iterator[Finding]:
+    for lock in _held_beside_lever(view, door, outcome):
+        yield Finding(
+            "bar-frees-one",
+            lock.device,
+            Severity.DANGER,
+            _key(state, Event.EXIT),
+            {"bar": door.door.out_by.value},
+            "egress",
+        )
+
+
+def _frees_all(
+    view: View, door: PlannedDoor, outcome: DoorOutcome, slot: str, *, mechanical: bool
+) -> bool:
+    which = slot if sum(s in EXIT_SLOTS for s in door.devices) > 1 else ""
+    column = outcome.at(Power.MAINS, Mode.NORMAL, Event.EXIT, which)
+    return column is not None and all(
+        k.state[column, 0] == LockState.UNLOCKED or (mechanical and view.mechanical(door, k))
+        for k in outcome.locks
+    )
+
+
+def _ways(view: View, door: PlannedDoor, outcome: DoorOutcome) -> list[str]:
+    """The devices that get people out, each on its own or with the lever."""
+    return [
+        device
+        for slot, device in door.devices.items()
+        if slot in EXIT_SLOTS and _frees_all(view, door, outcome, slot, mechanical=True)
+    ]
+
+
+def _by_right(view: View, door: PlannedDoor, state: DoorState) -> bool:
+    """Whether a card or code shown inside is what opens the door for those who leave."""
+    reader = view.device(door, "reader")
+    return state.enter_with_right.can and reader is not None and reader.place not in OUTSIDE
+
+
+RULES: tuple[Rule, ...] = (
+    Rule(("no-way-out", "exit-needs-key", "bar-frees-one"), "egress", no_way_out),
+    Rule(("exit-needs-key",), "egress", exit_needs_key),
+    Rule(("bar-frees-one",), "egress", two_actions),
+    Rule(("exit-dies",), "egress", exit_dies, Uses.DOOR),
+    Rule(("exit-dies-with-unit",), "egress", exit_dies_with_unit),
+    Rule(("no-release", "exit-dies-with-controller"), "egress", exit_dies_with_controller),
+    Rule(("sensor-loses-power",), "us-egress", sensor_loses_power),
+)

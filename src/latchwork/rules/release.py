@@ -1,0 +1,186 @@
+"""The emergency release: in the lock's own power, both poles, where and as the rule set asks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from latchwork.behaviour import DoorOutcome, Event, LockOutcome, LockState, Mode, Power
+from latchwork.findings import Finding, Severity
+from latchwork.plan import PlannedDevice, PlannedDoor
+from latchwork.quantities import Certainty
+from latchwork.rules.nets import Contacts, Nets, feeds
+from latchwork.rules.rule import Rule
+from latchwork.rules.sets import Limit
+from latchwork.rules.view import View
+
+GUESSES = (Certainty.ASSUMED, Certainty.GUESSED, Certainty.UNKNOWN)
+ALONE = f"{Power.MAINS}/{Mode.NORMAL}/{Event.RELEASE_ALONE}"
+
+
+def _released(view: View) -> Iterator[tuple[PlannedDoor, DoorOutcome, PlannedDevice]]:
+    for door, outcome in view.doors():
+        device = view.device(door, "release")
+        if device is not None:
+            yield door, outcome, device
+
+
+def _left_locked(view: View, door: PlannedDoor, outcome: DoorOutcome) -> list[LockOutcome]:
+    """The locks that the release's own contacts do not free."""
+    column = outcome.at(Power.MAINS, Mode.NORMAL, Event.RELEASE_ALONE)
+    return [
+        lock
+        for lock in outcome.locks
+        if column is not None
+        and lock.state[column, 0] != LockState.UNLOCKED
+        and not view.mechanical(door, lock)
+    ]
+
+
+def release_dead(view: View) -> Iterator[Finding]:
+    """An emergency release that frees the lock only through electronics, or one of two, or none."""
+    for door, outcome, _ in _released(view):
+        left = _left_locked(view, door, outcome)
+        alone = outcome.at(Power.MAINS, Mode.NORMAL, Event.RELEASE_ALONE)
+        others = len(left) < sum(not view.mechanical(door, k) for k in outcome.locks)
+        for lock in left:
+            works = view.frees(outcome, lock, Event.RELEASE)
+            code = "release-frees-one" if others else "release-dead"
+            assert alone is not None
+            yield Finding(
+                "release-signals" if works else code,
+                lock.device,
+                Severity.DANGER,
+                ALONE,
+                {"volts_v": float(lock.volts[alone, 0])},
+                "egress",
+            )
+
+
+def one_pole(view: View) -> Iterator[Finding]:
+    """A release that breaks one of the lock's two legs: a fault may still feed it by the other."""
+    asked = view.limits.release_poles
+    if asked is None or not asked.usable:
+        return
+    for door, outcome, device in _released(view):
+        group = view.site.group_of(door.id)
+        if group is None:
+            continue
+        left = {k.device for k in _left_locked(view, door, outcome)}
+        nets = None
+        for lock in outcome.locks:
+            if lock.device in left or not view.needs_power_to_lock(lock):
+                continue
+            if nets is None:
+                nets = Nets(view.plan, group, Contacts.ALL, door=door.id, without=(device.id,))
+            a, b = (
+                view.node(f"{lock.device}.{t.name}") for t in view.part(lock.device).terminals[:2]
+            )
+            sources = [n for f in feeds(group) for n in (f.plus, f.minus)]
+            hang = [any(nets.joined(end, node) for node in sources) for end in (a, b)]
+            if hang.count(True) == 1:
+                yield Finding(
+                    "release-one-pole",
+                    device.id,
+                    Severity.WEAK,
+                    "",
+                    {
+                        "poles": 1.0,
+                        "want": asked.least or 2.0,
+                        "leg": "minus" if hang[1] else "plus",
+                    },
+                    asked.source,
+                )
+                break
+
+
+def places(view: View) -> Iterator[Finding]:
+    """Height, distance and sign of the release, where the rule set asks."""
+    limits = view.limits
+    for door, _, device in _released(view):
+        missing = []
+        for word, limit, code in (
+            ("release height", limits.release_height_m, "release-height"),
+            ("release distance", limits.release_distance_m, "release-distance"),
+        ):
+            if limit is None or not limit.usable:
+                continue
+            if view.fact_m(door, word) is None:
+                missing.append(word)
+            else:
+                yield from _measure(view, door, device.id, word, limit, code)
+        if limits.release_sign is not None:
+            words, source = limits.release_sign
+            sign = door.door.facts.get("sign")
+            if sign is None:
+                missing.append("sign")
+            elif words.casefold() not in str(sign).casefold():
+                yield Finding(
+                    "release-sign", device.id, Severity.WEAK, "",
+                    {"sign": str(sign), "want": words}, source,
+                )  # fmt: skip
+        if missing:
+            yield Finding(
+                "release-unsaid", device.id, Severity.NOTE, "", {"what": ", ".join(missing)},
+                "us-egress",
+            )  # fmt: skip
+
+
+def _measure(
+    view: View, door: PlannedDoor, subject: str, word: str, limit: Limit, code: str
+) -> Iterator[Finding]:
+    fact = view.fact_m(door, word)
+    broken = limit.broken_by(fact.low, fact.high) if fact is not None else None
+    if fact is None or broken is None:
+        return
+    guess = (f"doors.{door.id}.{word}",) if fact.certainty in GUESSES else ()
+    side = "least" if limit.least is not None and broken == limit.least else "most"
+    unit = code.rpartition("-")[2]
+    ending = {"height": "m", "distance": "m", "fast": "s", "force": "n"}[unit]
+    yield Finding(
+        code,
+        subject,
+        Severity.WEAK,
+        "",
+        {f"is_{ending}": fact.value, f"limit_{ending}": broken, "side": side},
+        limit.source,
+        guess,
+    )
+
+
+def hold(view: View) -> Iterator[Finding]:
+    """A release that springs back at once, where the rule set asks it to hold for a time."""
+    limit = view.limits.release_hold_s
+    if limit is None or not limit.usable or limit.least is None:
+        return
+    for _door, outcome, device in _released(view):
+        springs = device.part.facts.get("resets") == "spring"
+        if springs and any(view.needs_power_to_lock(k) for k in outcome.locks):
+            yield Finding(
+                "release-hold", device.id, Severity.WEAK, "", {"hold_s": limit.least}, limit.source
+            )
+
+
+def closing(view: View) -> Iterator[Finding]:
+    """A closer that is too quick or too strong, where the rule set asks."""
+    limits = view.limits
+    for door, _ in view.doors():
+        for word, limit, code in (
+            ("closer speed", limits.closer_s, "closer-fast"),
+            ("closing force", limits.opening_n, "opening-force"),
+        ):
+            # The force is asked of doors between rooms only.
+            if limit is not None and (code == "closer-fast" or door.door.outside == "inside"):
+                yield from _measure(view, door, door.id, word, limit, code)
+
+
+RULES: tuple[Rule, ...] = (
+    Rule(("release-dead", "release-signals", "release-frees-one"), "egress", release_dead),
+    Rule(("release-one-pole",), "practice", one_pole),
+    Rule(
+        ("release-height", "release-distance", "release-sign", "release-unsaid"),
+        "us-egress",
+        places,
+    ),
+    Rule(("release-hold",), "us-egress", hold),
+    Rule(("closer-fast", "opening-force"), "ada", closing),
+)

@@ -1,0 +1,136 @@
+"""What somebody outside can do: reach a relay, set off a sensor, cut the power, know the code."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from latchwork.behaviour import Mode, Power
+from latchwork.findings import Finding, Severity
+from latchwork.plan import PlannedDoor
+from latchwork.rules.leaving import EXIT_SLOTS
+from latchwork.rules.rule import Rule
+from latchwork.rules.view import OUTSIDE, View
+
+SITE = "site"
+"""Subject of what is about no single thing of the site."""
+RELAYS = ("controller", "radio", "delay module", "relay")
+
+
+def relay_outside(view: View) -> Iterator[Finding]:
+    """A relay that switches the lock, in a case that an intruder can open."""
+    used = view.wired_terminals
+    for door, _ in view.doors():
+        for device_id in door.devices.values():
+            device = view.plan.devices[device_id]
+            if device.place not in OUTSIDE or device.part.kind not in RELAYS:
+                continue
+            throws = [
+                t.name for t in device.part.terminals if t.name.startswith(("NO", "NC", "COM"))
+            ]
+            if any(f"{device_id}.{name}" in used for name in throws):
+                yield Finding("relay-outside", device_id, Severity.INSECURE, "", {}, "practice")
+
+
+def exit_from_outside(view: View) -> Iterator[Finding]:
+    """An exit device that can be worked from outside."""
+    for door, _ in view.doors():
+        for slot in EXIT_SLOTS:
+            device = view.device(door, slot)
+            if device is None or device.part.kind == "key switch":
+                continue
+            sensor = device.part.kind == "exit sensor"
+            seen = door.door.facts.get("sensor seen from outside") is True and sensor
+            if device.place in OUTSIDE or seen:
+                yield Finding(
+                    "exit-from-outside",
+                    device.id,
+                    Severity.INSECURE,
+                    "",
+                    {"way": "sensor" if sensor else "button"},
+                    "practice",
+                )
+
+
+def supply_outside(view: View) -> Iterator[Finding]:
+    """A supply on the unsecure side: its terminals open or shut every lock on it."""
+    for supply in view.plan.supplies.values():
+        if supply.device.place in OUTSIDE:
+            yield Finding("supply-outside", supply.id, Severity.INSECURE, "", {}, "practice")
+
+
+def isolator_outside(view: View) -> Iterator[Finding]:
+    """The mains can be cut from outside, and a door opens when they are."""
+    if view.plan.job.site.facts.get("isolator at") != "outside":
+        return
+    open_doors = [
+        door.id
+        for door, _ in view.doors()
+        if (state := view.state(door.id, _mains_cut(view, door), Mode.NORMAL)) is not None
+        and state.enter_without_right.can
+    ]
+    yield Finding(
+        "isolator-outside",
+        SITE,
+        Severity.INSECURE if open_doors else Severity.NOTE,
+        "",
+        {"doors": ", ".join(open_doors) or "none"},
+        "practice",
+    )
+
+
+def _mains_cut(view: View, door: PlannedDoor) -> Power:
+    return Power.BATTERY if view.battery_fitted(door.id) else Power.ALL_LOST
+
+
+def installer_code(view: View) -> Iterator[Finding]:
+    """The installer code is noted as unchanged where a controller takes codes."""
+    at_site = view.plan.job.site.facts.get("installer code changed")
+    told: set[str] = set()
+    for door, _ in view.doors():
+        controller = view.device(door, "controller")
+        if controller is None or "code" not in str(controller.part.facts.get("credentials", "")):
+            continue
+        said = door.door.facts.get("installer code changed", at_site)
+        if said is False and controller.id not in told:
+            told.add(controller.id)
+            yield Finding("installer-code", controller.id, Severity.INSECURE, "", {}, "practice")
+
+
+def magnet_alone(view: View) -> Iterator[Finding]:
+    """Locks that open without power, no battery, and nothing else to lock the door at night."""
+    for door, outcome in view.doors():
+        said = door.door.facts.get("only lock overnight")
+        alone = said is True or (said is None and door.door.outside in ("outside", "weather"))
+        if not alone or view.battery_fitted(door.id):
+            continue
+        if not all(view.part(k.device).kind == "magnet" for k in outcome.locks):
+            continue
+        state = view.state(door.id, Power.ALL_LOST, Mode.NORMAL)
+        if state is not None and state.enter_without_right.can:
+            yield Finding("magnet-alone", door.id, Severity.INSECURE, "", {}, "practice")
+
+
+def contact_missing(view: View) -> Iterator[Finding]:
+    """Held or forced open is to be told, and nothing watches the leaf."""
+    used = view.wired_terminals
+    for door, _ in view.doors():
+        if door.door.facts.get("held or forced told") is not True:
+            continue
+        controller = view.device(door, "controller")
+        way = door.door.shared.get("controller", "").partition(".")[2]
+        screw = f"CONTACT{way if way not in ('', '1') else ''}"
+        watched = controller is not None and f"{controller.id}.{screw}" in used
+        if not view.has(door, "contact") or not watched:
+            what = "no contact" if not view.has(door, "contact") else "nothing watches it"
+            yield Finding("contact-missing", door.id, Severity.FAILS, "", {"what": what}, "asked")
+
+
+RULES: tuple[Rule, ...] = (
+    Rule(("relay-outside",), "practice", relay_outside),
+    Rule(("exit-from-outside",), "practice", exit_from_outside),
+    Rule(("supply-outside",), "practice", supply_outside),
+    Rule(("isolator-outside",), "practice", isolator_outside),
+    Rule(("installer-code",), "practice", installer_code),
+    Rule(("magnet-alone",), "practice", magnet_alone),
+    Rule(("contact-missing",), "asked", contact_missing),
+)

@@ -1,0 +1,204 @@
+"""The site as run, with what rules often ask of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from typing import TypeVar
+
+import numpy as np
+
+from latchwork.behaviour import (
+    Case,
+    DoorOutcome,
+    DoorState,
+    Event,
+    Group,
+    LockOutcome,
+    LockState,
+    Mode,
+    Power,
+    SiteOutcome,
+)
+from latchwork.elements import Sense
+from latchwork.job.model import Fact, OutBy
+from latchwork.parts.model import Part
+from latchwork.plan import Plan, PlannedDevice, PlannedDoor
+from latchwork.power import SupplyLoad, supply_loads
+from latchwork.rules.nets import Contacts, Nets, feeds
+from latchwork.rules.sets import Limits, limits_of
+from latchwork.wiring import Wiring, merged
+
+T = TypeVar("T")
+
+OUTSIDE = ("outside", "weather")
+"""Places on the unsecure side."""
+
+
+@dataclass(frozen=True)
+class View:
+    """The site as run, with what rules often ask. What is asked for twice is kept."""
+
+    site: SiteOutcome
+    _kept: dict[object, object] = field(default_factory=dict, repr=False, compare=False)
+
+    @property
+    def plan(self) -> Plan:
+        """The plan behind the site."""
+        return self.site.plan
+
+    def kept(self, key: object, make: Callable[[], T]) -> T:
+        """What ``make`` gives, worked out once for each key."""
+        if key not in self._kept:
+            self._kept[key] = make()
+        return self._kept[key]  # type: ignore[return-value]  # a key always means the same thing
+
+    @property
+    def loads(self) -> tuple[SupplyLoad, ...]:
+        """What each supply carries."""
+        return self.kept("loads", lambda: supply_loads(self.site))
+
+    @property
+    def limits(self) -> Limits:
+        """The figures of the site's rule set."""
+        return limits_of(self.plan.job.site.rule_set)
+
+    def node(self, terminal: str) -> str:
+        """The node a terminal belongs to."""
+        return self.kept("nodes", lambda: merged(self.site.wiring)).get(terminal, terminal)
+
+    def nets(self, group: Group, contacts: Contacts = Contacts.NONE) -> Nets:
+        """What copper joins in a group."""
+        return self.kept(("nets", id(group), contacts), lambda: Nets(self.plan, group, contacts))
+
+    @property
+    def wired_terminals(self) -> frozenset[str]:
+        """The terminals that a core or lead ends on."""
+        return self.kept("wired", lambda: frozenset(_ends(self.site.wiring)))
+
+    def doors(self) -> Iterator[tuple[PlannedDoor, DoorOutcome]]:
+        """Every door that was run, with its nominal outcome."""
+        for door_id, by_case in self.site.outcomes.items():
+            nominal = by_case.get(Case.NOMINAL)
+            if nominal is not None and nominal.locks:
+                yield self.plan.doors[door_id], nominal
+
+    def outcome(self, door: str, case: Case) -> DoorOutcome | None:
+        """A door's outcome in one case."""
+        return self.site.outcomes[door].get(case)
+
+    def state(self, door: str, power: Power, mode: Mode) -> DoorState | None:
+        """A door's four questions in one power and mode."""
+        for state in self.site.states.get(door, ()):
+            if state.power is power and state.mode is mode:
+                return state
+        return None
+
+    def has(self, door: PlannedDoor, *slots: str) -> bool:
+        """Whether the door has a device in one of ``slots``."""
+        return any(slot in door.devices for slot in slots)
+
+    def device(self, door: PlannedDoor, slot: str) -> PlannedDevice | None:
+        """What is fitted in a slot."""
+        name = door.devices.get(slot)
+        return None if name is None else self.plan.devices[name]
+
+    def part(self, device: str) -> Part:
+        """A device's part."""
+        return self.plan.devices[device].part
+
+    def battery_fitted(self, door: str) -> bool:
+        """Whether any supply of the door has a battery."""
+        group = self.site.group_of(door)
+        return group is not None and any(
+            self.plan.supplies[s].battery_blocks > 0
+            for s in group.supplies
+            if s in self.plan.supplies
+        )
+
+    def lock_named(self, outcome: DoorOutcome, device: str) -> LockOutcome:
+        """The outcome of one lock of a door."""
+        return next(lock for lock in outcome.locks if lock.device == device)
+
+    def frees(self, outcome: DoorOutcome, lock: LockOutcome, event: Event) -> bool:
+        """Whether an event, on mains and in normal, frees a lock as it begins (any of its
+        devices, where there are several)."""
+        return any(
+            lock.state[n, 0] == LockState.UNLOCKED
+            for n, s in enumerate(outcome.situations)
+            if s.power is Power.MAINS and s.mode is Mode.NORMAL and s.event is event
+        )
+
+    def mechanical(self, door: PlannedDoor, lock: LockOutcome) -> bool:
+        """Whether the door's lever or bar frees the lock by itself."""
+        return door.door.out_by is not OutBy.NOTHING and lock.lever_frees
+
+    def people_leave(self, door: PlannedDoor) -> bool:
+        """Whether people leave through the door at all."""
+        return door.door.facts.get("escape direction") != "none"
+
+    def needs_power_to_lock(self, lock: LockOutcome) -> bool:
+        """Whether the lock opens by losing its power (a motor lock that stays put does not)."""
+        facts = self.part(lock.device).facts
+        return not lock.unlocks_energised and facts.get("stays_put") is not True
+
+    def group_with(self, device: str) -> Group | None:
+        """The group that a device is solved in."""
+        return self.kept(
+            "groups", lambda: {e.device: g for g in self.site.groups for e in g.things.elements}
+        ).get(device)
+
+    def forward(self, group: Group, a: str, b: str) -> bool:
+        """Whether copper and contacts join ``a`` to a source's plus and ``b`` to its minus.
+
+        Positions are tried from none closed to all closed; those that join plus and minus of the
+        source itself tell nothing.
+        """
+        for contacts in Contacts:
+            nets = self.nets(group, contacts)
+            for feed in feeds(group):
+                if nets.joined(feed.plus, feed.minus) or nets.joined(a, b):
+                    continue
+                if nets.joined(a, feed.plus) and nets.joined(b, feed.minus):
+                    return True
+        return False
+
+    def reversed_feed(self, device: str) -> bool:
+        """Whether a device that minds is fed with plus and minus swapped."""
+        part = self.part(device)
+        minds = part.facts.get("polarised") is True or any(
+            isinstance(r, Sense) and r.flag == "powered" and not r.either_way for r in part.rules
+        )
+        group = self.group_with(device)
+        if not minds or group is None or any(f.alternating for f in feeds(group)):
+            return False
+        plus, minus = ("+", "-") if part.has_terminal("+") else ("A1", "A2")
+        return self.forward(group, self.node(f"{device}.{minus}"), self.node(f"{device}.{plus}"))
+
+    def fact_m(self, door: PlannedDoor, name: str) -> Fact | None:
+        """A fact of a door that is a figure; None where it is a word or was not written."""
+        found = door.door.facts.get(name)
+        return found if isinstance(found, Fact) else None
+
+    def exposure(self, device: PlannedDevice) -> str:
+        """What a device stands in: inside, outside (under cover) or weather."""
+        if device.place in ("weather", "inside", "supply", "door"):
+            return "weather" if device.place == "weather" else "inside"
+        if device.place == "outside" and device.door:
+            return self.plan.doors[device.door].door.outside
+        return "outside" if device.place == "outside" else "inside"
+
+
+def _ends(wiring: Wiring) -> Iterator[str]:
+    for core in wiring.conductors:
+        yield from (core.start, core.end)
+    for lead in wiring.leads:
+        yield from (lead.start, lead.end)
+
+
+def energised(lock: LockOutcome) -> np.ndarray:
+    """Where a lock's coil is energised: situations x moments."""
+    is_energised: np.ndarray = lock.state == (
+        LockState.UNLOCKED if lock.unlocks_energised else LockState.LOCKED
+    )
+    return is_energised

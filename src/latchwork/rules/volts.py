@@ -1,0 +1,253 @@
+"""Volts at locks and devices: too few, too many, the wrong kind."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from latchwork.behaviour import Case, DoorOutcome, Event, LockOutcome, Mode, Power, SenseOutcome
+from latchwork.elements import Source
+from latchwork.findings import Finding, Severity
+from latchwork.parts.model import Part
+from latchwork.rules.nets import Contacts, feeds
+from latchwork.rules.rule import Rule, Uses
+from latchwork.rules.view import View
+
+ASKED = (Event.CREDENTIAL, Event.EXIT)
+ORDINARY = (Power.MAINS, Power.BATTERY, Power.BATTERY_END)
+ALWAYS_FED = ("controller", "reader", "radio", "exit sensor", "delay module", "motor")
+"""Kinds that are fed all the time; a bell is fed only while it rings."""
+MISMATCH_HIGH, MISMATCH_LOW = 1.5, 0.75
+"""Shares of a rating past which volts are not a drop or a float but another voltage (common
+practice, no source)."""
+
+
+def worst_volts(lock: LockOutcome, outcome: DoorOutcome) -> tuple[float, int] | None:
+    """The least volts at the lock where it must be energised, and in which column.
+
+    For a lock that current draws back that is as a grant begins; for one that current holds, at
+    rest. Only columns in which it is energised in the ordinary run of things.
+    """
+    best: tuple[float, int] | None = None
+    for n, s in enumerate(outcome.situations):
+        if s.mode is not Mode.NORMAL or s.power not in ORDINARY:
+            continue
+        if lock.unlocks_energised is (s.event in ASKED) and s.event in (*ASKED, Event.NOBODY):
+            volts = float(lock.volts[n, 0 if lock.unlocks_energised else 1])
+            if volts > 0.5 and (best is None or volts < best[0]):
+                best = volts, n
+    return best
+
+
+def mismatched(view: View) -> dict[str, tuple[float, float]]:
+    """Devices on quite another voltage than theirs: id -> volts made for, volts fed with."""
+    return view.kept("mismatched", lambda: _mismatched(view))
+
+
+def _mismatched(view: View) -> dict[str, tuple[float, float]]:
+    out: dict[str, tuple[float, float]] = {}
+    for group in view.site.groups:
+        nets = view.nets(group, Contacts.ALL)
+        sources = [f for f in feeds(group) if f.device in view.plan.supplies]
+        for device in dict.fromkeys(e.device for e in group.things.elements):
+            part = view.part(device)
+            low, high = part.figures.get("rated_low_v"), part.figures.get("rated_high_v")
+            own = next((t.name for t in part.terminals if t.name in ("+", "A1")), None)
+            if device in view.plan.supplies or low is None or high is None or own is None:
+                continue
+            plus = view.node(f"{device}.{own}")
+            given = [_volts(view.part(f.device)) for f in sources if nets.joined(plus, f.plus)]
+            if given and all(
+                v > MISMATCH_HIGH * high.value or v < MISMATCH_LOW * low.value for v in given
+            ):
+                made = part.figures.get("nominal_v", low)
+                out[device] = made.value, given[0]
+    return out
+
+
+def _volts(part: Part) -> float:
+    found = part.figures.get("output_v") or part.figures["nominal_v"]
+    return found.value
+
+
+def wrong_voltage(view: View) -> Iterator[Finding]:
+    """A part made for, or linked for, quite another voltage than it is fed with."""
+    for device, (made, fed) in mismatched(view).items():
+        yield Finding(
+            "wrong-voltage", device, Severity.FAILS, "", {"made_v": made, "fed_v": fed}, "part"
+        )
+
+
+def volts_low(view: View) -> Iterator[Finding]:
+    """Too few volts at the lock: at nominal figures it fails, at the worst case it is weak."""
+    other = mismatched(view)
+    for door, nominal in view.doors():
+        least = view.outcome(door.id, Case.LEAST_VOLTS)
+        for lock in nominal.locks:
+            need = lock.picks_v if lock.unlocks_energised else lock.holds_v
+            for case, severity in ((nominal, Severity.FAILS), (least, Severity.WEAK)):
+                if case is None or lock.device in other:
+                    continue
+                found = worst_volts(view.lock_named(case, lock.device), case)
+                if found is None or found[0] >= need:
+                    continue
+                yield Finding(
+                    "volts-low",
+                    lock.device,
+                    severity,
+                    case.situations[found[1]].key,
+                    {
+                        "volts_v": found[0],
+                        "need_v": need,
+                        "case": case.case.value,
+                        "does": "pick up" if lock.unlocks_energised else "hold",
+                    },
+                    "part",
+                )
+                break
+
+
+def volts_high(view: View) -> Iterator[Finding]:
+    """More volts than the rating of a lock while it is energised for long, or of a device."""
+    other = mismatched(view)
+    told: set[str] = set()
+    for door, nominal in view.doors():
+        most = view.outcome(door.id, Case.MOST_VOLTS)
+        for case, severity in ((nominal, Severity.FAILS), (most, Severity.WEAK)):
+            if case is None:
+                continue
+            for device, volts, column in _highest(case):
+                rated = view.part(device).figures.get("rated_high_v")
+                if rated is None or volts <= rated.high or device in told or device in other:
+                    continue
+                told.add(device)
+                yield Finding(
+                    "volts-high",
+                    device,
+                    severity,
+                    case.situations[column].key,
+                    {"volts_v": volts, "most_v": rated.high, "case": case.case.value},
+                    "part",
+                )
+
+
+def _highest(case: DoorOutcome) -> Iterator[tuple[str, float, int]]:
+    """Every lock and device with the most volts it sees, and in which column."""
+    for lock in case.locks:
+        seen = lock.volts if not lock.unlocks_energised else lock.volts[:, :1]
+        if seen.size:
+            yield lock.device, float(seen.max()), int(np.argmax(seen.max(axis=1)))
+    for sense in case.powered:
+        if sense.low_volts.size:
+            low = sense.low_volts
+            yield device_of(sense), float(low.max()), int(np.argmax(low.max(axis=1)))
+
+
+def device_of(sense: SenseOutcome) -> str:
+    """The device whose feed a sense watches."""
+    return sense.flag.rsplit(".", 1)[0]
+
+
+def restarts(view: View) -> Iterator[Finding]:
+    """A device loses its volts as a lock picks up, and starts again."""
+    for door, nominal in view.doors():
+        least = view.outcome(door.id, Case.LEAST_VOLTS)
+        told: set[str] = set()
+        for case, severity in ((nominal, Severity.FAILS), (least, Severity.WEAK)):
+            for sense in case.powered if case else ():
+                device = device_of(sense)
+                if case is None or device in told or view.part(device).kind not in ALWAYS_FED:
+                    continue
+                column = _drops(case, sense)
+                if column is None:
+                    continue
+                told.add(device)
+                yield Finding(
+                    "restarts",
+                    device,
+                    severity,
+                    case.situations[column].key,
+                    {
+                        "volts_v": float(sense.low_volts[column, 0]),
+                        "need_v": sense.off_v,
+                        "case": case.case.value,
+                    },
+                    "part",
+                )
+
+
+def _drops(case: DoorOutcome, sense: SenseOutcome) -> int | None:
+    """The first column in which somebody asks and the device, alive until then, dies of it."""
+    for n, s in enumerate(case.situations):
+        if s.mode is not Mode.NORMAL or s.event not in ASKED or s.power not in ORDINARY:
+            continue
+        quiet = case.at(s.power, s.mode, Event.NOBODY)
+        if quiet is not None and sense.on[quiet, 1] and sense.low_volts[n, 0] < sense.off_v:
+            return n
+    return None
+
+
+def unpowered(view: View) -> Iterator[Finding]:
+    """A device never has the volts to start."""
+    other = mismatched(view)
+    told: set[str] = set()
+    for _, nominal in view.doors():
+        quiet = nominal.at(Power.MAINS, Mode.NORMAL, Event.NOBODY)
+        for sense in nominal.powered:
+            device = device_of(sense)
+            if quiet is None or sense.on[quiet].any() or device in told or device in other:
+                continue
+            if view.part(device).kind not in ALWAYS_FED or view.reversed_feed(device):
+                continue
+            told.add(device)
+            yield Finding(
+                "unpowered",
+                device,
+                Severity.FAILS,
+                nominal.situations[quiet].key,
+                {"volts_v": float(sense.low_volts[quiet, 1]), "need_v": sense.on_v},
+                "part",
+            )
+
+
+def wrong_current(view: View) -> Iterator[Finding]:
+    """An AC part on direct current, or the reverse."""
+    for group in view.site.groups:
+        kinds = {
+            "ac" if e.what.alternating else "dc"
+            for e in group.things.elements
+            if isinstance(e.what, Source)
+        }
+        if len(kinds) != 1:
+            continue
+        fed = kinds.pop()
+        for device in dict.fromkeys(e.device for e in group.things.elements):
+            made = made_for(view.part(device))
+            if made and made != fed and device not in group.supplies:
+                yield Finding(
+                    "wrong-current",
+                    device,
+                    Severity.FAILS,
+                    "",
+                    {"made": made, "fed": fed},
+                    "part",
+                )
+
+
+def made_for(part: Part) -> str:
+    """The one kind of current a part is made for; "" where it takes both, or none of its own."""
+    kind = str(part.facts.get("current_kind", ""))
+    if kind in ("ac", "dc"):
+        return kind
+    return "dc" if part.kind in ALWAYS_FED else ""
+
+
+RULES: tuple[Rule, ...] = (
+    Rule(("wrong-voltage",), "part", wrong_voltage, Uses.FEED),
+    Rule(("volts-low",), "part", volts_low, Uses.FEED),
+    Rule(("volts-high",), "part", volts_high, Uses.FEED),
+    Rule(("restarts",), "part", restarts, Uses.DOOR),
+    Rule(("unpowered",), "part", unpowered, Uses.DOOR),
+    Rule(("wrong-current",), "part", wrong_current),
+)
