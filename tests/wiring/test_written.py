@@ -184,5 +184,5 @@ doors:
         (14, "cable.beyond", "40 m along D1.main"),
         (15, "found.not-there", "D1.lock.-"),
     ]
-    assert "NO;" in caught.value.problems[0].expected
+    assert "the nearest is NO" in caught.value.problems[0].expected
     assert "brown" in caught.value.problems[1].expected

@@ -1,5 +1,5 @@
 """The command line: few verbs, in the order of the job."""
 
-from latchwork.cli.main import main
+from latchwork.cli.command import main
 
 __all__ = ["main"]

@@ -75,7 +75,7 @@ def _doors(page: Page, answer: CheckAnswer) -> None:
             lead = f"{mark(door.worst)} {start} " if n == 0 else _second(lock, id_width, states_at)
             page.line(lead + (_states(lock) if lock else say("check.no lock")))
         questions = joined(_questions(door))
-        page.hang(" " * (id_width + 3), questions, id_width + 3, "quiet")
+        page.hang("", questions, id_width + 3, "quiet")
 
 
 def _second(lock: LockLine | None, id_width: int, states_at: int) -> str:

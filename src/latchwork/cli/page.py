@@ -8,7 +8,7 @@ from collections.abc import Iterable
 
 import click
 
-NARROWEST, WIDEST = 60, 120
+NARROWEST, WIDEST = 80, 120
 
 _TINTS = {
     "danger": {"fg": "red", "bold": True},
@@ -82,8 +82,8 @@ class Page:
 
     def hang(self, label: str, text: str, at: int, tint: str = "", label_tint: str = "") -> None:
         """``label``, then ``text`` wrapped between column ``at`` and the edge."""
-        wrapped = wrap(printable(text), self.width - at) or [""]
         head = label + " " * max(at - cells(label), 1 if label else 0)
+        wrapped = wrap(printable(text), self.width - max(at, cells(head))) or [""]
         self.line(tinted(head, label_tint) + tinted(wrapped[0], tint))
         for more in wrapped[1:]:
             self.line(" " * at + tinted(more, tint))

@@ -1,0 +1,115 @@
+"""The page and the answer of ``check``: the same facts, readable at 80 columns without colour."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import msgspec
+import pytest
+
+from latchwork.answers import CheckAnswer, check_job
+from latchwork.cli.check_page import SEVERITIES, check_page
+from latchwork.cli.page import cells
+from latchwork.demo import write_demo
+from tests.cli.calling import ONE_DOOR, call, job_in
+
+
+@pytest.fixture(scope="module")
+def draft(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return write_demo(tmp_path_factory.mktemp("demo"))[0]
+
+
+@pytest.fixture(scope="module")
+def answer(draft: Path) -> CheckAnswer:
+    return check_job(draft)
+
+
+def test_a_sound_door_exits_0_and_a_draft_with_mistakes_1(tmp_path: Path, draft: Path) -> None:
+    sound = call("check", job_in(tmp_path / "job"))
+    assert sound.exit_code == 0, sound.output
+    assert "Findings  none" in sound.output or "note" in sound.output
+    assert call("check", draft).exit_code == 1
+
+
+def test_the_job_file_itself_will_do(tmp_path: Path) -> None:
+    job = job_in(tmp_path / "job")
+    assert call("check", job / "job.yaml").output.splitlines()[0] == "Sample house"
+
+
+def test_json_is_the_whole_answer(draft: Path, answer: CheckAnswer) -> None:
+    result = call("check", draft, "--json")
+    assert result.exit_code == 1
+    assert msgspec.json.decode(result.output, type=CheckAnswer) == answer
+    assert answer.latchwork_check == 1
+
+
+def test_doors_stand_in_the_order_of_the_job(answer: CheckAnswer) -> None:
+    assert [d.id for d in answer.doors] == [f"D{n}" for n in range(1, 9)]
+
+
+@pytest.mark.parametrize("width", [80, 100, 120])
+def test_no_line_is_wider_than_the_page(answer: CheckAnswer, width: int) -> None:
+    page = check_page(answer, "job", width)
+    assert max(cells(line) for line in strip(page).splitlines()) <= width
+
+
+def test_piped_output_has_no_colour(draft: Path) -> None:
+    assert "\x1b" not in call("check", draft).output
+
+
+def test_findings_come_worst_first_each_with_mark_word_and_figures(answer: CheckAnswer) -> None:
+    order = [SEVERITIES.index(f.severity) for f in answer.findings]
+    assert order == sorted(order)
+    page = check_page(answer, "job", 80)
+    plain = " ".join(strip(page).split())
+    marks = {"danger": "▲", "insecure": "◊", "fails": "×", "weak": "◐", "note": "○"}
+    for finding in answer.findings:
+        assert finding.id in page
+        head = " ".join(f"{marks[finding.severity]} {finding.severity} {finding.title}".split())
+        assert head in plain
+        assert finding.why
+        assert finding.do
+        assert finding.source_text
+
+
+def strip(text: str) -> str:
+    import click
+
+    return click.unstyle(text)
+
+
+def test_the_page_ends_with_counts_and_the_caution(answer: CheckAnswer) -> None:
+    page = check_page(answer, "job", 80)
+    plain = " ".join(strip(page).split())
+    assert f"{answer.points} points solved; {answer.unsolved} unsolved" in plain
+    assert plain.endswith(" ".join(answer.caution.split()))
+    assert "Local codes and the authority decide" in plain
+
+
+def test_volts_short_of_the_need_show_in_the_door_line(answer: CheckAnswer) -> None:
+    gate = next(d for d in answer.doors if d.id == "D4")
+    lock = gate.locks[0]
+    assert lock.least_v is not None
+    assert lock.least_v < lock.need_v
+    assert f"{lock.least_v:.2f} / {lock.need_v:.2f} V" in strip(check_page(answer, "job", 80))
+
+
+def test_names_of_any_script_keep_the_columns(tmp_path: Path) -> None:
+    names = [
+        "倉庫の裏口の扉はとても長い名前です",
+        "e\u0301te\u0301",
+        "باب المخزن",
+        "a" * 200,
+        "a\x1b[31mb",
+    ]
+    for n, name in enumerate(names):
+        quoted = name.replace("\x1b", "\\e")
+        text = ONE_DOOR.replace("name: Front", f'name: "{quoted}"')
+        result = call("check", job_in(tmp_path / str(n), text))
+        assert result.exit_code == 0, result.output
+        assert "\x1b" not in result.output
+        # A command to copy is never broken into lines.
+        broken = [line for line in result.output.splitlines() if "latchwork check" not in line]
+        assert max(cells(line) for line in broken) <= 80
+        (row,) = [line for line in result.output.splitlines() if line.startswith("  D1")]
+        assert cells(row[: row.index("locked")]) == 80 - 4 * 9 - 15

@@ -1,0 +1,104 @@
+"""Help is quick, exit codes are kept, and nothing ends in a traceback."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from latchwork.cli import main as entry
+from latchwork.cli.command import INTERNAL, VERBS, told
+from tests.cli.calling import call, job_in
+
+HEAVY = ("numpy", "yaml", "rich", "cryptography", "msgspec", "openpyxl")
+
+
+def python(code: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+
+
+def test_help_lists_every_verb_in_the_order_of_the_job() -> None:
+    result = call("--help")
+    assert result.exit_code == 0
+    listed = result.output.partition("Commands:")[2].split("\n")
+    assert [line.split()[0] for line in listed if line.strip()] == list(VERBS)
+
+
+def test_help_loads_nothing_heavy() -> None:
+    done = python(
+        "import sys\n"
+        "sys.argv = ['latchwork', '--help']\n"
+        "from latchwork.cli import main\n"
+        "try:\n    main()\n"
+        "except SystemExit:\n    pass\n"
+        f"sys.exit(', '.join(set({HEAVY}) & set(sys.modules)))"
+    )
+    assert done.stderr.strip() == ""
+
+
+def test_python_m_latchwork_is_the_command() -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "latchwork", "--version"], capture_output=True, text=True, check=True
+    )
+    assert done.stdout.startswith("latchwork, version ")
+
+
+def test_a_mistake_of_ours_is_told_without_its_text(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def broken(**_: object) -> None:
+        raise KeyError("4711 is the code of somebody")
+
+    monkeypatch.setattr("latchwork.cli.command.latchwork", broken)
+    with pytest.raises(SystemExit) as ended:
+        entry()
+    assert ended.value.code == INTERNAL == 3
+    shown = capsys.readouterr()
+    assert "Traceback" not in shown.err
+    assert "4711" not in shown.err + shown.out
+    assert "KeyError" in shown.err
+    assert "cli/command.py:" in shown.err
+
+
+def test_only_places_of_ours_are_told(capsys: pytest.CaptureFixture[str]) -> None:
+    try:
+        int("nothing of ours")
+    except ValueError as error:
+        assert told(error) == INTERNAL
+    assert Path(__file__).name not in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [["chek"], ["check"], ["check", "x", "--situation", "mains"], ["parts", "--job", "nowhere"]],
+)
+def test_a_call_that_cannot_be_used_ends_with_2(arguments: list[str]) -> None:
+    assert call(*arguments).exit_code == 2
+
+
+def test_a_closed_pipe_is_no_mistake(tmp_path: Path) -> None:
+    job = job_in(tmp_path / "job")
+    done = subprocess.run(
+        f"{sys.executable} -m latchwork check {job} | head -n 1",
+        shell=True,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert done.stderr == ""
+    assert done.stdout.strip() == "Sample house"
+
+
+def test_marks_that_an_encoding_lacks_do_not_stop_it(tmp_path: Path) -> None:
+    job = job_in(tmp_path / "job")
+    done = subprocess.run(
+        [sys.executable, "-m", "latchwork", "check", str(job)],
+        capture_output=True,
+        env={**os.environ, "PYTHONIOENCODING": "ascii"},
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    assert b"Sample house" in done.stdout
