@@ -80,7 +80,7 @@ class Step:
 def one_door(wiring: Wiring, door: str, case: Case = Case.NOMINAL) -> Target:
     """The door by itself as it is run, with all its situations."""
     parts = [g for g in groups(wiring) if door in g.doors]
-    found = targets(wiring, parts, climate_of(wiring.plan), (case,))
+    found = targets(wiring, parts, climate_of(wiring.plan), (case,)).targets
     return next(t for t in found if t.door == door)
 
 

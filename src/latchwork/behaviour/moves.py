@@ -49,6 +49,9 @@ class Moving:
         return changed
 
     def _set(self, flag: int, now: Bools, allowed: Bools) -> None:
+        stuck = self.batch.forced.get(flag)
+        if stuck is not None:
+            now = np.where(stuck[0], stuck[1], now)
         self.flags[flag] = np.where(allowed, now, self.flags[flag])
 
     def _senses(

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,10 +19,10 @@ from latchwork.behaviour.network import Network, Things
 from latchwork.behaviour.positions import device_rows
 from latchwork.behaviour.script import CURVE_MODES, Script, Settings, script, settings
 from latchwork.behaviour.settle import settle
-from latchwork.behaviour.shape import Values, compile_shape, stacked
+from latchwork.behaviour.shape import Compiled, Values, compile_shape, stacked
 from latchwork.behaviour.situations import HELD_S, LONG_S, DoorInputs, Mode, Situation
-from latchwork.behaviour.state import Batch, Point, State, dead
-from latchwork.behaviour.timing import passing, step
+from latchwork.behaviour.state import Batch, Forced, Point, State, dead, take_values
+from latchwork.behaviour.timing import passing, put, step
 from latchwork.circuit import Work, device_current
 
 MOST_COLUMNS = 16_000
@@ -70,11 +71,32 @@ def run(targets: Iterable[Target], work: Work | None = None) -> Iterator[Ran]:
         for member in members:
             wide = max(len(member[1].columns), len(member[1].then))
             if some and columns + wide > MOST_COLUMNS:
-                yield from _Side(some).run(work)
+                yield from _run_alike(some, work)
                 some, columns = [], 0
             some.append(member)
             columns += wide
-        yield from _Side(some).run(work)
+        yield from _run_alike(some, work)
+
+
+def _run_alike(members: Sequence[tuple[Target, Script]], work: Work | None) -> Iterator[Ran]:
+    targets = [target for target, _ in members]
+    values = stacked([t.values for t in targets], np.arange(len(targets)))
+    side = Side(
+        compile_shape(targets[0].network.shape),
+        values,
+        tuple(script for _, script in members),
+        curve_table(targets),
+    )
+    solved = side.solve(work)
+    for m, target in enumerate(targets):
+        yield Ran(target, *solved.member(m))
+
+
+def curve_table(targets: Sequence[Target]) -> NDArray[np.float64] | None:
+    """What the other doors draw: targets x modes x points; None where nothing hangs there."""
+    if targets[0].curves is None:
+        return None
+    return np.array([[(t.curves or {})[mode] for mode in CURVE_MODES] for t in targets])
 
 
 class _Layout:
@@ -83,77 +105,87 @@ class _Layout:
     def __init__(self, lengths: Sequence[int]) -> None:
         self.starts = np.concatenate([[0], np.cumsum(lengths)[:-1]]).astype(np.intp)
         self.member = np.repeat(np.arange(len(lengths)), lengths)
-        self.lengths = lengths
 
 
-class _Side:
-    """Targets of one shape side by side, each with its own script."""
+class Side:
+    """What-ifs of one shape side by side: each member has its numbers, its script, its curves,
+    and flags that are stuck."""
 
-    def __init__(self, members: Sequence[tuple[Target, Script]]) -> None:
-        self.targets = [target for target, _ in members]
-        self.scripts = [script for _, script in members]
+    def __init__(
+        self,
+        compiled: Compiled,
+        values: Values,
+        scripts: Sequence[Script],
+        curves: NDArray[np.float64] | None = None,
+        forced: Mapping[int, Forced] | None = None,
+    ) -> None:
+        self.compiled = compiled
+        self.values = values
+        self.scripts = scripts
+        self.curves = curves
+        self.forced = forced or {}
         self.by_script: dict[Script, list[int]] = defaultdict(list)
-        for n, its in enumerate(self.scripts):
+        for n, its in enumerate(scripts):
             self.by_script[its].append(n)
-        self.compiled = compile_shape(self.targets[0].network.shape)
-        self.values = [t.values for t in self.targets]
-        self.curves: NDArray[np.float64] | None = None
-        if self.targets[0].curves is not None:
-            self.curves = np.array(
-                [[(t.curves or {})[mode] for mode in CURVE_MODES] for t in self.targets]
-            )
 
-    def batch(self, member: NDArray[np.intp], modes: NDArray[np.intp]) -> Batch:
+    def _batch(self, member: NDArray[np.intp], modes: NDArray[np.intp]) -> Batch:
         """Columns of the given members, the other doors in ``modes`` (one a column)."""
-        values = stacked(self.values, member)
+        values = take_values(self.values, member)
         if self.curves is not None:
             values = replace(values, curve_a=self.curves[member, modes].T)
-        return Batch(self.compiled, values, len(member))
+        forced = {flag: (there[member], to[member]) for flag, (there, to) in self.forced.items()}
+        return Batch(self.compiled, values, len(member), forced)
 
-    def set(self, state: State, layout: _Layout, what: Mapping[Script, Settings]) -> State:
+    def _set(self, state: State, layout: _Layout, what: Mapping[Script, Settings]) -> State:
         """``state`` with the inputs of each script set in its members' columns."""
         flags = state.flags.copy()
         for its, members in self.by_script.items():
             what[its].set(flags, layout.starts[members])
+        for flag, (there, to) in self.forced.items():
+            stuck = there[layout.member]
+            flags[flag] = np.where(stuck, to[layout.member], flags[flag])
         return replace(state, flags=flags)
 
-    def modes(self, which: int) -> NDArray[np.intp]:
+    def _modes(self, which: int) -> NDArray[np.intp]:
         """The other doors' modes of every stage column: before (0) or then (1)."""
         return np.concatenate([[m[which] for m in s.modes] for s in self.scripts]).astype(np.intp)
 
-    def run(self, work: Work | None) -> Iterator[Ran]:
-        """Idle, stages, events; then each member's columns in the order of its situations."""
-        count = len(self.targets)
+    def solve(self, work: Work | None = None) -> Solved:
+        """Idle, stages, events, of all members."""
+        count = len(self.scripts)
         single = _Layout([1] * count)
         idle = dead(self.compiled, count)
-        idle = self.set(idle, single, {s: settings([s.idle]) for s in self.by_script})
-        idle, _ = step(self.batch(single.member, single.member * 0), idle, LONG_S, work)
+        idle = self._set(idle, single, {s: settings([s.idle]) for s in self.by_script})
+        idle, _ = step(self._batch(single.member, single.member * 0), idle, LONG_S, work)
 
         stages = _Layout([len(s.then) for s in self.scripts])
-        state = idle.take(stages.member)
-        if any(pairs for s in self.by_script for pairs in s.before):
-            state = self.set(state, stages, {s: settings(s.before) for s in self.by_script})
-            state, _ = step(self.batch(stages.member, self.modes(0)), state, LONG_S, work)
-        state = self.set(state, stages, {s: settings(s.then) for s in self.by_script})
-        batch = self.batch(stages.member, self.modes(1))
+        state = self._before(stages, idle.take(stages.member), work)
+        state = self._set(state, stages, {s: settings(s.then) for s in self.by_script})
+        batch = self._batch(stages.member, self._modes(1))
         state, begins = settle(batch, state, work)
         state, held = passing(batch, state, begins, LONG_S, work)
-        amps = _amps(batch, begins), _amps(batch, held)
-        events = [
-            part
-            for frozen in (False, True)
-            if (part := self.events(stages, state, frozen, work)) is not None
-        ]
-        for m, target in enumerate(self.targets):
-            at = stages.starts[m] + np.array([s for s, _, _ in self.scripts[m].columns])
-            ran = Ran(target, _pick(begins, at), _pick(held, at), amps[0][:, at], amps[1][:, at])
-            for part in events:
-                part.lay(ran, m)
-            yield ran
+        parts = [_Part(stages, (), begins, held, _amps(batch, begins), _amps(batch, held))]
+        for frozen in (False, True):
+            part = self._events(stages, state, frozen, work)
+            if part is not None:
+                parts.append(part)
+        return Solved(tuple(self.scripts), tuple(parts))
 
-    def events(
+    def _before(self, stages: _Layout, state: State, work: Work | None) -> State:
+        """Take the stages that start from something else than idle there."""
+        lists = {s: settings(s.before) for s in self.by_script}
+        changed = np.concatenate([[bool(p) for p in s.before] for s in self.scripts])
+        chosen = np.flatnonzero(changed)
+        if len(chosen) == 0:
+            return state
+        state = self._set(state, stages, lists)
+        batch = self._batch(stages.member[chosen], self._modes(0)[chosen])
+        after, _ = step(batch, state.take(chosen), LONG_S, work)
+        return put(state, after, chosen)
+
+    def _events(
         self, stages: _Layout, state: State, frozen: bool, work: Work | None
-    ) -> _Events | None:
+    ) -> _Part | None:
         """The columns with an event that are ``frozen`` or not, from where their stage ended."""
         places = {
             s: [
@@ -172,40 +204,31 @@ class _Side:
                 for m, s in enumerate(self.scripts)
             ]
         )
-        state = self.set(
+        state = self._set(
             state.take(own),
             layout,
             {s: settings([s.columns[n][1] or () for n in places[s]]) for s in self.by_script},
         )
-        batch = self.batch(layout.member, self.modes(1)[own])
+        batch = self._batch(layout.member, self._modes(1)[own])
         state, begins = settle(batch, state, work, frozen=frozen)
         held = begins
         if not frozen:
             _, held = passing(batch, state, begins, HELD_S, work)
-        at = [np.array(places[s], dtype=np.intp) for s in self.scripts]
-        return _Events(layout, at, begins, held, _amps(batch, begins), _amps(batch, held))
+        at = tuple(np.array(places[s], dtype=np.intp) for s in self.scripts)
+        return _Part(layout, at, begins, held, _amps(batch, begins), _amps(batch, held))
 
 
 @dataclass(frozen=True, slots=True)
-class _Events:
-    """Situations with an event, solved: ``at`` are each member's places among its situations."""
+class _Part:
+    """Solved columns. ``at``: for events each member's places among its situations; () for the
+    stages themselves."""
 
     layout: _Layout
-    at: list[NDArray[np.intp]]
+    at: tuple[NDArray[np.intp], ...]
     begins: Point
     held: Point
     begins_a: NDArray[np.float64]
     held_a: NDArray[np.float64]
-
-    def lay(self, ran: Ran, member: int) -> None:
-        """Put a member's columns into its freshly picked ``ran``."""
-        to = self.at[member]
-        own = slice(self.layout.starts[member], self.layout.starts[member] + len(to))
-        for name in _POINT_ROWS:
-            getattr(ran.begins, name)[..., to] = getattr(self.begins, name)[..., own]
-            getattr(ran.held, name)[..., to] = getattr(self.held, name)[..., own]
-        ran.begins_a[:, to] = self.begins_a[:, own]
-        ran.held_a[:, to] = self.held_a[:, own]
 
 
 _POINT_ROWS = (
@@ -218,6 +241,42 @@ _POINT_ROWS = (
     "chatter",
     "solved",
 )
+
+
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """Every member's stages and events."""
+
+    scripts: tuple[Script, ...]
+    parts: tuple[_Part, ...]
+
+    def member(self, m: int) -> tuple[Point, Point, NDArray[np.float64], NDArray[np.float64]]:
+        """A member's points as events begin and held, and device amperes, by situation."""
+        stages = self.parts[0]
+        at = stages.layout.starts[m] + np.array([s for s, _, _ in self.scripts[m].columns])
+        begins, held = _pick(stages.begins, at), _pick(stages.held, at)
+        begins_a, held_a = stages.begins_a[:, at], stages.held_a[:, at]
+        for part in self.parts[1:]:
+            to = part.at[m]
+            own = slice(part.layout.starts[m], part.layout.starts[m] + len(to))
+            for name in _POINT_ROWS:
+                getattr(begins, name)[..., to] = getattr(part.begins, name)[..., own]
+                getattr(held, name)[..., to] = getattr(part.held, name)[..., own]
+            begins_a[:, to] = part.begins_a[:, own]
+            held_a[:, to] = part.held_a[:, own]
+        return begins, held, begins_a, held_a
+
+    def rows(self, name: str, row: int, *, held: bool) -> NDArray[Any]:
+        """One row of the points, members x situations; all members have one script."""
+        stages, script = self.parts[0], self.scripts[0]
+        count = len(self.scripts)
+        point = "held" if held else "begins"
+        stage = getattr(getattr(stages, point), name)[row].reshape(count, -1)
+        out = stage[:, [s for s, _, _ in script.columns]]
+        for part in self.parts[1:]:
+            values = getattr(getattr(part, point), name)[row].reshape(count, -1)
+            out[:, part.at[0]] = values
+        return out
 
 
 def _pick(point: Point, at: NDArray[np.intp]) -> Point:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +14,10 @@ from latchwork.circuit import Start
 DROPPED, MARGINAL, PICKED = 0, 1, 2
 
 
+Forced = tuple[NDArray[np.bool_], NDArray[np.bool_]]
+"""For a flag, by column: whether it is stuck, and at what."""
+
+
 @dataclass(frozen=True, slots=True)
 class Batch:
     """Columns of what-ifs over networks of one shape."""
@@ -21,10 +25,13 @@ class Batch:
     compiled: Compiled
     values: Values
     columns: int
+    forced: Mapping[int, Forced] = field(default_factory=dict)
+    """By flag: where it is stuck, whatever its rule says."""
 
     def take(self, chosen: NDArray[np.intp]) -> Batch:
         """The batch of the chosen columns, which may repeat."""
-        return Batch(self.compiled, take_values(self.values, chosen), len(chosen))
+        forced = {flag: (there[chosen], to[chosen]) for flag, (there, to) in self.forced.items()}
+        return Batch(self.compiled, take_values(self.values, chosen), len(chosen), forced)
 
 
 @dataclass(frozen=True, slots=True)

@@ -43,7 +43,7 @@ def passing(
         aged = _aged(state.take(due), jump[due])
         left[due] -= jump[due]
         after, reached = settle(batch.take(due), _expired(batch.compiled, aged), work)
-        state = _put(state, after, due)
+        state = put(state, after, due)
         point = _put_point(point, reached, due)
 
 
@@ -61,7 +61,8 @@ def _expired(compiled: Compiled, state: State) -> State:
     return State(flags, state.bolts, left, state.started, state.start)
 
 
-def _put(state: State, part: State, at: NDArray[np.intp]) -> State:
+def put(state: State, part: State, at: NDArray[np.intp]) -> State:
+    """``state`` with the columns ``at`` replaced by those of ``part``."""
     flags, bolts = state.flags.copy(), state.bolts.copy()
     left, started = state.left_s.copy(), state.started.copy()
     flags[:, at], bolts[:, at] = part.flags, part.bolts
