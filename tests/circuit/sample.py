@@ -25,7 +25,7 @@ THERMAL_V = 0.025852
 """kT/q at 300 K: 1.380649e-23 * 300 / 1.602176634e-19 (SI Brochure, 9th edition, from memory)."""
 
 TIES_A = 1e-7
-"""A diode that carries less than this holds no node in its place."""
+"""A diode or supply that carries less than this holds no node in its place."""
 
 
 @dataclass(frozen=True)
@@ -169,7 +169,7 @@ def held(sample: Sample, volts: Sequence[float]) -> list[bool]:
         if amps > TIES_A:
             links.append((v.anode, v.cathode))
     for s in sample.supplies:
-        if s.on and (s.volt - volts[s.plus] + volts[s.minus]) / s.ohm > -1e-10:
+        if s.on and (s.volt - volts[s.plus] + volts[s.minus]) / s.ohm > TIES_A:
             links.append((s.plus, s.minus))
     for d in sample.loads:
         if d.on and volts[d.plus] - volts[d.minus] > 1e-9:
