@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from latchwork.behaviour.network import Network
-from latchwork.behaviour.situations import DoorInputs, Event, Inputs, Mode, Power, Situation
+from latchwork.behaviour.situations import ALONE, DoorInputs, Event, Inputs, Mode, Power, Situation
 
 CURVE_MODES = (Mode.NORMAL, Mode.FIRE_ALARM, Mode.PANEL_LOST)
 """Site modes in which what a supply's other doors draw is known."""
@@ -51,7 +51,7 @@ def script(network: Network, inputs: DoorInputs, situations: Sequence[Situation]
                 None if nobody else _numbers(network, inputs.event(s.event, doing))
             )
         stage = stages.setdefault((s.power, s.mode, lost), len(stages))
-        columns.append((stage, events[s.event, doing], s.event is Event.RELEASE_ALONE))
+        columns.append((stage, events[s.event, doing], s.event in ALONE))
     shut = {name: True for name in network.flags if name.endswith(":latch_out")}
     return Script(
         _numbers(network, shut),
