@@ -17,6 +17,8 @@ VERBS = {
     "wiring": "latchwork.cli.wiring:wiring",
     "pin": "latchwork.cli.pins:pin",
     "update": "latchwork.cli.pins:update",
+    "codes": "latchwork.cli.codes:codes",
+    "keypad": "latchwork.cli.keypad:keypad",
 }
 """Each verb and where it stands, in the order of the job."""
 

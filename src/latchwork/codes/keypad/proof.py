@@ -85,7 +85,10 @@ class Harm:
 
 @dataclass(slots=True)
 class KindOfStep:
-    """How slips in one kind of step end. Counts of slips tried."""
+    """How slips in one kind of step end. Counts of slips tried.
+
+    ``what``: the grammar's words for it, with its fields in braces.
+    """
 
     kind: str
     what: str
@@ -109,12 +112,14 @@ def try_slips(grammar: Grammar, sheet: Sheet, each: int = _EACH_KIND) -> tuple[K
     found: dict[str, KindOfStep] = {}
     tried: dict[str, int] = {}
     harms: dict[str, dict[tuple[str, str, tuple[str, ...]], int]] = {}
+    generals = {e.id: e.what for e in grammar.edges}
     controller = Controller(grammar, sheet.begins_with)
     meant = memory_of(sheet.ends_with).content()
     for number, step in enumerate(sheet.steps):
         if tried.get(step.kind, 0) < each:
             tried[step.kind] = tried.get(step.kind, 0) + 1
-            result = found.setdefault(step.kind, KindOfStep(step.kind, step.what))
+            what = generals.get(step.kind, step.what)
+            result = found.setdefault(step.kind, KindOfStep(step.kind, what))
             bucket = harms.setdefault(step.kind, {})
             rest = sheet.steps[number + 1 :]
             right = controller.copy()

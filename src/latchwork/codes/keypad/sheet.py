@@ -45,11 +45,18 @@ class Sheet:
         return tuple(p for s in self.steps for p in s.presses)
 
 
-def make_sheet(grammar: Grammar, now: Content, want: Content, from_reset: bool = False) -> Sheet:
+def make_sheet(
+    grammar: Grammar,
+    now: Content,
+    want: Content,
+    from_reset: bool = False,
+    card_names: Mapping[str, str] | None = None,
+) -> Sheet:
     """The shortest sheet found from what the controller holds to what it should hold.
 
-    ``from_reset``: begins with a factory reset, whatever the controller holds. Raises CodesError
-    where the grammar has no way.
+    ``from_reset``: begins with a factory reset, whatever the controller holds. ``card_names``: what
+    is printed on a card, by the number the controller counts it by. Raises CodesError where the
+    grammar has no way.
     """
     steps: list[Step] = []
     base = now
@@ -60,7 +67,7 @@ def make_sheet(grammar: Grammar, now: Content, want: Content, from_reset: bool =
     needs = find_needs(grammar, base, want)
     if needs:
         items, ways = _plan(grammar, base, needs)
-        steps += _emit(grammar, ways, items, base.codes)
+        steps += _emit(grammar, ways, items, base.codes, card_names)
     return Sheet(_with_answers(grammar, now, steps), now, want, from_reset)
 
 
@@ -122,7 +129,13 @@ def _realms(grammar: Grammar, ways: Ways) -> list[list[Edge]]:
     return realms
 
 
-def _emit(grammar: Grammar, ways: Ways, items: list[Item], codes: Mapping[str, str]) -> list[Step]:
+def _emit(
+    grammar: Grammar,
+    ways: Ways,
+    items: list[Item],
+    codes: Mapping[str, str],
+    card_names: Mapping[str, str] | None = None,
+) -> list[Step]:
     steps: list[Step] = []
     known = dict(codes)
     state = grammar.start
@@ -136,7 +149,7 @@ def _emit(grammar: Grammar, ways: Ways, items: list[Item], codes: Mapping[str, s
             else:
                 lead += moved
         presses = presses_of(grammar, item.edge, item.values, known) or ()
-        what = words(item.edge, item.values)
+        what = words(item.edge, item.values, card_names)
         steps.append(Step(item.edge.id, what, item.place, (*lead, *presses), len(lead)))
         known |= {k.removeprefix("new "): v for k, v in item.values.items() if k.startswith("new ")}
         state = item.edge.to
@@ -150,7 +163,9 @@ def _emit(grammar: Grammar, ways: Ways, items: list[Item], codes: Mapping[str, s
     return steps
 
 
-def words(edge: Edge, values: Mapping[str, str]) -> str:
+def words(
+    edge: Edge, values: Mapping[str, str], card_names: Mapping[str, str] | None = None
+) -> str:
     """The step's words with its values, no code among them."""
     shown = {
         k: "•" if k in SECRET_FIELDS and k != "new master card" else v
@@ -158,6 +173,7 @@ def words(edge: Edge, values: Mapping[str, str]) -> str:
     }
     if "card" in shown:
         shown.setdefault("card number", shown["card"])
+        shown["card"] = (card_names or {}).get(shown["card"], shown["card"])
     text = edge.what
     for name, value in shown.items():
         text = text.replace("{" + name + "}", value)

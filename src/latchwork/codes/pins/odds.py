@@ -103,37 +103,44 @@ def odds(digits: int, in_use: int, rule: LockOut) -> Odds:
     )
 
 
+_LOCK_OUTS_S = (30, 60, 120, 300, 600, 900, 1800, 3600)
+"""Lock-out times that are proposed, common practice, no source."""
+
+
 @dataclass(frozen=True, slots=True)
 class Proposal:
-    """One way to bring a night under the warning. ``kind``: length, lock-out, or card and PIN.
+    """One way to fewer chances. ``kind``: length, lock-out, both, or card and PIN.
 
-    ``value`` is the length in digits, the lock-out in seconds, or 0.
+    ``night`` are the odds it leaves. With card and PIN a stranger without a card has none; the
+    figure is for one who found a card.
     """
 
     kind: str
-    value: float
+    digits: int
+    lock_out_s: float
     night: float
 
 
 def proposals(digits: int, in_use: int, rule: LockOut) -> tuple[Proposal, ...]:
-    """Each remedy that alone brings the odds of a night below the warning.
+    """What would bring a night under the warning, the least change first.
 
-    Card and PIN: the stranger has no card, so that no guess counts; with a found card there is one
-    code to hit, which is what ``night`` then says.
+    For this length and each longer one: the shortest lock-out that does, up to an hour. Card and
+    PIN is always told.
     """
     found = []
-    for length in range(digits + 1, rules.LONGEST + 1):
+    for length in range(digits, rules.LONGEST + 1):
         better = odds(length, in_use, rule)
         if not better.warn:
-            found.append(Proposal("length", length, better.night))
+            found.append(Proposal("length", length, rule.seconds, better.night))
             break
+        for seconds in _LOCK_OUTS_S:
+            if rule.attempts <= 0 or seconds <= rule.seconds:
+                continue
+            better = odds(length, in_use, LockOut(rule.attempts, seconds))
+            if not better.warn:
+                kind = "lock-out" if length == digits else "both"
+                found.append(Proposal(kind, length, seconds, better.night))
+                break
     one = odds(digits, min(1, in_use), rule)
-    found.append(Proposal("card and PIN", 0, one.night))
-    if rule.attempts > 0:
-        for seconds in (60, 120, 300, 600, 900, 1800, 3600):
-            if seconds > rule.seconds:
-                better = odds(digits, in_use, LockOut(rule.attempts, seconds))
-                if not better.warn:
-                    found.append(Proposal("lock-out", seconds, better.night))
-                    break
+    found.append(Proposal("card and PIN", digits, rule.seconds, one.night))
     return tuple(found)

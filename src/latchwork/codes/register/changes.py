@@ -164,6 +164,15 @@ class ControllerCode(_Change, frozen=True, tag="controller code"):
     code: Secret
 
 
+class SheetMade(_Change, frozen=True, tag="sheet"):
+    """A sheet was printed. ``content``: what the controller holds once it is keyed in."""
+
+    controller: str
+    number: int
+    content: Content
+    from_reset: bool = False
+
+
 class Programmed(_Change, frozen=True, tag="programmed"):
     """Somebody keyed a sheet in, heard what it said, and confirmed: this is in the controller."""
 
@@ -190,6 +199,7 @@ Change = (
     | PlaceFreed
     | ControllerSetUp
     | ControllerCode
+    | SheetMade
     | Programmed
 )
 

@@ -35,6 +35,8 @@ class Register:
     controllers: dict[str, c.ControllerSetUp] = field(default_factory=dict)
     codes: dict[tuple[str, str], Secret] = field(default_factory=dict, repr=False)
     programmed: dict[str, Content] = field(default_factory=dict, repr=False)
+    sheets: dict[str, c.SheetMade] = field(default_factory=dict, repr=False)
+    """The last sheet printed for each controller."""
     next_person: int = 1
     next_card: int = 1
 
@@ -86,6 +88,8 @@ class Register:
                 self.codes[change.controller, change.kind] = change.code
             case c.Programmed():
                 self.programmed[change.controller] = change.content
+            case c.SheetMade():
+                self.sheets[change.controller] = change
             case c.HolderAdded():
                 self.holders[change.id] = change
             case c.HolderWithdrawn():

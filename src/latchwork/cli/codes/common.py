@@ -1,0 +1,179 @@
+"""What all verbs about codes share: opening the store, asking for a reason, telling problems."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+import sys
+import traceback
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from latchwork.cli.problems import UNUSABLE, unusable_told
+
+if TYPE_CHECKING:
+    from latchwork.codes.register.changes import Change
+    from latchwork.codes.secret import Secret
+    from latchwork.codes.site import SiteView
+    from latchwork.codes.store.sealed import Store
+
+PASSPHRASE = "LATCHWORK_PASSPHRASE"
+NEW_PASSPHRASE = "LATCHWORK_NEW_PASSPHRASE"
+_LONGEST = 1024
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+@contextmanager
+def told() -> Iterator[None]:
+    """Turn what cannot be done into messages and exit code 2.
+
+    An unexpected error is passed on by its kind and place alone: its own text could hold a code.
+    """
+    from latchwork.codes.errors import CodesError
+
+    try:
+        with unusable_told():
+            yield
+    except CodesError as error:
+        for problem in error.problems:
+            click.echo(str(problem), err=True)
+        raise click.exceptions.Exit(UNUSABLE) from None
+    except (click.ClickException, click.exceptions.Exit, click.Abort):
+        raise
+    except Exception as error:
+        last = traceback.extract_tb(error.__traceback__)[-1]
+        name = Path(last.filename).name
+        raise RuntimeError(f"{type(error).__name__} in {name}:{last.lineno}") from None
+
+
+def job_argument(command: F) -> F:
+    """JOB: the folder or its job file."""
+    return click.argument("job", type=click.Path(path_type=Path))(command)
+
+
+def store_options(command: F) -> F:
+    """Which holder opens, and where the passphrase comes from."""
+    command = click.option("--as", "holder", metavar="HOLDER", help="Open as this holder.")(command)
+    return click.option(
+        "--passphrase-fd",
+        "passphrase_fd",
+        type=int,
+        metavar="N",
+        help="Read the passphrase from file descriptor N.",
+    )(command)
+
+
+def why_option(command: F) -> F:
+    """The reason that is kept with a change."""
+    return click.option("--why", metavar="REASON", help="The reason, kept with the change.")(
+        command
+    )
+
+
+def reason(given: str | None, default: str = "") -> str:
+    """The reason given, a verb's own, or one that is asked for."""
+    from latchwork.words import say
+
+    if given:
+        return given
+    if default:
+        return default
+    if not sys.stdin.isatty():
+        raise click.UsageError(say("codes.why-missing"))
+    return str(click.prompt(say("codes.why")))
+
+
+def passphrase_from(fd: int | None, variable: str, ask: str, confirm: bool = False) -> Secret:
+    """A passphrase from a file descriptor, the environment or a prompt, in this order."""
+    from latchwork.codes.errors import CodesError
+    from latchwork.codes.secret import Secret
+    from latchwork.words import say
+
+    if fd is not None:
+        try:
+            data = os.read(fd, _LONGEST)
+        except OSError:
+            raise CodesError(say("codes.fd", {"fd": str(fd)})) from None
+        try:
+            return Secret(data.decode().rstrip("\r\n"))
+        except UnicodeDecodeError:
+            raise CodesError(say("codes.fd", {"fd": str(fd)})) from None
+    # Taken out, so that no program started from here inherits it.
+    found = os.environ.pop(variable, None)
+    if found is not None:
+        return Secret(found)
+    if not sys.stdin.isatty():
+        raise CodesError(say("codes.no-passphrase", {"variable": variable}))
+    return Secret(click.prompt(ask, hide_input=True, confirmation_prompt=confirm, err=True))
+
+
+def now() -> dt.datetime:
+    """This moment, with its zone."""
+    return dt.datetime.now(dt.UTC)
+
+
+def opened(job: Path, holder: str | None, fd: int | None) -> Store:
+    """The job's store: by passphrase where one is given, by the key ring, else by asking."""
+    from latchwork.codes.site import folder_of
+    from latchwork.codes.store.sealed import open_store, open_with_key, store_identity
+    from latchwork.words import say
+
+    folder = folder_of(job)
+    identity = store_identity(folder)
+    if fd is None and PASSPHRASE not in os.environ and holder is None:
+        kept = _kept(identity)
+        if kept is not None:
+            return open_with_key(folder, *kept)
+    return open_store(folder, passphrase_from(fd, PASSPHRASE, say("codes.passphrase")), holder)
+
+
+def _kept(identity: str) -> Any:
+    from latchwork.codes.errors import CodesError
+    from latchwork.codes.store.session import kept_key, system_ring
+
+    try:
+        return kept_key(system_ring(), identity, now())
+    except CodesError:
+        return None
+
+
+def save(store: Store, changes: Sequence[Change], why: str) -> None:
+    """Commits, and lets the key ring remember the newest state where the store is kept open."""
+    from latchwork.codes.errors import CodesError
+    from latchwork.codes.store.session import remember, system_ring
+
+    store.commit(changes, why, now())
+    try:
+        remember(system_ring(), store)
+    except CodesError:
+        return
+
+
+def site_of(job: Path) -> SiteView:
+    """The site's doors, controllers and time zone."""
+    from latchwork.codes.site import read_site
+
+    return read_site(job)
+
+
+def today(site: SiteView) -> dt.date:
+    """The day it is at the site."""
+    return now().astimezone(site.zone).date()
+
+
+def a_day(text: str | None) -> dt.date | None:
+    """YYYY-MM-DD, or None for nothing. Raises CodesError."""
+    from latchwork.codes.errors import CodesError
+    from latchwork.words import say
+
+    if not text:
+        return None
+    try:
+        return dt.date.fromisoformat(text)
+    except ValueError:
+        raise CodesError(say("codes.no-day", {"text": text[:40]})) from None

@@ -1,0 +1,245 @@
+"""Verbs about controllers: how each is programmed, its settings and codes, and the odds at it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from latchwork.cli.codes.common import (
+    job_argument,
+    opened,
+    reason,
+    save,
+    site_of,
+    store_options,
+    today,
+    told,
+    why_option,
+)
+
+if TYPE_CHECKING:
+    from latchwork.codes.pins.odds import LockOut
+    from latchwork.codes.register.register import Register
+    from latchwork.codes.site import SiteView
+
+
+@click.command()
+@job_argument
+@click.argument("name", metavar="[CONTROLLER]", required=False)
+@click.option("--grammar", help="How it is programmed; `latchwork codes grammars` lists them.")
+@click.option("--digits", type=click.IntRange(4, 8), help="Length of its PINs.")
+@click.option(
+    "--set", "settings", multiple=True, metavar="NAME=VALUE", help='Such as "relay 1 time=7".'
+)
+@click.option("--new-code", "kinds", multiple=True, help="Draw a new installer or manager code.")
+@click.option("--master-card", metavar="NUMBER", help="The card that opens programming.")
+@click.option("--show-codes", is_flag=True, help="Show the controller's own codes.")
+@store_options
+@why_option
+def controller(
+    job: Path,
+    name: str | None,
+    grammar: str | None,
+    digits: int | None,
+    settings: tuple[str, ...],
+    kinds: tuple[str, ...],
+    master_card: str | None,
+    show_codes: bool,
+    holder: str | None,
+    passphrase_fd: int | None,
+    why: str | None,
+) -> None:
+    """Set up a controller, or list the site's controllers.
+
+    When its grammar is first said, its installer and manager codes are drawn.
+
+    \b
+    Example:
+      latchwork codes controller JOB D1 --grammar "letter pairs" --set "relay 1 time=7"
+    """
+    from latchwork.codes.errors import CodesError
+    from latchwork.codes.keypad.job_sheet import grammar_of
+    from latchwork.codes.keypad.read import grammar_for
+    from latchwork.codes.keypad.setup import check_setting, codes_to_draw, draw_code
+    from latchwork.codes.register.changes import Change, ControllerCode, ControllerSetUp
+    from latchwork.codes.register.people import pin_space
+    from latchwork.codes.secret import Secret
+    from latchwork.codes.site import find_controller, folder_of
+    from latchwork.words import say
+
+    with told():
+        store = opened(job, holder, passphrase_fd)
+        site = site_of(job)
+        register = store.register
+        if name is None:
+            _list(site, register)
+            return
+        found = find_controller(site, name)
+        old = register.controllers.get(found.id)
+        rules = (
+            grammar_for(folder_of(job), grammar)
+            if grammar
+            else grammar_of(register, found, folder_of(job))
+        )
+        chosen = dict(old.settings) if old else {}
+        for text in settings:
+            key, _, value = text.partition("=")
+            check_setting(rules, key.strip(), value.strip())
+            chosen[key.strip()] = value.strip()
+        length = digits or (old.pin_length if old else 6)
+        setup = ControllerSetUp(found.id, rules.name, length, chosen)
+        changes: list[Change] = [] if setup == old else [setup]
+        draw = list(kinds)
+        if old is None or old.grammar != rules.name:
+            draw += [k for k in codes_to_draw(rules) if k not in draw]
+        space = pin_space(register)
+        for kind in draw:
+            if kind not in codes_to_draw(rules):
+                raise CodesError(say("codes.no-code-kind", {"grammar": rules.name, "kind": kind}))
+            changes.append(ControllerCode(found.id, kind, draw_code(rules, kind, space)))
+        if master_card is not None:
+            if not (master_card.isascii() and master_card.isdecimal() and len(master_card) < 20):
+                raise CodesError(say("codes.no-number", {"text": master_card[:40]}))
+            code = Secret(str(int(master_card)))
+            changes.append(ControllerCode(found.id, "master card", code))
+        if changes:
+            text = reason(why, say("codes.why-controller", {"name": found.id}))
+            save(store, changes, text)
+            click.echo(say("codes.controller", {"name": found.id, "grammar": rules.name}))
+        if show_codes:
+            for (at, kind), code in sorted(store.register.codes.items()):
+                if at == found.id:
+                    click.echo(f"  {kind}: {code.reveal()}")
+        elif draw:
+            click.echo(say("codes.drawn", {"kinds": ", ".join(draw)}))
+
+
+def _list(site: SiteView, register: Register) -> None:
+    from latchwork.words import say
+
+    for found in site.controllers.values():
+        setup = register.controllers.get(found.id)
+        doors = ", ".join(site.doors[d] for d in found.doors)
+        grammar = setup.grammar if setup else found.grammar or say("codes.no-grammar")
+        keyed = say("codes.confirmed" if found.id in register.programmed else "codes.never-keyed")
+        click.echo(f"{found.id} · {doors} · {grammar} · {keyed}")
+
+
+@click.command()
+@job_argument
+@store_options
+def odds(job: Path, holder: str | None, passphrase_fd: int | None) -> None:
+    """The chance that a stranger gets in by guessing, at every controller.
+
+    Within one lock-out window, and over an unattended night of 12 hours, by the controller's own
+    lock-out rule; and how many more people the PINs can carry. Exits 1 where a night gives one
+    chance in a thousand or better.
+    """
+    from latchwork.codes.keypad.job_sheet import grammar_of
+    from latchwork.codes.keypad.setup import asks_first, lock_out
+    from latchwork.codes.keypad.wanted import wanted_content
+    from latchwork.codes.register.people import pin_space
+    from latchwork.codes.site import folder_of
+    from latchwork.words import say
+
+    with told():
+        register = opened(job, holder, passphrase_fd).register
+        site = site_of(job)
+        warned = False
+        lengths: set[int] = set()
+        for found in site.controllers.values():
+            if found.id not in register.controllers and not found.grammar:
+                click.echo(f"{found.id}: {say('codes.no-grammar')}")
+                continue
+            grammar = grammar_of(register, found, folder_of(job))
+            content = wanted_content(register, site, found, grammar, today(site)).content
+            asks = asks_first(grammar, content.settings)
+            by_length: dict[int, int] = {}
+            for user in content.users.values():
+                if user.pin:
+                    by_length[len(user.pin)] = by_length.get(len(user.pin), 0) + 1
+            lengths |= by_length.keys()
+            click.echo(f"{found.id} · {say(f'codes.asks.{asks}')}")
+            if asks == "none":
+                continue
+            for digits, people in sorted(by_length.items()):
+                rule = lock_out(content.settings)
+                warned |= _odds(digits, people if asks == "PIN" else 1, rule, asks)
+        space = pin_space(register)
+        for digits in sorted(lengths):
+            room = space.room(digits)
+            facts = {"digits": str(digits), "count": str(room.at_least)}
+            click.echo(say("codes.room", facts))
+        if warned:
+            raise click.exceptions.Exit(1)
+
+
+def _odds(digits: int, people: int, rule: LockOut, asks: str) -> bool:
+    from latchwork.codes.pins.odds import odds as reckon
+    from latchwork.codes.pins.odds import proposals
+    from latchwork.words import say
+
+    found = reckon(digits, people, rule)
+    key = "codes.odds-lockout" if rule.attempts else "codes.odds-never"
+    facts = {
+        "digits": str(digits),
+        "people": str(people),
+        "allowed": str(found.allowed),
+        "attempts": str(rule.attempts),
+        "seconds": f"{rule.seconds:.0f}",
+        "window": one_in(found.window),
+        "night": one_in(found.night),
+        "guesses": str(found.guesses_night),
+    }
+    click.echo("  " + say(key, facts))
+    if not found.warn or asks == "card":
+        return False
+    click.echo("  " + say("codes.odds-warn"))
+    for way in proposals(digits, people, rule):
+        facts = {
+            "digits": str(way.digits),
+            "seconds": f"{way.lock_out_s:.0f}",
+            "night": one_in(way.night),
+        }
+        click.echo("    " + say(f"codes.proposal.{way.kind}", facts))
+    return True
+
+
+def one_in(chance: float) -> str:
+    """ "1 in 370", or per cent from a tenth up."""
+    if chance <= 0:
+        return "none"
+    return f"{100 * chance:.0f} %" if chance >= 0.1 else f"1 in {1 / chance:,.0f}"
+
+
+@click.command()
+@click.argument("file", required=False, type=click.Path(path_type=Path))
+def grammars(file: Path | None) -> None:
+    """List the programming grammars that come with Latchwork, or check one you wrote.
+
+    They are invented, each unlike any product: patterns to write your own from a manual.
+    """
+    from latchwork.codes.errors import CodesError, file_problem
+    from latchwork.codes.keypad.read import read_grammar, shipped_grammars
+    from latchwork.words import say
+
+    with told():
+        if file is None:
+            for found in shipped_grammars().values():
+                click.echo(f"{found.name} · {found.what}")
+            return
+        try:
+            data = file.read_bytes()
+        except OSError as error:
+            raise CodesError(
+                file_problem(file.name, 0, "", error.strerror or "an error", "a file to read")
+            ) from None
+        checked = read_grammar(data, file.name)
+        facts = {
+            "name": checked.name,
+            "steps": str(len(checked.edges)),
+            "states": str(len(checked.states)),
+        }
+        click.echo(say("codes.grammar-good", facts))

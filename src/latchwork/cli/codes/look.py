@@ -1,0 +1,150 @@
+"""Verbs that only look: people, one person's doors, and the log of changes."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from latchwork.cli.codes.common import job_argument, opened, site_of, store_options, told
+
+if TYPE_CHECKING:
+    from latchwork.codes.register.changes import Person
+    from latchwork.codes.register.register import Register
+    from latchwork.codes.site import SiteView
+
+
+@click.command("list")
+@job_argument
+@click.option("--group", help="Only this group.")
+@store_options
+def list_(job: Path, group: str | None, holder: str | None, passphrase_fd: int | None) -> None:
+    """List people: id, name, groups, what they hold, and until when."""
+    from latchwork.codes.register.places import cards_by_person
+    from latchwork.words import say
+
+    with told():
+        register = opened(job, holder, passphrase_fd).register
+        cards = cards_by_person(register)
+        people = sorted(register.people.values(), key=lambda p: p.name.casefold())
+        if not people:
+            click.echo(say("codes.empty"))
+        for person in people:
+            if group is not None and group not in person.groups:
+                continue
+            held = ["PIN"] if person.id in register.pins else []
+            held += [register.cards[c].printed for c in cards.get(person.id, [])]
+            parts = [person.name, ", ".join(person.groups), " + ".join(held)]
+            if person.valid_until:
+                parts.append(say("codes.until", {"day": person.valid_until.isoformat()}))
+            if person.suspended:
+                parts.append(say("codes.is-suspended"))
+            click.echo(f"{person.id:6} " + " · ".join(p for p in parts if p))
+
+
+@click.command()
+@job_argument
+@click.argument("text")
+@click.option("--show-codes", is_flag=True, help="Show the PIN.")
+@click.option("--json", "as_json", is_flag=True, help="The same facts for programs.")
+@store_options
+def find(
+    job: Path,
+    text: str,
+    show_codes: bool,
+    as_json: bool,
+    holder: str | None,
+    passphrase_fd: int | None,
+) -> None:
+    """Find a person by name or id, or by the number of a card, lost ones included."""
+    from latchwork.codes.register.people import find_person
+    from latchwork.codes.register.register import name_of
+    from latchwork.words import say
+
+    with told():
+        register = opened(job, holder, passphrase_fd).register
+        site = site_of(job)
+        for card in register.lost_cards.values():
+            if text in (card.printed, str(card.number)):
+                name = name_of(register, card.person)
+                click.echo(say("codes.was-lost", {"printed": card.printed, "name": name}))
+                return
+        owners = [
+            c.person for c in register.cards.values() if text in (c.printed, str(c.number), c.id)
+        ]
+        person = register.people[owners[0]] if owners else find_person(register, text)
+        facts = _facts(register, site, person, show_codes)
+        if as_json:
+            click.echo(json.dumps(facts, ensure_ascii=False))
+            return
+        click.echo(f"{person.id} {person.name}")
+        for key in ("groups", "pin", "cards"):
+            value = facts[key]
+            shown = ", ".join(value) if isinstance(value, list) else value
+            if shown:
+                click.echo(f"  {say(f'codes.field.{key}')}: {shown}")
+        for door in facts["doors"]:
+            click.echo(f"  {door['name']} · {', '.join(door['times'])}")
+        for place in facts["places"]:
+            keyed = "" if place["keyed in"] else f" · {say('codes.could.not keyed in')}"
+            where = say("codes.at-place", {"place": str(place["place"])})
+            click.echo(f"  {place['controller']} · {where}{keyed}")
+
+
+def _facts(register: Register, site: SiteView, person: Person, show_codes: bool) -> dict[str, Any]:
+    from latchwork.codes.access.rights import doors_of
+    from latchwork.codes.register.places import cards_by_person
+
+    pin = register.pins.get(person.id)
+    shown = "" if pin is None else pin.reveal() if show_codes else "••••"
+    programmed = register.programmed
+    return {
+        "latchwork_codes_person": 1,
+        "id": person.id,
+        "name": person.name,
+        "groups": list(person.groups),
+        "suspended": person.suspended,
+        "pin": shown,
+        "cards": [register.cards[c].printed for c in cards_by_person(register).get(person.id, [])],
+        "doors": [
+            {"id": door, "name": site.doors[door], "times": sorted(times)}
+            for door, times in sorted(doors_of(register, site, person).items())
+        ],
+        "places": [
+            {
+                "controller": controller,
+                "place": taken.place,
+                "keyed in": controller in programmed
+                and taken.place in programmed[controller].users,
+            }
+            for controller, places in register.places.items()
+            for taken in places.values()
+            if taken.person == person.id
+        ],
+    }
+
+
+@click.command()
+@job_argument
+@click.option("--last", default=30, show_default=True, help="How many entries.")
+@store_options
+def log(job: Path, last: int, holder: str | None, passphrase_fd: int | None) -> None:
+    """Show the last changes: when, by whom, why, and of what kind. No codes."""
+    from latchwork.codes.register.changes import HolderAdded
+
+    with told():
+        store = opened(job, holder, passphrase_fd)
+        site = site_of(job)
+        names = {
+            c.id: c.name for e in store.entries for c in e.changes if isinstance(c, HolderAdded)
+        }
+        for entry in store.entries[-last:] if last > 0 else ():
+            local = entry.at.astimezone(site.zone).strftime("%Y-%m-%d %H:%M")
+            kinds: dict[str, int] = {}
+            for change in entry.changes:
+                kind = str(type(change).__struct_config__.tag)
+                kinds[kind] = kinds.get(kind, 0) + 1
+            shown = ", ".join(k if n == 1 else f"{n} × {k}" for k, n in kinds.items())
+            click.echo(f"{local}  {names.get(entry.by, entry.by)}: {entry.why}  [{shown}]")

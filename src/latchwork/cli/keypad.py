@@ -1,0 +1,174 @@
+"""``latchwork keypad``: the sheet to key in at a controller, proved; and practising it."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from latchwork.cli.codes.common import (
+    job_argument,
+    now,
+    opened,
+    reason,
+    save,
+    site_of,
+    store_options,
+    told,
+    why_option,
+)
+
+if TYPE_CHECKING:
+    from latchwork.codes.keypad.grammar import Grammar
+    from latchwork.codes.keypad.job_sheet import ControllerSheet
+    from latchwork.codes.site import ControllerOnSite
+    from latchwork.codes.store.sealed import Store
+
+
+@click.command()
+@job_argument
+@click.argument("controller")
+@click.option("--from-reset", is_flag=True, help="Begin with a factory reset, key in everything.")
+@click.option("--set-clock", is_flag=True, help="Set the controller's clock too.")
+@click.option("--show-codes", is_flag=True, help="Print the codes; without it they are dots.")
+@click.option("--page", type=click.Path(path_type=Path), help="Write it in large type as HTML.")
+@click.option("--practise", is_flag=True, help="Key it in here, on a simulated controller.")
+@click.option("--done", is_flag=True, help="The last sheet has been keyed in to its end.")
+@click.option(
+    "--stopped-after", type=int, metavar="STEP", help="It was keyed in up to this step, and left."
+)
+@click.option("--json", "as_json", is_flag=True, help="The same facts for programs.")
+@store_options
+@why_option
+def keypad(
+    job: Path,
+    controller: str,
+    from_reset: bool,
+    set_clock: bool,
+    show_codes: bool,
+    page: Path | None,
+    practise: bool,
+    done: bool,
+    stopped_after: int | None,
+    as_json: bool,
+    holder: str | None,
+    passphrase_fd: int | None,
+    why: str | None,
+) -> None:
+    """Make the sheet to key in at CONTROLLER (its id, or its door), and prove it.
+
+    Only what has changed since the last sheet that was confirmed is on it. Each sheet is keyed in
+    on a simulated controller first, and every slip of a finger is tried.
+
+    \b
+    Examples:
+      latchwork keypad JOB D1 --show-codes
+      latchwork keypad JOB D1 --practise
+      latchwork keypad JOB D1 --done
+    """
+    from latchwork.codes.keypad.job_sheet import controller_sheet, grammar_of
+    from latchwork.codes.register.places import settle
+    from latchwork.codes.site import find_controller, folder_of
+    from latchwork.words import say
+
+    with told():
+        store = opened(job, holder, passphrase_fd)
+        site = site_of(job)
+        found = find_controller(site, controller)
+        grammar = grammar_of(store.register, found, folder_of(job))
+        if done or stopped_after is not None:
+            _confirm(store, found, grammar, stopped_after, why)
+            return
+        local = now().astimezone(site.zone)
+        places = settle(store.register, site, {found.id: grammar}, local.date())
+        if places:
+            save(store, places, say("codes.why-places", {"name": found.id}))
+        clock = f"{local:%Y-%m-%dT%H:%M}" if set_clock else ""
+        made = controller_sheet(
+            store.register, site, found, grammar, local.date(), from_reset, clock
+        )
+        if practise:
+            from latchwork.cli.codes.practise import practise_sheet
+
+            practise_sheet(made, show_codes)
+            return
+        _show(store, made, show_codes, page, as_json, why)
+
+
+def _show(
+    store: Store,
+    made: ControllerSheet,
+    show_codes: bool,
+    page: Path | None,
+    as_json: bool,
+    why: str | None,
+) -> None:
+    from latchwork.cli.codes.sheet_page import facts_of, html_page, text_page
+    from latchwork.codes.errors import CodesError
+    from latchwork.codes.keypad.proof import prove, try_slips
+    from latchwork.words import say
+
+    proof = prove(made.grammar, made.sheet)
+    if not proof.holds:
+        # Never printed: a sheet that does not end as meant is a mistake of ours or of the grammar.
+        raise CodesError(say("codes.unproved", {"why": "; ".join(proof.differences[:8])}))
+    number = _number(store, made, why)
+    kinds = try_slips(made.grammar, made.sheet)
+    if as_json:
+        click.echo(json.dumps(facts_of(made, number, kinds, show_codes), ensure_ascii=False))
+    else:
+        click.echo(text_page(made, number, kinds, show_codes))
+    if page is not None:
+        _write(page, html_page(made, number, kinds, show_codes))
+        click.echo(say("codes.page", {"path": str(page)}), err=True)
+
+
+def _number(store: Store, made: ControllerSheet, why: str | None) -> int:
+    """The sheet's number; a sheet that differs from the last one printed gets the next."""
+    from latchwork.codes.register.changes import SheetMade
+    from latchwork.words import say
+
+    last = store.register.sheets.get(made.controller.id)
+    if not made.sheet.steps:
+        return last.number if last else 0
+    content = made.sheet.ends_with
+    if last and (last.content, last.from_reset) == (content, made.sheet.resets):
+        return last.number
+    number = last.number + 1 if last else 1
+    sheet = SheetMade(made.controller.id, number, content, made.sheet.resets)
+    save(store, [sheet], reason(why, say("codes.why-sheet", {"name": made.controller.id})))
+    return number
+
+
+def _write(path: Path, text: str) -> None:
+    from latchwork.folder import PRIVATE, write_atomic
+
+    write_atomic(path, text.encode(), mode=PRIVATE)
+
+
+def _confirm(
+    store: Store,
+    controller: ControllerOnSite,
+    grammar: Grammar,
+    stopped_after: int | None,
+    why: str | None,
+) -> None:
+    """Writes down what the controller holds now that the last sheet was keyed in, or part of it."""
+    from latchwork.codes.errors import CodesError
+    from latchwork.codes.keypad.job_sheet import content_after, printed_sheet
+    from latchwork.codes.register.changes import Programmed
+    from latchwork.words import say
+
+    sheet = printed_sheet(store.register, controller.id, grammar)
+    if not sheet.steps:
+        raise CodesError(say("codes.already-done", {"name": controller.id}))
+    steps = len(sheet.steps) if stopped_after is None else stopped_after
+    content = content_after(sheet, grammar, steps)
+    number = store.register.sheets[controller.id].number
+    facts = {"name": controller.id, "number": str(number), "step": str(steps)}
+    key = "done" if stopped_after is None else "stopped"
+    change = Programmed(controller.id, content)
+    save(store, [change], reason(why, say(f"codes.why-{key}", facts)))
+    click.echo(say(f"codes.{key}", facts))

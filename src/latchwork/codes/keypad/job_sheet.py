@@ -1,0 +1,112 @@
+"""A sheet for one controller of a site, from the register: places settled, meant against held."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import msgspec
+
+from latchwork.codes.content import Content
+from latchwork.codes.errors import CodesError
+from latchwork.codes.keypad.grammar import Grammar
+from latchwork.codes.keypad.memory import factory_content
+from latchwork.codes.keypad.read import grammar_for
+from latchwork.codes.keypad.sheet import Sheet, Step, make_sheet
+from latchwork.codes.keypad.simulator import Controller
+from latchwork.codes.keypad.wanted import Note, card_number, wanted_content
+from latchwork.codes.register.register import Register, name_of
+from latchwork.codes.site import ControllerOnSite, SiteView
+
+
+@dataclass(frozen=True, slots=True)
+class ControllerSheet:
+    """A sheet with who stands in its places. ``known``: whether what it begins with was confirmed;
+    else the controller is taken to be as it left the factory."""
+
+    controller: ControllerOnSite
+    grammar: Grammar
+    sheet: Sheet
+    notes: tuple[Note, ...]
+    names: Mapping[int, str]
+    """By place: whose it is, or was."""
+    known: bool
+
+
+def grammar_of(register: Register, controller: ControllerOnSite, folder: Path | None) -> Grammar:
+    """The controller's grammar: by the store, else by the job file. Raises CodesError."""
+    setup = register.controllers.get(controller.id)
+    name = setup.grammar if setup else controller.grammar
+    if not name:
+        raise CodesError(
+            f"nobody said how {controller.id} is programmed; "
+            f"`latchwork codes controller JOB {controller.id} --grammar NAME` does"
+        )
+    return grammar_for(folder, name)
+
+
+def grammars_of(register: Register, site: SiteView, folder: Path | None) -> dict[str, Grammar]:
+    """The grammars of all controllers that have one."""
+    return {
+        c.id: grammar_of(register, c, folder)
+        for c in site.controllers.values()
+        if c.id in register.controllers or c.grammar
+    }
+
+
+def controller_sheet(
+    register: Register,
+    site: SiteView,
+    controller: ControllerOnSite,
+    grammar: Grammar,
+    day: dt.date,
+    from_reset: bool = False,
+    clock: str = "",
+) -> ControllerSheet:
+    """The sheet from what the controller holds to what is meant, places being settled.
+
+    ``clock``: YYYY-MM-DDTHH:MM to set the controller's clock to, "" to leave it.
+    """
+    if grammar.can("change master card") and (controller.id, "master card") not in register.codes:
+        raise CodesError(
+            f"programming {controller.id} is opened by a card of its own: say which with "
+            f"`latchwork codes controller JOB {controller.id} --master-card NUMBER`"
+        )
+    held = register.programmed.get(controller.id)
+    wanted = wanted_content(register, site, controller, grammar, day)
+    now = held if held is not None else factory_content(grammar)
+    # A clock goes on by itself: it stays as it is unless it is to be set.
+    stays = now.clock if not from_reset or "clock" in grammar.reset_keeps else ""
+    set_clock = clock if grammar.can("set clock") else ""
+    content = msgspec.structs.replace(wanted.content, clock=set_clock or stays)
+    sheet = make_sheet(grammar, now, content, from_reset, card_names(register, grammar))
+    places = {*now.users, *content.users}
+    names = {p: name_of(register, register.owners.get((controller.id, p), "")) for p in places}
+    return ControllerSheet(controller, grammar, sheet, wanted.notes, names, held is not None)
+
+
+def card_names(register: Register, grammar: Grammar) -> dict[str, str]:
+    """What is printed on each card, by the number this kind of controller counts it by."""
+    return {card_number(c.value, grammar): c.printed for c in register.cards.values()}
+
+
+def printed_sheet(register: Register, controller: str, grammar: Grammar) -> Sheet:
+    """The last sheet that was printed, as it was. Raises CodesError where there is none."""
+    made = register.sheets.get(controller)
+    if made is None:
+        raise CodesError(f"no sheet was made for {controller} yet")
+    now = register.programmed.get(controller) or factory_content(grammar)
+    return make_sheet(grammar, now, made.content, made.from_reset)
+
+
+def content_after(sheet: Sheet, grammar: Grammar, steps: int) -> Content:
+    """What the controller holds after the first ``steps`` steps. Raises CodesError past the end."""
+    if not 0 <= steps <= len(sheet.steps):
+        raise CodesError(f"the sheet has {len(sheet.steps)} steps")
+    controller = Controller(grammar, sheet.begins_with)
+    done: tuple[Step, ...] = sheet.steps[:steps]
+    for step in done:
+        controller.play(step.presses)
+    return controller.memory.content()

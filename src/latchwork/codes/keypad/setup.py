@@ -1,0 +1,78 @@
+"""Setting a controller up: its grammar, wanted settings, and codes of its own."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Mapping
+
+from latchwork.codes.errors import CodesError
+from latchwork.codes.keypad.grammar import Grammar
+from latchwork.codes.keypad.vocabulary import CODES, SETTINGS
+from latchwork.codes.pins import rules
+from latchwork.codes.pins.allocate import PinSpace
+from latchwork.codes.pins.odds import LockOut
+from latchwork.codes.secret import Secret
+from latchwork.job import one_of
+
+
+def check_setting(grammar: Grammar, name: str, value: str) -> None:
+    """Raises CodesError where this kind of controller has no such setting or value."""
+    if name not in grammar.settings:
+        raise CodesError(
+            f"{grammar.name} has no setting {name[:40]!r}; expected "
+            + one_of(name, grammar.settings)
+        )
+    kind, spec = SETTINGS[name], grammar.settings[name]
+    if kind.choices:
+        if value not in kind.choices:
+            raise CodesError(f"{name} is {' or '.join(kind.choices)}, not {value[:40]!r}")
+    elif not (value.isascii() and value.isdecimal() and spec.least <= int(value[:9]) <= spec.most):
+        raise CodesError(
+            f"{name} is {spec.least} to {spec.most} {kind.unit}".rstrip() + f", not {value[:40]!r}"
+        )
+    if not grammar.can(f"set {name}"):
+        raise CodesError(f"{grammar.name} has no step that sets {name}")
+
+
+def codes_to_draw(grammar: Grammar) -> tuple[str, ...]:
+    """The controller's own codes that are digits and can be changed."""
+    return tuple(
+        kind
+        for kind in CODES
+        if kind != "master card"
+        and grammar.can(f"change {kind}")
+        and f"new {kind}" in grammar.fields
+    )
+
+
+def draw_code(grammar: Grammar, kind: str, space: PinSpace) -> Secret:
+    """A new installer, manager or master code, as long as the controller takes it.
+
+    Up to eight digits it keeps to the rules for PINs, so that it is nobody's PIN either.
+    """
+    spec = grammar.fields[f"new {kind}"]
+    digits = min(spec.most, max(spec.least, rules.LONGEST))
+    if rules.SHORTEST <= digits <= rules.LONGEST:
+        return space.allocate(digits)
+    return Secret("".join(secrets.choice("0123456789") for _ in range(digits)))
+
+
+def lock_out(settings: Mapping[str, str]) -> LockOut:
+    """The lock-out rule that these settings make; no attempts counted where none locks out."""
+    attempts = int(settings.get("wrong attempts", "0"))
+    if settings.get("wrong attempts do") == "alarm":
+        attempts = 0
+    return LockOut(attempts, float(settings.get("lock-out time", "0")))
+
+
+def asks_first(grammar: Grammar, settings: Mapping[str, str]) -> str:
+    """What a controller asks before a PIN: PIN (nothing: the PIN alone opens), place, card, or
+    none where it takes no PIN at all."""
+    mode = settings.get("access mode", "")
+    if mode == "card" or not grammar.can("add PIN"):
+        return "none"
+    if mode == "card and PIN":
+        return "card"
+    if mode in ("PIN", "card or PIN"):
+        return "place" if grammar.manners.tells_apart == "place" else "PIN"
+    return grammar.manners.tells_apart
