@@ -195,6 +195,8 @@ def _most_a(ran: Ran) -> Mapping[str, float]:
             row = siemens[n]
             if row is not None:
                 amps = np.abs(point.volts[a] - point.volts[b]) * row
+                # Where contacts never rest, volts and positions are of different moments.
+                amps = np.where(point.chatter, 0.0, amps)
                 most[n] = max(most[n], float(amps.max(initial=0.0)))
     return dict(zip(network.linear, (float(a) for a in most), strict=True))
 
