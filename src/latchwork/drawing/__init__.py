@@ -7,6 +7,7 @@ from latchwork.drawing.door import door_sheet
 from latchwork.drawing.index import Index, index
 from latchwork.drawing.overlay import Overlay
 from latchwork.drawing.sheet import Form, Sheet, Title
+from latchwork.drawing.site import site_sheet
 from latchwork.drawing.svg import stylesheet, svg
 
 __all__ = [
@@ -17,6 +18,7 @@ __all__ = [
     "Title",
     "door_sheet",
     "index",
+    "site_sheet",
     "stylesheet",
     "svg",
 ]

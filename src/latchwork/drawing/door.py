@@ -15,7 +15,7 @@ from latchwork.drawing.subject import Subject, subject
 from latchwork.drawing.table import MARGIN, cable_table, footing
 from latchwork.drawing.tags import Wording, tag
 from latchwork.drawing.text import clean, label
-from latchwork.drawing.texts import TEXTS, say
+from latchwork.drawing.texts import known, say
 from latchwork.drawing.wires import EDGE, nets_of, plan_tracks, tag_widths, wires_of
 from latchwork.quantities import System
 
@@ -94,7 +94,7 @@ def _specs(about: Subject, heads: Mapping[str, Head]) -> dict[str, Spec]:
             thing.place,
             {node: counts.get(node, 0) for node, _ in thing.pins},
             1 + len(heads[key].notes),
-            f"{about.door}.lock" if key.rpartition(".")[2] in _AT_LOCK else "",
+            beside=f"{about.door}.lock" if key.rpartition(".")[2] in _AT_LOCK else "",
         )
         for thing in about.things
     }
@@ -106,9 +106,8 @@ def _wording(index: Index, about: Subject, heads: Mapping[str, Head], form: Form
         key = thing_key(thing.owner)
         for node, name in thing.pins:
             short[node], pin[node], owner[node] = heads[key].short, name, key
-    us = index.plan.job.site.units == "US"
     changed = frozenset(core for row in index.wiring.rows if not row.planned for core in row.cores)
-    system = System.US if us else System.METRIC
+    system = System(index.plan.job.site.units)
     return Wording(about.door, form, system, short, pin, owner, changed)
 
 
@@ -142,7 +141,7 @@ def _zones(strips: Iterable[Strip], total: float) -> tuple[tuple[Zone, ...], tup
     zones, rules = [], []
     for strip in strips:
         code = f"place.{strip.place}"
-        text = say(code) if code in TEXTS else strip.place[:1].upper() + strip.place[1:]
+        text = say(code) if known(code) else strip.place[:1].upper() + strip.place[1:]
         name = label(text, (MARGIN, strip.top + 17), Role.ZONE, BLOCK[Form.NARROW])
         zones.append(Zone(strip.place, name, strip.top, strip.bottom))
         rules.append(Path(((MARGIN, strip.top + 3), (total - MARGIN, strip.top + 3)), Ink.RULE))
@@ -153,7 +152,7 @@ def _description(door: str, blocks: Sequence[Block], wires: Sequence[Wire]) -> s
     return say(
         "about.door",
         door=door,
-        devices=len(blocks),
-        wires=len(wires),
+        devices=str(len(blocks)),
+        wires=str(len(wires)),
         list="; ".join(wire.means for wire in wires),
     )

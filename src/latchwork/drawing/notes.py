@@ -10,9 +10,11 @@ from latchwork.drawing.index import Index, Owner, Sort
 from latchwork.drawing.sheet import Role
 from latchwork.drawing.subject import SOURCES, Subject, Thing, said_place
 from latchwork.drawing.text import SIZES, clean, fit, width
-from latchwork.drawing.texts import TEXTS, say
+from latchwork.drawing.texts import known, say
 from latchwork.plan import PlannedDevice
 from latchwork.quantities import show
+
+MOST_LINES = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,20 +38,20 @@ def head(index: Index, subject: Subject, thing: Thing, room: float) -> Head:
         return _device(index, subject, thing, room)
     if owner.sort is Sort.TAP:
         tap = index.plan.job.taps[owner.id]
-        at = say("thing.tap.at", at=show(tap.at_m.value, "m"), cable=tap.on)
+        at = say("thing.tapped", at=show(tap.at_m.value, "m"), cable=tap.on)
         place = said_place(index, owner)
-        return Head(say("thing.tap"), owner.id, _lines([at, place], room), owner.id)
+        return Head(say("thing.tap"), owner.id, broken([at, place], room), owner.id)
     name = _local(owner.id, subject.door)
     if owner.sort is Sort.JOINT:
-        lines = _lines([said_place(index, owner)], room)
+        lines = broken([said_place(index, owner)], room)
         return Head(say("thing.joint"), name, lines, name)
     if owner.sort is Sort.OPEN:
         cable = _local(owner.id[:-2], subject.door)
         if thing.beside:
             device = index.plan.devices.get(thing.beside)
-            beside = _title(device).lower() if device else _local(thing.beside, subject.door)
-            cable = say("thing.open.at", cable=cable, thing=beside)
-        return Head(say("thing.open"), "", _lines([cable], room), say("thing.open").lower())
+            beside = device_title(device).lower() if device else _local(thing.beside, subject.door)
+            cable = say("thing.open at", cable=cable, thing=beside)
+        return Head(say("thing.open"), "", broken([cable], room), say("thing.open").lower())
     if owner.sort is Sort.CUT:
         return Head(say("thing.cut", cable=name), "", (), name)
     return Head(say("thing.earth"), "", (), say("thing.earth").lower())
@@ -62,7 +64,7 @@ def _local(name: str, door: str) -> str:
 def _device(index: Index, subject: Subject, thing: Thing, room: float) -> Head:
     device = index.plan.devices[thing.owner.id]
     part = device.part
-    title = _title(device)
+    title = device_title(device)
     notes = [part.name] if part.name.lower() != title.lower() else []
     missing = False
     for state in index.wiring.states:
@@ -71,22 +73,22 @@ def _device(index: Index, subject: Subject, thing: Thing, room: float) -> Head:
             notes.append(_state(state.state, state.ohm.value if state.ohm else None, state.when))
     held = part.facts.get("relay") == "energised when idle"
     if held or part.facts.get("held") == "energised in normal":
-        notes.append(say("held"))
+        notes.append(say("note.held"))
     if part.kind in LOCKS:
         notes += _switched(index, subject, device.id)
     if thing.others:
-        notes.append(say("others"))
+        notes.append(say("note.others"))
     short = device.slot if device.door else device.id
     ident = "" if device.door else device.id
-    return Head(title, ident, _lines(notes, room), short, missing)
+    return Head(title, ident, broken(notes, room), short, missing)
 
 
-def _title(device: PlannedDevice) -> str:
+def device_title(device: PlannedDevice) -> str:
     """What the device is for its door, in the trade's words."""
     if device.part.kind in SOURCES:
         return say("thing.supply")
     code = f"slot.{device.slot}"
-    if code in TEXTS:
+    if known(code):
         return say(code)
     word = device.slot or device.part.kind
     return word[:1].upper() + word[1:]
@@ -94,11 +96,11 @@ def _title(device: PlannedDevice) -> str:
 
 def _state(state: str, ohm: float | None, when: str) -> str:
     if state == "missing":
-        return say("missing")
-    words = state if not when else say("state.when", state=state, when=when)
+        return say("note.missing")
+    words = state if not when else say("note.state when", state=state, when=when)
     if ohm is None:
-        return say("state", state=words)
-    return say("state.ohm", state=words, ohm=show(ohm, "Ω"))
+        return say("note.state", state=words)
+    return say("note.state measured", state=words, resistance=show(ohm, "Ω"))
 
 
 def _switched(index: Index, subject: Subject, lock: str) -> Iterable[str]:
@@ -108,12 +110,12 @@ def _switched(index: Index, subject: Subject, lock: str) -> Iterable[str]:
         for device, contact in dict.fromkeys(passed):
             planned = index.plan.devices[device]
             short = planned.slot if planned.door else device
-            names.append(say("chain.contact", device=short, contact=contact))
-        yield say(code, chain=", ".join(names))
+            names.append(say("note.contact", device=short, contact=contact))
+        yield say(f"note.{code}", chain=", ".join(names))
 
 
-def _lines(notes: Iterable[str], room: float) -> tuple[str, ...]:
-    """Notes broken at spaces; a word too long for a line is shortened."""
+def broken(notes: Iterable[str], room: float) -> tuple[str, ...]:
+    """Notes broken at spaces into lines, a few at most; a word too long for one is shortened."""
     size = SIZES[Role.NOTE]
     lines: list[str] = []
     for note in notes:
@@ -127,7 +129,9 @@ def _lines(notes: Iterable[str], room: float) -> tuple[str, ...]:
                 line = longer
         if line:
             lines.append(line)
-    return tuple(fit(line, size, room) for line in lines[:4])
+    if len(lines) > MOST_LINES:
+        lines = [*lines[: MOST_LINES - 1], f"{lines[MOST_LINES - 1]} …"]
+    return tuple(fit(line, size, room) for line in lines)
 
 
 def thing_key(owner: Owner) -> str:

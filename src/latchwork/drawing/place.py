@@ -29,6 +29,8 @@ class Spec:
     pins: Mapping[str, int]
     lines: int = 1
     """Lines of text above the terminals, the title among them."""
+    least: int = 0
+    """Steps it takes at least."""
     beside: str = ""
     """The block it must stand beside, on the same side."""
     right: bool = False
@@ -48,7 +50,7 @@ class Spec:
     @property
     def steps(self) -> int:
         """Height in steps, with the gap below."""
-        return self.lines + sum(max(w, 1) for w in self.pins.values()) + 1
+        return max(self.lines + sum(max(w, 1) for w in self.pins.values()), self.least) + 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,19 +66,25 @@ Link = tuple[str, str]
 """The two nodes a wire joins."""
 
 
-def place(specs: Sequence[Spec], links: Sequence[Link], form: Form, top: float) -> list[Strip]:
-    """Give every block its side and its top; the strips of the places there are."""
+def place(
+    specs: Sequence[Spec], links: Sequence[Link], form: Form, top: float, *, arranged: bool = False
+) -> list[Strip]:
+    """Give every block its side and its top; the strips of the places there are.
+
+    ``arranged``: sides and order are as they should be already.
+    """
     owner = {node: spec for spec in specs for node in spec.pins}
-    if form is Form.WIDE:
+    if form is Form.WIDE and not arranged:
         _sides(specs, links, owner)
     strips = _strips(specs)
     columns = [
         [[s for s in strip if s.right is right] for right in (False, True)] for strip in strips
     ]
-    _order(columns, links, owner)
+    if not arranged:
+        _order(columns, links, owner)
     placed = []
     for strip, sides in zip(strips, columns, strict=True):
-        bottom = _stack(sides, links, owner, top + ZONE_STEPS * STEP)
+        bottom = _stack(sides, links, owner, top + (ZONE_STEPS * STEP if strip[0].place else 0.0))
         placed.append(Strip(strip[0].place, top, bottom))
         top = bottom
     return placed

@@ -162,6 +162,8 @@ class WireKind(StrEnum):
     CORE = "core"
     LEAD = "lead"
     BRIDGE = "bridge"
+    CABLE = "cable"
+    """A whole cable, on the site's drawing."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -94,7 +94,7 @@ def _upstream(index: Index, door_id: str, own: Iterable[Joining]) -> tuple[Joini
             firm.add(node)
             continue
         for far in () if device is None else _through(index, owner):
-            firm.update((node, far) if far in index.at else ())
+            firm.update((node, far))
             if far not in reached:
                 reached.add(far)
                 frontier.append(far)
@@ -111,11 +111,10 @@ def _upstream(index: Index, door_id: str, own: Iterable[Joining]) -> tuple[Joini
 
 
 def _through(index: Index, owner: Owner) -> Iterable[str]:
-    """The nodes a site device's contacts lead on to."""
+    """The wired nodes that a site device's contacts lead on to."""
     for contact in contacts(index.plan.devices[owner.id].part):
-        if owner.pin in (contact.a, contact.b):
-            far = contact.b if owner.pin == contact.a else contact.a
-            if far in ("COM", "COM1", "COM2") or owner.pin.startswith("COM"):
+        for near, far in ((contact.a, contact.b), (contact.b, contact.a)):
+            if near == owner.pin and f"{owner.id}.{far}" in index.at:
                 yield f"{owner.id}.{far}"
 
 

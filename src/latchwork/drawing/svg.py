@@ -56,6 +56,7 @@ _CLASSES = {
     "p": "fill:var(--lw-paper)",
     "r": "stroke:var(--lw-rule)",
     "s": "fill:var(--lw-sheath);stroke:var(--lw-rule)",
+    "h": "stroke:var(--lw-sheath)",
     "c": "stroke:var(--lw-case)",
     "g": "stroke:var(--lw-glow)",
 }
@@ -134,7 +135,10 @@ def _wire(wire: Wire, over: Overlay) -> str:
     }
     said = " ".join(f"data-{key}={quoteattr(clean(v))}" for key, v in data.items() if v)
     inks = []
-    if wire.colours:
+    if wire.kind is WireKind.CABLE:
+        inks.append(_stroke(way, "i", paint.INK, paint.SHEATH_WEIGHT + CASING))
+        inks.append(_stroke(way, "h", paint.SHEATH, paint.SHEATH_WEIGHT))
+    elif wire.colours:
         match paint.casing(wire):
             case "light":
                 inks.append(_stroke(way, "c", paint.INK, weight + CASING))

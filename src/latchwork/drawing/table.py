@@ -8,7 +8,7 @@ from latchwork.drawing.colours import core_colour
 from latchwork.drawing.index import Index
 from latchwork.drawing.sheet import Anchor, Form, Ink, Label, Path, Role, Shape, Title, Wire
 from latchwork.drawing.subject import Subject
-from latchwork.drawing.tags import length
+from latchwork.drawing.tags import GUESSED, length
 from latchwork.drawing.text import clean, label
 from latchwork.drawing.texts import say
 from latchwork.parts.model import CableType
@@ -34,20 +34,19 @@ def cable_table(
     found: list[Label] = []
     y = top + ROW
     if used:
-        codes = ("cable.name", "cable.length", "cable.type", "cable.used", "cable.spare")
+        codes = ("below.cable", "below.length", "below.type", "below.used", "below.spare")
         found += _row([say(code) for code in codes], y, total, form, Role.NOTE)
         y += ROW
-    us = index.plan.job.site.units == "US"
     for name, cores in used.items():
         cable = index.plan.cables[name]
         spare = [c.name for c in cable.type.cores if c.name not in cores]
         found += _row(
             [
                 name.removeprefix(f"{about.door}."),
-                length(cable.length_m, System.US if us else System.METRIC),
+                length(cable.length_m, System(index.plan.job.site.units)),
                 cable.type.name,
                 " ".join(_short(cable.type, core) for core in cores),
-                " ".join(_short(cable.type, core) for core in spare) or say("none"),
+                " ".join(_short(cable.type, core) for core in spare) or say("below.none"),
             ],
             y,
             total,
@@ -55,13 +54,22 @@ def cable_table(
             Role.TABLE,
         )
         y += ROW
-    notes = [say("lead.note")]
+    notes = [say("below.leads")]
     if any(not wire.planned for wire in wires):
-        notes.append(say("found.note"))
+        notes.append(say("below.changed"))
+    if any(index.plan.cables[name].length_m.certainty in GUESSED for name in used):
+        notes.append(say("below.guessed"))
+    told, y = remarks(notes, total, y - ROW)
+    return (*found, *told), tuple(shapes), y + ROW
+
+
+def remarks(notes: Sequence[str], total: float, top: float) -> tuple[tuple[Label, ...], float]:
+    """Lines that say how to read a drawing, and the last one's height."""
+    found = []
     for note in notes:
-        found.append(label(note, (MARGIN, y), Role.NOTE, total - 2 * MARGIN))
-        y += ROW
-    return tuple(found), tuple(shapes), y
+        top += ROW
+        found.append(label(note, (MARGIN, top), Role.NOTE, total - 2 * MARGIN))
+    return tuple(found), top
 
 
 def _short(kind: CableType, name: str) -> str:
@@ -85,15 +93,15 @@ def footing(
     """The title strip, where one is wanted."""
     if title is None:
         return (), (), top
-    y = top + 2
+    y = top + 8
     shape = Path(((MARGIN, y), (total - MARGIN, y)), Ink.LINE)
     job = clean(title.job or index.plan.job.site.name)
     right = [
         text
         for text in (
-            f"{say('title.sheet')} {sheet}",
+            say("below.sheet", sheet=sheet),
             title.date,
-            f"{say('title.version')} {title.version}" if title.version else "",
+            say("below.version", version=title.version) if title.version else "",
         )
         if text
     ]

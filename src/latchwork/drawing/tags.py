@@ -9,7 +9,7 @@ from latchwork.drawing.colours import core_colour
 from latchwork.drawing.index import Index, Joining, ends
 from latchwork.drawing.sheet import Form, WireKind
 from latchwork.drawing.texts import say
-from latchwork.elements import Figure
+from latchwork.elements import Certainty, Figure
 from latchwork.quantities import System, show
 from latchwork.wiring import Bridge, Conductor
 
@@ -18,11 +18,14 @@ LEAK_OHM = 1.0
 """A bridge of more is called a leak, else a short. Common practice, no source."""
 
 
+Texts = tuple[str, ...]
+
+
 @dataclass(frozen=True, slots=True)
 class Tagged:
-    """A wire with its texts; ``texts`` and ``strong`` (the colour letters) for either end."""
+    """A wire with its texts: for either end, the longest first, one that is shorter last."""
 
-    wire: Joining
+    id: str
     kind: WireKind
     start: str
     end: str
@@ -30,7 +33,7 @@ class Tagged:
     core: str
     letters: str
     colours: tuple[str, ...]
-    texts: tuple[str, str]
+    texts: tuple[Texts, Texts]
     means: str
     planned: bool
 
@@ -52,10 +55,13 @@ class Wording:
     """Ids of cores and pairs of terminals that differ from the plan."""
 
 
+GUESSED = (Certainty.ASSUMED, Certainty.GUESSED, Certainty.UNKNOWN)
+
+
 def length(metres: Figure, system: System) -> str:
     """A length as people write it: whole where it is whole, "~" before one that is guessed."""
     text = show(metres.value, "m", system)
-    guessed = "~" if metres.certainty.value in ("guessed", "assumed") else ""
+    guessed = say("tag.guessed") if metres.certainty in GUESSED else ""
     return guessed + text.replace(".0 ", " ")
 
 
@@ -66,25 +72,28 @@ def tag(index: Index, wire: Joining, wording: Wording) -> Tagged:
         return _core(index, wire, wording)
     if isinstance(wire, Bridge):
         ohm = show(wire.ohm.value, "Ω", wording.system)
-        code = "bridge.leak" if wire.ohm.value > LEAK_OHM else "bridge.short"
-        text = say(code, ohm=ohm)
-        means = say("about.wire.bridge", ohm=ohm, start=start, end=end)
-        return Tagged(wire, WireKind.BRIDGE, start, end, "", "", "", (), (text, text), means, False)
+        code = "tag.leak" if wire.ohm.value > LEAK_OHM else "tag.short"
+        text = say(code, resistance=ohm)
+        means = say("about.bridge", resistance=ohm, start=start, end=end)
+        return Tagged(
+            wire.id, WireKind.BRIDGE, start, end, "", "", "", (), ((text,), (text,)), means, False
+        )
     planned = wire.id not in wording.changed
     texts = (_to(start, end, wording), _to(end, start, wording))
     if wire.ohm is not None:
-        texts = (show(wire.ohm.value, "Ω", wording.system),) * 2
-    means = say("about.wire.lead", start=start, end=end)
-    return Tagged(wire, WireKind.LEAD, start, end, "", "", "", (), texts, means, planned)
+        texts = ((show(wire.ohm.value, "Ω", wording.system),),) * 2
+    means = say("about.lead", start=start, end=end)
+    return Tagged(wire.id, WireKind.LEAD, start, end, "", "", "", (), texts, means, planned)
 
 
-def _to(near: str, far: str, wording: Wording) -> str:
+def _to(near: str, far: str, wording: Wording) -> Texts:
     """Where a lead goes: the terminal alone where it stays on the same device."""
     pin, owner = wording.pin[far].replace("-", MINUS), wording.short[far]
     if wording.owner[near] == wording.owner[far]:
-        return say("lead.to", end=pin)
+        return (say("tag.lead", end=pin),)
     joint = pin in (say("pin.joint"), say("pin.beyond"))
-    return say("lead.to", end=owner if joint else f"{owner} {pin}")
+    end = owner if joint else f"{owner} {pin}"
+    return say("tag.lead", end=end), end
 
 
 def _core(index: Index, wire: Conductor, wording: Wording) -> Tagged:
@@ -93,24 +102,21 @@ def _core(index: Index, wire: Conductor, wording: Wording) -> Tagged:
     colour = core_colour(words)
     cable = wire.cable.removeprefix(f"{wording.door}.")
     metres = length(wire.length_m, wording.system)
-    name = say("core.end", core=wire.core, cable=cable)
-    # On a phone the letters alone name the core, where they say what its name says.
-    plain = colour.letters and (wording.form is Form.NARROW or wire.core == words)
-    if wording.form is Form.NARROW and plain:
-        name = cable
+    named: Texts = (say("tag.core", core=wire.core, cable=cable),)
+    # Where the letters say what the core's name says, the cable alone will do.
+    if colour.letters and wire.core == words:
+        named = (cable,) if wording.form is Form.NARROW else (*named, cable)
     means = say(
-        "about.wire.core",
+        "about.core",
         cable=wire.cable,
         core=wire.core,
         start=wire.start,
         end=wire.end,
         length=metres,
     )
-    other = say("core.length", cable=cable, length=metres)
-    if not colour.letters:
-        other = name
+    measured = (say("tag.length", cable=cable, length=metres), metres)
     return Tagged(
-        wire,
+        wire.id,
         WireKind.CORE,
         wire.start,
         wire.end,
@@ -118,7 +124,7 @@ def _core(index: Index, wire: Conductor, wording: Wording) -> Tagged:
         wire.core,
         colour.letters,
         colour.names,
-        (name, other),
+        (named, measured if colour.letters else named),
         means,
         wire.id.partition("#")[0] not in wording.changed,
     )

@@ -1,74 +1,15 @@
-"""The words on a drawing, by code. Names of slots, parts and places come from the job."""
+"""The words on a drawing."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
-TEXTS: Mapping[str, str] = {
-    "place.outside": "Outside",
-    "place.door": "Door and frame",
-    "place.inside": "Inside",
-    "place.between": "On the way",
-    "place.supply": "At the supply",
-    "core.end": "{core} {cable}",
-    "core.length": "{cable} {length}",
-    "lead.to": "to {end}",
-    "bridge.short": "short {ohm}",
-    "bridge.leak": "leak {ohm}",
-    "found": "*",
-    "thing.joint": "Joint",
-    "thing.tap": "Tap",
-    "thing.tap.at": "{at} along {cable}",
-    "thing.open": "Left open",
-    "thing.open.at": "{cable} cable, at {thing}",
-    "thing.cut": "On {cable}",
-    "pin.joint": "joint",
-    "pin.beyond": "beyond",
-    "pin.near": "{core}, near",
-    "pin.far": "{core}, far",
-    "thing.earth": "Earth",
-    "thing.supply": "Supply",
-    "slot.exit": "Exit request",
-    "slot.second exit": "Second exit request",
-    "slot.release": "Emergency release",
-    "slot.fire": "Fire contact",
-    "slot.contact": "Door contact",
-    "slot.bar": "Panic bar",
-    "slot.radio": "Radio release",
-    "slot.timer": "Delay module",
-    "held": "Held energised in normal use",
-    "others": "Other doors not shown",
-    "missing": "not there",
-    "state": "found: {state}",
-    "state.ohm": "found: {state}, {ohm}",
-    "state.when": "{state}, {when}",
-    "fed": "Fed through {chain}",
-    "returned": "Return through {chain}",
-    "worked": "Worked by {chain}",
-    "chain.contact": "{device} {contact}",
-    "cables": "Cables",
-    "cable.name": "cable",
-    "cable.length": "length",
-    "cable.type": "type",
-    "cable.used": "cores used",
-    "cable.spare": "spare",
-    "none": "none",
-    "found.note": "* differs from the plan",
-    "lead.note": "Wires without a colour are short leads; contacts are drawn at rest.",
-    "sheet.door": "{door}  {name}",
-    "sheet.door.unnamed": "{door}",
-    "sheet.wiring": "Wiring",
-    "title.sheet": "Sheet",
-    "title.date": "Date",
-    "title.version": "Version",
-    "about.door": "Wiring of door {door}: {devices} devices, {wires} wires. {list}",
-    "about.wire.core": "{cable} {core} from {start} to {end}, {length}",
-    "about.wire.lead": "lead from {start} to {end}",
-    "about.wire.bridge": "bridge of {ohm} between {start} and {end}",
-    "about.terminal": "{device} terminal {terminal}",
-}
+from latchwork import words
 
 
-def say(code: str, **parameters: str | int) -> str:
-    """The text of that code with its parameters in place."""
-    return TEXTS[code].format(**parameters)
+def say(code: str, **parameters: str) -> str:
+    """The text of that code, with its parameters in place."""
+    return words.say(f"drawing.{code}", parameters)
+
+
+def known(code: str) -> bool:
+    """Whether there is such a text."""
+    return words.has(f"drawing.{code}")

@@ -26,7 +26,9 @@ def nets_of(tagged: Sequence[Tagged], by_pin: Mapping[str, Spec]) -> list[Net]:
         Net(
             End(a, by_pin[wire.start].right),
             End(b, by_pin[wire.end].right),
-            wire.cable or " ".join(sorted((by_pin[wire.start].id, by_pin[wire.end].id))),
+            wire.cable
+            if wire.kind is WireKind.CORE
+            else " ".join(sorted((by_pin[wire.start].id, by_pin[wire.end].id))),
         )
         for wire, (a, b) in zip(tagged, _rows(tagged, by_pin), strict=True)
     ]
@@ -59,8 +61,8 @@ def tag_widths(tagged: Sequence[Tagged], by_pin: Mapping[str, Spec]) -> tuple[fl
     size = SIZES[Role.CORE]
     wide = [0.0, 0.0]
     for wire in tagged:
-        for node, text in zip((wire.start, wire.end), wire.texts, strict=True):
-            need = width(text, size, mono=True) + TAG_PAD
+        for node, texts in zip((wire.start, wire.end), wire.texts, strict=True):
+            need = width(texts[0], size, mono=True) + TAG_PAD
             if wire.letters:
                 need += width(wire.letters, size, mono=True) + 0.4 * size
             side = 1 if by_pin[node].right else 0
@@ -91,7 +93,7 @@ def wires_of(
         uprights.append((x, net.top, net.bottom))
     return [
         Wire(
-            wire.wire.id,
+            wire.id,
             wire.kind,
             wire.start,
             wire.end,
@@ -115,16 +117,27 @@ def _labels(wire: Tagged, net: Net, columns: tuple[Column, Column]) -> tuple[Lab
     swap = (net.a.right, net.a.y) > (net.b.right, net.b.y)
     texts = wire.texts[::-1] if swap and wire.kind is WireKind.CORE else wire.texts
     found = []
-    for end, text in zip((net.a, net.b), texts, strict=True):
+    for end, choice in zip((net.a, net.b), texts, strict=True):
         column = columns[end.right]
+        room = column.tags - TAG_PAD + 5
+        changed = not wire.planned and wire.kind is not WireKind.BRIDGE
+        marked = [text + say("tag.changed") if changed else text for text in choice]
         found.append(
             label(
-                text if wire.planned or wire.kind is WireKind.BRIDGE else text + say("found"),
+                _fitting(marked, wire.letters, room),
                 (column.pin_x + (-5 if end.right else 5), end.y - 3.2),
                 Role.CORE,
-                column.tags - 6,
+                room,
                 anchor=Anchor.END if end.right else Anchor.START,
                 strong=wire.letters,
             )
         )
     return tuple(found)
+
+
+def _fitting(texts: Sequence[str], letters: str, room: float) -> str:
+    """The first text that fits beside the letters, else the last."""
+    size = SIZES[Role.CORE]
+    taken = width(letters, size, mono=True) + 0.4 * size if letters else 0.0
+    fits = (text for text in texts if taken + width(text, size, mono=True) <= room)
+    return next(fits, texts[-1])

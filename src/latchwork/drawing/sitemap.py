@@ -1,0 +1,142 @@
+"""What a site's drawing shows: supplies and shared devices, doors, and the cables between them."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from latchwork.drawing.index import Index, Owner, Sort
+from latchwork.elements import Figure
+from latchwork.plan import PlannedDevice
+from latchwork.wiring import Conductor, Lead
+
+IN_DOOR = frozenset({"outside", "inside", "door", "frame", "weather"})
+"""Places that belong to a door's own elevation."""
+
+Node = tuple[str, str]
+"""A block and the name of its pin."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A cable (or, with ``cable`` "", leads) between two blocks."""
+
+    id: str
+    cable: str
+    start: Node
+    end: Node
+    length_m: Figure | None
+
+
+@dataclass(frozen=True, slots=True)
+class SiteMap:
+    """Blocks by id: devices of the site, of doors but beside the supply, and taps; then doors."""
+
+    shared: tuple[Owner, ...]
+    doors: tuple[str, ...]
+    lines: tuple[Line, ...]
+    within: Mapping[str, tuple[str, ...]]
+    """Door -> its cables that do not leave it."""
+
+
+def site_map(index: Index) -> SiteMap:
+    """The blocks of a site and what runs between them."""
+    plan = index.plan
+    lines: dict[tuple[str, str, str], Line] = {}
+    within: dict[str, dict[str, None]] = {}
+    for cable, cores in _by_cable(index).items():
+        for line in _cable_lines(index, cable, cores):
+            if line.start[0] == line.end[0]:
+                within.setdefault(line.start[0], {})[cable] = None
+            else:
+                lines.setdefault((cable, line.start[0], line.end[0]), line)
+    joined = {frozenset((line.start[0], line.end[0])) for line in lines.values()}
+    for lead in index.wiring.leads:
+        short = _lead_line(index, lead)
+        if short is not None and frozenset((short.start[0], short.end[0])) not in joined:
+            lines.setdefault(("", short.start[0], short.end[0]), short)
+    met = {end[0] for line in lines.values() for end in (line.start, line.end)}
+    shared = [
+        Owner(Sort.DEVICE, device.id, "")
+        for device in plan.devices.values()
+        if device.id == _block(index, device) and (not device.door or device.id in met)
+    ]
+    shared += [Owner(Sort.TAP, tap, "") for tap in plan.job.taps if tap in met]
+    shared += [Owner(Sort.JOINT, name, "") for name in plan.job.joints if name in met]
+    return SiteMap(
+        tuple(shared),
+        tuple(plan.doors),
+        tuple(lines.values()),
+        {door: tuple(cables) for door, cables in within.items()},
+    )
+
+
+def _by_cable(index: Index) -> Mapping[str, list[Conductor]]:
+    cables: dict[str, list[Conductor]] = {}
+    for conductor in index.wiring.conductors:
+        cables.setdefault(conductor.cable, []).append(conductor)
+    return cables
+
+
+def _cable_lines(index: Index, cable: str, cores: Iterable[Conductor]) -> Iterable[Line]:
+    """One line from end to end; of a tapped cable one for every stretch that leads somewhere."""
+    starts: Counter[Node] = Counter()
+    ends: Counter[Node] = Counter()
+    stretches: dict[tuple[str, str], Line] = {}
+    tapped = False
+    for core in cores:
+        start, end = (_node(index, node) for node in (core.start, core.end))
+        tapped = tapped or any(
+            index.owners[node].sort is Sort.TAP for node in (core.start, core.end)
+        )
+        if start is not None:
+            starts[start] += 1
+        if end is not None:
+            ends[end] += 1
+        if start is not None and end is not None:
+            line = Line(core.id, cable, start, end, core.length_m)
+            stretches.setdefault((start[0], end[0]), line)
+    if tapped:
+        yield from stretches.values()
+    elif starts and ends:
+        length = index.plan.cables[cable].length_m
+        yield Line(cable, cable, _most(starts), _most(ends), length)
+
+
+def _most(found: Counter[Node]) -> Node:
+    """The block where most cores end, and there the first pin that is no return."""
+    blocks: Counter[str] = Counter()
+    for (block, _), count in found.items():
+        blocks[block] += count
+    best = blocks.most_common(1)[0][0]
+    pins = [node for node in found if node[0] == best]
+    return next((node for node in pins if node[1] not in ("-", "GND")), pins[0])
+
+
+def _lead_line(index: Index, lead: Lead) -> Line | None:
+    """A lead between two blocks."""
+    start, end = _node(index, lead.start), _node(index, lead.end)
+    if start is None or end is None or start[0] == end[0]:
+        return None
+    if "-" in (start[1], end[1]):
+        return None
+    return Line(lead.id, "", start, end, None)
+
+
+def _block(index: Index, device: PlannedDevice) -> str:
+    """The block a device belongs to: its door where it stands there, else itself."""
+    return device.door if device.door and device.place in IN_DOOR else device.id
+
+
+def _node(index: Index, node: str) -> Node | None:
+    owner = index.owners[node]
+    if owner.sort is Sort.DEVICE:
+        block = _block(index, index.plan.devices[owner.id])
+        return (block, owner.pin)
+    if owner.sort is Sort.TAP:
+        return (owner.id, "")
+    if owner.sort is Sort.JOINT:
+        door = owner.id.rpartition(".")[0]
+        return (door or owner.id, "")
+    return None
