@@ -64,10 +64,9 @@ def test_a_mistake_of_ours_is_told_without_its_text(
 
 
 def test_only_places_of_ours_are_told(capsys: pytest.CaptureFixture[str]) -> None:
-    try:
+    with pytest.raises(ValueError, match="invalid literal") as caught:
         int("nothing of ours")
-    except ValueError as error:
-        assert told(error) == INTERNAL
+    assert told(caught.value) == INTERNAL
     assert Path(__file__).name not in capsys.readouterr().err
 
 

@@ -119,6 +119,8 @@ def part_explained(offered: Catalogue, name: str) -> PartAnswer:
 
 
 def _figure(word: str, field: str, unit: str, help_: str, f: Figure) -> FigureLine:
+    # A figure that the program works out has no word of its own; its name ends in its unit.
+    unit = unit or {"v": "V", "a": "A", "ohm": "Ω"}[field.rpartition("_")[2]]
     return FigureLine(word, field, unit, f.value, f.low, f.high, help_, f.source, f.certainty.value)
 
 

@@ -19,7 +19,8 @@ def door_page(answer: DetailAnswer, width: int | None = None) -> str:
     page = Page(width)
     title = {"door": answer.door, "name": answer.name, "situation": answer.situation}
     page.line(tinted(printable(say("door.title", title)), "head"))
-    page.line(tinted(say("door.case", {"case": answer.case, "minus": answer.minus}), "quiet"))
+    figures = say("door.case", {"case": answer.case, "minus": answer.minus})
+    page.hang("", figures, 0, "quiet")
     page.line()
     for n, step in enumerate(answer.steps, start=1):
         page.hang(f"  {n}", say(f"door.step.{step.step}", {"situation": step.situation}), 5)

@@ -19,7 +19,7 @@ def parts_page(answer: PartsAnswer, width: int | None = None) -> str:
         return page.text()
     at = min(max(cells(p.name) for p in answer.parts), _LONGEST) + 2
     for part in answer.parts:
-        page.hang(fitted(printable(part.name), at - 2), part.about or part.kind, at, "quiet")
+        page.hang(printable(part.name), part.about or part.kind, at, "quiet")
     page.line()
     page.line(say("parts.count", {"count": f"{len(answer.parts)}"}))
     return page.text()
@@ -54,7 +54,7 @@ def part_page(answer: PartAnswer, width: int | None = None) -> str:
 
 
 def _figure(page: Page, figure: FigureLine) -> None:
-    amount = show(figure.value, figure.unit or "1")
+    amount = show(figure.value, figure.unit)
     if figure.low != figure.high:
         ends = {"low": show(figure.low, figure.unit), "high": show(figure.high, figure.unit)}
         amount = say("parts.range", ends)

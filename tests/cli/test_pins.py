@@ -1,0 +1,88 @@
+"""Pinned figures win over the catalogue until somebody takes the catalogue's."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from latchwork.answers import check_job
+from latchwork.folder import locked
+from tests.cli.calling import ONE_DOOR, call, job_in
+
+STRIKE = "strike 24 V fail-secure, wide range"
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    return job_in(tmp_path / "job")
+
+
+def heavier(job: Path) -> None:
+    """As if the catalogue had had a strike of twice the current when the job was pinned."""
+    file = job / "parts.lock"
+    data = json.loads(file.read_text(encoding="utf-8"))
+    low, value, high, *rest = data["parts"][STRIKE]["figures"]["current"]
+    data["parts"][STRIKE]["figures"]["current"] = [2 * low, 2 * value, 2 * high, *rest]
+    file.write_text(json.dumps(data), encoding="utf-8")
+
+
+def granted_a(job: Path) -> float:
+    return check_job(job).supplies[0].loads_a["every door granted at once"]
+
+
+def test_check_writes_nothing(job: Path) -> None:
+    call("check", job)
+    assert sorted(p.name for p in job.iterdir()) == ["job.yaml"]
+    assert "not pinned" in call("check", job).output
+
+
+def test_pinning_is_told_and_lasts(job: Path) -> None:
+    result = call("pin", job)
+    assert result.exit_code == 0
+    assert STRIKE in result.output
+    assert "2 x 1.0 mm²" in result.output
+    assert "not pinned" not in call("check", job).output
+    before = (job / "parts.lock").read_bytes()
+    assert call("pin", job).output.startswith("0 newly pinned")
+    assert (job / "parts.lock").read_bytes() == before
+
+
+def test_a_pinned_figure_is_the_one_that_counts(job: Path) -> None:
+    call("pin", job)
+    light = granted_a(job)
+    heavier(job)
+    assert granted_a(job) > light + 0.05
+
+
+def test_pinning_again_keeps_old_figures_and_adds_new_parts(job: Path) -> None:
+    call("pin", job)
+    heavier(job)
+    heavy = granted_a(job)
+    job_in(job, ONE_DOOR.replace("diode: diode", "diode: diode\n    exit: exit button"))
+    result = call("pin", job)
+    assert result.output.splitlines() == ["exit button", "1 newly pinned in parts.lock."]
+    assert granted_a(job) == pytest.approx(heavy, rel=1e-3)
+
+
+def test_an_update_shows_first_and_changes_when_told(job: Path) -> None:
+    call("pin", job)
+    light = granted_a(job)
+    heavier(job)
+    shown = call("update", job)
+    assert shown.exit_code == 0
+    assert f"{STRIKE}: current: " in shown.output
+    assert "1 changed" in shown.output
+    assert granted_a(job) > light + 0.05
+    assert "parts.lock has the catalogue's figures now" in call("update", job, "--write").output
+    assert granted_a(job) == light
+    assert "same figures" in call("update", job).output
+
+
+def test_a_folder_in_use_is_told(job: Path) -> None:
+    with locked(job):
+        result = call("pin", job)
+    assert result.exit_code == 2
+    assert "process" in result.stderr
+    assert not (job / "parts.lock").exists()
