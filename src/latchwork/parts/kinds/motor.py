@@ -67,7 +67,9 @@ def motor_lock(given: Given) -> Part:
         "motor", "+", "-", LoadLaw.CURRENT, given.figure("motor_a"), stop.value, on=running
     )
     put: tuple[StateRule, ...] = ()
+    withdrawn = Flag("energised")
     if given.yes("stays_put"):
+        withdrawn = Flag("drawn")
         # Driven back only under power: without it the bolt stays where it was.
         reset = powered & ~closed
         put = (Latch("drawn", Flag("energised"), reset, speed=Speed.LOCK),)
@@ -86,7 +88,7 @@ def motor_lock(given: Given) -> Part:
     monitor = Piece()
     if given.yes("monitored"):
         terminals += [("MON1", "locked_contact"), ("MON2", "locked_contact")]
-        locked = contact(given, "MON", "MON1", "MON2", ~Flag("energised"), at_rest="closed")
+        locked = contact(given, "MON", "MON1", "MON2", ~withdrawn, at_rest="closed")
         monitor = Piece((locked,))
     return assemble(
         given, tuple(terminals), electronics(given), rated(given), watched, drive, monitor
