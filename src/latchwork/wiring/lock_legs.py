@@ -75,12 +75,14 @@ def _energises(kit: Kit, slot: str) -> bool:
     return slot == "release" or kit.door.fire_alarm.enter is Locking.UNLOCKED
 
 
-def _through(sketch: Sketch, kit: Kit, hub: Hub, slot: str, device: Fitted, on: Feed) -> Feed:
+def _through(
+    sketch: Sketch, kit: Kit, hub: Hub, slot: str, device: Fitted, on: Feed, poles: int = 2
+) -> Feed:
     """The feed after a contact that is closed at rest: in the plus, with two poles in both."""
     ends = [on.plus, on.minus]
     if sketch.written(slot):
         return on
-    for pole in range(1, device.poles + 1):
+    for pole in range(1, min(device.poles, poles) + 1):
         pair = device.contact(Closed.AT_REST, pole)
         if pair is None:
             sketch.trouble("no such contact", slot, device=device.id)
@@ -198,13 +200,17 @@ def _coil(sketch: Sketch, kit: Kit, lock: Fitted, hot: str, minus: str, opens: C
 def _motor(sketch: Sketch, kit: Kit, hub: Hub, lock: Fitted) -> str:
     """A motor lock is fed all the time; closing IN to its minus withdraws the bolt.
 
-    Emergency release and fire contact close the same pair: without power the bolt stays put.
+    Emergency release and fire contact close the same pair: without power the bolt stays put. A
+    fire contact of a door that stays locked in a fire stands ahead of the pair instead.
     """
     feed = kit.lock_feed or hub.here
     sketch.link("lock", feed.plus, lock.plus)
     sketch.feed("lock", feed.minus, lock.minus)
-    signal = ""
-    controller = kit.get("controller")
+    signal, common = "", feed.minus
+    controller, fire = kit.get("controller"), kit.get("fire")
+    if fire is not None and not _energises(kit, "fire"):
+        ahead = Feed(feed.minus, feed.plus)
+        common = _through(sketch, kit, hub, "fire", fire, ahead, poles=1).plus
     for slot in ("timer", "controller", "radio", "exit"):
         device = kit.get(slot)
         if device is None or (slot in ("radio", "exit") and controller is not None):
@@ -213,12 +219,12 @@ def _motor(sketch: Sketch, kit: Kit, hub: Hub, lock: Fitted) -> str:
         if pair is None:
             sketch.trouble("no such contact", "lock", device=device.id)
             continue
-        sketch.lead_feed("lock", feed.minus, pair[0])
+        sketch.lead_feed("lock", common, pair[0])
         sketch.link("lock", pair[1], lock.at("IN"))
         signal = pair[1]
         break
     for slot in ("fire", "release"):
         device = kit.get(slot)
-        if device is not None and signal:
+        if device is not None and signal and _energises(kit, slot):
             _close(sketch, slot, device, feed.minus, signal)
     return "motor lock"
