@@ -228,13 +228,17 @@ class DoorState:
 
 def door_states(result: DoorOutcome, plan: Plan) -> tuple[DoorState, ...]:
     """The four questions for every power and mode that was run."""
+    devices = plan.doors[result.door].devices
+    released = "release" in devices
     stages: dict[tuple[Power, Mode, str], dict[tuple[Event, str], int]] = {}
     for n, s in enumerate(result.situations):
+        if s.event is Event.RELEASE and not released:
+            continue
         lost = s.which if s.power is Power.ONE_LOST else ""
         doing = "" if s.power is Power.ONE_LOST else s.which
         stages.setdefault((s.power, s.mode, lost), {})[s.event, doing] = n
     out_by = plan.doors[result.door].door.out_by
-    asks = next((s for s in EXIT_SLOTS if s in plan.doors[result.door].devices), "exit")
+    asks = next((s for s in EXIT_SLOTS if s in devices), "exit")
     states = []
     for (power, mode, lost), events in stages.items():
         if (Event.NOBODY, "") not in events:
@@ -310,12 +314,17 @@ def _leave(
     out_by: OutBy,
     asks: str,
 ) -> Pass:
-    """``asks``: the slot of the door's only exit device."""
+    """``asks``: the slot of the door's only exit device.
+
+    A unit that dies may lock a door that stood unlocked: then what was free before does not count.
+    """
     mechanical = out_by is not OutBy.NOTHING
-    nobody = events[Event.NOBODY, ""]
-    if _freed(result, nobody, HELD, False):
+    before = [events[Event.NOBODY, ""]]
+    if event is Event.DEAD:
+        before += [column for (kind, _), column in events.items() if kind is event]
+    if all(_freed(result, column, HELD, False) for column in before):
         return Pass(True, "not locked")
-    if mechanical and _freed(result, nobody, HELD, True):
+    if mechanical and all(_freed(result, column, HELD, True) for column in before):
         return Pass(True, "lever" if out_by is OutBy.LEVER else "panic bar")
     for (kind, which), column in events.items():
         if kind is not event:
