@@ -20,7 +20,7 @@ from latchwork.behaviour.positions import conductance_rows, device_rows
 from latchwork.behaviour.run import Ran, Target, run
 from latchwork.behaviour.shape import compile_shape
 from latchwork.behaviour.site import climate_of
-from latchwork.behaviour.situations import Event, Mode, Power, Situation
+from latchwork.behaviour.situations import SITE_MODES, Event, Mode, Power, Situation
 from latchwork.behaviour.state import Point
 from latchwork.behaviour.targets import targets
 from latchwork.circuit import LoadRow, SourceRow
@@ -120,9 +120,11 @@ def close_up(wiring: Wiring, target: Target, situation: Situation) -> tuple[Step
 def _steps(s: Situation) -> Iterator[tuple[str, Situation, bool]]:
     """Name, the situation whose column shows it, and whether its held moment does."""
     yield "idle", IDLE, True
+    returns = s.power is Power.RETURNS
+    mode = s.mode if returns and s.mode not in SITE_MODES else Mode.NORMAL
     before = Situation(
-        Power.ALL_LOST if s.power is Power.RETURNS else Power.MAINS,
-        Mode.FIRE_ALARM if s.mode is Mode.FIRE_RESET else Mode.NORMAL,
+        Power.ALL_LOST if returns else Power.MAINS,
+        Mode.FIRE_ALARM if s.mode is Mode.FIRE_RESET else mode,
         Event.NOBODY,
     )
     if before != IDLE:

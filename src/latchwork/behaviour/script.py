@@ -35,16 +35,16 @@ class Script:
 def script(network: Network, inputs: DoorInputs, situations: Sequence[Situation]) -> Script:
     """The script of ``situations`` for one door in its network."""
     stages: dict[tuple[Power, Mode, str], int] = {}
-    powers: dict[tuple[Power, str], tuple[Inputs, Inputs]] = {}
-    modes: dict[Mode, tuple[Inputs, Inputs]] = {}
+    powers: dict[tuple[Power, str], Inputs] = {}
+    modes: dict[Mode, Inputs] = {}
     events: dict[tuple[Event, str], Pairs | None] = {}
     columns = []
     for s in situations:
         lost, doing = (s.which, "") if s.power is Power.ONE_LOST else ("", s.which)
         if (s.power, lost) not in powers:
-            powers[s.power, lost] = inputs.before_power(s.power), inputs.power(s.power, lost)
+            powers[s.power, lost] = inputs.power(s.power, lost)
         if s.mode not in modes:
-            modes[s.mode] = inputs.before_mode(s.mode), inputs.mode(s.mode)
+            modes[s.mode] = inputs.mode(s.mode)
         if (s.event, doing) not in events:
             nobody = s.event is Event.NOBODY
             events[s.event, doing] = (
@@ -55,8 +55,8 @@ def script(network: Network, inputs: DoorInputs, situations: Sequence[Situation]
     shut = {name: True for name in network.flags if name.endswith(":latch_out")}
     return Script(
         _numbers(network, shut),
-        tuple(_numbers(network, {**powers[p, lost][0], **modes[m][0]}) for p, m, lost in stages),
-        tuple(_numbers(network, {**powers[p, lost][1], **modes[m][1]}) for p, m, lost in stages),
+        tuple(_numbers(network, inputs.before(p, m)) for p, m, _ in stages),
+        tuple(_numbers(network, {**powers[p, lost], **modes[m]}) for p, m, lost in stages),
         tuple((_others_before(m), _others_then(m)) for _, m, _ in stages),
         tuple(columns),
     )

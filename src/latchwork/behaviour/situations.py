@@ -65,6 +65,10 @@ ALONE = (Event.RELEASE_ALONE, Event.EXIT_ALONE)
 """Events with all electronics frozen: what copper and contacts alone do."""
 
 
+RIGHTS = ("credential", "radio_sent")
+"""Inputs by which somebody with a right asks to come in."""
+
+
 class Moment(StrEnum):
     """When one looks."""
 
@@ -131,9 +135,11 @@ class DoorInputs:
 
     @cached_property
     def units(self) -> tuple[str, ...]:
-        """The slots of units outside, where one shows a card or code."""
+        """The slots of units where one shows a right: card, code, or a hand transmitter where
+        there is nothing else."""
         readers = [s for s in self._slots if s.startswith("reader")]
-        return tuple(readers) or tuple(s for s in ("controller",) if s in self._slots)
+        others = (s for s in ("controller", "radio") if self._set(s, *RIGHTS))
+        return tuple(readers) or tuple(others)[:1]
 
     @cached_property
     def exits(self) -> tuple[str, ...]:
@@ -141,13 +147,20 @@ class DoorInputs:
         names = ("exit", "second exit", "bar", "lever")
         return tuple(s for s in names if self._set(s, "pressed", "triggered", "pushed"))
 
-    def before_power(self, power: Power) -> Inputs:
-        """What holds before power comes as named."""
-        return self.power(Power.ALL_LOST) if power is Power.RETURNS else {}
+    def before(self, power: Power, mode: Mode) -> Inputs:
+        """What holds before power and mode come as named.
 
-    def before_mode(self, mode: Mode) -> Inputs:
-        """What holds before the mode comes as named."""
-        return {"site:fire_alarm": True} if mode is Mode.FIRE_RESET else {}
+        A mode of the door's own (a timed unlock) holds before power returns as well: what the
+        outage makes a controller forget is forgotten.
+        """
+        inputs: dict[str, bool] = {}
+        if power is Power.RETURNS:
+            inputs |= self.power(Power.ALL_LOST)
+            if mode not in SITE_MODES:
+                inputs |= self.mode(mode)
+        if mode is Mode.FIRE_RESET:
+            inputs["site:fire_alarm"] = True
+        return inputs
 
     def mode(self, mode: Mode) -> Inputs:
         """The mode as named."""
@@ -192,7 +205,7 @@ class DoorInputs:
             case Event.CREDENTIAL:
                 inputs: dict[str, bool] = {}
                 for unit in self.units:
-                    inputs |= self._set(unit, "credential")
+                    inputs |= self._set(unit, *RIGHTS)
                 return inputs
             case Event.EXIT | Event.EXIT_ALONE:
                 return self._exit(which)
