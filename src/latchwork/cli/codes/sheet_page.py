@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import re
 from collections.abc import Sequence
 from typing import Any
 
@@ -15,6 +16,7 @@ from latchwork.codes.keypad.simulator import Answer, Press
 from latchwork.words import say
 
 _DOT = "•"
+_BLANK = re.compile(r"\{[^{}]*\}")
 
 
 def text_page(
@@ -109,7 +111,7 @@ def _proved(made: ControllerSheet) -> str:
 
 def _slips(kind: KindOfStep) -> list[str]:
     tried = kind.caught + kind.harmless + kind.harmful
-    what = kind.what.replace("{", "").replace("}", "")
+    what = _BLANK.sub("…", kind.what)
     facts = {"what": what, "tried": str(tried), "caught": str(kind.caught)}
     if not kind.harms:
         key = "all-caught" if not kind.harmless else "none-harmful"
