@@ -1,0 +1,142 @@
+"""Connections, cables, and what to order, from a site's wiring."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from latchwork.answers.schedules.model import CableRow, ConnectionRow, OrderRow
+from latchwork.answers.schedules.stands import Stands
+from latchwork.drawing import Index
+from latchwork.drawing.colours import core_colour
+from latchwork.drawing.index import Joining, Sort, ends
+from latchwork.parts.model import CableType
+from latchwork.plan import Plan
+from latchwork.wiring import Bridge, Conductor
+
+ALLOWANCE = 1.10
+"""Ten in a hundred more cable than the route (common practice, no source)."""
+TAIL_M = 2.0
+"""At each end of a cable (common practice, no source)."""
+
+
+def connections(index: Index, stands: Stands) -> tuple[ConnectionRow, ...]:
+    """Every end of every wire, sorted by where one stands, then device, then terminal."""
+    changed = {core for row in index.wiring.rows if not row.planned for core in row.cores}
+    pieces: list[tuple[tuple[object, ...], ConnectionRow]] = []
+    wires: list[Joining] = [
+        *index.wiring.conductors,
+        *index.wiring.leads,
+        *index.wiring.bridges,
+    ]
+    for wire in wires:
+        pair = ends(wire)
+        for here, there in (pair, pair[::-1]):
+            pieces.append(
+                (stands.order(here), _connection(index, stands, wire, here, there, changed))
+            )
+    pieces.sort(key=lambda piece: (piece[0], piece[1].cable, piece[1].core, piece[1].to))
+    return tuple(row for _, row in pieces)
+
+
+def _connection(
+    index: Index, stands: Stands, wire: Joining, here: str, there: str, changed: set[str]
+) -> ConnectionRow:
+    owner, stand = index.owners[here], stands.of(here)
+    device = index.plan.devices.get(owner.id) if owner.sort is Sort.DEVICE else None
+    cable = core = letters = ""
+    if isinstance(wire, Conductor):
+        cable, core = wire.cable, wire.core
+        letters = core_letters(index.plan.cables[cable].type, core)
+    kind = (
+        "core" if isinstance(wire, Conductor) else "bridge" if isinstance(wire, Bridge) else "lead"
+    )
+    return ConnectionRow(
+        stand.kind,
+        stand.at,
+        owner.id,
+        device.part.name if device else owner.sort.value,
+        owner.pin if device or owner.sort is Sort.TAP else "",
+        kind,
+        cable,
+        core,
+        letters,
+        there,
+        wire.id in changed,
+    )
+
+
+def core_letters(kind: CableType, name: str) -> str:
+    """The letters of IEC 60757 for a core, "" where its colour has none."""
+    colour = next((c.colour for c in kind.cores if c.name == name), name)
+    return core_colour(colour).letters
+
+
+def cables(index: Index, stands: Stands) -> tuple[CableRow, ...]:
+    """Every cable of the job."""
+    used: dict[str, dict[str, None]] = {}
+    for core in index.wiring.conductors:
+        used.setdefault(core.cable, {})[core.core] = None
+    rows = []
+    for cable in index.plan.cables.values():
+        kind, length = cable.type, cable.length_m
+        start, end = stands.ends_of(cable.id)
+        mine = used.get(cable.id, {})
+        rows.append(
+            CableRow(
+                cable.id,
+                cable.door,
+                start,
+                end,
+                kind.name,
+                tuple(c.name for c in kind.cores if c.name in mine),
+                tuple(c.name for c in kind.cores if c.name not in mine),
+                length.value,
+                length.certainty.value,
+                length.value * ALLOWANCE + 2.0 * TAIL_M,
+                2.0 * length.value * kind.ohm_per_m.value,
+                2.0 * length.low * kind.ohm_per_m.low,
+                2.0 * length.high * kind.ohm_per_m.high,
+            )
+        )
+    return tuple(rows)
+
+
+def order(plan: Plan, rows: Iterable[CableRow]) -> tuple[OrderRow, ...]:
+    """Parts by name, batteries and fuses of supplies, cable by type."""
+    parts: dict[str, list[str]] = {}
+    for device in plan.devices.values():
+        parts.setdefault(device.part.name, []).append(device.id)
+    found = [OrderRow(name, "part", len(ids), None, tuple(ids)) for name, ids in parts.items()]
+    found += _batteries(plan)
+    found += _fuses(plan)
+    cut: dict[str, list[CableRow]] = {}
+    for row in rows:
+        cut.setdefault(row.type, []).append(row)
+    found += [
+        OrderRow(name, "cable", len(some), sum(r.cut_m for r in some), tuple(r.id for r in some))
+        for name, some in cut.items()
+    ]
+    return tuple(found)
+
+
+def _batteries(plan: Plan) -> list[OrderRow]:
+    blocks: dict[str, list[tuple[str, int]]] = {}
+    for supply in plan.supplies.values():
+        if supply.battery_blocks and supply.battery_ah is not None:
+            volts = supply.device.part.figures["battery_block_v"].value
+            name = f"battery {volts:g} V {supply.battery_ah.value:g} Ah"
+            blocks.setdefault(name, []).append((supply.id, supply.battery_blocks))
+    return [
+        OrderRow(name, "battery", sum(n for _, n in where), None, tuple(s for s, _ in where))
+        for name, where in blocks.items()
+    ]
+
+
+def _fuses(plan: Plan) -> list[OrderRow]:
+    fuses: dict[str, list[str]] = {}
+    for supply in plan.job.supplies.values():
+        for output, use in supply.outputs.items():
+            rating = use.figures.get("rating")
+            if rating is not None:
+                fuses.setdefault(f"fuse {rating.value:g} A", []).append(f"{supply.id}.{output}")
+    return [OrderRow(name, "fuse", len(at), None, tuple(at)) for name, at in fuses.items()]

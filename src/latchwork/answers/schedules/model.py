@@ -1,0 +1,215 @@
+"""What ``schedules`` answers: frozen, plain, SI units in every name."""
+
+from __future__ import annotations
+
+import msgspec
+
+
+class DoorRow(msgspec.Struct, frozen=True):
+    """One door. Devices by what the catalogue calls them, "" where there is none."""
+
+    id: str
+    name: str
+    outside: str
+    out_by: str
+    lock: str
+    controller: str
+    reader: str
+    exit: str
+    release: str
+    fire: str
+    contact: str
+    supply: str
+    power_lost: str
+    fire_alarm: str
+    fire_rating_s: float | None
+    enter: str
+    """By what one enters with right, on mains; a word key as in ``Pass.by``."""
+    leave: str
+    """By what one leaves, on mains."""
+    leave_power_lost: str
+    open_power_lost: bool
+    """Whether it is unlocked from outside with all power lost."""
+    open_fire: bool
+    worst: str
+
+
+class ConnectionRow(msgspec.Struct, frozen=True):
+    """One end of one wire, where one stands to make it."""
+
+    stand: str
+    """"supply", "outside", "door", "inside", "between" or a place by its name."""
+    at: str
+    """The door or supply one stands at; "" for a place by its own name."""
+    device: str
+    part: str
+    terminal: str
+    wire: str
+    """"core", "lead" or "bridge"."""
+    cable: str
+    core: str
+    letters: str
+    """IEC 60757, "" where there are none."""
+    to: str
+    changed: bool
+    """Differs from the plan."""
+
+
+class CableRow(msgspec.Struct, frozen=True):
+    """One cable. ``cut_m``: length, +10 % and 2 m at each end (common practice, no source)."""
+
+    id: str
+    door: str
+    start: str
+    end: str
+    type: str
+    used: tuple[str, ...]
+    spare: tuple[str, ...]
+    length_m: float
+    length_known: str
+    """How the length is known: "measured", "guessed" …"""
+    cut_m: float
+    loop_ohm: float
+    """Two cores in series at 20 °C."""
+    loop_low_ohm: float
+    loop_high_ohm: float
+
+
+class OrderRow(msgspec.Struct, frozen=True):
+    """Something to order: how many, or how many metres."""
+
+    what: str
+    kind: str
+    """"part", "battery", "fuse" or "cable"."""
+    count: int
+    """Pieces; of a cable, lengths to cut."""
+    length_m: float | None
+    places: tuple[str, ...]
+
+
+class LoadRow(msgspec.Struct, frozen=True):
+    """What one device draws from its supply, amperes, at nominal figures."""
+
+    device: str
+    part: str
+    idle_a: float
+    most_a: float
+    battery_a: float
+
+
+class LossRow(msgspec.Struct, frozen=True):
+    """What is lost on the way down."""
+
+    hours: float
+    device: str
+    what: str
+    """"lets go", "dies" or "cut off"."""
+    volts_v: float
+
+
+class BatteryRow(msgspec.Struct, frozen=True):
+    """A supply on its battery, with the working of the amp-hour method."""
+
+    blocks: int
+    capacity_ah: float
+    usable_ah: float
+    mean_a: float
+    asked_h: float | None
+    base_ah: float | None
+    ageing: float
+    margin: float
+    cold: float
+    cold_c: float
+    needed_ah: float | None
+    losses: tuple[LossRow, ...]
+    charge_a: float
+    recover_h: float | None
+    returns_by_itself: bool
+
+
+class LockVoltsRow(msgspec.Struct, frozen=True):
+    """A lock's volts at the worst case against its need."""
+
+    device: str
+    part: str
+    least_v: float | None
+    when: str
+    need_v: float
+    does: str
+
+
+class SupplyRow(msgspec.Struct, frozen=True):
+    """One supply and everything on it."""
+
+    id: str
+    part: str
+    doors: tuple[str, ...]
+    volts_v: float
+    limit_a: float | None
+    loads_a: dict[str, float]
+    most_a: float
+    most_when: str
+    charge_a: float
+    margin: float | None
+    outputs: dict[str, float | None]
+    """Output terminal -> rating of its fuse."""
+    devices: tuple[LoadRow, ...]
+    locks: tuple[LockVoltsRow, ...]
+    battery: BatteryRow | None
+
+
+class Reading(msgspec.Struct, frozen=True):
+    """What a meter should show, and the band that the worst cases give."""
+
+    value: float
+    low: float
+    high: float
+
+
+class TerminalReadings(msgspec.Struct, frozen=True):
+    """A terminal with a reading for each situation."""
+
+    terminal: str
+    device: str
+    part: str
+    stand: str
+    against: str
+    volts_v: tuple[Reading, ...]
+
+
+class LockReadings(msgspec.Struct, frozen=True):
+    """A lock: volts across it, amperes through it, and its state, for each situation."""
+
+    device: str
+    part: str
+    volts_v: tuple[Reading, ...]
+    amps_a: tuple[Reading, ...]
+    states: tuple[str, ...]
+
+
+class DoorReadings(msgspec.Struct, frozen=True):
+    """Expected readings of one door. ``situations``: word keys ("idle", "granted" …)."""
+
+    door: str
+    situations: tuple[str, ...]
+    alternating: bool
+    terminals: tuple[TerminalReadings, ...]
+    locks: tuple[LockReadings, ...]
+    solved: bool
+
+
+class SchedulesAnswer(msgspec.Struct, frozen=True):
+    """Everything. ``latchwork_schedules`` is the version of this form."""
+
+    latchwork_schedules: int
+    site: str
+    reference: str
+    file: str
+    us_units: bool
+    doors: tuple[DoorRow, ...]
+    connections: tuple[ConnectionRow, ...]
+    cables: tuple[CableRow, ...]
+    order: tuple[OrderRow, ...]
+    supplies: tuple[SupplyRow, ...]
+    readings: tuple[DoorReadings, ...]
+    caution: str

@@ -1,0 +1,208 @@
+"""What a meter shows at every terminal, in the situations a fitter can make at a door.
+
+A reading is a solve with the meter in the circuit. With every contact at rest the circuit is a
+source of V behind a resistance R as seen from two terminals (Thévenin), so a meter of resistance M
+shows V * M / (M + R). A terminal that nothing holds shows 0 V, not the number that a floating
+node has.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from latchwork.behaviour.cases import Case
+from latchwork.behaviour.place import ends, groups
+from latchwork.behaviour.positions import conductance_rows, device_rows
+from latchwork.behaviour.run import Ran, Target, run
+from latchwork.behaviour.shape import Array, Compiled, compile_shape
+from latchwork.behaviour.site import Progress, climate_of
+from latchwork.behaviour.situations import DoorInputs, Event, Mode, Power, Situation
+from latchwork.behaviour.targets import targets
+from latchwork.circuit import LoadRow, SourceRow
+from latchwork.elements import Load, Resistor, ResistorRole, Source
+from latchwork.wiring import Wiring, merged
+from latchwork.wiring.union import Union
+
+METER_OHM = 10e6
+"""A digital voltmeter's usual input resistance (common practice, no source)."""
+FLOATS_S = 1e-12
+"""Ties every node to ground for the sake of a matrix without holes; a meter sees 0 V through it."""
+HELD_S = 1.0
+"""Ties the node that a meter's black lead is on."""
+
+
+@dataclass(frozen=True, slots=True)
+class Metered:
+    """One door in one case. ``volts`` by terminal, joint and open end, over the situations;
+    ``against`` the terminal that the black lead is on; ``amps`` by coil, load and source."""
+
+    door: str
+    case: Case
+    situations: tuple[Situation, ...]
+    volts: Mapping[str, Array]
+    against: Mapping[str, str]
+    amps: Mapping[str, Array]
+    alternating: bool
+    solved: bool
+
+
+def fitter_situations(inputs: DoorInputs) -> tuple[Situation, ...]:
+    """Idle, granted, each exit request, released, mains off: what the door's kit lets one do."""
+    found = [Situation(Power.MAINS, Mode.NORMAL, Event.NOBODY)]
+    for event, which in inputs.events():
+        if event in (Event.CREDENTIAL, Event.EXIT, Event.RELEASE) and inputs.event(event, which):
+            found.append(Situation(Power.MAINS, Mode.NORMAL, event, which))
+    found.append(Situation(Power.BATTERY, Mode.NORMAL, Event.NOBODY))
+    return tuple(found)
+
+
+METERED_CASES = (Case.NOMINAL, Case.LEAST_VOLTS, Case.MOST_VOLTS)
+
+
+def metered(
+    wiring: Wiring,
+    doors: Sequence[str] | None = None,
+    cases: Sequence[Case] = METERED_CASES,
+    progress: Progress | None = None,
+) -> Mapping[str, Mapping[Case, Metered]]:
+    """Every door (or the named ones) as a meter would show it, by door and case."""
+    parts = groups(wiring)
+    if doors is not None:
+        parts = tuple(g for g in parts if set(doors) & set(g.doors))
+    planned = targets(wiring, parts, climate_of(wiring.plan), cases).targets
+    known: dict[str, tuple[Situation, ...]] = {}
+    todo = []
+    for target in planned:
+        if doors is None or target.door in doors:
+            mine = known.setdefault(target.door, fitter_situations(target.inputs))
+            todo.append(replace(target, situations=mine))
+    names = merged(wiring)
+    blacks: dict[int, _Blacks] = {}
+    found: dict[str, dict[Case, Metered]] = {t.door: {} for t in todo}
+    for done, ran in enumerate(run(todo), start=1):
+        black = blacks.get(id(ran.target.network))
+        if black is None:
+            black = blacks[id(ran.target.network)] = _Blacks(ran.target)
+        found[ran.target.door][ran.target.case] = _read(ran, names, black)
+        if progress is not None:
+            progress(done, len(todo))
+    return found
+
+
+class _Blacks:
+    """Where the black lead goes for each node: the minus of a source that the node is tied to, by
+    conductors first, else by anything that may ever conduct."""
+
+    def __init__(self, target: Target) -> None:
+        shape, network = target.network.shape, target.network
+        compiled = compile_shape(shape)
+        sources = {
+            network.nodes[e.b]: f"{e.device}.{ends(e.what)[1]}"
+            for e in reversed(target.things.elements)
+            if isinstance(e.what, Source)
+        }
+        fixed, any_ = Union(), Union()
+        for n, (a, b, _) in enumerate(shape.linear):
+            any_.join(str(a), str(b))
+            if compiled.always[n] and n < len(target.things.conductors):
+                fixed.join(str(a), str(b))
+        for a, b, _ in shape.rails:
+            any_.join(str(a), str(b))
+        for _, a, b, _, _ in shape.devices:
+            any_.join(str(a), str(b))
+        near = {fixed.find(str(node)): node for node in reversed(sources)}
+        far = {any_.find(str(node)): node for node in reversed(sources)}
+        self.nodes = tuple(sources)
+        self.at = np.zeros(shape.nodes, dtype=np.intp)
+        self.name: list[str] = []
+        for node in range(shape.nodes):
+            tied = near.get(fixed.find(str(node)), far.get(any_.find(str(node)), 0))
+            self.at[node] = tied
+            self.name.append(sources.get(tied, network.reference))
+
+
+def _read(ran: Ran, names: Mapping[str, str], black: _Blacks) -> Metered:
+    target = ran.target
+    network, shape = target.network, target.network.shape
+    compiled = compile_shape(shape)
+    held = np.array([s.event is Event.NOBODY for s in target.situations])
+    flags = np.where(held, ran.held.flags, ran.begins.flags)
+    volts = np.where(held, ran.held.volts, ran.begins.volts)
+    across = np.nan_to_num(volts - volts[black.at], nan=0.0, posinf=0.0, neginf=0.0)
+    shown = across / (1.0 + _seen_ohm(compiled, target, flags, black).T / METER_OHM)
+    alternating = any(isinstance(e.what, Source) and e.what.alternating
+                      for e in target.things.elements)  # fmt: skip
+    if alternating:
+        shown = np.abs(shown)
+    at = {n: network.nodes[node] for n, node in names.items() if node in network.nodes}
+    return Metered(
+        target.door,
+        target.case,
+        target.situations,
+        {name: shown[node] for name, node in at.items()},
+        {name: black.name[node] for name, node in at.items()},
+        _amps(ran, compiled, flags, volts, held),
+        alternating,
+        bool(np.where(held, ran.held.solved, ran.begins.solved).all()),
+    )
+
+
+def _seen_ohm(compiled: Compiled, target: Target, flags: np.ndarray, black: _Blacks) -> Array:
+    """Ohms that a meter sees between each node and its black lead: situations x nodes."""
+    shape, values = compiled.shape, target.values
+    columns = flags.shape[1]
+    siemens = np.zeros((columns, shape.nodes, shape.nodes))
+    pairs = [(a, b) for a, b, _ in (*shape.linear, *shape.rails)]
+    for (a, b), row in zip(pairs, conductance_rows(compiled, values, flags), strict=True):
+        if row is not None:
+            _tie(siemens, a, b, np.ravel(row))
+    rows = device_rows(compiled, values, flags)
+    for (_, plus, minus, _, _), device in zip(shape.devices, rows, strict=True):
+        if isinstance(device, SourceRow):
+            _tie(siemens, plus, minus, np.ravel(device.on / device.ohm))
+        elif isinstance(device, LoadRow):
+            # Any figure far above a meter's: electronics lets a meter's microamp through.
+            _tie(siemens, plus, minus, np.ravel(device.on) * 1e-3)
+        # A diode at rest passes less than a meter takes, and a curve stands beside its supply.
+    at = np.arange(shape.nodes)
+    siemens[:, at, at] += FLOATS_S
+    for node in black.nodes:
+        siemens[:, node, node] += HELD_S
+    return np.asarray(np.linalg.inv(siemens)[:, at, at], dtype=np.float64)
+
+
+def _tie(siemens: Array, a: int, b: int, row: Array) -> None:
+    siemens[:, a, a] += row
+    siemens[:, b, b] += row
+    siemens[:, a, b] -= row
+    siemens[:, b, a] -= row
+
+
+def _amps(
+    ran: Ran, compiled: Compiled, flags: np.ndarray, volts: Array, held: np.ndarray
+) -> dict[str, Array]:
+    """Amperes of coils, loads and sources by their names, over the situations."""
+    target = ran.target
+    network, values = target.network, target.values
+    what = {e.name: e.what for e in target.things.elements}
+    found: dict[str, Array] = {}
+    rows = conductance_rows(compiled, values, flags)
+    for n, name in enumerate(network.linear):
+        element = what.get(name)
+        if isinstance(element, Resistor) and _is_coil(element):
+            a, b, _ = network.shape.linear[n]
+            row = rows[n]
+            found[name] = np.zeros(len(held)) if row is None else (volts[a] - volts[b]) * row
+    given = np.where(held, ran.held_a, ran.begins_a)
+    for name, amps in zip(network.devices, given, strict=True):
+        if isinstance(what.get(name), Load | Source):
+            found[name] = amps
+    return found
+
+
+def _is_coil(element: Resistor) -> bool:
+    """On alternating current a coil counts as a load of its impedance."""
+    return element.role is ResistorRole.COIL or element.impedance_ohm is not None
