@@ -1,19 +1,27 @@
 """Writes what is generated of the documents: docs/cli-reference.md from the commands, docs/schema
-from the answers that ``--json`` prints."""
+from the answers that ``--json`` prints, and the output shown in README.md."""
 
 from __future__ import annotations
 
+import contextlib
 import json
+import re
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
 import click
 import msgspec
+from click.testing import CliRunner
 
 from latchwork.answers import CheckAnswer, DetailAnswer, PartAnswer, PartsAnswer
 from latchwork.cli.command import latchwork
+from latchwork.demo import write_demo
 
 DOCS = Path(__file__).resolve().parent.parent / "docs"
+README = DOCS.parent / "README.md"
+SHOWN_LINES = 62
+"""How much of an output that ends in … is shown."""
 ANSWERS = {
     "check": CheckAnswer,
     "door": DetailAnswer,
@@ -35,7 +43,7 @@ expected and code.
 
 def files() -> dict[Path, str]:
     """Every generated file with its text."""
-    found = {DOCS / "cli-reference.md": cli_reference()}
+    found = {DOCS / "cli-reference.md": cli_reference(), README: readme()}
     for name, answer in ANSWERS.items():
         schema = msgspec.json.schema(answer)
         found[DOCS / "schema" / f"{name}.json"] = json.dumps(schema, indent=1) + "\n"
@@ -61,6 +69,29 @@ def helps(
             found = command.get_command(ctx, below)
             assert found is not None
             yield from helps(found, f"{name} {below}", ctx)
+
+
+def readme() -> str:
+    """README.md with the output of each command in it as it is now.
+
+    The commands run beside the README's own job, "bakery", and the demo's two. An output that
+    ends in … is cut.
+    """
+    text = README.read_text(encoding="utf-8")
+    job = re.search(r"```yaml\n(.*?)```", text, re.DOTALL)
+    assert job is not None
+    with tempfile.TemporaryDirectory() as folder, contextlib.chdir(folder):
+        Path("bakery").mkdir()
+        Path("bakery/job.yaml").write_text(job[1], encoding="utf-8")
+        write_demo(Path("build/demo"))
+        return re.sub(r"```console\n\$ latchwork (.*?)\n(.*?)```", _output, text, flags=re.DOTALL)
+
+
+def _output(block: re.Match[str]) -> str:
+    lines = CliRunner().invoke(latchwork, block[1].split()).output.splitlines()
+    if block[2].endswith("…\n"):
+        lines = [*lines[:SHOWN_LINES], "…"]
+    return "\n".join([f"```console\n$ latchwork {block[1]}", *lines, "```"])
 
 
 if __name__ == "__main__":

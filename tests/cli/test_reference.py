@@ -19,3 +19,18 @@ def test_generated_documents_are_up_to_date(path: Path) -> None:
 def test_every_verb_is_in_the_reference() -> None:
     text = reference.cli_reference()
     assert all(f"\n## latchwork {verb}\n" in text for verb in VERBS)
+
+
+def test_the_two_commands_come_first_in_the_readme() -> None:
+    text = reference.README.read_text(encoding="utf-8")
+    paragraphs = text.split("\n\n")
+    assert "electronic door locks" in paragraphs[1]
+    assert paragraphs[2].startswith("```sh\nmake demo")
+    assert "\nmake test" in paragraphs[2]
+
+
+def test_the_first_job_of_the_readme_has_something_to_find() -> None:
+    text = reference.README.read_text(encoding="utf-8")
+    output = text.partition("$ latchwork check bakery\n")[2].partition("```")[0]
+    assert "9.62 / 10.20 V" in output
+    assert output.rstrip().endswith("never lock people in.")

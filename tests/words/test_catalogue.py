@@ -15,7 +15,12 @@ from latchwork.words.catalogue import _texts
 
 def test_figures_are_shown_in_the_units_of_the_reader() -> None:
     text = "finding.volts-low.title"
-    figures = {"subject": "D1", "volts_v": 13.372, "need_v": 10.2, "does": "hold"}
+    figures: dict[str, float | str] = {
+        "subject": "D1",
+        "volts_v": 13.372,
+        "need_v": 10.2,
+        "does": "hold",
+    }
     assert "13.37 V" in say(text, figures)
     shown = say("check.load.mains/normal", {"load_a": 0.25})
     assert shown == "at rest 0.250 A"

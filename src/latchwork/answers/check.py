@@ -164,16 +164,20 @@ def _lock_line(
             states[f"{power}/{mode}/{event}"] = LockState(
                 int(lock.state[column, moment])
             ).name.lower()
-    worst = None
-    if least is not None:
-        own = next(x for x in least.locks if x.device == lock.device)
-        worst = worst_volts(own, least)
+    least_v, least_when = None, ""
+    # At the worst case a controller may die before the lock draws anything: then the nominal
+    # figures tell more.
+    for result in (least, nominal):
+        own = next((x for x in result.locks if x.device == lock.device), None) if result else None
+        found = worst_volts(own, result) if own and result else None
+        if found and result and (least_v is None or found[0] < least_v):
+            least_v, least_when = found[0], result.situations[found[1]].key
     return LockLine(
         lock.device,
         site.plan.devices[lock.device].part.name,
         states,
-        worst[0] if worst else None,
+        least_v,
         lock.picks_v if lock.unlocks_energised else lock.holds_v,
         "pick up" if lock.unlocks_energised else "hold",
-        least.situations[worst[1]].key if worst and least else "",
+        least_when,
     )
