@@ -8,7 +8,7 @@ from latchwork.drawing.glyphs import Inner
 from latchwork.drawing.index import Index, Sort
 from latchwork.drawing.notes import Head
 from latchwork.drawing.place import STEP, Spec
-from latchwork.drawing.sheet import Anchor, Block, Label, Pin, Role
+from latchwork.drawing.sheet import Anchor, Block, Label, Pin, Point, Role
 from latchwork.drawing.subject import Thing
 from latchwork.drawing.symbols import Drawn, draw
 from latchwork.drawing.text import SIZES, label, width
@@ -82,10 +82,17 @@ def _labels(texts: Head, spec: Spec, column: Column) -> tuple[Label, ...]:
     """Title and id on the first line, the notes below."""
     room = column.right_x - column.left_x - 2 * PAD
     x, end_x, y = column.left_x + PAD, column.right_x - PAD, spec.top + 13.5
-    found = [label(texts.title, (x, y), Role.DEVICE, room)]
+    found = [title_label(texts.title, (x, y), room)]
     left = end_x - found[0].box[2] - 6
     if texts.ident and left > 12:
         found.append(label(texts.ident, (end_x, y), Role.IDENT, left, anchor=Anchor.END))
     for number, note in enumerate(texts.notes, 1):
         found.append(label(note, (x, y + number * STEP), Role.NOTE, room))
     return tuple(found)
+
+
+def title_label(text: str, at: Point, room: float) -> Label:
+    """A block's title, a little smaller where it would not fit."""
+    sizes = (SIZES[Role.DEVICE], SIZES[Role.DEVICE] - 1, SIZES[Role.DEVICE] - 2)
+    tries = [label(text, at, Role.DEVICE, room, size=size) for size in sizes]
+    return next((each for each in tries if not each.full), tries[0])

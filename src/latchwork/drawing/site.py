@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from latchwork.drawing.blocks import PAD, Column
+from latchwork.drawing.blocks import PAD, Column, title_label
 from latchwork.drawing.elevation import HIGH, WIDE, elevation, fitted
 from latchwork.drawing.index import Index, Sort
 from latchwork.drawing.place import STEP, Spec, place
@@ -176,7 +176,7 @@ def _tagged(index: Index, line: Line, link: tuple[str, str]) -> Tagged:
     assert line.length_m is not None
     metres = length(line.length_m, System(index.plan.job.site.units))
     local = line.cable.removeprefix(f"{cable.door}.") if cable.door else line.cable
-    texts = ((say("tag.length", cable=local, length=metres), metres), (cable.type.name,))
+    texts = ((say("tag.length", cable=local, length=metres), local), (cable.type.name,))
     means = say(
         "about.cable",
         cable=line.cable,
@@ -200,7 +200,7 @@ def _block(index: Index, spec: Spec, texts: Texts, column: Column, form: Form) -
     symbol = Symbol("", say("about.elevation"), picture)
     x = column.left_x + (TEXT_X if column.right else PAD)
     across = column.right_x - column.left_x - TEXT_X - PAD
-    labels = [label(texts.title, (x, spec.top + 14), Role.DEVICE, across)]
+    labels = [title_label(texts.title, (x, spec.top + 14), across)]
     x = column.left_x + (TEXT_X if column.right else WIDE + 36)
     for number, line in enumerate(texts.lines, 1):
         at = (x, spec.top + 16 + number * 14)
@@ -224,7 +224,7 @@ def _pin(node: str, spec: Spec, column: Column, of_door: bool) -> Pin:
 def _heads(texts: Texts, spec: Spec, column: Column) -> tuple[Label, ...]:
     room = column.right_x - column.left_x - 2 * PAD
     x, y = column.left_x + PAD, spec.top + 13.5
-    found = [label(texts.title, (x, y), Role.DEVICE, room)]
+    found = [title_label(texts.title, (x, y), room)]
     left = column.right_x - PAD - found[0].box[2] - 6
     if left > 12:
         at = (column.right_x - PAD, y)

@@ -114,7 +114,7 @@ def _core(index: Index, wire: Conductor, wording: Wording) -> Tagged:
         end=wire.end,
         length=metres,
     )
-    measured = (say("tag.length", cable=cable, length=metres), metres)
+    measured = (say("tag.length", cable=cable, length=metres), cable)
     return Tagged(
         wire.id,
         WireKind.CORE,
