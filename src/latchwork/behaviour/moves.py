@@ -6,13 +6,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from latchwork.behaviour.positions import Bools, gate_bits
-from latchwork.behaviour.shape import Array, Compiled, Values
+from latchwork.behaviour.shape import Array
 from latchwork.behaviour.state import DROPPED, MARGINAL, PICKED, Batch, State
 from latchwork.circuit import Row, Solution
 from latchwork.elements import Speed
 
-MOST_PASSES = 12
-"""Logic within one class comes to rest in a few passes or is chatter."""
+MOST_PASSES = 13
+"""Logic within one class comes to rest in a few passes or is chatter. A prime number, so that a
+loop of a few flags does not end where it began and look as if it were at rest."""
 POLYMER_BACK_V = 1.0
 """Volts across a tripped polymer fuse below which it has cooled (common practice, no source)."""
 
@@ -28,25 +29,39 @@ class Moving:
         self.started = state.started.copy()
 
     def logic(self, speed: Speed, watched: Array, allowed: Bools) -> Bools:
-        """Move the flags of one class to rest in the ``allowed`` columns; which changed."""
-        compiled, values = self.batch.compiled, self.batch.values
+        """Move the flags of one class to rest in the ``allowed`` columns; which changed.
+
+        Senses and rules come to rest first, then latches and timers look at them, all from the
+        same flags: no order of writing makes a glitch that one of them would remember.
+        """
         before = self.flags.copy()
         for _ in range(MOST_PASSES):
-            last = self.flags.copy()
-            self._senses(compiled, values, speed, watched, allowed)
-            for flag, when, its in compiled.rules:
-                if its == speed:
-                    self._set(flag, when(self.flags), allowed)
-            for flag, set_by, reset_by, its in compiled.latches:
-                if its == speed:
-                    now = (self.flags[flag] | set_by(self.flags)) & ~reset_by(self.flags)
-                    self._set(flag, now, allowed)
-            if speed == Speed.CONTROLLER:
-                self._timers(compiled, values, allowed)
-            if (last == self.flags).all():
+            self._combine(speed, watched, allowed)
+            if not self._remember(speed, allowed):
                 break
         changed: Bools = (before != self.flags).any(axis=0)
         return changed
+
+    def _combine(self, speed: Speed, watched: Array, allowed: Bools) -> None:
+        compiled = self.batch.compiled
+        for _ in range(MOST_PASSES):
+            last = self.flags.copy()
+            self._senses(last, speed, watched, allowed)
+            for flag, when, its in compiled.rules:
+                if its == speed:
+                    self._set(flag, when(last), allowed)
+            if (last == self.flags).all():
+                break
+
+    def _remember(self, speed: Speed, allowed: Bools) -> bool:
+        compiled = self.batch.compiled
+        last = self.flags.copy()
+        for flag, set_by, reset_by, its in compiled.latches:
+            if its == speed:
+                self._set(flag, (last[flag] | set_by(last)) & ~reset_by(last), allowed)
+        if speed == Speed.CONTROLLER:
+            self._timers(last, allowed)
+        return not (last == self.flags).all()
 
     def _set(self, flag: int, now: Bools, allowed: Bools) -> None:
         stuck = self.batch.forced.get(flag)
@@ -54,25 +69,25 @@ class Moving:
             now = np.where(stuck[0], stuck[1], now)
         self.flags[flag] = np.where(allowed, now, self.flags[flag])
 
-    def _senses(
-        self, compiled: Compiled, values: Values, speed: Speed, watched: Array, allowed: Bools
-    ) -> None:
+    def _senses(self, last: Bools, speed: Speed, watched: Array, allowed: Bools) -> None:
+        compiled, values = self.batch.compiled, self.batch.values
         for n, sense in enumerate(compiled.shape.senses):
             if sense.speed != speed:
                 continue
             volts = np.abs(watched[n]) if sense.either_way else watched[n]
-            need = np.where(self.flags[sense.flag], values.sense_off_v[n], values.sense_on_v[n])
-            self._set(sense.flag, (volts >= need) & compiled.sense_needs[n](self.flags), allowed)
+            need = np.where(last[sense.flag], values.sense_off_v[n], values.sense_on_v[n])
+            self._set(sense.flag, (volts >= need) & compiled.sense_needs[n](last), allowed)
 
-    def _timers(self, compiled: Compiled, values: Values, allowed: Bools) -> None:
+    def _timers(self, last: Bools, allowed: Bools) -> None:
+        compiled, values = self.batch.compiled, self.batch.values
         for n, (flag, start, clear, on_rise) in enumerate(compiled.timers):
-            begun = np.broadcast_to(start(self.flags), allowed.shape)
+            begun = np.broadcast_to(start(last), allowed.shape)
             was, left = self.started[n], self.left_s[n]
             fresh = (begun & ~was) if on_rise else (was & ~begun)
             left = np.where(fresh, values.timer_s[n], left)
             if not on_rise:
                 left = np.where(begun, 0.0, left)
-            stop = clear(self.flags)
+            stop = clear(last)
             left = np.where(stop, 0.0, left)
             running = left > 0.0
             if not on_rise:
@@ -81,15 +96,23 @@ class Moving:
             self.started[n] = np.where(allowed, begun, was)
             self._set(flag, running, allowed)
 
+    def bolt_volts(self, watched: Array) -> Array:
+        """Volts that count for each bolt: signed or not, nothing where its needs are not met."""
+        compiled = self.batch.compiled
+        first = len(compiled.shape.senses)
+        volts = np.zeros((len(compiled.shape.bolts), self.batch.columns))
+        for n, bolt in enumerate(compiled.shape.bolts):
+            seen = np.abs(watched[first + n]) if bolt.either_way else watched[first + n]
+            volts[n] = np.where(compiled.bolt_needs[n](self.flags), seen, 0.0)
+        return volts
+
     def locks(self, watched: Array, allowed: Bools) -> Bools:
         """Move bolts by their four thresholds; which columns changed."""
         compiled, values = self.batch.compiled, self.batch.values
-        first = len(compiled.shape.senses)
         changed = np.zeros(self.batch.columns, dtype=bool)
+        volts = self.bolt_volts(watched)
         for n, bolt in enumerate(compiled.shape.bolts):
-            volts = np.abs(watched[first + n]) if bolt.either_way else watched[first + n]
-            volts = np.where(compiled.bolt_needs[n](self.flags), volts, 0.0)
-            new = bolt_position(self.bolts[n], volts, values.bolt_v[4 * n : 4 * n + 4])
+            new = bolt_position(self.bolts[n], volts[n], values.bolt_v[4 * n : 4 * n + 4])
             new = np.where(allowed, new, self.bolts[n]).astype(np.int8)
             changed |= new != self.bolts[n]
             self.bolts[n] = new
@@ -153,9 +176,12 @@ def bolt_position(now: NDArray[np.int8], volts: Row, thresholds: Array) -> NDArr
 WEIGHTS = np.random.Generator(np.random.PCG64(20)).integers(1, 2**63, size=4096, dtype=np.uint64)
 
 
-def move_fastest(moving: Moving, solution: Solution, watched: Array, frozen: bool) -> Bools:
+def move_fastest(
+    moving: Moving, solution: Solution, watched: Array, frozen: bool, level: Bools
+) -> Bools:
     """In each column let the fastest class that wants to move do so; which columns moved so that
-    the circuit must be solved again. ``frozen``: only locks and fuses move."""
+    the circuit must be solved again. ``frozen``: only locks and fuses move. In ``level`` columns
+    every class moves at once."""
     compiled, columns = moving.batch.compiled, moving.batch.columns
     gates = gate_bits(compiled, moving.flags, columns)
     again = np.zeros(columns, dtype=bool)
@@ -177,7 +203,7 @@ def move_fastest(moving: Moving, solution: Solution, watched: Array, frozen: boo
                 moved |= changed
                 switched = (gates != gate_bits(compiled, moving.flags, columns)).any(axis=0)
                 again |= switched
-                allowed = allowed & ~switched
+                allowed = allowed & (~switched | level)
                 if not allowed.any():
                     return again
         if not moved.any():

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from latchwork.behaviour.network import (
+    LEAST_OHM,
     PlacedConductor,
     PlacedElement,
     PlacedRule,
@@ -40,6 +41,9 @@ from latchwork.elements import (
 from latchwork.parts import Part, with_state
 from latchwork.wiring import PartState, Wiring, merged
 from latchwork.wiring.union import Union
+
+NOTHING_OHM = Figure(LEAST_OHM, LEAST_OHM, LEAST_OHM)
+"""A lead, where it is a wire of its own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,9 +116,13 @@ def place_part(
     return elements, rules
 
 
-def things(wiring: Wiring) -> Things:
-    """The whole site as one set of things, deviations included."""
-    nodes = merged(wiring)
+def things(wiring: Wiring, *, leads_apart: bool = False) -> Things:
+    """The whole site as one set of things, deviations included.
+
+    ``leads_apart``: every lead is a wire of its own, so that it can break; else its ends are one
+    node.
+    """
+    nodes: Mapping[str, str] = {} if leads_apart else merged(wiring)
     elements: list[PlacedElement] = []
     rules: list[PlacedRule] = []
     states: dict[str, list[PartState]] = defaultdict(list)
@@ -132,8 +140,9 @@ def things(wiring: Wiring) -> Things:
         for core in wiring.conductors
     ]
     for lead in wiring.leads:
-        if lead.ohm is not None:
-            wires.append(_wire(lead.id, lead.start, lead.end, lead.ohm, False, lead.door, nodes))
+        ohm = lead.ohm or (NOTHING_OHM if leads_apart else None)
+        if ohm is not None:
+            wires.append(_wire(lead.id, lead.start, lead.end, ohm, False, lead.door, nodes))
     wires += [_wire(b.id, b.a, b.b, b.ohm, False, b.door, nodes) for b in wiring.bridges]
     return Things(tuple(elements), tuple(rules), tuple(wires), "")
 
@@ -150,7 +159,8 @@ def _join(joined: Union, names: list[str]) -> None:
 
 
 def apart(whole: Things, cut: frozenset[str] = frozenset()) -> list[Things]:
-    """``whole`` in parts that share neither a circuit nor a signal, in order of first mention.
+    """``whole`` in parts that share neither a circuit, a signal nor a door, in order of first
+    mention.
 
     ``cut`` names nodes that do not join what meets there. Inputs from the world (buttons, mains,
     fire alarm) join nothing.
@@ -165,10 +175,22 @@ def apart(whole: Things, cut: frozenset[str] = frozenset()) -> list[Things]:
     def circuit(*nodes: str) -> list[str]:
         return [n for n in nodes if n and n not in cut]
 
+    def of_door(door: str) -> list[str]:
+        # All of a door is judged as one: a second lock joined to nothing still holds it.
+        return [f"door {door}"] if door else []
+
     for wire in whole.conductors:
-        _join(joined, [f"thing {wire.name}", *circuit(wire.a, wire.b)])
+        _join(joined, [f"thing {wire.name}", *circuit(wire.a, wire.b), *of_door(wire.door)])
     for item in whole.elements:
-        _join(joined, [f"thing {item.name}", *circuit(item.a, item.b), *signals((item.on,))])
+        _join(
+            joined,
+            [
+                f"thing {item.name}",
+                *circuit(item.a, item.b),
+                *signals((item.on,)),
+                *of_door(item.door),
+            ],
+        )
     for rule in whole.rules:
         if rule.flag in world:
             continue
@@ -211,10 +233,10 @@ def apart(whole: Things, cut: frozenset[str] = frozenset()) -> list[Things]:
     return list(parts.values())
 
 
-def groups(wiring: Wiring) -> tuple[Group, ...]:
-    """The site apart into groups that can be solved alone."""
+def groups(wiring: Wiring, *, leads_apart: bool = False) -> tuple[Group, ...]:
+    """The site apart into groups that can be solved alone; ``leads_apart`` as in ``things``."""
     plan = wiring.plan
-    whole = things(wiring)
+    whole = things(wiring, leads_apart=leads_apart)
     alternating = {
         item.device
         for item in whole.elements

@@ -37,7 +37,7 @@ POLYMER_OHM = 100.0
 def conductance_rows(compiled: Compiled, values: Values, flags: Bools) -> list[Row | None]:
     """Siemens of each linear branch, then each rail; None where it conducts in no column."""
     rows: list[Row | None] = [
-        1.0 / values.ohm[n] if on else None for n, on in enumerate(compiled.always)
+        _siemens(values.ohm[n]) if on else None for n, on in enumerate(compiled.always)
     ]
     fuses = {branch: blown for branch, blown, resets in compiled.shape.fuses if resets}
     for n, gate in compiled.gates:
@@ -54,6 +54,12 @@ def conductance_rows(compiled: Compiled, values: Values, flags: Bools) -> list[R
         shut = 1.0 / values.rail_ohm[n]
         rows.append(shut if lit.all() else np.where(lit, shut, 0.0) if lit.any() else None)
     return rows
+
+
+def _siemens(ohm: Row) -> Row | None:
+    """1/ohm; None where it is endless in every column."""
+    row: Row = 1.0 / ohm
+    return row if row.any() else None
 
 
 def device_rows(compiled: Compiled, values: Values, flags: Bools) -> list[Device]:

@@ -266,16 +266,29 @@ class Solved:
             held_a[:, to] = part.held_a[:, own]
         return begins, held, begins_a, held_a
 
+    def all_solved(self) -> NDArray[np.bool_]:
+        """Members x situations: whether both moments came to rest."""
+        return self._rows("solved", None, held=False) & self._rows("solved", None, held=True)
+
+    def any_chatter(self) -> NDArray[np.bool_]:
+        """Members x situations: whether one of the moments chatters."""
+        return self._rows("chatter", None, held=False) | self._rows("chatter", None, held=True)
+
     def rows(self, name: str, row: int, *, held: bool) -> NDArray[Any]:
         """One row of the points, members x situations; all members have one script."""
-        stages, script = self.parts[0], self.scripts[0]
-        count = len(self.scripts)
+        return self._rows(name, row, held=held)
+
+    def _rows(self, name: str, row: int | None, *, held: bool) -> NDArray[Any]:
         point = "held" if held else "begins"
-        stage = getattr(getattr(stages, point), name)[row].reshape(count, -1)
-        out = stage[:, [s for s, _, _ in script.columns]]
+
+        def of(part: _Part) -> NDArray[Any]:
+            table = getattr(getattr(part, point), name)
+            line: NDArray[Any] = table if row is None else table[row]
+            return line.reshape(len(self.scripts), -1)
+
+        out = of(self.parts[0])[:, [s for s, _, _ in self.scripts[0].columns]]
         for part in self.parts[1:]:
-            values = getattr(getattr(part, point), name)[row].reshape(count, -1)
-            out[:, part.at[0]] = values
+            out[:, part.at[0]] = of(part)
         return out
 
 

@@ -9,10 +9,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from latchwork.behaviour.moves import WEIGHTS, Moving, move_fastest
+from latchwork.behaviour.moves import WEIGHTS, Moving, bolt_position, move_fastest
 from latchwork.behaviour.positions import Bools, solve_at, watched_volts
 from latchwork.behaviour.shape import Array
-from latchwork.behaviour.state import Batch, Point, State
+from latchwork.behaviour.state import MARGINAL, PICKED, Batch, Point, State
 from latchwork.circuit import Solution, Start, Work
 
 MOST_ROUNDS = 64
@@ -23,6 +23,7 @@ class _Reached:
 
     def __init__(self, batch: Batch, state: State) -> None:
         shape, columns = batch.compiled.shape, batch.columns
+        self.compiled, self.bolt_limits = batch.compiled, batch.values.bolt_v
         watched = len(shape.senses) + len(shape.bolts)
         self.flags, self.bolts = state.flags.copy(), state.bolts.copy()
         self.left_s, self.started = state.left_s.copy(), state.started.copy()
@@ -35,6 +36,11 @@ class _Reached:
         self.device_v = [np.zeros(columns) for _ in shape.devices]
         self.regions = [np.zeros(columns, dtype=np.int8) for _ in shape.devices]
         self.cycle_left = np.full(columns, -1)
+        self.level = np.zeros(columns, dtype=bool)
+        self.level_from = np.zeros(columns, dtype=np.intp)
+        bolts = len(shape.bolts)
+        self.cycle_low = np.full((bolts, columns), np.inf)
+        self.cycle_high = np.zeros((bolts, columns))
 
     def keep(self, moving: Moving, solution: Solution, done: Bools, at: NDArray[np.intp]) -> None:
         """Write down the columns ``at``, which are the ``done`` ones of ``moving``."""
@@ -56,11 +62,46 @@ class _Reached:
         wants: Bools,
         where: NDArray[np.intp],
     ) -> None:
-        """Mark columns whose whole state was there before: chatter, and how long its cycle is."""
+        """Look for columns whose whole state was there before.
+
+        The first time, the class that goes round keeps the slower ones from ever moving: from
+        then on all move at once. The second time it is chatter, with the length of its cycle.
+        """
         for back, earlier in enumerate(reversed(history), start=1):
-            again = (earlier == key) & wants & ~self.chatter[where]
-            self.cycle_left[where] = np.where(again, back, self.cycle_left[where])
-            self.chatter[where] |= again
+            since = len(history) - back >= self.level_from[where]
+            again = (earlier == key) & wants & ~self.chatter[where] & since
+            if not again.any():
+                continue
+            known = again & self.level[where]
+            self.cycle_left[where] = np.where(known, back, self.cycle_left[where])
+            self.chatter[where] |= known
+            first = again & ~self.level[where]
+            self.level_from[where] = np.where(first, len(history), self.level_from[where])
+            self.level[where] |= first
+
+    def circle(self, moving: Moving, watched: Array, at: NDArray[np.intp], circling: Bools) -> None:
+        """Note the least and most volts of the bolts over one cycle of chatter."""
+        volts = moving.bolt_volts(watched)
+        low = np.where(circling, volts, np.inf)
+        high = np.where(circling, volts, 0.0)
+        self.cycle_low[:, at] = np.minimum(self.cycle_low[:, at], low)
+        self.cycle_high[:, at] = np.maximum(self.cycle_high[:, at], high)
+
+    def decide_bolts(self, at: NDArray[np.intp]) -> None:
+        """Where the rest chatters, bolts go where every volt of the cycle sends them; one that
+        the cycle sends both ways chatters as well."""
+        for n, bolt in enumerate(self.compiled.shape.bolts):
+            limits = self.bolt_limits[4 * n : 4 * n + 4]
+            limits = limits if limits.shape[1] == 1 else limits[:, at]
+            least = bolt_position(self.bolts[n, at], self.cycle_low[n, at], limits)
+            most = bolt_position(self.bolts[n, at], self.cycle_high[n, at], limits)
+            agree = least == most
+            self.bolts[n, at] = np.where(agree, least, self.bolts[n, at])
+            decided = agree & (least != MARGINAL)
+            self.flags[bolt.flag, at] = np.where(
+                decided, least == PICKED, self.flags[bolt.flag, at]
+            )
+            self.flips[bolt.flag, at] |= ~agree
 
     def end(self) -> tuple[State, Point]:
         """The state and the point."""
@@ -99,10 +140,12 @@ def settle(
         reached.low[:, where] = np.minimum(reached.low[:, where], watched)
         reached.high[:, where] = np.maximum(reached.high[:, where], watched)
         before = moving.flags.copy()
-        wants = move_fastest(moving, solution, watched, frozen)
+        wants = move_fastest(moving, solution, watched, frozen, reached.level[where])
         circling = reached.cycle_left[where] > 0
         reached.flips[:, where] |= (before != moving.flags) & circling
         reached.cycle_left[where] -= circling
+        if circling.any():
+            reached.circle(moving, watched, where, circling)
         if wants.any():
             key = moving.key(WEIGHTS)
             reached.come_back(key, history, wants, where)
@@ -113,6 +156,9 @@ def settle(
         done = ~wants | (reached.chatter[where] & (reached.cycle_left[where] == 0))
         if done.any():
             reached.keep(moving, solution, done, where[done])
+            restless = where[done & reached.chatter[where]]
+            if len(restless):
+                reached.decide_bolts(restless)
         if done.all():
             break
         if done.any():

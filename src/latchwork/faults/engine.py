@@ -1,0 +1,190 @@
+"""Every fault of like cells side by side, in the 28 situations."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, fields
+
+import numpy as np
+from numpy.typing import NDArray
+
+from latchwork.behaviour.network import Network
+from latchwork.behaviour.run import Side, Solved
+from latchwork.behaviour.script import Script, script
+from latchwork.behaviour.shape import Values, compile_shape
+from latchwork.behaviour.situations import DoorInputs, Event, Mode, Power, Situation
+from latchwork.behaviour.state import Forced
+from latchwork.circuit import Work
+from latchwork.faults.model import Edit, Fault
+
+FIELDS = {
+    "ohm": "ohm",
+    "source volt": "source_volt",
+    "source ohm": "source_ohm",
+    "load": "load_amount",
+    "diode": "diode_a",
+    "fuse": "fuse_blows_a",
+}
+MOST_COLUMNS = 16_000
+
+
+def situations(inputs: DoorInputs) -> tuple[Situation, ...]:
+    """The 28 of a fault run; each exit device on its own where there are several."""
+    exits = [which for event, which in inputs.events() if event is Event.EXIT]
+
+    def of(power: Power, mode: Mode, *events: Event) -> list[Situation]:
+        return [
+            Situation(power, mode, event, which)
+            for event in events
+            for which in (exits if event in (Event.EXIT, Event.DEAD) else [""])
+        ]
+
+    people = (Event.NOBODY, Event.CREDENTIAL, Event.EXIT, Event.RELEASE)
+    found: list[Situation] = []
+    for power in (Power.MAINS, Power.BATTERY, Power.BATTERY_END, Power.ALL_LOST):
+        found += of(power, Mode.NORMAL, *people)
+    for mode in (Mode.TAMPER, Mode.LOCKED_OUT, Mode.FIRE_ALARM, Mode.PANEL_LOST):
+        found += of(Power.MAINS, mode, Event.NOBODY, Event.EXIT)
+    found += of(Power.RETURNS, Mode.NORMAL, Event.NOBODY)
+    found += of(Power.MAINS, Mode.TIMED_UNLOCK, Event.NOBODY)
+    found += of(Power.MAINS, Mode.FIRE_RESET, Event.NOBODY)
+    found += of(Power.MAINS, Mode.NORMAL, Event.DEAD)
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class Names:
+    """Where each name of a network stands among its values."""
+
+    rows: Mapping[str, Mapping[str, int]]
+    flags: Mapping[str, int]
+
+
+def names(network: Network) -> Names:
+    """Look-up of branches, sources, loads, diodes and fuses by name."""
+    kinds: dict[int, dict[str, int]] = {}
+    for name, (kind, *_) in zip(network.devices, network.shape.devices, strict=True):
+        group = kinds.setdefault(min(kind, 2) if kind in (1, 2) else kind, {})
+        group[name] = len(group)
+    loads = {}
+    for name, (kind, *_) in zip(network.devices, network.shape.devices, strict=True):
+        if kind in (1, 2):
+            loads[name] = len(loads)
+    linear = {name: n for n, name in enumerate(network.linear)}
+    fuses = {network.linear[branch]: n for n, (branch, _, _) in enumerate(network.shape.fuses)}
+    sources = kinds.get(0, {})
+    return Names(
+        {
+            "ohm": linear,
+            "source volt": sources,
+            "source ohm": sources,
+            "load": loads,
+            "diode": kinds.get(3, {}),
+            "fuse": fuses,
+        },
+        network.flags,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """One what-if: a door with some faults (none: sound), in its network."""
+
+    door: int
+    faults: tuple[Fault, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A cell ready for its faults: network, numbers, the faults and the doors asked of."""
+
+    network: Network
+    values: Values
+    names: Names
+    curves: NDArray[np.float64] | None
+    """Modes x points."""
+    faults: tuple[Fault, ...]
+    doors: tuple[str, ...]
+    scripts: tuple[Script, ...]
+    situations: tuple[tuple[Situation, ...], ...]
+
+
+def door_script(network: Network, inputs: DoorInputs, cases: tuple[Situation, ...]) -> Script:
+    """The script of the 28 for one door."""
+    return script(network, inputs, cases)
+
+
+def edited(base: Sequence[Values], members: Sequence[tuple[int, Names, Sequence[Edit]]]) -> Values:
+    """The numbers of ``members`` (base, names, edits): things x members."""
+    which = np.array([m[0] for m in members], dtype=np.intp)
+    whole = base[0] if len(base) == 1 else _joined(base)
+    if len(base) == 1:
+        which = np.zeros(len(members), dtype=np.intp)
+    taken = {
+        item.name: getattr(whole, item.name)
+        if item.name == "curve_v"
+        else getattr(whole, item.name)[:, which].copy()
+        for item in fields(Values)
+    }
+    for column, (_, known, edits) in enumerate(members):
+        for edit in edits:
+            if edit.what == "flag":
+                continue
+            row = known.rows[edit.what][edit.name]
+            table = taken[FIELDS[edit.what]]
+            table[row, column] = table[row, column] + edit.value if edit.add else edit.value
+            if edit.what == "source volt":
+                low = taken["source_low_volt"]
+                low[row, column] = min(low[row, column], edit.value)
+    return Values(**taken)
+
+
+def _joined(base: Sequence[Values]) -> Values:
+    return Values(
+        **{
+            item.name: getattr(base[0], item.name)
+            if item.name == "curve_v"
+            else np.concatenate([getattr(b, item.name) for b in base], axis=1)
+            for item in fields(Values)
+        }
+    )
+
+
+def stuck(members: Sequence[tuple[int, Names, Sequence[Edit]]]) -> dict[int, Forced]:
+    """Flags that edits hold, by member."""
+    found: dict[int, Forced] = {}
+    for column, (_, known, edits) in enumerate(members):
+        for edit in edits:
+            if edit.what != "flag" or edit.name not in known.flags:
+                continue
+            flag = known.flags[edit.name]
+            if flag not in found:
+                count = len(members)
+                found[flag] = np.zeros(count, dtype=bool), np.zeros(count, dtype=bool)
+            found[flag][0][column] = True
+            found[flag][1][column] = edit.value > 0.5
+    return found
+
+
+def solve_members(
+    cells: Sequence[Cell], members: Sequence[tuple[int, int, tuple[Edit, ...]]], work: Work
+) -> Iterator[tuple[Sequence[tuple[int, int, tuple[Edit, ...]]], Solved]]:
+    """Solve members (cell, door of the cell, edits) of cells of one shape, chunk by chunk.
+
+    Members of one chunk have one script, so that their columns are alike.
+    """
+    by_script: dict[Script, list[tuple[int, int, tuple[Edit, ...]]]] = {}
+    for member in members:
+        by_script.setdefault(cells[member[0]].scripts[member[1]], []).append(member)
+    base = [cell.values for cell in cells]
+    compiled = compile_shape(cells[0].network.shape)
+    for its, group in by_script.items():
+        most = max(1, MOST_COLUMNS // max(len(its.columns), len(its.then)))
+        for at in range(0, len(group), most):
+            some = group[at : at + most]
+            edits = [(c, cells[c].names, e) for c, _, e in some]
+            curves = None
+            if cells[0].curves is not None:
+                curves = np.stack([cells[c].curves for c, _, _ in some])  # type: ignore[misc]  # all or none have them
+            side = Side(compiled, edited(base, edits), (its,) * len(some), curves, stuck(edits))
+            yield some, side.solve(work)

@@ -1,0 +1,234 @@
+"""Every single fault of a cell, from its own wiring; and the things with a place for each.
+
+Places are branches that are not there in the sound network (an endless resistance): a short
+between neighbours, a contact's weld. They let every fault of a cell be a change of numbers in
+one shape.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import pairwise
+
+from latchwork.behaviour.network import PlacedConductor, PlacedElement, Things
+from latchwork.elements import (
+    FALSE,
+    TRUE,
+    Contact,
+    Diode,
+    Element,
+    Figure,
+    Fuse,
+    Input,
+    Load,
+    Resistor,
+    Rule,
+    Source,
+)
+from latchwork.faults.model import Edit, Fault, FaultKind
+from latchwork.parts import Part, StateDef, states_of, with_state
+from latchwork.plan import Plan
+from latchwork.wiring import Wiring
+
+SHORT_OHM = 0.05
+JOINT_OHMS = (1.0, 10.0, 100.0)
+ENDLESS = Figure(math.inf, math.inf, math.inf)
+GONE_A = 1e-30
+"""Saturation current of a diode that is open."""
+REVERSED_OHM = 0.3
+"""A diode the wrong way round, conducting some amperes (common practice, no source)."""
+AT_REST = ("sensor blind", "stuck at rest")
+DEAD_SOURCES = {"supply dead": "mains", "transformer dead": "mains", "port dead": "network"}
+
+
+def _place(name: str, a: str, b: str, door: str) -> PlacedConductor:
+    return PlacedConductor(name, a, b, ENDLESS, False, door)
+
+
+class Listing:
+    """The faults of one cell and the things with places for them."""
+
+    def __init__(self, wiring: Wiring, cell: Things, plus: str, minus: str) -> None:
+        self._wiring = wiring
+        self._cell = cell
+        self._plus, self._minus = plus, minus
+        self._places: list[PlacedConductor] = []
+        self._bridged: set[str] = set()
+        self.faults: list[Fault] = []
+        self._wires()
+        self._neighbours()
+        self._terminals()
+        self._states()
+
+    def things(self) -> Things:
+        """The cell with a place for each fault."""
+        return replace(self._cell, conductors=self._cell.conductors + tuple(self._places))
+
+    def _add(
+        self, kind: FaultKind, subjects: tuple[str, ...], *edits: Edit, **rest: object
+    ) -> None:
+        ohm = rest.get("ohm")
+        tail = f" {ohm:g}" if isinstance(ohm, float) and kind is FaultKind.JOINT else ""
+        state = str(rest.get("state", ""))
+        name = f"{' '.join(subjects)} {state or kind.value}{tail}"
+        self.faults.append(
+            Fault(
+                name,
+                kind,
+                subjects,
+                edits,
+                state,
+                ohm if isinstance(ohm, float) else None,
+                bool(rest.get("seen_by_dc", True)),
+            )
+        )
+
+    def _short(self, kind: FaultKind, subjects: tuple[str, ...], a: str, b: str, door: str) -> None:
+        place = f"short {' '.join(subjects)} {kind.value}"
+        self._places.append(_place(place, a, b, door))
+        self._add(kind, subjects, Edit("ohm", place, SHORT_OHM), ohm=SHORT_OHM)
+
+    def _wires(self) -> None:
+        cores = {c.id for c in self._wiring.conductors}
+        for wire in self._cell.conductors:
+            self._add(FaultKind.OPEN, (wire.name,), Edit("ohm", wire.name, math.inf))
+            for ohm in JOINT_OHMS:
+                edit = Edit("ohm", wire.name, ohm, add=True)
+                self._add(FaultKind.JOINT, (wire.name,), edit, ohm=ohm)
+            if wire.name not in cores:
+                continue
+            for kind, node in (
+                (FaultKind.TO_PLUS, self._plus),
+                (FaultKind.TO_MINUS, self._minus),
+            ):
+                if node not in (wire.a, wire.b):
+                    self._short(kind, (wire.name,), wire.b, node, wire.door)
+
+    def _neighbours(self) -> None:
+        """Cores that touch in the lay of their cable, joined at the end away from the supply."""
+        here = {wire.name: wire for wire in self._cell.conductors}
+        by_cable: dict[str, dict[str, str]] = defaultdict(dict)
+        for core in self._wiring.conductors:
+            if core.id in here:
+                by_cable[core.cable][core.core] = core.id
+        for cable, cores in by_cable.items():
+            planned = self._wiring.plan.cables.get(cable)
+            for one, other in planned.type.neighbours if planned else ():
+                if one not in cores or other not in cores:
+                    continue
+                first, second = here[cores[one]], here[cores[other]]
+                if first.b != second.b:
+                    subjects = (first.name, second.name)
+                    self._short(FaultKind.SHORT, subjects, first.b, second.b, first.door)
+
+    def _terminals(self) -> None:
+        """Screws next to each other on a part, where something is wired to both."""
+        used = {n for wire in self._cell.conductors for n in (wire.a, wire.b)}
+        for device, part, door in self._devices():
+            names = [f"{device}.{t.name}" for t in part.terminals]
+            for one, other in pairwise(names):
+                if one in used and other in used:
+                    self._short(FaultKind.SHORT, (one, other), one, other, door)
+
+    def _devices(self) -> Iterator[tuple[str, Part, str]]:
+        plan: Plan = self._wiring.plan
+        devices = dict.fromkeys(e.device for e in self._cell.elements)
+        for device in devices:
+            placed = plan.devices[device]
+            yield device, placed.part, placed.door
+
+    def _states(self) -> None:
+        own = {e.name: e for e in self._cell.elements}
+        for device, part, door in self._devices():
+            for state in states_of(part):
+                if state.name == "missing":
+                    continue
+                edits = tuple(self._edits(device, part, state, door, own))
+                if edits:
+                    self._add(
+                        FaultKind.STATE,
+                        (device,),
+                        *edits,
+                        state=state.name,
+                        seen_by_dc=state.seen_by_dc,
+                    )
+
+    def _edits(
+        self,
+        device: str,
+        part: Part,
+        state: StateDef,
+        door: str,
+        own: dict[str, PlacedElement],
+    ) -> Iterator[Edit]:
+        """What a part's state changes in the numbers of its network."""
+        inputs = {rule.flag for rule in part.rules if isinstance(rule, Input)}
+        if state.name.startswith("controller frozen"):
+            yield from _frozen(device, part, state.name.endswith("on"))
+            return
+        if state.about in inputs:
+            value = state.name not in AT_REST
+            yield Edit("flag", f"{device}.{state.about}", float(value))
+            return
+        if state.name in DEAD_SOURCES:
+            yield Edit("flag", f"{device}.{DEAD_SOURCES[state.name]}", 0.0)
+            return
+        after = with_state(part, state.name)
+        changed = {e.name: e for e in after.elements}
+        for element in part.elements:
+            name = f"{device}.{element.name}"
+            if name in own and changed.get(element.name) != element:
+                yield from self._element(own[name], changed.get(element.name), door)
+        known = {e.name for e in part.elements}
+        for more in after.elements:
+            if more.name not in known and isinstance(more, Resistor):
+                a, b = f"{device}.{more.a}", f"{device}.{more.b}"
+                yield self._bridge(f"across {device}.{more.name}", a, b, more.ohm.value, door)
+        for rule, new in zip(part.rules, after.rules, strict=True):
+            if rule != new and isinstance(new, Rule):
+                fixed = new.when == FALSE
+                yield Edit("flag", f"{device}.{rule.flag}", 0.0 if fixed else 1.0)
+
+    def _element(self, old: PlacedElement, new: Element | None, door: str) -> Iterator[Edit]:
+        name = old.name
+        match old.what, new:
+            case (Contact(), Contact(closed=closed, closed_ohm=ohm)):
+                if closed == FALSE:
+                    yield Edit("ohm", name, math.inf)
+                elif closed == TRUE:
+                    yield self._bridge(f"weld {name}", old.a, old.b, ohm.value, door)
+            case (Fuse() | Resistor(), None):
+                yield Edit("ohm", name, math.inf)
+            case (Fuse(), Resistor()):
+                yield Edit("fuse", name, math.inf)
+            case (Resistor() | Diode(), Resistor(ohm=ohm)):
+                yield self._bridge(f"across {name}", old.a, old.b, ohm.value, door)
+            case (Diode(), None):
+                yield Edit("diode", name, GONE_A)
+            case (Diode(), Diode()):
+                yield self._bridge(f"across {name}", old.a, old.b, REVERSED_OHM, door)
+            case (Load(), None):
+                yield Edit("load", name, 0.0)
+            case (Source(), None):
+                yield Edit("source volt", name, 0.0)
+            case (Source(), Source(volt=volt, ohm=ohm)):
+                yield Edit("source volt", name, volt.value)
+                yield Edit("source ohm", name, ohm.value)
+
+    def _bridge(self, place: str, a: str, b: str, ohm: float, door: str) -> Edit:
+        if place not in self._bridged:
+            self._bridged.add(place)
+            self._places.append(_place(place, a, b, door))
+        return Edit("ohm", place, ohm)
+
+
+def _frozen(device: str, part: Part, on: bool) -> Iterator[Edit]:
+    """A unit that hangs: it grants for ever, or never, and a schedule moves nothing."""
+    for rule in part.rules:
+        if rule.flag.startswith("granted"):
+            yield Edit("flag", f"{device}.{rule.flag}", float(on))
+        elif rule.flag.startswith("timed_unlock") and not on:
+            yield Edit("flag", f"{device}.{rule.flag}", 0.0)

@@ -1,0 +1,241 @@
+"""The fault run: every door, every single fault, in the 28 situations."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from latchwork.behaviour import Case, climate_of
+from latchwork.behaviour.curves import cell_curves, grid, supply_volt
+from latchwork.behaviour.network import Curve, Network, Things, network, values
+from latchwork.behaviour.place import Cells, Group, cells, groups, together
+from latchwork.behaviour.run import Solved
+from latchwork.behaviour.script import CURVE_MODES
+from latchwork.behaviour.situations import DoorInputs
+from latchwork.circuit import Work
+from latchwork.faults.consequences import (
+    EFFECTS,
+    Cases,
+    DoorFacts,
+    door_facts,
+    judge,
+    lock_states,
+)
+from latchwork.faults.engine import Cell, door_script, names, situations, solve_members
+from latchwork.faults.listing import Listing
+from latchwork.faults.model import Consequence, Counts, Edit, Effect, Fault, FaultReport
+from latchwork.wiring import Wiring
+
+Progress = Callable[[int, int], None]
+TOLD = frozenset(
+    (Effect.TRAPS, Effect.BLOCKS, Effect.LATCH, Effect.OPENS, Effect.STOPS, Effect.SILENT)
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """A cell with all that running and judging it needs."""
+
+    cell: Cell
+    facts: tuple[DoorFacts, ...]
+
+
+def prepare(
+    wiring: Wiring, doors: Iterable[str] | None = None, case: Case = Case.NOMINAL
+) -> list[Prepared]:
+    """Every cell of the site with its faults; only those with one of ``doors`` where given."""
+    wanted = None if doors is None else frozenset(doors)
+    climate = climate_of(wiring.plan)
+    apart: list[tuple[Group, Cells]] = []
+    out: list[Prepared] = []
+    for group in groups(wiring, leads_apart=True):
+        if wanted is not None and not wanted & set(group.doors):
+            continue
+        part = cells(group)
+        if part is None or len(part.cells) == 1:
+            if group.doors:
+                plus, minus = (part.plus, part.minus) if part else ("", "")
+                out.append(_prepared(wiring, group, group, plus, minus, None, case))
+        else:
+            apart.append((group, part))
+    curves = cell_curves([p for _, p in apart], (case,), climate)
+    for n, (group, part) in enumerate(apart):
+        for cell in part.cells:
+            if wanted is not None and not wanted & set(cell.doors):
+                continue
+            others = np.array(
+                [
+                    sum(
+                        (curves[n, case, c.doors].amps[m] for c in part.cells if c is not cell),
+                        np.zeros(len(grid(1.0))),
+                    )
+                    for m in CURVE_MODES
+                ]
+            )
+            thing = together((part.hub, cell.things), part.minus)
+            whole = Group(thing, cell.doors, group.supplies)
+            curve = Curve(
+                part.plus, part.minus, grid(supply_volt(part.hub)), (0.0,) * others.shape[1]
+            )
+            out.append(
+                _prepared(wiring, whole, group, part.plus, part.minus, (curve, others), case)
+            )
+    return out
+
+
+def _prepared(
+    wiring: Wiring,
+    cell: Group,
+    group: Group,
+    plus: str,
+    minus: str,
+    rest: tuple[Curve, np.ndarray] | None,
+    case: Case,
+) -> Prepared:
+    listing = Listing(wiring, cell.things, plus, minus)
+    thing = listing.things()
+    if rest is not None:
+        thing = Things(thing.elements, thing.rules, thing.conductors, thing.reference, rest[0])
+    built: Network = network(thing)
+    inputs = [DoorInputs(wiring.plan, door, group.supplies) for door in cell.doors]
+    cases = tuple(situations(i) for i in inputs)
+    made = Cell(
+        built,
+        values(thing, case, climate_of(wiring.plan)),
+        names(built),
+        rest[1] if rest is not None else None,
+        tuple(listing.faults),
+        cell.doors,
+        tuple(door_script(built, i, c) for i, c in zip(inputs, cases, strict=True)),
+        cases,
+    )
+    return Prepared(made, tuple(door_facts(wiring.plan, d, built) for d in cell.doors))
+
+
+def alike(prepared: Sequence[Prepared]) -> Iterator[list[Prepared]]:
+    """Cells of one shape together."""
+    found: dict[object, list[Prepared]] = defaultdict(list)
+    for item in prepared:
+        grid_v = tuple(item.cell.values.curve_v)
+        found[item.cell.network.shape, grid_v].append(item)
+    yield from found.values()
+
+
+def run_alike(
+    together: Sequence[Prepared], work: Work
+) -> tuple[list[Consequence], dict[str, Fault], Counts]:
+    """Every fault of cells of one shape, judged."""
+    members: list[tuple[int, int, tuple[Edit, ...]]] = []
+    about: dict[tuple[int, int], list[Fault | None]] = {}
+    for c, item in enumerate(together):
+        for d in range(len(item.cell.doors)):
+            if not item.facts[d].bolts:
+                continue
+            faults: list[Fault | None] = [None, *item.cell.faults]
+            about[c, d] = faults
+            members += [(c, d, fault.edits if fault else ()) for fault in faults]
+    consequences: list[Consequence] = []
+    told: dict[str, Fault] = {}
+    counts = Counts()
+    sound: dict[tuple[int, int], tuple[np.ndarray, np.ndarray]] = {}
+    place: dict[tuple[int, int], int] = defaultdict(int)
+    for some, solved in solve_members([p.cell for p in together], members, work):
+        counts += _counted(solved)
+        for c, d, rows in _by_door(some):
+            facts = together[c].facts[d]
+            part = _Rows(solved, rows)
+            states, seen = part.states(facts), part.seen(facts)
+            if (c, d) not in sound:
+                sound[c, d] = states[:, :1], seen[:, :1]
+            cases = Cases(together[c].cell.situations[d])
+            judged = judge(states, *_order(sound[c, d], seen), facts, cases)
+            first = place[c, d]
+            place[c, d] += len(rows)
+            for m, (worst, where) in enumerate(zip(judged.worst, judged.situation, strict=True)):
+                fault = about[c, d][first + m]
+                if fault is None or worst not in TOLD:
+                    continue
+                told[fault.id] = fault
+                also = tuple(
+                    e for n, e in enumerate(EFFECTS) if judged.effects[m, n] and e is not worst
+                )
+                door = together[c].cell.doors[d]
+                consequences.append(Consequence(fault.id, door, worst, where, also))
+    return consequences, told, counts
+
+
+def _order(
+    sound: tuple[np.ndarray, np.ndarray], seen: np.ndarray
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    return sound[0], seen, sound[1]
+
+
+def _by_door(
+    some: Sequence[tuple[int, int, tuple[Edit, ...]]],
+) -> Iterator[tuple[int, int, slice]]:
+    at = 0
+    while at < len(some):
+        c, d, _ = some[at]
+        end = at
+        while end < len(some) and some[end][:2] == (c, d):
+            end += 1
+        yield c, d, range(at, end)  # type: ignore[misc]  # a run of members
+        at = end
+
+
+class _Rows:
+    """Some members of what was solved."""
+
+    def __init__(self, solved: Solved, rows: range) -> None:
+        self._solved = solved
+        self._rows = slice(rows.start, rows.stop)
+
+    def states(self, facts: DoorFacts) -> np.ndarray:
+        return lock_states(self._solved, facts)[:, self._rows]
+
+    def seen(self, facts: DoorFacts) -> np.ndarray:
+        flags = [self._solved.rows("flags", f, held=True)[self._rows] for f in facts.seen_flags]
+        count = self._rows.stop - self._rows.start
+        return np.stack(flags) if flags else np.zeros((0, count, 1), dtype=bool)
+
+
+def _counted(solved: Solved) -> Counts:
+    points = len(solved.scripts) * len(solved.scripts[0].columns)
+    done = solved.all_solved()
+    return Counts(
+        points, int(done.sum()), points - int(done.sum()), int(solved.any_chatter().sum())
+    )
+
+
+def faults(
+    wiring: Wiring, doors: Iterable[str] | None = None, progress: Progress | None = None
+) -> FaultReport:
+    """Every single fault of every door (or of the cells of the named ones)."""
+    work = Work()
+    prepared = prepare(wiring, doors)
+    consequences: list[Consequence] = []
+    told: dict[str, Fault] = {}
+    counts = Counts()
+    done = 0
+    for together_ in alike(prepared):
+        found, its, more = run_alike(together_, work)
+        consequences += found
+        told |= its
+        counts += more
+        done += len(together_)
+        if progress is not None:
+            progress(done, len(prepared))
+    every = sum(len(p.cell.faults) for p in prepared)
+    counts += Counts(
+        faults=every,
+        eliminations=work.eliminations,
+        newton_steps=work.newton_steps,
+        reductions=work.reductions,
+    )
+    unseen = tuple(f.id for p in prepared for f in p.cell.faults if not f.seen_by_dc)
+    order = {door: n for n, door in enumerate(wiring.plan.doors)}
+    consequences.sort(key=lambda c: (order[c.door], EFFECTS.index(c.effect), c.fault))
+    return FaultReport(tuple(consequences), told, counts, unseen, ())
