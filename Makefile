@@ -23,14 +23,14 @@ demo: ## write the demo jobs to build/demo, check them, print the result
 
 check: ## lint, format, types, import direction, words, paths
 	@$(PYTHON) scripts/setup.py --tests
-	@$(VENV)/python scripts/check.py
+	@$(VENV)/python scripts/checks.py
 
 test: setup ## the checks, then the tests
-	@$(VENV)/python scripts/check.py
+	@$(VENV)/python scripts/checks.py
 	@$(VENV)/python -m pytest -n 2
 
 test-all: setup ## the checks, then the tests with the slow outside references
-	@$(VENV)/python scripts/check.py
+	@$(VENV)/python scripts/checks.py
 	@$(VENV)/python -m pytest -n 2 --slow-oracles
 
 format: ## put the source into the common format

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 import bench
-import check
+import checks
 import steps
 from _measure import measured, report
 
@@ -44,13 +44,13 @@ def test_the_build_is_make_test_after_its_own_set_up() -> None:
     assert os.access(build, os.X_OK)
     assert "make test" in build.read_text()
     plan = make("--dry-run", "test")
-    wanted = ["setup.py --tests", "system_packages.py", "check.py", "pytest"]
+    wanted = ["setup.py --tests", "system_packages.py", "checks.py", "pytest"]
     places = [plan.index(each) for each in wanted]
     assert places == sorted(places)
 
 
 def test_an_unknown_check_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
-    assert check.main(["astrology"]) == 2
+    assert checks.main(["astrology"]) == 2
     assert "words" in capsys.readouterr().err
 
 

@@ -1,6 +1,6 @@
 """All checks that are not tests, one line each; every one runs even after another has failed.
 
-`python scripts/check.py words types` runs only those whose names hold one of these words.
+`python scripts/checks.py words types` runs only those whose names hold one of these words.
 """
 
 from __future__ import annotations
