@@ -24,7 +24,7 @@ MAX_PROBLEMS = 200
 
 
 # The parser in C where PyYAML was built with it, else the same grammar in Python.
-_Parser = getattr(yaml, "CLoader", yaml.Loader)
+Parser = getattr(yaml, "CLoader", yaml.Loader)
 _CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufffe\uffff]")
 _NUMBER_COMMENT = re.compile(r"[ \t]+#[ \t]*\w?\d+\w?[ \t]*(?::.*)?$")
 
@@ -89,7 +89,7 @@ class _Builder:
         self._count = 0
 
     def build(self) -> Entries | None:
-        parser = _Parser(self._text)
+        parser = Parser(self._text)
         root: Node | None = None
         documents = 0
         while parser.check_event():

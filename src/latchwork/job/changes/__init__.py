@@ -1,0 +1,25 @@
+"""Typed edits of a job file, each with its inverse, that rewrite only their own lines."""
+
+from latchwork.job.changes.applying import Changed, apply, change_job
+from latchwork.job.changes.change import Add, Change, DoesNotFit, Remove, Set
+from latchwork.job.changes.making import NoSuchPlace, append, drop, put
+from latchwork.job.changes.writing import Lines, Source, Value, as_typed
+
+__all__ = [
+    "Add",
+    "Change",
+    "Changed",
+    "DoesNotFit",
+    "Lines",
+    "NoSuchPlace",
+    "Remove",
+    "Set",
+    "Source",
+    "Value",
+    "append",
+    "apply",
+    "as_typed",
+    "change_job",
+    "drop",
+    "put",
+]
