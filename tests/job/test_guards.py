@@ -110,7 +110,7 @@ def test_anchors_cannot_multiply() -> None:
 def test_both_parsers_see_the_same_tree(monkeypatch: pytest.MonkeyPatch) -> None:
     """libyaml's parser and PyYAML's own: two readings of one grammar."""
     in_c = read_tree(EVERYTHING, "job.yaml")
-    monkeypatch.setattr(tree, "_Parser", yaml.Loader)
+    monkeypatch.setattr(tree, "Parser", yaml.Loader)
     assert read_tree(EVERYTHING, "job.yaml") == in_c
 
 
@@ -118,6 +118,6 @@ def test_both_parsers_see_the_same_tree(monkeypatch: pytest.MonkeyPatch) -> None
 def test_the_parser_in_python_raises_nothing_else(
     text: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(tree, "_Parser", yaml.Loader)
+    monkeypatch.setattr(tree, "Parser", yaml.Loader)
     with pytest.raises(JobErrors):
         read_job_text(HEAD + text, "job.yaml")
