@@ -1,0 +1,67 @@
+"""``latchwork schedules``: what is where, on what cable, and what a meter should show."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from latchwork.cli.problems import unusable_told
+
+
+@click.command()
+@click.argument("job", type=click.Path(path_type=Path))
+@click.option(
+    "--csv",
+    "folder",
+    type=click.Path(path_type=Path, file_okay=False),
+    metavar="DIR",
+    help="Write each table as a CSV file into DIR.",
+)
+@click.option(
+    "--xlsx",
+    "book",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE",
+    help="Write all tables as one workbook.",
+)
+@click.option("--json", "as_json", is_flag=True, help="The same facts for programs.")
+def schedules(job: Path, folder: Path | None, book: Path | None, as_json: bool) -> None:
+    """Write the schedules of JOB: doors, connections, cables, what to order, supplies, readings.
+
+    Connections are sorted by where one stands. Without an option one workbook is written into the
+    job's folder.
+
+    \b
+    Examples:
+      latchwork schedules boatyard
+      latchwork schedules boatyard --csv tables --xlsx boatyard.xlsx
+    """
+    from latchwork.answers.schedules import schedules_job
+    from latchwork.cli.progress import Progress
+    from latchwork.folder import open_folder, write_atomic
+    from latchwork.papers.spreadsheets import csv_bytes, xlsx_bytes
+    from latchwork.papers.tables import tables
+    from latchwork.words import say
+
+    with unusable_told(as_json), Progress() as progress:
+        answer = schedules_job(job, progress.doors)
+        if as_json:
+            import msgspec
+
+            click.echo(msgspec.json.encode(answer))
+            return
+        found = tables(answer)
+        if folder is None and book is None:
+            book = open_folder(job).path / "schedules.xlsx"
+        if book is not None:
+            content = xlsx_bytes(found, answer.site)
+            write_atomic(book, content)
+            click.echo(say("schedules.one written", {"file": str(book)}))
+        if folder is not None:
+            files = {f"{table.key}.csv": csv_bytes(table) for table in found}
+            folder.mkdir(parents=True, exist_ok=True)
+            for name, content in files.items():
+                write_atomic(folder / name, content)
+            told = {"count": str(len(files)), "folder": str(folder)}
+            click.echo(say("schedules.written", told))

@@ -1,0 +1,1 @@
+"""Papers: schedules as spreadsheets, and everything printed, from answers."""
