@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import importlib
 import sys
 import traceback
@@ -14,6 +15,7 @@ VERBS = {
     "demo": "latchwork.cli.demo:demo",
     "parts": "latchwork.cli.parts:parts",
     "check": "latchwork.cli.check:check",
+    "draw": "latchwork.cli.draw:draw",
     "wiring": "latchwork.cli.wiring:wiring",
     "pin": "latchwork.cli.pins:pin",
     "update": "latchwork.cli.pins:update",
@@ -42,6 +44,16 @@ class Verbs(click.Group):
         command = getattr(importlib.import_module(module), name)
         assert isinstance(command, click.Command)
         return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """The verb called for; the nearest is named where there is none."""
+        if args[0] not in VERBS and not args[0].startswith("-"):
+            close = difflib.get_close_matches(args[0], VERBS, n=1)
+            known = f"the nearest is {close[0]}" if close else f"one of: {', '.join(VERBS)}"
+            ctx.fail(f"found {args[0]}, expected a verb; {known}")
+        return super().resolve_command(ctx, args)
 
 
 @click.command(cls=Verbs, context_settings={"help_option_names": ["-h", "--help"]})

@@ -29,6 +29,8 @@ def tinted(text: str, tint: str) -> str:
 
 def cells(text: str) -> int:
     """How many columns of a terminal ``text`` takes."""
+    if text.isascii():
+        return len(text)
     wide = ("W", "F")
     return sum(
         0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in wide else 1

@@ -1,0 +1,61 @@
+"""Situations as people write them."""
+
+from __future__ import annotations
+
+import pytest
+
+from latchwork.answers.detail import UnknownName, read_situation
+from latchwork.behaviour import Event, Mode, Power, Situation
+
+EVERY = tuple(
+    Situation(power, mode, event, which)
+    for power in Power
+    for mode in Mode
+    for event in Event
+    for which in (("S1", "S2") if power is Power.ONE_LOST else ("", "second exit"))
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "power", "mode", "event", "which"),
+    [
+        ("", Power.MAINS, Mode.NORMAL, Event.NOBODY, ""),
+        ("card or code", Power.MAINS, Mode.NORMAL, Event.CREDENTIAL, ""),
+        ("all lost", Power.ALL_LOST, Mode.NORMAL, Event.NOBODY, ""),
+        (" fire alarm / exit request ", Power.MAINS, Mode.FIRE_ALARM, Event.EXIT, ""),
+        ("exit request (second exit)", Power.MAINS, Mode.NORMAL, Event.EXIT, "second exit"),
+        ("one supply lost (S2)", Power.ONE_LOST, Mode.NORMAL, Event.NOBODY, "S2"),
+        (
+            "mains/normal/emergency release, controller frozen",
+            Power.MAINS,
+            Mode.NORMAL,
+            Event.RELEASE_ALONE,
+            "",
+        ),
+        ("mains lost, no battery", Power.NO_BATTERY, Mode.NORMAL, Event.NOBODY, ""),
+    ],
+)
+def test_what_is_left_out_is_ordinary(
+    text: str, power: Power, mode: Mode, event: Event, which: str
+) -> None:
+    assert read_situation(text, EVERY) == Situation(power, mode, event, which)
+
+
+def test_every_key_reads_back() -> None:
+    for situation in EVERY:
+        assert read_situation(situation.key, EVERY) == situation
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("mains/normal/crad or code", "card or code"),
+        ("one supply lost", "one supply lost/normal/nobody (S1)"),
+        ("sunshine", "one of: mains"),
+    ],
+)
+def test_what_is_none_is_told_with_the_nearest(text: str, expected: str) -> None:
+    with pytest.raises(UnknownName) as caught:
+        read_situation(text, EVERY)
+    assert caught.value.what == "situation"
+    assert expected in caught.value.expected
