@@ -1,0 +1,236 @@
+"""Who may open what, and who could all the same."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import msgspec
+import pytest
+
+from latchwork.codes.access.rights import doors_of, may_open, valid_on
+from latchwork.codes.access.times import allowed_at, parse_times, show_times
+from latchwork.codes.access.when import moments
+from latchwork.codes.access.who import who_could
+from latchwork.codes.errors import CodesError
+from latchwork.codes.keypad.job_sheet import controller_sheet
+from latchwork.codes.register import changes as c
+from latchwork.codes.register.people import Draft, find_person, to_be_touched
+from latchwork.codes.register.places import settle
+from latchwork.codes.register.register import Register
+from tests.codes.sites import DAY, GRAMMARS, SITE, entry, small_register
+
+FRIDAY_19 = dt.datetime(2026, 3, 6, 18, 0, tzinfo=dt.UTC)
+FRIDAY_NOON = dt.datetime(2026, 3, 6, 11, 0, tzinfo=dt.UTC)
+
+
+def keyed_in(register: Register) -> None:
+    """Confirms a sheet at every controller."""
+    for controller in SITE.controllers.values():
+        grammar = GRAMMARS[controller.id]
+        sheet = controller_sheet(register, SITE, controller, grammar, DAY).sheet
+        register.extend([entry(c.Programmed(controller.id, sheet.ends_with))])
+
+
+def could(register: Register, door: str, at: dt.datetime) -> dict[str, tuple[bool, bool, str]]:
+    return {
+        p.name.split()[0]: (p.may, p.can, p.why)
+        for p in who_could(register, SITE, GRAMMARS, door, at)
+    }
+
+
+@pytest.mark.parametrize(
+    ("text", "spans"),
+    [
+        ("mon 08:00-12:00", ((0, 480, 720),)),
+        ("sat-mon 8:00-9:00", ((0, 480, 540), (5, 480, 540), (6, 480, 540))),
+        ("fri 22:00-02:00", ((4, 1320, 1440), (5, 0, 120))),
+        ("sun 22:00-06:00", ((0, 0, 360), (6, 1320, 1440))),
+        ("mon 08:00-10:00, mon 10:00-12:00", ((0, 480, 720),)),
+        ("tue 00:00-24:00", ((1, 0, 1440),)),
+    ],
+)
+def test_weekly_times(text: str, spans: tuple[tuple[int, int, int], ...]) -> None:
+    times = parse_times("t", text)
+    assert times.spans == spans
+    assert parse_times("t", show_times(times)) == times
+
+
+@pytest.mark.parametrize(
+    "text", ["", "mon", "mon 25:00-26:00", "xyz 08:00-09:00", "mon 8-9", "holidays 09:00-08:00"]
+)
+def test_what_are_no_times(text: str) -> None:
+    with pytest.raises(CodesError):
+        parse_times("t", text)
+
+
+def test_on_a_holiday_only_holiday_hours_hold() -> None:
+    register = Register()
+    register.extend(
+        [entry(parse_times("t", "mon-sun 08:00-18:00, holidays 10:00-12:00"), c.Holiday(DAY))]
+    )
+    at = dt.datetime(2026, 3, 2, 8, 0, tzinfo=SITE.zone)
+    assert not allowed_at(register, "t", at, SITE.zone)
+    assert allowed_at(register, "t", at.replace(hour=10), SITE.zone)
+    assert not allowed_at(register, "t", at.replace(hour=12), SITE.zone)
+    assert allowed_at(register, "t", at + dt.timedelta(days=1), SITE.zone)
+
+
+def test_a_span_holds_up_to_its_end() -> None:
+    register = Register()
+    register.extend([entry(parse_times("t", "fri 08:00-19:00"))])
+    assert allowed_at(register, "t", FRIDAY_19 - dt.timedelta(minutes=1), SITE.zone)
+    assert not allowed_at(register, "t", FRIDAY_19, SITE.zone)
+
+
+def test_dates_count_in_the_sites_zone() -> None:
+    person = c.Person("P1", "Mara", (), DAY, DAY)
+    assert [valid_on(person, DAY + dt.timedelta(days=d)) for d in (-1, 0, 1)] == [
+        False,
+        True,
+        False,
+    ]
+    register = small_register()
+    keeper = msgspec.structs.replace(register.people["P1"], valid_until=DAY)
+    late = dt.datetime(2026, 3, 2, 23, 30, tzinfo=dt.UTC)  # 00:30 of the 3rd in Berlin
+    assert not may_open(register, SITE, keeper, "D2", late)
+    assert may_open(register, SITE, keeper, "D2", late - dt.timedelta(hours=1))
+
+
+def test_always_drowns_hours() -> None:
+    register = small_register()
+    both = msgspec.structs.replace(register.people["P2"], groups=("staff", "keepers"))
+    assert doors_of(register, SITE, both)["D1"] == {"always"}
+
+
+def test_who_could_open_the_archive_on_friday_at_19() -> None:
+    register = small_register()
+    keyed_in(register)
+    assert could(register, "D2", FRIDAY_19) == {
+        "Mara": (True, True, ""),
+        "Sefa": (True, True, ""),
+    }
+
+
+def test_hours_hold_where_the_controller_keeps_them() -> None:
+    register = small_register()
+    keyed_in(register)
+    assert set(could(register, "D1", FRIDAY_19)) == {"Mara", "Sefa"}
+    assert len(could(register, "D1", FRIDAY_NOON)) == 8
+    loft = could(register, "D3", FRIDAY_19)
+    assert loft["Tilo"] == (False, True, "hours not kept")
+    assert loft["Mara"] == (True, True, "")
+
+
+def test_a_leaver_could_until_they_are_keyed_out() -> None:
+    register = small_register()
+    keyed_in(register)
+    register.extend([entry(c.PersonRemoved("P1"))])
+    assert could(register, "D2", FRIDAY_19)["Mara"] == (False, True, "still keyed in")
+    register.extend([entry(*settle(register, SITE, GRAMMARS, DAY))])
+    keyed_in(register)
+    assert set(could(register, "D2", FRIDAY_19)) == {"Sefa"}
+
+
+def test_somebody_not_keyed_in_yet_may_but_cannot() -> None:
+    register = small_register()
+    keyed_in(register)
+    register.extend([entry(c.Person("P20", "Ruda Stent", ("keepers",)))])
+    assert could(register, "D2", FRIDAY_19)["Ruda"] == (True, False, "no card or PIN")
+
+
+def test_nothing_is_claimed_of_an_unknown_controller() -> None:
+    assert could(small_register(), "D2", FRIDAY_19)["Mara"] == (True, False, "controller unknown")
+
+
+def test_a_shared_controller_tells_its_doors_apart_by_relay() -> None:
+    register = small_register()
+    keyed_in(register)
+    assert set(could(register, "D4", FRIDAY_NOON)) == {"Mara", "Sefa"}
+    users = register.programmed["C1"].users
+    relays = {register.owners["C1", place]: user.relay for place, user in users.items()}
+    assert relays["P1"] == "both"
+    assert relays["P2"] == "1"
+
+
+def test_a_leaver_says_every_controller_to_touch() -> None:
+    register = small_register()
+    keyed_in(register)
+    touched = to_be_touched(register, "P1")
+    assert [(t.controller, t.holds) for t in touched] == [
+        ("C1", "PIN and card"),
+        ("D2.controller", "PIN and card"),
+        ("D3.controller", "PIN"),
+        ("D3.controller", "card"),
+    ]
+    register.extend([entry(c.PersonRemoved("P1"))])
+    assert to_be_touched(register, "P1") == touched
+
+
+def test_a_freed_place_goes_last_to_somebody_else() -> None:
+    register = small_register()
+    keyed_in(register)
+    place = next(p for p, t in register.places["C1"].items() if t.person == "P1")
+    register.extend([entry(c.PersonRemoved("P1"))])
+    draft = Draft(register)
+    person = draft.add_person("Ruda Stent", ("staff",))
+    draft.give_pin(person.id, 6)
+    register.extend([entry(*draft.changes)])
+    changes = settle(register, SITE, {"C1": GRAMMARS["C1"]}, DAY)
+    taken = [x.place for x in changes if isinstance(x, c.PlaceTaken)]
+    assert taken
+    assert place not in taken
+
+
+def test_a_full_controller_says_so() -> None:
+    register = small_register()
+    draft = Draft(register)
+    for i in range(100):
+        person = draft.add_person(f"Guest {i}", ("staff",))
+        draft.give_pin(person.id, 6)
+    register.extend([entry(*draft.changes)])
+    with pytest.raises(CodesError, match="D3.controller is full"):
+        settle(register, SITE, GRAMMARS, DAY)
+
+
+@pytest.mark.parametrize(
+    ("text", "local"),
+    [
+        ("friday 19:00", "2026-03-06T19:00"),
+        ("mon 07:30", "2026-03-02T07:30"),
+        ("today 07:30", "2026-03-02T07:30"),
+        ("tomorrow 7:30", "2026-03-03T07:30"),
+        ("2026-07-01 12:00", "2026-07-01T12:00"),
+    ],
+)
+def test_moments_as_people_say_them(text: str, local: str) -> None:
+    now = dt.datetime(2026, 3, 2, 8, 0, tzinfo=dt.UTC)
+    (found,) = moments(text, now, SITE.zone)
+    assert found.astimezone(SITE.zone).isoformat()[:16] == local
+
+
+@pytest.mark.parametrize(
+    "text", ["", "friday", "someday 19:00", "friday 24:00", "2026-02-30 10:00"]
+)
+def test_what_is_no_moment(text: str) -> None:
+    with pytest.raises(CodesError, match="no moment"):
+        moments(text, dt.datetime(2026, 3, 2, tzinfo=dt.UTC), SITE.zone)
+
+
+def test_people_are_found_by_part_of_their_name() -> None:
+    register = small_register()
+    assert find_person(register, "P3").name == "Enna Quill"
+    assert find_person(register, "enna").id == "P3"
+    with pytest.raises(CodesError, match="could be"):
+        find_person(register, "quill")
+    with pytest.raises(CodesError, match="nobody is called"):
+        find_person(register, "Enno Kwill")
+
+
+def test_a_lost_number_is_never_given_again() -> None:
+    register = small_register()
+    card = register.cards["K1"]
+    with pytest.raises(CodesError, match="in use already"):
+        Draft(register).give_card("P2", "26-bit", card.value, 45, 12000, "45,12000")
+    register.extend([entry(c.CardDropped("K1", lost=True))])
+    with pytest.raises(CodesError, match="lost once"):
+        Draft(register).give_card("P2", "26-bit", card.value, 45, 12000, "45,12000")
