@@ -11,6 +11,7 @@ import os
 import secrets
 import stat
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 PRIVATE = 0o600
@@ -60,11 +61,19 @@ class Disk:
 DISK = Disk()
 
 
-def write_atomic(path: Path, data: bytes, *, mode: int = 0o666, disk: Disk = DISK) -> None:
+def write_atomic(
+    path: Path,
+    data: bytes,
+    *,
+    mode: int = 0o666,
+    disk: Disk = DISK,
+    check: Callable[[], None] = lambda: None,
+) -> None:
     """Put ``data`` under ``path``, whole or not at all.
 
     A link is followed. An old file keeps its permissions, a new one gets ``mode`` less the
-    umask. Raises OSError, the old file untouched.
+    umask. ``check`` is called last, just before the old file goes. Raises OSError and what
+    ``check`` raises, the old file untouched.
     """
     path = path.resolve()
     with contextlib.suppress(FileNotFoundError):
@@ -79,8 +88,9 @@ def write_atomic(path: Path, data: bytes, *, mode: int = 0o666, disk: Disk = DIS
             disk.force(handle)
         finally:
             disk.close(handle)
+        check()
         disk.replace(part, path)
-    except OSError:
+    except Exception:
         with contextlib.suppress(OSError):
             disk.remove(part)
         raise

@@ -9,7 +9,7 @@ from typing import TypeVar
 
 from latchwork.findings.problems import Problem
 from latchwork.folder.pins import read_parts_lock
-from latchwork.job import Job, JobErrors, read_job
+from latchwork.job import Job, JobErrors, read_job_text
 from latchwork.job.reader import read_text
 
 JOB_FILE = "job.yaml"
@@ -20,7 +20,7 @@ _T = TypeVar("_T")
 
 @dataclass(frozen=True, slots=True)
 class JobFolder:
-    """A job as it lies in its folder.
+    """A job as it lies in its folder. ``text`` is that of its job file.
 
     ``my_parts`` is the text of the user's own parts, ``pinned`` the data of ``parts.lock``; None
     where there is no such file.
@@ -28,6 +28,7 @@ class JobFolder:
 
     path: Path
     job_file: Path
+    text: str
     job: Job
     my_parts: str | None
     pinned: Mapping[str, object] | None
@@ -46,12 +47,13 @@ def open_folder(path: Path) -> JobFolder:
     job_file = path / JOB_FILE if path.is_dir() else path
     folder = job_file.parent
     problems: list[Problem] = []
-    job = _tried(lambda: read_job(job_file), problems)
+    text = _tried(lambda: read_text(job_file), problems)
+    job = None if text is None else _tried(lambda: read_job_text(text, str(job_file)), problems)
     my_parts = _tried(lambda: _text(folder / MY_PARTS), problems)
     pinned = _tried(lambda: read_parts_lock(folder), problems)
-    if job is None or problems:
+    if text is None or job is None or problems:
         raise JobErrors(problems)
-    return JobFolder(folder, job_file, job, my_parts, pinned)
+    return JobFolder(folder, job_file, text, job, my_parts, pinned)
 
 
 def _text(path: Path) -> str | None:

@@ -3,6 +3,7 @@
 from latchwork.job.changes.applying import Changed, apply, change_job
 from latchwork.job.changes.change import Add, Change, DoesNotFit, Remove, Set
 from latchwork.job.changes.making import NoSuchPlace, append, drop, put
+from latchwork.job.changes.plain import as_plain, from_plain
 from latchwork.job.changes.writing import Lines, Source, Value, as_typed
 
 __all__ = [
@@ -18,8 +19,10 @@ __all__ = [
     "Value",
     "append",
     "apply",
+    "as_plain",
     "as_typed",
     "change_job",
     "drop",
+    "from_plain",
     "put",
 ]
