@@ -43,6 +43,8 @@ def _across(view: View, door: PlannedDoor, group: Group, lock: str) -> Iterator[
     needs = part.facts.get("suppression")
     a, b = (view.node(f"{lock}.{t.name}") for t in part.terminals[:2])
     alternating = any(f.alternating for f in feeds(group))
+    controller = door.devices.get("controller", "")
+    swapped = bool(controller) and view.reversed_feed(controller)
     good = 0
     for slot in ACROSS:
         device = door.devices.get(slot)
@@ -56,6 +58,9 @@ def _across(view: View, door: PlannedDoor, group: Group, lock: str) -> Iterator[
                 yield Finding("suppression-forbidden", device, Severity.FAILS, "", {}, "practice")
                 continue
             if _conducts(view, group, device):
+                if swapped:
+                    # All behind a swapped feed is the wrong way round: that is told.
+                    continue
                 yield Finding("suppression-reversed", device, Severity.FAILS, "", {}, "practice")
                 continue
         good += 1

@@ -131,7 +131,10 @@ def port_budget(view: View) -> Iterator[Finding]:
         for supply in group.supplies:
             if not _is_port(view, supply):
                 continue
-            port_w, unit_w, when = _port_power(view, group, supply)
+            port_w, when = _port_power(view, group, supply)
+            # A unit that a port cannot feed takes little: what it would take is what counts.
+            unit_w = _asked_w(view, group, supply)
+            port_w = max(port_w, unit_w)
             total, ports = total + port_w, ports + 1
             part = view.part(supply)
             may_port, may_unit = part.figures["port_w"].value, part.figures["unit_w"].value
@@ -161,32 +164,34 @@ def port_budget(view: View) -> Iterator[Finding]:
         )
 
 
-def _port_power(view: View, group: Group, supply: str) -> tuple[float, float, str]:
-    """Highest watts at the port and at the unit, and when."""
-    best = (0.0, 0.0, "")
+def _asked_w(view: View, group: Group, supply: str) -> float:
+    """Watts that the electronics fed by a port itself take at most while they act."""
+    least_v = view.part(supply).figures["output_v"].low
+    nets, plus = view.nets(group), view.node(f"{supply}.+")
+    total = 0.0
+    for device in dict.fromkeys(e.device for e in group.things.elements):
+        figures = view.part(device).figures
+        if device in group.supplies or not nets.joined(view.node(f"{device}.+"), plus):
+            continue
+        watts = figures.get("busy_w") or figures.get("idle_w")
+        amps = figures.get("busy_a") or figures.get("idle_a")
+        total += watts.high if watts else amps.high * least_v if amps else 0.0
+    return total
+
+
+def _port_power(view: View, group: Group, supply: str) -> tuple[float, str]:
+    """Highest watts at the port, and when, at nominal figures."""
+    best = (0.0, "")
     for door in group.doors:
-        for outcome in view.site.outcomes.get(door, {}).values():
-            rows = [n for n, x in enumerate(outcome.feed_names) if x.startswith(f"{supply}.")]
-            for n in rows:
+        outcome = view.site.outcomes.get(door, {}).get(Case.NOMINAL)
+        if outcome is None:
+            continue
+        for n, name in enumerate(outcome.feed_names):
+            if name.startswith(f"{supply}."):
                 watts = outcome.feed_a[n] * outcome.feed_v[n]
-                column, moment = np.unravel_index(int(np.argmax(watts)), watts.shape)
-                port_w = float(watts[column, moment])
-                if port_w > best[0]:
-                    unit_w = port_w - _lost_w(
-                        outcome, group, float(outcome.feed_a[n, column, moment])
-                    )
-                    best = port_w, unit_w, outcome.situations[int(column)].key
+                column = int(np.argmax(watts.max(axis=1)))
+                best = max(best, (float(watts.max()), outcome.situations[column].key))
     return best
-
-
-def _lost_w(outcome: DoorOutcome, group: Group, amps: float) -> float:
-    """Watts lost in the cores that carry the port's whole current, there and back."""
-    carrying = [
-        w.ohm.low
-        for w in group.things.conductors
-        if w.copper and outcome.most_a.get(w.name, 0.0) > 0
-    ]
-    return amps * amps * sum(sorted(carrying)[:2]) if len(carrying) == 2 else 0.0
 
 
 def fuse_overload(view: View) -> Iterator[Finding]:
@@ -209,14 +214,16 @@ def fuse_overload(view: View) -> Iterator[Finding]:
             if len(columns) == 0:
                 continue
             told.add(name)
-            yield Finding(
-                "fuse-blows" if blown.any() else "fuse-overload",
-                name,
-                Severity.FAILS if blown.any() else Severity.WEAK,
-                nominal.situations[int(columns[0])].key,
-                {"current_a": float(nominal.fuse_a[n].max()), "rating_a": fuse.rating_a},
-                "part",
-            )
+            key = nominal.situations[int(columns[0])].key
+            if blown.any():
+                figures = {"blows_a": fuse.blows_at_a, "rating_a": fuse.rating_a}
+                yield Finding("fuse-blows", name, Severity.FAILS, key, figures, "part")
+            else:
+                figures = {
+                    "current_a": float(nominal.fuse_a[n].max()),
+                    "rating_a": fuse.rating_a,
+                }
+                yield Finding("fuse-overload", name, Severity.WEAK, key, figures, "part")
 
 
 def carried(view: View) -> Iterator[Finding]:

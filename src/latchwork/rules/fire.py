@@ -16,17 +16,20 @@ ALARMS = (Mode.FIRE_ALARM, Mode.PANEL_LOST)
 
 
 def fire(view: View) -> Iterator[Finding]:
-    """In a fire alarm, or with the panel lost: not as the door's words ask."""
+    """In a fire alarm, or with the panel lost: not as the door's words ask.
+
+    What goes wrong in both is one mistake, and told once.
+    """
     for door, outcome in view.doors():
+        told = {"fire-alarm-latch-free"} if _named(view, door, outcome) else set()
         for mode in ALARMS:
             state = view.state(door.id, Power.MAINS, mode)
-            if state is None:
+            if state is None or (mode is Mode.PANEL_LOST and _indirect(view, door)):
+                # Category C releases on alarm only.
                 continue
             for found in differs("fire-alarm", door, state, door.door.fire_alarm):
-                if mode is Mode.PANEL_LOST and _indirect(view, door):
-                    # Category C releases on alarm only.
-                    continue
-                if found.rule != "fire-alarm-latch-free" or not _named(view, door, outcome):
+                if found.rule not in told:
+                    told.add(found.rule)
                     yield found
 
 

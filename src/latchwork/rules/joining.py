@@ -114,7 +114,7 @@ def troubles(view: View) -> Iterator[Finding]:
         figures = {k: float(v) if isinstance(v, int) else v for k, v in trouble.figures.items()}
         yield Finding(
             f"wiring-{trouble.code.replace(' ', '-')}",
-            f"{trouble.door}.{trouble.leg}",
+            str(figures.get("device") or figures.get("cable") or trouble.door),
             TROUBLES[trouble.code],
             "",
             {

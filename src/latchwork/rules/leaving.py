@@ -70,18 +70,23 @@ def exit_needs_key(view: View) -> Iterator[Finding]:
 
 
 def two_actions(view: View) -> Iterator[Finding]:
-    """A lever or bar that frees one lock of two: leaving takes a second action."""
+    """A lever or bar that frees one lock of two: leaving takes a second action.
+
+    A panic bar must open the door itself, whatever button hangs beside it.
+    """
     for door, outcome, state in used(view):
         if not state.leave.can or not _held_beside_lever(view, door, outcome):
             continue
+        pushed = door.door.out_by is OutBy.PANIC_BAR
         one_action = False
         for slot, device in door.devices.items():
             if slot not in EXIT_SLOTS:
                 continue
             kind = view.plan.devices[device].part.kind
             # A sensor sees who comes, and pushing a bar or lever works its switch as well.
-            by_itself = kind == "exit sensor" or kind in ("bar", "lever")
-            one_action |= _frees_all(view, door, outcome, slot, mechanical=by_itself)
+            by_itself = kind in ("exit sensor", "bar", "lever")
+            if by_itself or not pushed:
+                one_action |= _frees_all(view, door, outcome, slot, mechanical=by_itself)
         if not one_action:
             yield from _held(view, door, outcome, state)
 

@@ -54,12 +54,15 @@ def no_entry(view: View) -> Iterator[Finding]:
 
 
 def power_lost(view: View) -> Iterator[Finding]:
-    """All power gone: not as the door's words ask."""
+    """All power gone: not as the door's words ask. The same mistake is told once."""
     for door, _ in view.doors():
+        told: set[str] = set()
         for power in LOST if view.battery_fitted(door.id) else (Power.ALL_LOST,):
             state = view.state(door.id, power, Mode.NORMAL)
-            if state is not None:
-                yield from differs("power-lost", door, state, door.door.power_lost)
+            for found in differs("power-lost", door, state, door.door.power_lost) if state else ():
+                if found.rule not in told:
+                    told.add(found.rule)
+                    yield found
 
 
 def mains_lost(view: View) -> Iterator[Finding]:

@@ -41,11 +41,12 @@ def release_dead(view: View) -> Iterator[Finding]:
     for door, outcome, _ in _released(view):
         left = _left_locked(view, door, outcome)
         alone = outcome.at(Power.MAINS, Mode.NORMAL, Event.RELEASE_ALONE)
-        others = len(left) < sum(not view.mechanical(door, k) for k in outcome.locks)
+        if alone is None:
+            continue
+        frees = any(k.state[alone, 0] == LockState.UNLOCKED for k in outcome.locks)
         for lock in left:
             works = view.frees(outcome, lock, Event.RELEASE)
-            code = "release-frees-one" if others else "release-dead"
-            assert alone is not None
+            code = "release-frees-one" if frees else "release-dead"
             yield Finding(
                 "release-signals" if works else code,
                 lock.device,

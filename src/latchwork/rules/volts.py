@@ -71,6 +71,14 @@ def _volts(part: Part) -> float:
     return found.value
 
 
+def strange(view: View) -> frozenset[str]:
+    """Devices on another voltage or kind of current than theirs: told once, as that."""
+    return view.kept(
+        "strange",
+        lambda: frozenset(mismatched(view)) | {device for device, _, _ in _wrong_kind(view)},
+    )
+
+
 def wrong_voltage(view: View) -> Iterator[Finding]:
     """A part made for, or linked for, quite another voltage than it is fed with."""
     for device, (made, fed) in mismatched(view).items():
@@ -81,7 +89,7 @@ def wrong_voltage(view: View) -> Iterator[Finding]:
 
 def volts_low(view: View) -> Iterator[Finding]:
     """Too few volts at the lock: at nominal figures it fails, at the worst case it is weak."""
-    other = mismatched(view)
+    other = strange(view)
     for door, nominal in view.doors():
         least = view.outcome(door.id, Case.LEAST_VOLTS)
         for lock in nominal.locks:
@@ -110,7 +118,7 @@ def volts_low(view: View) -> Iterator[Finding]:
 
 def volts_high(view: View) -> Iterator[Finding]:
     """More volts than the rating of a lock while it is energised for long, or of a device."""
-    other = mismatched(view)
+    other = strange(view)
     told: set[str] = set()
     for door, nominal in view.doors():
         most = view.outcome(door.id, Case.MOST_VOLTS)
@@ -190,7 +198,7 @@ def _drops(case: DoorOutcome, sense: SenseOutcome) -> int | None:
 
 def unpowered(view: View) -> Iterator[Finding]:
     """A device never has the volts to start."""
-    other = mismatched(view)
+    other = strange(view)
     told: set[str] = set()
     for _, nominal in view.doors():
         quiet = nominal.at(Power.MAINS, Mode.NORMAL, Event.NOBODY)
@@ -213,6 +221,13 @@ def unpowered(view: View) -> Iterator[Finding]:
 
 def wrong_current(view: View) -> Iterator[Finding]:
     """An AC part on direct current, or the reverse."""
+    for device, made, fed in _wrong_kind(view):
+        figures = {"made": made, "fed": fed}
+        yield Finding("wrong-current", device, Severity.FAILS, "", figures, "part")
+
+
+def _wrong_kind(view: View) -> Iterator[tuple[str, str, str]]:
+    """Device, the kind of current it is made for, the kind it is fed with."""
     for group in view.site.groups:
         kinds = {
             "ac" if e.what.alternating else "dc"
@@ -225,14 +240,7 @@ def wrong_current(view: View) -> Iterator[Finding]:
         for device in dict.fromkeys(e.device for e in group.things.elements):
             made = made_for(view.part(device))
             if made and made != fed and device not in group.supplies:
-                yield Finding(
-                    "wrong-current",
-                    device,
-                    Severity.FAILS,
-                    "",
-                    {"made": made, "fed": fed},
-                    "part",
-                )
+                yield device, made, fed
 
 
 def made_for(part: Part) -> str:

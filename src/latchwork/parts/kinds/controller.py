@@ -8,6 +8,7 @@ from latchwork.elements import (
     Any_,
     Element,
     Expr,
+    Figure,
     Flag,
     Input,
     Latch,
@@ -66,6 +67,7 @@ _WORDS = {
     "credentials": text("credentials", "what it reads: code, card, finger"),
     "face at": choice("face_place", PLACES, "where its face is, when that is a unit of its own"),
     "reader port": yes_no("reader_port", "whether a reader can be connected (D0, D1, R+, R-)"),
+    "reader volts": figure("reader_v", "V", "what it gives a reader, where not its own volts"),
     "tamper terminal": choice(
         "tamper_terminal",
         ("none", "output", "input"),
@@ -122,6 +124,14 @@ def _reader_port(given: Given, way: str) -> tuple[Piece, Expr]:
     read = f"read{way}"
     rules.append(Rule(read, All((POWERED, *low)), READS))
     return Piece(tuple(elements), tuple(rules)), Flag(read)
+
+
+def _reader_feed(given: Given, ohm: Figure) -> Element:
+    """R+: the controller's own plus, or a regulator whose load its own power figures include."""
+    volts = given.find("reader_v")
+    if volts is None:
+        return track("reader feed", "+", "R+", ohm)
+    return Rail("reader feed", "R+", "GND", volts, ohm, on=POWERED)
 
 
 def _grants(given: Given, way: str, asked: Expr, code: Expr, refused: dict[str, Expr]) -> Piece:
@@ -222,7 +232,7 @@ def controller(given: Given) -> Part:
     ohm = given.figure("track_ohm")
     tracks: list[Element] = [track("ground track", "GND", "-", ohm)]
     if given.yes("reader_port"):
-        tracks += [track("reader feed", "+", "R+", ohm), track("reader minus", "R-", "-", ohm)]
+        tracks += [_reader_feed(given, ohm), track("reader minus", "R-", "-", ohm)]
     if given.yes("bell_terminals"):
         rung = POWERED & Flag("door:bell_pressed")
         tracks.append(contact(given, "BELL", "BELL1", "BELL2", rung))

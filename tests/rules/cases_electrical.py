@@ -1,0 +1,566 @@
+"""Mistakes of volts, amperes, coils, cables and joining; each beside a job just short of it.
+
+Limits are worked out by hand beside the cases: V = V·R / (R + 2·L·r) and plain sums.
+"""
+
+from __future__ import annotations
+
+from latchwork.findings import Severity
+from tests.rules.jobs import MAGNET, STRIKE, SUPPLY, Case, Door, but, job
+
+FAILS, WEAK, NOTE = Severity.FAILS, Severity.WEAK, Severity.NOTE
+PLAIN = but(STRIKE, {"lock": "strike 24 V fail-secure"})
+"""Its coil: 192 ohm at 20 °C, from 0.92 to 1.08 of that; picks up at 20.4 V (85 %)."""
+LOCK_RUN = "{power: 10 m of 2 x 1.0 mm², lock: 2 m of 2 x 1.0 mm²}"
+BUTTON: Door = {
+    "supply": "S1",
+    "power lost": "stays locked",
+    "out by": "lever",
+    "lock": "strike 12 V AC fail-secure",
+    "exit": "button",
+    "runs": "{exit: 5 m of 2 x 1.0 mm²}",
+}
+"""A buzzing strike on a transformer, worked by a button inside."""
+TRANSFORMER = "S1: transformer 12 V AC"
+TWO = f"S1: {SUPPLY}\nS2: {SUPPLY}"
+READER = but(STRIKE, {"controller": "controller, reader outside", "reader": "reader"})
+
+
+def _plain(length: str, **more: str) -> str:
+    """The plain strike with its power run of that length of 0.5 mm²."""
+    return job(but(PLAIN, {"runs": f"{{power: {length} of 2 x 0.5 mm²}}", **more}))
+
+
+def _short(duty_s: str, controller: str = "controller") -> str:
+    lock = f'{{part: "strike 24 V fail-secure, short duty", energised at most: {duty_s}}}'
+    return job(but(STRIKE, {"lock": lock, "controller": controller}))
+
+
+def _port(controller: str, port: str, **site: str) -> str:
+    door = but(
+        STRIKE,
+        {"lock": '{part: "strike 12 V fail-secure, wide range", supply: S2}',
+         "controller": controller, "reader": "reader",
+         "runs": "{power: 30 m of category cable}"},
+    )  # fmt: skip
+    return job(door, supplies=f"S1: {port}\nS2: supply 12 V",
+               site=site.get("site", ""))  # fmt: skip
+
+
+HUNGRY = but(
+    STRIKE,
+    {"lock": "strike 12 V fail-secure, short duty", "controller": "controller 12 V"},
+)
+TWELVE = "S1: {part: supply 12 V, battery: 1 x 12 V 7 Ah}"
+BUILT_IN = but(STRIKE, {"lock": "strike 24 V fail-secure, diode", "diode": "-", "runs": LOCK_RUN})
+NO_DIODE = but(STRIKE, {"diode": "-", "runs": LOCK_RUN})
+SWAPPED = "[{swapped: [lock brown, lock blue]}]"
+BOLT = but(MAGNET, {"lock": "bolt 24 V fail-safe, staged coil", "second lock": "-"})
+STRONG = but(STRIKE, {"lock": '{part: "strike 24 V fail-secure, wide range", current: 0.8 A}'})
+NETWORKED = "controller, network-fed"
+PORT_1, PORT_2 = ('"network port, class 1"', '"network port, class 2"')
+APART = (
+    "{reader: [[S2.+, lead, reader.+], [S2.-, lead, reader.-], "
+    "[controller.D0, lead, reader.D0], [controller.D1, lead, reader.D1]]}"
+)
+"""A reader fed from a supply of its own."""
+
+
+def _limit(limit: str) -> str:
+    return f"S1: {{part: supply 24 V, limit: {limit}}}"
+
+
+def _fuse(rating: str) -> str:
+    return (
+        f"S1: {{part: supply 24 V, limit: 3 A, battery: 2 x 12 V 7 Ah, "
+        f"outputs: {{1: {{fuse: {rating}}}, 2: {{fuse: 1 A}}}}}}"
+    )
+
+
+def _jointed(ohm: str) -> Door:
+    """A magnet whose plus goes through a joint."""
+    return but(
+        MAGNET,
+        {
+            "joints": f"{{J1: {{resistance: {ohm}}}}}",
+            "wiring": "{lock: [[release.NC1, lead, controller.COM], "
+            "[controller.NC, lock brown, J1], [J1, lead, lock.+], "
+            "[release.NC2, lock blue, lock.-]]}",
+        },
+    )
+
+
+def _measured(ohm: str) -> str:
+    return f"{{power: {{cable: 2 x 0.22 mm², length: 22 m, loop resistance: measured {ohm}}}}}"
+
+
+def _reader(run: str) -> Door:
+    return but(READER, {"runs": f"{{power: 10 m of 2 x 1.0 mm², reader: {run}}}"})
+
+
+VOLTS = [
+    # 12 V and 24 V: the links as they were in the box.
+    Case(
+        "wrong-voltage",
+        "D1.lock",
+        FAILS,
+        job(but(MAGNET, {"lock": "magnet 12/24 V"})),
+        job(but(MAGNET, {"lock": "{part: magnet 12/24 V, linked for: 24 V, holds down to: 18 V}"})),
+        frozenset({"contact-overload"}),
+    ),
+    Case(
+        "wrong-voltage",
+        "D1.lock",
+        FAILS,
+        job(PLAIN, supplies=TWELVE),
+        job(but(STRIKE, {"lock": "strike 12 V fail-secure, wide range"}), supplies=TWELVE),
+        frozenset({"no-entry"}),
+    ),
+    Case(
+        "wrong-voltage",
+        "D1.controller",
+        FAILS,
+        job(but(STRIKE, {"controller": "controller 12 V"})),
+        job(but(STRIKE, {"controller": "controller 24 V"})),
+    ),
+    # At the end of a battery 21 V less what fuse and battery drop; a lock that needs 20.4 V has
+    # 0.6 V for its cable: at 0.107 A that is 5.6 ohm or 72 m of 0.5 mm² at 39 ohm/km, less heat,
+    # tolerance and the battery's own sag.
+    Case("volts-low", "D1.lock", WEAK, _plain("40 m"), _plain("15 m")),
+    Case("volts-low", "D1.lock", FAILS, _plain("95 m"), _plain("15 m"), frozenset({"no-entry"})),
+    # An unknown length is a question.
+    Case("volts-low", "D1.lock", NOTE, _plain("unknown"), _plain("15 m")),
+    # 27.6 V at most, over a rating of 27.5 V.
+    Case(
+        "volts-high",
+        "D1.lock",
+        WEAK,
+        job(but(MAGNET, {"lock": "{part: magnet 24 V, holds down to: 18 V, works up to: 27.2 V}"})),
+        job(but(MAGNET, {"lock": "{part: magnet 24 V, holds down to: 18 V, works up to: 27.6 V}"})),
+    ),
+    # A strike is energised for seconds: the float's excess there is ordinary.
+    Case(
+        "volts-high",
+        "D1.controller",
+        WEAK,
+        job(but(STRIKE, {"controller": "{part: controller, works up to: 27.4 V}"})),
+        job(but(STRIKE, {"controller": "{part: controller, works up to: 27.6 V}"})),
+    ),
+    # 0.6 A for a short-duty coil down a thin core takes the controller with it.
+    Case(
+        "restarts",
+        "D1.controller",
+        FAILS,
+        job(but(HUNGRY, {"runs": "{power: 60 m of 2 x 0.5 mm²}"}), supplies=TWELVE),
+        job(but(HUNGRY, {"runs": "{power: 4 m of 2 x 1.5 mm²}"}), supplies=TWELVE),
+        frozenset({"volts-low", "no-entry", "chatter"}),
+    ),
+    Case(
+        "unpowered",
+        "D1.controller",
+        FAILS,
+        job(but(STRIKE, {"found": "[{break: power brown}]"})),
+        job(STRIKE),
+        frozenset({"no-entry"}),
+    ),
+    Case(
+        "wrong-current",
+        "D1.lock",
+        FAILS,
+        job(but(STRIKE, {"lock": "strike 24 V AC fail-secure", "diode": "-"})),
+        job(but(STRIKE, {"lock": "strike 24 V AC/DC fail-secure", "diode": "-"})),
+    ),
+    Case(
+        "wrong-current",
+        "D1.lock",
+        FAILS,
+        job(but(BUTTON, {"lock": "strike 12 V fail-secure"}), supplies=TRANSFORMER),
+        job(BUTTON, supplies=TRANSFORMER),
+    ),
+]
+
+COILS = [
+    Case(
+        "polarity",
+        "D1.controller",
+        FAILS,
+        job(but(STRIKE, {"found": "[{swapped: [power brown, power blue]}]"})),
+        job(STRIKE),
+        frozenset({"no-entry"}),
+    ),
+    # A plain coil does not mind.
+    Case(
+        "polarity",
+        "D1.lock",
+        FAILS,
+        job(but(BUILT_IN, {"found": SWAPPED})),
+        job(but(NO_DIODE, {"found": SWAPPED})),
+        frozenset(
+            {
+                "supply-overload",
+                "no-entry",
+                "restarts",
+                "contact-overload",
+                "chatter",
+                "volts-low",
+                "fuse-blows",
+            }
+        ),
+    ),
+    Case(
+        "suppression-missing",
+        "D1.lock",
+        WEAK,
+        job(but(STRIKE, {"found": "[{part: diode, state: missing}]"})),
+        job(STRIKE),
+    ),
+    Case("suppression-missing", "D1.lock", NOTE, job(but(STRIKE, {"diode": "-"})), job(STRIKE)),
+    Case(
+        "suppression-reversed",
+        "D1.diode",
+        FAILS,
+        job(but(STRIKE, {"found": "[{part: diode, state: diode reversed}]"})),
+        job(STRIKE),
+        frozenset(
+            {
+                "supply-overload",
+                "no-entry",
+                "restarts",
+                "contact-overload",
+                "chatter",
+                "volts-low",
+                "fuse-blows",
+            }
+        ),
+    ),
+    Case(
+        "suppression-forbidden",
+        "D1.diode",
+        FAILS,
+        job(but(BUTTON, {"diode": "diode"}), supplies=TRANSFORMER),
+        job(but(BUTTON, {"varistor": "varistor"}), supplies=TRANSFORMER),
+        frozenset({"supply-overload", "contact-overload", "volts-low"}),
+    ),
+    # A relay time of 5 s.
+    Case("duty", "D1.lock", FAILS, _short("4.9 s"), _short("5 s")),
+    Case(
+        "duty",
+        "D1.lock",
+        FAILS,
+        _short("60 s", "{part: controller, relay time: 2 h}"),
+        _short("60 s"),
+    ),
+    Case(
+        "duty",
+        "D1.lock",
+        FAILS,
+        job(but(STRIKE, {"lock": "strike 24 V fail-secure, short duty", "held unlocked": "yes"})),
+        job(but(STRIKE, {"lock": "strike 24 V fail-secure, short duty", "held unlocked": "no"})),
+    ),
+]
+
+AMPERES = [
+    # Magnet 0.25 A ± 5 % at 24 V: 0.302 A at 27.6 V in the cold; controller and reader near
+    # 0.25 W/27 V; charge 0.7 A. 1.25 of that is the margin.
+    Case(
+        "supply-overload",
+        "S1",
+        WEAK,
+        job(MAGNET, supplies=_limit("0.50 A")),
+        job(MAGNET, supplies=_limit("0.65 A")),
+    ),
+    Case(
+        "supply-overload",
+        "S1",
+        FAILS,
+        job(MAGNET, supplies=_limit("0.30 A")),
+        job(MAGNET, supplies=_limit("0.65 A")),
+        frozenset(
+            {"volts-low", "no-entry", "restarts", "unlocks-on-battery", "not-locked", "chatter"}
+        ),
+    ),
+    # Three bolts that throw with 0.5 A each and hold with 0.15 A.
+    Case(
+        "relock-overload",
+        "S1",
+        FAILS,
+        job(*[BOLT] * 3, supplies="S1: {part: supply 24 V, limit: 1.6 A, battery: 2 x 12 V 7 Ah}"),
+        job(*[BOLT] * 3, supplies="S1: {part: supply 24 V, limit: 2.4 A, battery: 2 x 12 V 7 Ah}"),
+        frozenset({"supply-overload"}),
+    ),
+    # Class 1 promises 3.84 W to the unit, class 2 6.49 W.
+    Case(
+        "port-overload",
+        "S1",
+        FAILS,
+        _port(NETWORKED, PORT_1),
+        _port(NETWORKED, PORT_2),
+        frozenset({"unpowered", "no-entry", "chatter", "restarts"}),
+    ),
+    Case(
+        "ports-together",
+        "site",
+        FAILS,
+        _port(NETWORKED, PORT_2, site=", port budget: 4.9 W"),
+        _port(NETWORKED, PORT_2, site=", port budget: 5 W"),
+    ),
+    Case(
+        "fuse-blows",
+        "S1.fuse 1",
+        FAILS,
+        job(but(STRONG, {"supply": "S1 out 1"}), supplies=_fuse("0.25 A")),
+        job(but(STRONG, {"supply": "S1 out 1"}), supplies=_fuse("1 A")),
+        frozenset({"no-entry", "unpowered", "restarts", "volts-low"}),
+    ),
+    Case(
+        "fuse-overload",
+        "S1.fuse 1",
+        WEAK,
+        job(but(MAGNET, {"supply": "S1 out 1"}), supplies=_fuse("0.3 A")),
+        job(but(MAGNET, {"supply": "S1 out 1"}), supplies=_fuse("0.5 A")),
+    ),
+    # The controller's relay may switch 2 A; the strike takes 0.125 A.
+    Case(
+        "contact-overload",
+        "D1.controller.contact NO",
+        WEAK,
+        job(but(STRIKE, {"controller": "{part: controller, switches: 0.13 A}"})),
+        job(but(STRIKE, {"controller": "{part: controller, switches: 0.15 A}"})),
+    ),
+    # A magnet, controller and reader on cores of 0.22 mm², which may carry 1 A.
+    Case(
+        "core-overload",
+        "D1.power.white",
+        WEAK,
+        job(
+            but(
+                MAGNET,
+                {
+                    "lock": "{part: magnet 24 V, current: 0.8 A, holds down to: 10 V}",
+                    "runs": "{power: 1 m of 2 x 0.22 mm²}",
+                },
+            )
+        ),
+        job(
+            but(
+                MAGNET,
+                {
+                    "lock": "{part: magnet 24 V, current: 0.6 A, holds down to: 10 V}",
+                    "runs": "{power: 1 m of 2 x 0.22 mm²}",
+                },
+            )
+        ),
+    ),
+    # 0.3 A squared times 6 ohm are 0.54 W, times 5 ohm 0.45 W.
+    Case("joint-hot", "D1.J1", WEAK, job(_jointed("6.5 ohm")), job(_jointed("4.5 ohm"))),
+]
+
+CABLES = [
+    # 22 m of 0.22 mm² read 3.7 ohm in a loop; a third more is another cable or a bad joint.
+    Case(
+        "loop-resistance",
+        "D1.power",
+        WEAK,
+        job(but(STRIKE, {"runs": _measured("4.9 ohm")})),
+        job(but(STRIKE, {"runs": _measured("3.7 ohm")})),
+    ),
+    Case(
+        "loop-resistance",
+        "D1.power",
+        WEAK,
+        job(but(STRIKE, {"runs": _measured("3.0 ohm")})),
+        job(but(STRIKE, {"runs": _measured("3.2 ohm")})),
+    ),
+    # Not measured: whatever the data sheet says of the cable is taken.
+    Case(
+        "loop-resistance",
+        "D1.power",
+        WEAK,
+        job(but(STRIKE, {"runs": _measured("4.9 ohm")})),
+        job(but(STRIKE, {"runs": _measured("4.9 ohm").replace("measured ", "")})),
+    ),
+    # The odd core: 10 m of 1.0 mm² read 0.17 to 0.195 ohm.
+    Case(
+        "loop-resistance",
+        "D1.power.brown",
+        WEAK,
+        job(but(STRIKE, {"found": "[{part: power brown, resistance: measured 0.4 ohm}]"})),
+        job(but(STRIKE, {"found": "[{part: power brown, resistance: measured 0.2 ohm}]"})),
+    ),
+    Case(
+        "copper-clad",
+        "D1.power",
+        WEAK,
+        job(but(STRIKE, {"runs": '{power: {cable: "category cable, copper-clad", length: 5 m}}'})),
+        job(but(STRIKE, {"runs": "{power: 5 m of category cable}"})),
+    ),
+    # Where it carries signals alone it does not matter.
+    Case(
+        "copper-clad",
+        "D1.lock",
+        WEAK,
+        job(
+            but(
+                MAGNET,
+                {
+                    "runs": "{power: 8 m of 3 x 1.0 mm², "
+                    'lock: {cable: "category cable, copper-clad", length: 2 m}}'
+                },
+            )
+        ),
+        job(
+            but(
+                MAGNET,
+                {
+                    "runs": "{power: 8 m of 3 x 1.0 mm², "
+                    'exit: {cable: "category cable, copper-clad", length: 2 m}}'
+                },
+            )
+        ),
+    ),
+    # 150 m on 18 AWG; in proportion 59 m on 22 AWG, 40 m on 0.22 mm².
+    *(
+        Case("reader-cable", "D1.reader", WEAK, job(_reader(hit)), job(_reader(near)))
+        for hit, near in (
+            ("151 m of 6 x 18 AWG", "150 m of 6 x 18 AWG"),
+            ("60 m of 6 x 22 AWG", "59 m of 6 x 22 AWG"),
+            ("41 m of 6 x 0.22 mm²", "40 m of 6 x 0.22 mm²"),
+        )
+    ),
+]
+
+JOINING = [
+    Case(
+        "pluses-joined",
+        "S1",
+        WEAK,
+        job(STRIKE, supplies=TWO, more="wiring: [[S1.+, lead, S2.+], [S1.-, lead, S2.-]]"),
+        job(STRIKE, supplies=TWO, more="wiring: [[S1.-, lead, S2.-]]"),
+    ),
+    Case(
+        "panel-zero-joined",
+        "S1",
+        WEAK,
+        job(
+            STRIKE,
+            supplies=TWO,
+            more="wiring: [[S1.-, lead, S2.-]]",
+            site=", fire panel supply: S2",
+        ),
+        job(STRIKE, supplies=TWO, site=", fire panel supply: S2"),
+    ),
+    Case(
+        "panel-supply-unknown",
+        "site",
+        NOTE,
+        job(STRIKE, site=", fire panel supply: S9"),
+        job(STRIKE, supplies=TWO, site=", fire panel supply: S2"),
+    ),
+    Case(
+        "no-common-zero",
+        "D1.controller",
+        FAILS,
+        job(but(READER, {"wiring": APART}), supplies=TWO),
+        job(but(READER, {"wiring": APART}), supplies=TWO, more="wiring: [[S1.-, lead, S2.-]]"),
+        frozenset({"no-entry"}),
+    ),
+    Case(
+        "wiring-too-few-cores",
+        "D1.reader",
+        FAILS,
+        job(but(READER, {"runs": "{power: 10 m of 2 x 1.0 mm², reader: 2 m of 3 x 0.22 mm²}"})),
+        job(but(READER, {"runs": "{power: 10 m of 2 x 1.0 mm², reader: 2 m of 4 x 0.22 mm²}"})),
+        frozenset({"no-entry"}),
+    ),
+    Case(
+        "wiring-no-such-contact",
+        "D1.exit",
+        FAILS,
+        job(but(STRIKE, {"exit": "button, closed at rest"})),
+        job(but(STRIKE, {"exit": "button, open at rest"})),
+    ),
+    Case(
+        "wiring-no-such-terminal",
+        "D1.controller",
+        FAILS,
+        job(but(STRIKE, {"reader": "reader"})),
+        job(READER),
+        frozenset({"no-entry"}),
+    ),
+    # Open at its far end, the lock's core draws nothing.
+    Case(
+        "no-entry",
+        "D1",
+        FAILS,
+        job(but(STRIKE, {"runs": LOCK_RUN, "found": "[{break: lock brown}]"})),
+        job(but(STRIKE, {"runs": LOCK_RUN})),
+    ),
+    Case(
+        "wiring-nothing-to-join-to",
+        "D1.bell",
+        FAILS,
+        job(but(READER, {"bell": "bell 24 V"})),
+        job(but(READER, {"bell": "bell 24 V", "bell button": "bell button"})),
+    ),
+    Case(
+        "wiring-one-contact-for-several-locks",
+        "F1",
+        FAILS,
+        job(but(STRIKE, {"fire": "F1", "fire alarm": "unlocks"}), more="devices: {F1: fire relay}"),
+        job(
+            but(STRIKE, {"fire": "F1", "runs": "{power: 10 m of 3 x 1.0 mm²}"}),
+            more="devices: {F1: fire relay}",
+        ),
+        frozenset({"fire-alarm-stays-locked"}),
+    ),
+    Case(
+        "wiring-supply-unsaid",
+        "D1",
+        WEAK,
+        job(but(STRIKE, {"supply": "-"}), supplies=TWO),
+        job(but(STRIKE, {"supply": "-"})),
+        frozenset({"no-entry", "unpowered"}),
+    ),
+    Case(
+        "wiring-output-unsaid",
+        "D1",
+        NOTE,
+        job(STRIKE, supplies=_fuse("1 A")),
+        job(but(STRIKE, {"supply": "S1 out 1"}), supplies=_fuse("1 A")),
+    ),
+]
+
+RESTING = [
+    Case(
+        "chatter",
+        "D1",
+        FAILS,
+        job(
+            but(
+                STRIKE,
+                {
+                    "relay": '"relay 24 V"',
+                    "wiring": "{lock: [[controller.+, lead, relay.COM], "
+                    "[relay.NC, lead, relay.A1], [relay.A2, lead, controller.-], "
+                    "[controller.+, lead, controller.COM], "
+                    "[controller.NO, lead, lock.+], [controller.-, lead, lock.-], "
+                    "[lock.+, lead, diode.K], [lock.-, lead, diode.A]]}",
+                },
+            )
+        ),
+        job(
+            but(
+                STRIKE,
+                {
+                    "relay": '"relay 24 V"',
+                    "wiring": "{lock: [[controller.+, lead, relay.A1], "
+                    "[relay.A2, lead, controller.-], [controller.+, lead, controller.COM], "
+                    "[controller.NO, lead, lock.+], [controller.-, lead, lock.-], "
+                    "[lock.+, lead, diode.K], [lock.-, lead, diode.A]]}",
+                },
+            )
+        ),
+    ),
+]
+
+CASES = [*VOLTS, *COILS, *AMPERES, *CABLES, *JOINING, *RESTING]

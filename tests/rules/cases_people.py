@@ -1,0 +1,464 @@
+"""Mistakes about people leaving, releases and fire; each beside a job just short of it."""
+
+from __future__ import annotations
+
+from latchwork.findings import Severity
+from tests.rules.jobs import MAGNET, STRIKE, SUPPLY, Case, but, job
+
+DANGER, WEAK, NOTE = Severity.DANGER, Severity.WEAK, Severity.NOTE
+US = ", rule set: US model codes"
+UK = ", rule set: UK and Europe"
+
+SAID = {"release height": "1100 mm", "release distance": "400 mm", "sign": "PUSH TO EXIT"}
+"""What US model codes ask of a release, written."""
+TWO_LOCKS = but(MAGNET, {"second lock": "strike 24 V fail-safe, diode", "out by": "panic bar"})
+"""A magnet, and beside it a strike that the panic bar frees."""
+TWO_LOCKS_AND_BAR = job(but(TWO_LOCKS, {"bar": "panic bar with two-pole switch"}))
+APART = but(
+    STRIKE,
+    {"second lock": '{part: "magnet 24 V, small", holds down to: 18 V}', "power lost": "-",
+     "fire alarm": "-", "exit": "button", "release": "release"},
+)  # fmt: skip
+"""A strike beside a lever, and a magnet on the controller's other contact."""
+BEHIND = '{part: "supply 24 V, separate charging", gives: 1 V, battery: 2 x 12 V 7 Ah}'
+RATED = but(
+    STRIKE,
+    {"lock": "strike 24 V fail-secure, fire-listed", "fire rating": "30 min"},
+)
+SENSOR = but(MAGNET, {"exit": "exit sensor", "runs": "{power: 8 m of 4 x 1.0 mm²}", **SAID})
+
+LEAVING = [
+    Case(
+        "no-way-out",
+        "D1",
+        DANGER,
+        job(but(STRIKE, {"out by": "nothing mechanical"})),
+        job(STRIKE),
+    ),
+    # Nothing said of lever or bar: a question.
+    Case("no-way-out", "D1", NOTE, job(but(STRIKE, {"out by": "-"})), job(STRIKE)),
+    Case(
+        "exit-needs-key",
+        "D1",
+        DANGER,
+        job(but(MAGNET, {"exit": "key switch"})),
+        job(but(MAGNET, {"exit": "key switch", "second exit": "button"})),
+    ),
+    Case(
+        "exit-needs-key",
+        "D1",
+        DANGER,
+        job(but(MAGNET, {"exit": "-", "reader": "{part: reader, place: inside}"})),
+        job(but(MAGNET, {"reader": "{part: reader, place: inside}"})),
+    ),
+    Case(
+        "bar-frees-one",
+        "D1.lock",
+        DANGER,
+        job(TWO_LOCKS),
+        job(but(TWO_LOCKS, {"bar": "panic bar with two-pole switch"})),
+    ),
+    # A lever with a button beside it: the button frees both.
+    Case(
+        "bar-frees-one",
+        "D1.lock",
+        DANGER,
+        job(but(TWO_LOCKS, {"exit": "-"})),
+        job(but(TWO_LOCKS, {"out by": "lever"})),
+    ),
+    Case(
+        "exit-dies",
+        "D1",
+        DANGER,
+        job(but(MAGNET, {"controller": "controller, tamper refuses everyone", "reader": "-"})),
+        job(but(MAGNET, {"controller": "controller", "reader": "-"})),
+    ),
+    Case(
+        "exit-dies",
+        "D1",
+        DANGER,
+        job(but(MAGNET, {"controller": "controller, lock-out refuses everyone", "reader": "-"})),
+        job(but(STRIKE, {"controller": "controller, lock-out refuses everyone"})),
+    ),
+    # With its supply: the button energises a strike, and nothing else opens.
+    Case(
+        "exit-dies",
+        "D1",
+        DANGER,
+        job(but(STRIKE, {"out by": "nothing mechanical", "exit": "button"})),
+        job(but(STRIKE, {"exit": "button"})),
+        frozenset({"exit-dies-with-controller"}),
+    ),
+    # With one supply of two: the controller's, while the lock's own lives on.
+    Case(
+        "exit-dies",
+        "D1",
+        DANGER,
+        job(
+            but(MAGNET, {"lock": "{part: magnet 24 V, holds down to: 18 V, supply: S2}"}),
+            supplies=f"S1: {SUPPLY}\nS2: {SUPPLY}",
+        ),
+        job(MAGNET, supplies=f"S1: {SUPPLY}\nS2: {SUPPLY}"),
+    ),
+    Case(
+        "exit-dies-with-unit",
+        "D1",
+        DANGER,
+        job(but(MAGNET, {"controller": "keypad, outdoor", "reader": "-"})),
+        job(but(MAGNET, {"controller": "controller", "reader": "-"})),
+        frozenset({"relay-outside"}),
+    ),
+    Case(
+        "exit-dies-with-controller",
+        "D1.lock",
+        DANGER,
+        job(but(STRIKE, {"out by": "nothing mechanical", "exit": "button"})),
+        job(but(STRIKE, {"controller": "-", "exit": "button"})),
+        frozenset({"exit-dies"}),
+    ),
+    Case(
+        "no-release",
+        "D1.lock",
+        DANGER,
+        job(but(MAGNET, {"release": "-"})),
+        # A bar whose own switch breaks both poles is a release in the lock's power.
+        job(but(MAGNET, {"release": "-", "bar": "panic bar with two-pole switch"})),
+    ),
+    # A cabinet: nobody is inside.
+    Case(
+        "no-release",
+        "D1.lock",
+        DANGER,
+        job(but(MAGNET, {"release": "-", "escape direction": "both"})),
+        job(but(MAGNET, {"release": "-", "escape direction": "none"})),
+    ),
+    Case(
+        "sensor-loses-power",
+        "D1.exit",
+        WEAK,
+        job(SENSOR, site=US),
+        job(but(SENSOR, {"exit": "exit sensor, energised when idle"}), site=US),
+    ),
+    Case("sensor-loses-power", "D1.exit", WEAK, job(SENSOR, site=US), job(SENSOR)),
+]
+
+RELEASES = [
+    Case(
+        "release-signals",
+        "D1.lock",
+        DANGER,
+        job(
+            but(
+                MAGNET,
+                {
+                    "wiring": "{lock: [[controller.COM, lead, controller.+], "
+                    "[controller.NC, lock brown, lock.+], [controller.-, lock blue, lock.-]], "
+                    "release: [[controller.EXIT, lead, release.COM1], "
+                    "[controller.GND, lead, release.NO1]]}",
+                    "fire alarm": "-",
+                    "fire": "-",
+                },
+            )
+        ),
+        job(MAGNET),
+    ),
+    # Wired on the contact that closes: operating it joins what is joined already.
+    Case(
+        "release-dead",
+        "D1.lock",
+        DANGER,
+        job(
+            but(
+                MAGNET,
+                {
+                    "wiring": "{lock: [[controller.COM, lead, controller.+], "
+                    "[controller.NC, lock brown, lock.+], [controller.-, lock blue, lock.-]], "
+                    "release: [[controller.COM, lead, release.COM1], "
+                    "[controller.+, lead, release.NO1]]}",
+                    "fire alarm": "-",
+                    "fire": "-",
+                },
+            )
+        ),
+        job(MAGNET),
+    ),
+    Case("release-frees-one", "D1.second lock", DANGER, job(APART), TWO_LOCKS_AND_BAR),
+    Case(
+        "release-one-pole",
+        "D1.release",
+        WEAK,
+        job(but(MAGNET, {"release": "release"})),
+        job(MAGNET),
+    ),
+    # A release with two poles, of which the second was left out of the return.
+    Case(
+        "release-one-pole",
+        "D1.release",
+        WEAK,
+        job(
+            but(
+                MAGNET,
+                {
+                    "wiring": "{release: [[controller.+, lead, release.COM1], "
+                    "[release.NC1, lead, controller.COM]]}",
+                    "fire alarm": "-",
+                    "fire": "-",
+                },
+            )
+        ),
+        job(but(MAGNET, {"fire alarm": "-", "fire": "-"})),
+    ),
+    # US model codes ask that the release breaks the power, not that it breaks both poles.
+    Case(
+        "release-one-pole",
+        "D1.release",
+        WEAK,
+        job(but(MAGNET, {"release": "release"}), site=UK),
+        job(but(MAGNET, {"release": "release", **SAID}), site=US),
+    ),
+    # 48 in are 1219.2 mm, 40 in 1016 mm, 5 ft 1524 mm.
+    *(
+        Case(
+            code,
+            "D1.release",
+            WEAK,
+            job(but(MAGNET, {**SAID, word: hit}), site=US),
+            job(but(MAGNET, {**SAID, word: near}), site=US),
+        )
+        for code, word, hit, near in (
+            ("release-height", "release height", "1220 mm", "1219 mm"),
+            ("release-height", "release height", "1015 mm", "1016 mm"),
+            ("release-distance", "release distance", "1525 mm", "1524 mm"),
+            ("release-distance", "release distance", "61 in", "60 in"),
+            ("release-sign", "sign", "EXIT", "Push to exit"),
+            ("release-sign", "sign", "none", "PUSH TO EXIT"),
+        )
+    ),
+    # Elsewhere nothing of the kind is asked.
+    Case(
+        "release-height",
+        "D1.release",
+        WEAK,
+        job(but(MAGNET, {**SAID, "release height": "1500 mm"}), site=US),
+        job(but(MAGNET, {**SAID, "release height": "1500 mm"}), site=UK),
+    ),
+    Case(
+        "release-unsaid",
+        "D1.release",
+        NOTE,
+        job(but(MAGNET, {"sign": "PUSH TO EXIT"}), site=US),
+        job(but(MAGNET, SAID), site=US),
+    ),
+    Case(
+        "release-hold",
+        "D1.release",
+        WEAK,
+        job(but(MAGNET, {"release": "release, double pole, spring", **SAID}), site=US),
+        job(but(MAGNET, {"release": "release, double pole, spring"})),
+    ),
+    Case(
+        "release-hold",
+        "D1.release",
+        WEAK,
+        job(but(MAGNET, {"release": "release, double pole, spring", **SAID}), site=US),
+        job(but(MAGNET, {"release": "release, double pole", **SAID}), site=US),
+    ),
+    Case(
+        "closer-fast",
+        "D1",
+        WEAK,
+        job(but(STRIKE, {"closer speed": "4.9 s"}), site=US),
+        job(but(STRIKE, {"closer speed": "5 s"}), site=US),
+    ),
+    Case(
+        "opening-force",
+        "D1",
+        WEAK,
+        job(but(STRIKE, {"closing force": "22.3 N"}), site=US),
+        job(but(STRIKE, {"closing force": "22.2 N"}), site=US),
+    ),
+    Case(
+        "opening-force",
+        "D1",
+        WEAK,
+        job(but(STRIKE, {"closing force": "30 N"}), site=US),
+        job(but(STRIKE, {"closing force": "30 N", "outside": "weather"}), site=US),
+    ),
+]
+
+FIRE = [
+    Case(
+        "fire-alarm-stays-locked",
+        "D1",
+        DANGER,
+        job(but(MAGNET, {"fire": "-"})),
+        job(MAGNET),
+        frozenset({"fire-alarm-keeps-in"}),
+    ),
+    # Not on loss of the panel.
+    Case(
+        "fire-alarm-stays-locked",
+        "D1",
+        DANGER,
+        job(but(MAGNET, {"fire": "fire relay, not held", "release category": "B"}), site=UK),
+        job(but(MAGNET, {"fire": "fire relay, not held", "release category": "C"}), site=UK),
+    ),
+    Case(
+        "fire-alarm-unlocks",
+        "D1",
+        Severity.INSECURE,
+        job(but(MAGNET, {"fire alarm": "stays locked"})),
+        job(MAGNET),
+    ),
+    Case(
+        "fire-alarm-keeps-in",
+        "D1",
+        DANGER,
+        job(
+            but(
+                STRIKE,
+                {
+                    "out by": "nothing mechanical",
+                    "exit": "button",
+                    "release": "release",
+                    "fire": "fire relay",
+                    "fire alarm": "{enter: locked, leave: unlocked}",
+                },
+            )
+        ),
+        job(
+            but(
+                STRIKE,
+                {
+                    "out by": "lever",
+                    "exit": "button",
+                    "fire": "fire relay",
+                    "fire alarm": "{enter: locked, leave: unlocked}",
+                },
+            )
+        ),
+        frozenset({"exit-dies"}),
+    ),
+    Case(
+        "fire-door-fail-safe",
+        "D1.lock",
+        DANGER,
+        job(but(RATED, {"lock": "strike 24 V fail-safe, diode", "power lost": "unlocks"})),
+        job(
+            but(RATED, {"lock": '{part: "strike 24 V fail-secure, wide range", fire listed: yes}'})
+        ),
+    ),
+    Case(
+        "fire-door-fail-safe",
+        "D1.lock",
+        DANGER,
+        job(but(RATED, {"lock": "strike 24 V fail-safe, diode", "power lost": "unlocks"})),
+        job(
+            but(
+                RATED,
+                {
+                    "lock": "strike 24 V fail-safe, diode",
+                    "power lost": "unlocks",
+                    "fire rating": "none",
+                },
+            )
+        ),
+    ),
+    Case(
+        "fire-door-energised",
+        "D1.lock",
+        DANGER,
+        job(
+            but(
+                RATED,
+                {
+                    "fire": "fire relay, not held",
+                    "wiring": "{fire: [[controller.+, lead, fire.COM], [fire.NO, lead, lock.+]]}",
+                },
+            )
+        ),
+        job(but(RATED, {"fire": "fire relay", "fire alarm": "unlocks"})),
+        # The rows of the fire leg stand in place of the controller's to the lock.
+        frozenset({"fire-alarm-unlocks", "no-entry"}),
+    ),
+    Case(
+        "fire-door-magnet-alone",
+        "D1.lock",
+        DANGER,
+        job(but(MAGNET, {"fire rating": "30 min"})),
+        job(but(MAGNET, {"fire rating": "30 min", "out by": "lever"})),
+    ),
+    Case(
+        "fire-door-unlisted",
+        "D1.lock",
+        WEAK,
+        job(but(RATED, {"lock": '{part: "strike 24 V fail-secure, wide range", fire listed: no}'})),
+        job(but(RATED, {"lock": "strike 24 V fail-secure, wide range"})),
+    ),
+    Case(
+        "fire-door-unlisted",
+        "D1.lock",
+        NOTE,
+        job(but(RATED, {"lock": "strike 24 V fail-secure, wide range"})),
+        job(RATED),
+    ),
+    # A battery whose charger gives next to nothing, joined behind the fire contact.
+    Case(
+        "fire-ahead-of-battery",
+        "D1",
+        DANGER,
+        job(
+            MAGNET,
+            supplies=f"S1: {SUPPLY}\nS2: {BEHIND}",
+            more="wiring: [[S2.+, lead, D1.fire.NO], [S2.-, lead, S1.-]]",
+        ),
+        job(
+            MAGNET,
+            supplies=f"S1: {SUPPLY}\nS2: {BEHIND}",
+            more="wiring: [[S2.-, lead, S1.-]]",
+        ),
+        frozenset({"pluses-joined"}),
+    ),
+    # Through the exit input the lock opens for the relay's time, and locks again.
+    Case(
+        "relocks-in-fire",
+        "D1",
+        DANGER,
+        job(
+            but(
+                MAGNET,
+                {
+                    "fire": "fire relay, not held",
+                    "wiring": "{fire: [[controller.EXIT, lead, fire.COM], "
+                    "[controller.GND, lead, fire.NO]]}",
+                },
+            )
+        ),
+        job(
+            but(
+                MAGNET,
+                {
+                    "controller": "controller, reader outside",
+                    "fire": "fire relay",
+                },
+            )
+        ),
+        frozenset({"fire-alarm-stays-locked", "fire-alarm-keeps-in"}),
+    ),
+    Case(
+        "relocks-by-itself",
+        "D1",
+        WEAK,
+        job(but(MAGNET, SAID), site=f"{US}, fire contact resets: by itself"),
+        job(but(MAGNET, SAID), site=f"{US}, fire contact resets: by hand"),
+    ),
+    Case(
+        "relocks-by-itself",
+        "D1",
+        NOTE,
+        job(MAGNET, site=", fire contact resets: by itself"),
+        job(MAGNET),
+    ),
+]
+
+CASES = [*LEAVING, *RELEASES, *FIRE]

@@ -1,0 +1,337 @@
+"""Mistakes that let somebody in, and parts that do not fit; each beside a job just short of it."""
+
+from __future__ import annotations
+
+from latchwork.findings import Severity
+from tests.rules.jobs import MAGNET, NO_BATTERY, STRIKE, Case, Door, but, job
+
+INSECURE, FAILS, WEAK, NOTE = Severity.INSECURE, Severity.FAILS, Severity.WEAK, Severity.NOTE
+OUTDOOR = "keypad, outdoor"
+WATCHED = but(STRIKE, {"contact": "door contact", "held or forced told": "yes"})
+BARE = f"S1: {NO_BATTERY}"
+BUILT_IN = but(STRIKE, {"lock": "strike 24 V fail-secure, diode", "diode": "-"})
+ALONE = but(MAGNET, {"outside": "weather"})
+
+
+def _rung(outside: str, grade: str) -> Door:
+    """A door with a bell button of that grade in what its outer side is."""
+    button = f"{{part: bell button, ingress: {grade}}}"
+    return but(STRIKE, {"outside": outside, "bell": "bell 24 V", "bell button": button})
+
+
+SECURITY = [
+    Case(
+        "not-locked",
+        "D1",
+        INSECURE,
+        job(
+            but(
+                BUILT_IN,
+                {
+                    "wiring": "{lock: [[controller.+, lead, controller.COM], "
+                    "[controller.NC, lead, lock.+], [controller.-, lead, lock.-]]}"
+                },
+            )
+        ),
+        job(
+            but(
+                BUILT_IN,
+                {
+                    "wiring": "{lock: [[controller.+, lead, controller.COM], "
+                    "[controller.NO, lead, lock.+], [controller.-, lead, lock.-]]}"
+                },
+            )
+        ),
+        frozenset({"fire-alarm-unlocks"}),
+    ),
+    # On the same contact a relay that drops on a grant does what is asked: outcomes, not habits.
+    Case(
+        "not-locked",
+        "D1",
+        INSECURE,
+        job(
+            but(
+                BUILT_IN,
+                {
+                    "wiring": "{lock: [[controller.+, lead, controller.COM], "
+                    "[controller.NC, lead, lock.+], [controller.-, lead, lock.-]]}"
+                },
+            )
+        ),
+        job(
+            but(
+                BUILT_IN, {"controller": "controller, relay energised when idle", "power lost": "-"}
+            )
+        ),
+        frozenset({"fire-alarm-unlocks"}),
+    ),
+    Case(
+        "power-lost-unlocks",
+        "D1",
+        INSECURE,
+        job(but(MAGNET, {"power lost": "stays locked"})),
+        job(MAGNET),
+    ),
+    Case(
+        "power-lost-stays-locked",
+        "D1",
+        Severity.DANGER,
+        job(but(STRIKE, {"power lost": "unlocks"})),
+        job(STRIKE),
+    ),
+    Case(
+        "power-lost-keeps-in",
+        "D1",
+        Severity.DANGER,
+        job(
+            but(
+                STRIKE,
+                {
+                    "power lost": "{enter: locked, leave: unlocked}",
+                    "exit": "button",
+                    "out by": "nothing mechanical",
+                    "release": "release",
+                },
+            )
+        ),
+        job(but(STRIKE, {"power lost": "{enter: locked, leave: unlocked}", "exit": "button"})),
+        frozenset({"exit-dies"}),
+    ),
+    Case(
+        "power-lost-latch-free",
+        "D1",
+        Severity.DANGER,
+        job(
+            but(
+                STRIKE,
+                {
+                    "power lost": "{latch: stays}",
+                    "lock": "strike 24 V fail-safe, diode",
+                    "fire alarm": "-",
+                },
+            )
+        ),
+        job(but(STRIKE, {"power lost": "{latch: stays}"})),
+    ),
+    Case(
+        "unlocks-on-battery",
+        "D1",
+        INSECURE,
+        job(but(MAGNET, {"lock": "{part: magnet 24 V, holds down to: 22 V}"})),
+        job(but(MAGNET, {"lock": "{part: magnet 24 V, holds down to: 20 V}"})),
+        frozenset({"volts-low"}),
+    ),
+    Case(
+        "relay-outside",
+        "D1.controller",
+        INSECURE,
+        job(but(STRIKE, {"controller": OUTDOOR})),
+        job(but(STRIKE, {"controller": "controller"})),
+    ),
+    # The outdoor keypad as a reader: its relay is joined to nothing.
+    Case(
+        "relay-outside",
+        "D1.controller",
+        INSECURE,
+        job(but(STRIKE, {"controller": "{part: controller, place: outside}", "outside": "inside"})),
+        job(but(STRIKE, {"controller": '{part: "keypad, outdoor", place: inside}'})),
+    ),
+    Case(
+        "exit-from-outside",
+        "D1.exit",
+        INSECURE,
+        job(but(MAGNET, {"exit": "{part: button, place: outside}"})),
+        job(but(MAGNET, {"exit": "{part: button, place: by the desk}"})),
+    ),
+    Case(
+        "exit-from-outside",
+        "D1.exit",
+        INSECURE,
+        job(but(MAGNET, {"exit": "exit sensor", "sensor seen from outside": "yes"})),
+        job(but(MAGNET, {"exit": "exit sensor", "sensor seen from outside": "no"})),
+    ),
+    # A button is not set off by what it sees.
+    Case(
+        "exit-from-outside",
+        "D1.exit",
+        INSECURE,
+        job(but(MAGNET, {"exit": "exit sensor", "sensor seen from outside": "yes"})),
+        job(but(MAGNET, {"sensor seen from outside": "yes"})),
+    ),
+    Case(
+        "supply-outside",
+        "S1",
+        INSECURE,
+        job(STRIKE, supplies="S1: {part: supply 24 V, battery: 2 x 12 V 7 Ah, place: outside}"),
+        job(STRIKE, supplies="S1: {part: supply 24 V, battery: 2 x 12 V 7 Ah, place: inside}"),
+        frozenset({"indoor-in-weather"}),
+    ),
+    Case(
+        "isolator-outside",
+        "site",
+        INSECURE,
+        job(MAGNET, supplies=BARE, site=", isolator at: outside"),
+        job(MAGNET, site=", isolator at: outside"),
+    ),
+    Case(
+        "isolator-outside",
+        "site",
+        NOTE,
+        job(STRIKE, supplies=BARE, site=", isolator at: outside"),
+        job(STRIKE, supplies=BARE, site=", isolator at: inside"),
+    ),
+    Case(
+        "installer-code",
+        "D1.controller",
+        INSECURE,
+        job(but(STRIKE, {"installer code changed": "no"})),
+        job(but(STRIKE, {"installer code changed": "yes"})),
+    ),
+    Case(
+        "installer-code",
+        "D1.controller",
+        INSECURE,
+        job(STRIKE, site=", installer code changed: no"),
+        job(but(STRIKE, {"installer code changed": "yes"}), site=", installer code changed: no"),
+    ),
+    # A controller that takes cards alone has no code to know.
+    Case(
+        "installer-code",
+        "D1.controller",
+        INSECURE,
+        job(STRIKE, site=", installer code changed: no"),
+        job(but(STRIKE, {"controller": "controller, card"}), site=", installer code changed: no"),
+    ),
+    Case("magnet-alone", "D1", INSECURE, job(ALONE, supplies=BARE), job(ALONE)),
+    Case("magnet-alone", "D1", INSECURE, job(ALONE, supplies=BARE), job(MAGNET, supplies=BARE)),
+    Case(
+        "magnet-alone",
+        "D1",
+        INSECURE,
+        job(but(MAGNET, {"only lock overnight": "yes"}), supplies=BARE),
+        job(but(ALONE, {"only lock overnight": "no"}), supplies=BARE),
+    ),
+    Case(
+        "contact-missing",
+        "D1",
+        FAILS,
+        job(but(WATCHED, {"contact": "-"})),
+        job(WATCHED),
+    ),
+    # A contact that nothing watches.
+    Case(
+        "contact-missing",
+        "D1",
+        FAILS,
+        job(but(WATCHED, {"wiring": "{contact: []}"})),
+        job(but(WATCHED, {"held or forced told": "no", "contact": "-"})),
+        frozenset({"wiring-nothing-to-join-to"}),
+    ),
+]
+
+FIT = [
+    Case(
+        "users-over-places",
+        "D1.controller",
+        FAILS,
+        job(but(STRIKE, {"users": "1001"})),
+        job(but(STRIKE, {"users": "1000"})),
+    ),
+    Case(
+        "users-over-places",
+        "D1.controller",
+        FAILS,
+        job(STRIKE, site=", users: 1001"),
+        job(but(STRIKE, {"users": "12"}), site=", users: 1001"),
+    ),
+    Case(
+        "indoor-in-weather",
+        "D1.bell button",
+        WEAK,
+        job(
+            but(
+                STRIKE,
+                {
+                    "outside": "weather",
+                    "bell": "bell 24 V",
+                    "bell button": "{part: bell button, made for: inside}",
+                },
+            )
+        ),
+        job(but(STRIKE, {"outside": "weather", "bell": "bell 24 V", "bell button": "bell button"})),
+    ),
+    # Under cover a part made for outside will do; in the weather it will not.
+    Case(
+        "indoor-in-weather",
+        "D1.bell button",
+        WEAK,
+        job(
+            but(
+                STRIKE,
+                {
+                    "outside": "weather",
+                    "bell": "bell 24 V",
+                    "bell button": "{part: bell button, made for: outside}",
+                },
+            )
+        ),
+        job(
+            but(
+                STRIKE,
+                {
+                    "outside": "outside",
+                    "bell": "bell 24 V",
+                    "bell button": "{part: bell button, made for: outside}",
+                },
+            )
+        ),
+    ),
+    Case(
+        "indoor-in-weather",
+        "D1.exit",
+        WEAK,
+        job(but(MAGNET, {"exit": "{part: button, place: weather}", "outside": "inside"})),
+        job(but(MAGNET, {"exit": "button"})),
+        frozenset({"exit-from-outside"}),
+    ),
+    # Fourth digit: splashed water (4) in the weather, drops on a tilted case (2) under cover.
+    *(
+        Case(
+            "enclosure-grade",
+            "D1.bell button",
+            WEAK,
+            job(_rung(outside, hit)),
+            job(_rung(outside, near)),
+        )
+        for outside, hit, near in (
+            ("weather", "IP43", "IP44"),
+            ("weather", "IP34", "IP44"),
+            ("outside", "IP41", "IP42"),
+            ("weather", "IP53", "IPX4"),
+        )
+    ),
+    Case(
+        "beyond-model",
+        "D1",
+        WEAK,
+        job(but(STRIKE, {"delayed egress": "yes"})),
+        job(but(STRIKE, {"delayed egress": "no"})),
+    ),
+    Case(
+        "beyond-model",
+        "D1",
+        WEAK,
+        job(but(STRIKE, {"interlock": "D4"})),
+        job(but(STRIKE, {"interlock": "none"})),
+    ),
+    Case(
+        "beyond-model",
+        "D1",
+        WEAK,
+        job(but(STRIKE, {"anti-passback": "yes"})),
+        job(but(STRIKE, {"anti-passback": "no"})),
+    ),
+    Case("look-up", "site", NOTE, job(MAGNET, site=", rule set: UK and Europe"), job(MAGNET)),
+]
+
+CASES = [*SECURITY, *FIT]

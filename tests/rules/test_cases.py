@@ -1,0 +1,55 @@
+"""Every rule: a mistake it finds and names, and the same job just short of it."""
+
+from __future__ import annotations
+
+import pytest
+
+from latchwork.findings import Severity
+from latchwork.rules import RULES
+from latchwork.words import has
+from tests.rules import cases_electrical, cases_people, cases_security
+from tests.rules.jobs import MAGNET, STRIKE, Case, findings, job, told
+
+CASES = [*cases_people.CASES, *cases_electrical.CASES, *cases_security.CASES]
+BY_HAND_ELSEWHERE = {"unsolved", "fire-alarm-latch-free"}
+"""Codes that no job brings about as it stands; see test_judge."""
+
+
+def _name(case: Case) -> str:
+    return f"{case.code} {case.subject}"
+
+
+@pytest.mark.parametrize("case", CASES, ids=_name)
+def test_the_mistake_is_found_and_named(case: Case) -> None:
+    found = findings(case.hit)
+    named = [f for f in found if (f.rule, f.subject) == (case.code, case.subject)]
+    assert named, told(case.hit, Severity.NOTE)
+    assert named[0].severity is case.severity
+    others = {rule for rule, _ in told(case.hit)} - {case.code} - case.also
+    assert not others, others
+
+
+@pytest.mark.parametrize("case", CASES, ids=_name)
+def test_just_short_of_it_nothing_is_found(case: Case) -> None:
+    assert told(case.near) == []
+    again = [f for f in findings(case.near) if f.rule == case.code and f.subject == case.subject]
+    assert all(f.severity > case.severity for f in again)
+
+
+def test_ordinary_doors_have_nothing_to_say() -> None:
+    assert told(job(STRIKE), Severity.NOTE) == []
+    assert told(job(MAGNET), Severity.NOTE) == []
+    assert told(job(STRIKE, MAGNET, STRIKE), Severity.NOTE) == []
+
+
+def test_every_code_has_a_case_and_its_words() -> None:
+    codes = {code for rule in RULES for code in rule.codes}
+    tried = {case.code for case in CASES} | BY_HAND_ELSEWHERE
+    assert codes - tried == set()
+    wordless = [
+        f"{code}.{part}"
+        for code in codes
+        for part in ("title", "why", "do")
+        if not has(f"finding.{code}.{part}")
+    ]
+    assert wordless == []
