@@ -29,87 +29,107 @@ class Need:
         return f"Need({self.operation!r}, place {self.place})"
 
 
-def find_needs(grammar: Grammar, now: Content, want: Content) -> list[Need]:
-    """Every operation that leads from ``now`` to ``want``, deletions first.
+def find_needs(grammar: Grammar, now: Content, want: Content) -> list[list[Need]]:
+    """Ways from ``now`` to ``want``, each a list of operations, deletions first.
 
-    Raises ValueError where the grammar has no words for what is wanted: ``wanted`` leaves such
-    things out beforehand.
+    There is one way place by place, and where nobody stays, one that deletes everybody at once.
+    A wipe that would take out people who stay is no way: their cards are not at hand.
     """
-    needs = list(_users(grammar, now, want))
+    others: list[Need] = []
     for name, value in want.settings.items():
         if now.settings.get(name) != value:
-            needs.append(Need(f"set {name}", {name: value}))
-    needs += _times(now, want)
-    needs += _holidays(now, want)
+            others.append(Need(f"set {name}", {name: value}))
+    others += _times(now, want)
+    others += _holidays(now, want)
     if want.clock and want.clock != now.clock:
         day, _, time = want.clock.partition("T")
-        needs.append(Need("set clock", {"clock date": day, "clock time": time}))
+        others.append(Need("set clock", {"clock date": day, "clock time": time}))
     for kind, code in want.codes.items():
         if now.codes.get(kind) != code:
-            needs.append(Need(f"change {kind}", {f"new {kind}": code}))
-    return needs
+            others.append(Need(f"change {kind}", {f"new {kind}": code}))
+    ways = [[*need, *others] for need in _users(grammar, now, want)]
+    return [way for way in ways if way]
 
 
-def _users(grammar: Grammar, now: Content, want: Content) -> Iterator[Need]:
-    changed = {p for p in {*now.users, *want.users} if now.users.get(p) != want.users.get(p)}
-    if now.users and not want.users and grammar.can("delete all users"):
-        yield Need("delete all users")
-        return
-    anew = _must_go_first(grammar, now, want, changed)
+def _users(grammar: Grammar, now: Content, want: Content) -> list[list[Need]]:
+    changed = sorted(p for p in {*now.users, *want.users} if now.users.get(p) != want.users.get(p))
+    emptied = _emptied(grammar, now, want, changed)
+    deletes: list[Need] = []
     builds: list[Need] = []
-    for place in sorted(changed):
+    for place in changed:
         old, new = now.users.get(place, _EMPTY), want.users.get(place, _EMPTY)
-        if not old.empty and (new.empty or place in anew):
-            yield Need("delete place", {"place": str(place)}, place)
+        if place in emptied:
+            deletes.append(Need("delete place", {"place": str(place)}, place))
             old = _EMPTY
-        elif not old.empty:
-            for card in old.cards:
-                if card not in new.cards and grammar.can("delete card"):
-                    yield Need("delete card", {"card": card}, place)
+        elif grammar.manners.place_holds == "one thing" and _codes(old) != _codes(new):
+            old = _EMPTY  # what is given replaces everything that was there
+        else:
+            deletes += [
+                Need("delete card", {"card": card}, place)
+                for card in old.cards
+                if card not in new.cards and grammar.can("delete card")
+            ]
         if not new.empty:
             builds += _build(place, old, new)
-    yield from _ranges(grammar, builds)
+    ways = [[*deletes, *_ranges(grammar, builds)]]
+    if now.users and set(now.users) <= emptied and grammar.can("delete all users"):
+        ways.append([Need("delete all users"), *_ranges(grammar, builds)])
+    return ways
 
 
-def _must_go_first(grammar: Grammar, now: Content, want: Content, changed: set[int]) -> set[int]:
-    """Places to be emptied before they are filled: they cannot be changed in place, or hold a code
-    that another place is about to get."""
-    anew = {
-        p
+def _codes(user: User) -> tuple[str, ...]:
+    return (user.pin, *user.cards)
+
+
+def _emptied(grammar: Grammar, now: Content, want: Content, changed: list[int]) -> set[int]:
+    """Places to be deleted: nobody's from now on, or not to be changed as they stand, or holding a
+    code that another place is about to get."""
+    manners = grammar.manners
+    holders = {code: p for p, u in now.users.items() for code in _codes(u) if code}
+    given = {
+        code
         for p in changed
-        if p in now.users
-        and p in want.users
-        and not _in_place(grammar, now.users[p], want.users[p])
+        for code in _codes(want.users.get(p, _EMPTY))
+        if code and holders.get(code, p) != p
     }
-    holders = {u.pin: p for p, u in now.users.items() if u.pin}
-    holders |= {c: p for p, u in now.users.items() for c in u.cards}
+    emptied = set()
     for place in changed:
-        user = want.users.get(place, _EMPTY)
-        for code in (user.pin, *user.cards):
-            other = holders.get(code, place)
-            if other != place:
-                anew.add(other)
-    return anew
+        old, new = now.users.get(place, _EMPTY), want.users.get(place, _EMPTY)
+        if old.empty:
+            continue
+        held = {code for code in _codes(old) if code}
+        if manners.same_code == "refused" and held & given:
+            emptied.add(place)
+        elif new.empty:
+            # Where codes move, giving all of them elsewhere empties the place too.
+            if not (manners.same_code == "moved" and held <= given):
+                emptied.add(place)
+        elif not _in_place(grammar, old, new):
+            emptied.add(place)
+    return emptied
 
 
 def _in_place(grammar: Grammar, old: User, new: User) -> bool:
     """Whether steps exist that turn one user into another without deleting the place."""
     manners = grammar.manners
+    keeps_until = not (old.until and not new.until)
     if manners.place_holds == "one thing":
-        same = (old.pin, old.cards) == (new.pin, new.cards)
-        return same and not (old.until and not new.until)
+        if _codes(old) == _codes(new):
+            return keeps_until
+        return manners.used_place == "replaced"
     pin_ok = old.pin == new.pin or not old.pin or (new.pin and manners.used_place == "replaced")
     gone = [c for c in old.cards if c not in new.cards]
-    fresh = [c for c in new.cards if c not in old.cards]
+    kept = tuple(c for c in old.cards if c in new.cards)
+    fresh = tuple(c for c in new.cards if c not in old.cards)
     if gone and grammar.can("delete card"):
-        cards_ok = True
+        # The last thing deleted takes the user's relay, hours and kind with it.
+        cards_ok = bool(old.pin or kept)
     elif gone:
         cards_ok = manners.most_cards == 1 and bool(fresh) and manners.used_place == "replaced"
     else:
         cards_ok = len(new.cards) <= manners.most_cards
     # Cards stand in the order in which they were given.
-    kept_first = new.cards == tuple(c for c in old.cards if c in new.cards) + tuple(fresh)
-    return bool(pin_ok and cards_ok and kept_first and not (old.until and not new.until))
+    return bool(pin_ok and cards_ok and new.cards == kept + fresh and keeps_until)
 
 
 def _build(place: int, old: User, new: User) -> Iterator[Need]:

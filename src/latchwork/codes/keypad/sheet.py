@@ -64,9 +64,9 @@ def make_sheet(
         reset, codes = _plan_reset(grammar, now)
         steps += _emit(grammar, Ways(grammar, codes), reset, codes)
         base = _after(grammar, now, steps)
-    needs = find_needs(grammar, base, want)
-    if needs:
-        items, ways = _plan(grammar, base, needs)
+    possible = find_needs(grammar, base, want)
+    if possible:
+        items, ways = _plan(grammar, base, possible)
         steps += _emit(grammar, ways, items, base.codes, card_names)
     return Sheet(_with_answers(grammar, now, steps), now, want, from_reset)
 
@@ -92,26 +92,28 @@ def _after(grammar: Grammar, now: Content, steps: list[Step]) -> Content:
     return controller.memory.content()
 
 
-def _plan(grammar: Grammar, now: Content, needs: list[Need]) -> tuple[list[Item], Ways]:
+def _plan(grammar: Grammar, now: Content, possible: list[list[Need]]) -> tuple[list[Item], Ways]:
+    """The shortest of the possible ways, each tried with every set of steps."""
     ways = Ways(grammar, now.codes)
     best: tuple[int, list[Item]] = (FAR, [])
-    for edges in _realms(grammar, ways):
-        items = choose_items(grammar, needs, edges, now.codes)
-        if items is None:
-            continue
-        ordered, cost = in_order(ways, items, grammar.start)
-        if cost < best[0]:
-            best = (cost, ordered)
+    for needs in possible:
+        for edges in _realms(grammar):
+            items = choose_items(grammar, needs, edges, now.codes)
+            if items is None:
+                continue
+            ordered, cost = in_order(ways, items, grammar.start)
+            if cost < best[0]:
+                best = (cost, ordered)
     if best[0] >= FAR:
+        missing = sorted({n.operation for n in possible[0] if not grammar.can(n.operation)})
         raise CodesError(
-            f"the grammar {grammar.name} has no steps for: "
-            + ", ".join(sorted({n.operation for n in needs if not grammar.can(n.operation)}))
-            + "; or a value is longer than its field, or a code is not known"
+            f"the grammar {grammar.name} has no steps for "
+            + (", ".join(missing) or "a value that is longer than its field, or an unknown code")
         )
     return best[1], ways
 
 
-def _realms(grammar: Grammar, ways: Ways) -> list[list[Edge]]:
+def _realms(grammar: Grammar) -> list[list[Edge]]:
     """Sets of steps to plan with: those behind each single way in, and all together."""
     idle = {s.name for s in grammar.states.values() if s.idle}
     realms = []

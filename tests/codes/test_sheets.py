@@ -1,0 +1,292 @@
+"""Sheets: the shortest way from what is held to what is meant, and the proof that it leads there."""
+
+from __future__ import annotations
+
+import random
+from collections import deque
+from dataclasses import replace
+
+import msgspec
+import pytest
+
+from latchwork.codes.content import Content, User
+from latchwork.codes.errors import CodesError
+from latchwork.codes.keypad.grammar import Grammar
+from latchwork.codes.keypad.job_sheet import controller_sheet, printed_sheet
+from latchwork.codes.keypad.memory import factory_content, memory_of
+from latchwork.codes.keypad.proof import prove, slips, try_slips
+from latchwork.codes.keypad.read import read_grammar, shipped_grammars
+from latchwork.codes.keypad.sheet import Sheet, make_sheet
+from latchwork.codes.keypad.simulator import Controller, Press
+from latchwork.codes.keypad.vocabulary import SETTINGS
+from latchwork.codes.pins.allocate import PinSpace
+from latchwork.codes.register import changes as c
+from latchwork.codes.register.places import settle
+from latchwork.codes.register.register import Register
+from tests.codes.sites import DAY, GRAMMARS, SITE, entry, small_register
+from tests.codes.test_grammar import tiny
+
+NAMES = sorted(shipped_grammars())
+
+
+def random_content(grammar: Grammar, rng: random.Random, pins: list[str]) -> Content:
+    """Anything this kind of controller can hold, built without its grammar's steps."""
+    content = factory_content(grammar)
+    one = grammar.manners.place_holds == "one thing"
+    users: dict[int, User] = {}
+    fresh = iter(rng.sample(pins, len(pins)))
+    cards = iter(rng.sample(range(1, 60_000), 40))
+    for place in rng.sample(range(grammar.first_place, grammar.first_place + 14), 9):
+        pin = next(fresh) if rng.random() < 0.7 else ""
+        held = () if (one and pin) or rng.random() < 0.4 else (str(next(cards)),)
+        kinds = ["normal", "visitor", "single use"] if grammar.can("set kind") else ["normal"]
+        users[place] = User(
+            pin,
+            held,
+            False,
+            rng.choice("12") if grammar.can("set relay") else "1",
+            rng.randrange(3) if grammar.can("set times") else 0,
+            "2026-12-31" if grammar.can("set until") and rng.random() < 0.2 else "",
+            rng.choice(kinds),
+        )
+    settings = dict(content.settings)
+    for name in rng.sample(sorted(settings), 4):
+        if name != "PIN length":
+            spec = grammar.settings[name]
+            settings[name] = rng.choice(SETTINGS[name].choices or (str(spec.least), str(spec.most)))
+            if SETTINGS[name].choices and name in grammar.fields:
+                settings[name] = rng.choice(list(grammar.fields[name].choices.values()))
+    times = {}
+    holidays: tuple[str, ...] = ()
+    if grammar.can("add times"):
+        times = {1: tuple((d, 420, 1140) for d in range(rng.randrange(1, 7))), 2: ((6, 0, 60),)}
+        holidays = tuple(sorted(rng.sample(["2026-12-24", "2026-12-25", "2026-05-01"], 2)))
+    codes = {
+        k: "".join(rng.choice("0123456789") for _ in range(len(v) if k != "master card" else 5))
+        for k, v in content.codes.items()
+    }
+    codes = {k: str(int(v)) if k == "master card" else v for k, v in codes.items()}
+    return memory_of(Content(users, settings, codes, times, holidays)).content()
+
+
+PINS = [p.reveal() for p in (lambda s: [s.allocate(6) for _ in range(40)])(PinSpace([]))]
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("seed", range(25))
+def test_from_anything_to_anything(name: str, seed: int) -> None:
+    grammar = shipped_grammars()[name]
+    rng = random.Random(seed)
+    now, want = random_content(grammar, rng, PINS), random_content(grammar, rng, PINS)
+    for sheet in (make_sheet(grammar, now, want), make_sheet(grammar, now, want, True)):
+        controller = Controller(grammar, now)
+        controller.play(sheet.presses)
+        assert controller.memory.content() == want
+        assert controller.at_rest
+        assert prove(grammar, sheet).holds
+    assert make_sheet(grammar, want, want).steps == ()
+
+
+def shortest(grammar: Grammar, now: Content, want: Content, presses: list[Press]) -> int:
+    """The fewest presses of any kind that lead there, by trying all of them breadth first.
+
+    Nobody who stays may be out on the way.
+    """
+    stay = {p: u for p, u in now.users.items() if want.users.get(p) == u}
+    start = Controller(grammar, now)
+    queue = deque([(start, 0)])
+    seen = {(start.waiting_for, msgspec.json.encode(now))}
+    while queue:
+        controller, done = queue.popleft()
+        if controller.at_rest and controller.memory.content() == want:
+            return done
+        for press in presses:
+            following = controller.copy()
+            if following.press(press).signal == "error":
+                continue
+            if any(following.memory.users.get(p) != u for p, u in stay.items()):
+                continue
+            key = (
+                following.waiting_for,
+                msgspec.json.encode(following.memory.content()),
+            )
+            if key not in seen:
+                seen.add(key)
+                queue.append((following, done + 1))
+    raise AssertionError("no way at all")
+
+
+SMALL = tiny(
+    "{keys: 'B {place} {pin} OK', does: add PIN}",
+    "{keys: 'B A {place} {card}', does: add card}",
+    "{keys: 'A {place} OK', does: delete place}",
+    "{keys: 'A OK', to: inner}",
+) + (
+    "  inner:\n    shows: blue\n    steps:\n"
+    "      - {keys: 'A {relay 1 time}', does: set relay 1 time}\n"
+    "      - {keys: 'B {place} {relay}', does: set relay}\n"
+    "      - {keys: 'B A', does: delete all users}\n"
+    "      - {keys: 'OK', to: programming}\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("now", "want"),
+    [
+        ({}, {11: User(cards=("7",))}),
+        ({11: User(cards=("7",))}, {}),
+        ({11: User(cards=("7",)), 12: User(cards=("8",))}, {}),
+        ({11: User(cards=("7",))}, {11: User(cards=("7",), relay="2")}),
+        ({11: User(cards=("7",))}, {12: User(cards=("7",))}),
+        ({}, {11: User(cards=("7",), relay="2")}),
+        ({11: User(cards=("7",)), 12: User(cards=("8",))}, {11: User(cards=("8",))}),
+    ],
+)
+@pytest.mark.parametrize("time", ["5", "11"])
+def test_no_shorter_sheet_exists(now: dict[int, User], want: dict[int, User], time: str) -> None:
+    """Against every sequence of presses there is, over a small pad."""
+    text = SMALL.replace("places: 1 to 50", "places: 11 to 12").replace(
+        'installer: "4711"', 'installer: "1111"'
+    )
+    grammar = read_grammar(text.encode(), "small.yaml")
+    base = factory_content(grammar)
+    begin = msgspec.structs.replace(base, users=now)
+    end = msgspec.structs.replace(base, users=want, settings={"relay 1 time": time})
+    sheet = make_sheet(grammar, begin, end)
+    assert prove(grammar, sheet).holds
+    presses = [Press("key", k) for k in ("1", "2", "A", "B", "OK")]
+    presses += [Press("card", n) for n in ("7", "8")]
+    assert len(sheet.presses) == shortest(grammar, begin, end, presses)
+
+
+@pytest.mark.parametrize("controller", sorted(GRAMMARS))
+def test_a_lost_card_and_a_leaver_are_a_line_each_way(controller: str) -> None:
+    register = small_register()
+    grammar, at = GRAMMARS[controller], SITE.controllers[controller]
+    sheet = controller_sheet(register, SITE, at, grammar, DAY).sheet
+    register.extend([entry(c.Programmed(controller, sheet.ends_with))])
+    assert controller_sheet(register, SITE, at, grammar, DAY).sheet.steps == ()
+    register.extend(
+        [
+            entry(
+                c.CardDropped("K1", lost=True),
+                c.Card("K90", "P1", "26-bit", 45 << 16 | 999, 45, 999, "45,999"),
+                c.PersonRemoved("P5"),
+            )
+        ]
+    )
+    register.extend([entry(*settle(register, SITE, {controller: grammar}, DAY))])
+    made = controller_sheet(register, SITE, at, grammar, DAY)
+    body = [s for s in made.sheet.steps if s.place]
+    lost, leaver = ([s for s in body if made.names[s.place] == n] for n in _names(register))
+    assert len(lost) <= 2, "out with the lost card, in with the new one"
+    assert len(leaver) <= 2, "a place, or a place for the PIN and one for the card"
+    assert len(made.sheet.steps) <= len(lost) + len(leaver) + 2, "besides opening and leaving"
+    assert prove(grammar, made.sheet).holds
+
+
+def _names(register: Register) -> tuple[str, str]:
+    return register.people["P1"].name, register.left["P5"].name
+
+
+def test_a_printed_sheet_stays_what_it_was() -> None:
+    register = small_register()
+    grammar, at = GRAMMARS["C1"], SITE.controllers["C1"]
+    made = controller_sheet(register, SITE, at, grammar, DAY)
+    register.extend([entry(c.SheetMade("C1", 1, made.sheet.ends_with))])
+    register.extend([entry(c.PersonRemoved("P1"))])
+    assert printed_sheet(register, "C1", grammar).presses == made.sheet.presses
+    with pytest.raises(CodesError, match="no sheet was made"):
+        printed_sheet(register, "C9", grammar)
+
+
+def test_programming_cards_must_be_known() -> None:
+    register = small_register()
+    del register.codes["D3.controller", "master card"]
+    at = SITE.controllers["D3.controller"]
+    with pytest.raises(CodesError, match="opened by a card of its own"):
+        controller_sheet(register, SITE, at, GRAMMARS[at.id], DAY)
+
+
+def test_what_a_controller_cannot_be_told_is_noted() -> None:
+    register = small_register()
+    guest = c.Person("P30", "Guest", ("staff",), None, DAY, False, "duress")
+    register.extend([entry(guest, c.Person("P31", "Soon", ("staff",), DAY.replace(month=5)))])
+    made = controller_sheet(
+        register, SITE, SITE.controllers["D3.controller"], GRAMMARS["D3.controller"], DAY
+    )
+    register.extend([entry(c.PinGiven("P30", next(iter(register.pins.values()))))])
+    notes = {(n.code, n.who[0]) for n in made.notes}
+    assert ("hours", "Tilo Quill") in notes
+    assert ("starts", "Soon") in notes
+
+
+def sample_sheet(name: str) -> tuple[Grammar, Sheet]:
+    grammar = shipped_grammars()[name]
+    rng = random.Random(4)
+    now, want = random_content(grammar, rng, PINS), random_content(grammar, rng, PINS)
+    return grammar, make_sheet(grammar, now, want)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_sheet_with_a_fault_is_not_proved(name: str) -> None:
+    """Each step left out in turn, and each press of it: the proof breaks."""
+    grammar, sheet = sample_sheet(name)
+    for index, step in enumerate(sheet.steps):
+        without = replace(sheet, steps=sheet.steps[:index] + sheet.steps[index + 1 :])
+        assert not prove(grammar, without).holds, step.what
+        for at in range(0, len(step.presses), 3):
+            cut = replace(
+                step,
+                presses=step.presses[:at] + step.presses[at + 1 :],
+                answers=step.answers[:at] + step.answers[at + 1 :],
+            )
+            steps = (*sheet.steps[:index], cut, *sheet.steps[index + 1 :])
+            assert not prove(grammar, replace(sheet, steps=steps)).holds
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_slip_is_judged_as_a_whole_run_judges_it(name: str) -> None:
+    """Each slip again on a fresh controller, the sheet keyed from its first key to its last."""
+    grammar, sheet = sample_sheet(name)
+    counted = {k.kind: k for k in try_slips(grammar, sheet, each=10**6)}
+    tally: dict[str, list[int]] = {k: [0, 0, 0] for k in counted}
+    meant = memory_of(sheet.ends_with).content()
+    right = Controller(grammar, sheet.begins_with)
+    for index, step in enumerate(sheet.steps):
+        rest = sheet.steps[index + 1 :]
+        for _, _, presses, expected in slips(grammar, step):
+            controller = right.copy()
+            noticed = False
+            for press, wanted in zip(presses, expected, strict=True):
+                answer = controller.press(press)
+                noticed |= answer.signal == "error" if wanted is None else answer != wanted
+            noticed |= bool(presses) and answer != step.answers[-1]
+            for later in rest if not noticed else ():
+                noticed |= tuple(controller.play(later.presses)) != later.answers
+            same = controller.memory.content() == meant and controller.at_rest
+            tally[step.kind][0 if noticed else 1 if same else 2] += 1
+        right.play(step.presses)
+    for kind, (caught, harmless, harmful) in tally.items():
+        found = counted[kind]
+        assert (found.caught, found.harmless, found.harmful) == (caught, harmless, harmful), kind
+
+
+def test_what_slips_are_caught_and_what_are_not() -> None:
+    grammar, sheet = sample_sheet("letter pairs")
+    kinds = {k.what: k for k in try_slips(grammar, sheet)}
+    pin = kinds["Place {place}: give a PIN"]
+    assert {(h.slip, h.part) for h in pin.harms} <= {("wrong", "pin"), ("wrong", "place")}
+    assert any(h.part == "pin" and h.effects == ("own code",) for h in pin.harms)
+    twice = kinds["New installer code, twice"]
+    assert twice.harmful == 0, "a code that is keyed twice forgives no single slip unheard"
+    assert kinds["Open programming as installer"].harmful == 0
+
+
+def test_no_code_stands_in_the_words_of_a_sheet() -> None:
+    for name in NAMES:
+        grammar, sheet = sample_sheet(name)
+        codes = {u.pin for u in sheet.ends_with.users.values() if u.pin}
+        codes |= {v for k, v in sheet.ends_with.codes.items() if k != "master card"}
+        text = " ".join(s.what for s in sheet.steps) + repr(sheet.presses) + repr(sheet)
+        assert not [code for code in codes if code in text]
