@@ -8,7 +8,7 @@ from pathlib import Path
 from latchwork.answers.check import check
 from latchwork.answers.model import CheckAnswer
 from latchwork.behaviour import Progress, behave
-from latchwork.folder import PARTS_LOCK, JobFolder, open_folder
+from latchwork.folder import PARTS_LOCK, FolderTexts, JobFolder, open_folder
 from latchwork.parts import Catalogue, Pinned, catalogue, from_pin
 from latchwork.plan import plan
 from latchwork.rules import judge
@@ -48,7 +48,7 @@ def open_job(path: Path) -> Opened:
     return Opened(folder, offered, pinned, wire(plan(folder.job, used)))
 
 
-def catalogue_of(folder: JobFolder) -> tuple[Catalogue, Pinned]:
+def catalogue_of(folder: FolderTexts) -> tuple[Catalogue, Pinned]:
     """The catalogue with the user's own parts, and what the job has pinned. Raises PartsErrors."""
     offered = catalogue()
     if folder.my_parts is not None:

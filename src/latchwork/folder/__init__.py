@@ -3,7 +3,14 @@
 from latchwork.folder.atomic import PRIVATE, Disk, remove_leftovers, write_atomic
 from latchwork.folder.history import Version, digest, read_versions, text_before
 from latchwork.folder.lock import FolderBusy, Holder, locked
-from latchwork.folder.opening import JOB_FILE, MY_PARTS, JobFolder, open_folder
+from latchwork.folder.opening import (
+    JOB_FILE,
+    MY_PARTS,
+    FolderTexts,
+    JobFolder,
+    open_folder,
+    read_folder,
+)
 from latchwork.folder.pins import PARTS_LOCK, read_parts_lock, write_parts_lock
 from latchwork.folder.saving import ChangedMeanwhile, NothingToUndo, save_version, to_undo
 
@@ -15,6 +22,7 @@ __all__ = [
     "ChangedMeanwhile",
     "Disk",
     "FolderBusy",
+    "FolderTexts",
     "Holder",
     "JobFolder",
     "NothingToUndo",
@@ -22,6 +30,7 @@ __all__ = [
     "digest",
     "locked",
     "open_folder",
+    "read_folder",
     "read_parts_lock",
     "read_versions",
     "remove_leftovers",

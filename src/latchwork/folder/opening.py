@@ -19,8 +19,8 @@ _T = TypeVar("_T")
 
 
 @dataclass(frozen=True, slots=True)
-class JobFolder:
-    """A job as it lies in its folder. ``text`` is that of its job file.
+class FolderTexts:
+    """The texts of a job folder. ``text`` is that of its job file.
 
     ``my_parts`` is the text of the user's own parts, ``pinned`` the data of ``parts.lock``; None
     where there is no such file.
@@ -29,7 +29,6 @@ class JobFolder:
     path: Path
     job_file: Path
     text: str
-    job: Job
     my_parts: str | None
     pinned: Mapping[str, object] | None
 
@@ -39,21 +38,46 @@ class JobFolder:
         return self.path / MY_PARTS
 
 
+@dataclass(frozen=True, slots=True)
+class JobFolder(FolderTexts):
+    """A job as it lies in its folder."""
+
+    job: Job
+
+
 def open_folder(path: Path) -> JobFolder:
     """The job in a folder, or of a job file in its folder.
 
     Raises JobErrors with every problem of every file.
     """
+    problems: list[Problem] = []
+    texts = _texts(path, problems)
+    job = None
+    if texts is not None:
+        name = str(texts.job_file)
+        job = _tried(lambda: read_job_text(texts.text, name), problems)
+    if texts is None or job is None or problems:
+        raise JobErrors(problems)
+    return JobFolder(texts.path, texts.job_file, texts.text, texts.my_parts, texts.pinned, job)
+
+
+def read_folder(path: Path) -> FolderTexts:
+    """The texts of a job folder, whether its job file makes sense or not; raises as
+    ``open_folder``."""
+    problems: list[Problem] = []
+    texts = _texts(path, problems)
+    if texts is None or problems:
+        raise JobErrors(problems)
+    return texts
+
+
+def _texts(path: Path, problems: list[Problem]) -> FolderTexts | None:
     job_file = path / JOB_FILE if path.is_dir() else path
     folder = job_file.parent
-    problems: list[Problem] = []
     text = _tried(lambda: read_text(job_file), problems)
-    job = None if text is None else _tried(lambda: read_job_text(text, str(job_file)), problems)
     my_parts = _tried(lambda: _text(folder / MY_PARTS), problems)
     pinned = _tried(lambda: read_parts_lock(folder), problems)
-    if text is None or job is None or problems:
-        raise JobErrors(problems)
-    return JobFolder(folder, job_file, text, job, my_parts, pinned)
+    return None if text is None else FolderTexts(folder, job_file, text, my_parts, pinned)
 
 
 def _text(path: Path) -> str | None:
