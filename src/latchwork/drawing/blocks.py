@@ -13,7 +13,7 @@ from latchwork.drawing.subject import Thing
 from latchwork.drawing.symbols import Drawn, draw
 from latchwork.drawing.text import SIZES, label, width
 
-VOLTS_WIDE = 38.0
+VOLTS_WIDE = 44.0
 """Room beside a terminal's name for the volts at it."""
 PAD = 8.0
 MINUS = "\N{MINUS SIGN}"

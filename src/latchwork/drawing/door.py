@@ -8,7 +8,7 @@ from latchwork.drawing.blocks import Column, block
 from latchwork.drawing.bundles import jackets
 from latchwork.drawing.index import Index, ends
 from latchwork.drawing.notes import Head, head, thing_key
-from latchwork.drawing.place import STEP, Spec, Strip, place
+from latchwork.drawing.place import Spec, Strip, place
 from latchwork.drawing.route import spread
 from latchwork.drawing.sheet import Block, Form, Ink, Path, Role, Sheet, Title, Wire, Zone
 from latchwork.drawing.subject import Subject, subject
@@ -41,7 +41,7 @@ def door_sheet(
     by_pin = {node: spec for spec in specs.values() for node in spec.pins}
     nets = nets_of(tagged, by_pin)
     order, likes = plan_tracks(nets)
-    total, tags = _widths(form, tag_widths(tagged, by_pin), likes)
+    total, tags = _widths(form, tag_widths(tagged, nets), likes)
     columns = _columns(form, total, tags)
     tracks_x = columns[0].pin_x + tags[0] + EDGE
     tracks_end = columns[1].pin_x - tags[1] - EDGE if form is Form.WIDE else total - MARGIN
@@ -53,7 +53,7 @@ def door_sheet(
         if (key := thing_key(t.owner))
     ]
     bottom = strips[-1].bottom if strips else HEADING
-    table, table_shapes, bottom = cable_table(index, about, wires, total, bottom + STEP, form)
+    table, table_shapes, bottom = cable_table(index, about, wires, total, bottom + 2, form)
     foot, foot_shapes, bottom = footing(index, title, door_id, total, bottom, form)
     zones, rules = _zones(strips, total)
     name = heading_of(index, door_id)

@@ -66,10 +66,14 @@ def index(wiring: Wiring) -> Index:
     owners: dict[str, Owner] = {}
     plan = wiring.plan
     wires: list[Joining] = [*wiring.conductors, *wiring.leads, *wiring.bridges]
-    for wire in wires:
-        doors = {wire.door} if wire.door else set()
+    drawn: dict[tuple[str, str, str], Joining] = {}
+    for each in wires:
+        doors = {each.door} if each.door else set()
+        # Two doors may each name the lead between two things that they share: it is one lead.
+        wire = drawn.setdefault((each.id, *ends(each)), each)
         for node in ends(wire):
-            at.setdefault(node, []).append(wire)
+            if wire is each:
+                at.setdefault(node, []).append(wire)
             owner = owners.get(node)
             if owner is None:
                 owner = owners[node] = _owner(plan, node)

@@ -24,7 +24,7 @@ from latchwork.drawing.sheet import (
     WireKind,
 )
 from latchwork.drawing.site_texts import Texts, door_texts, shared_texts
-from latchwork.drawing.sitemap import Line, SiteMap, site_map
+from latchwork.drawing.sitemap import Line, SiteMap, part_of, site_map
 from latchwork.drawing.subject import SOURCES
 from latchwork.drawing.table import MARGIN, footing, remarks
 from latchwork.drawing.tags import MINUS, Tagged, length
@@ -50,7 +50,8 @@ def site_sheet(
     doors: Sequence[str] | None = None,
 ) -> Sheet:
     """Lay out a site, or some of its doors with all that they hang on."""
-    drawn = _chosen(site_map(index), doors)
+    whole = site_map(index)
+    drawn = whole if doors is None else part_of(index, whole, doors)
     lines = drawn.lines
     texts = {owner.id: shared_texts(index, owner, LEFT[form] - 2 * PAD) for owner in drawn.shared}
     texts.update(
@@ -63,7 +64,7 @@ def site_sheet(
     by_pin = {node: spec for spec in specs.values() for node in spec.pins}
     nets = nets_of(tagged, by_pin)
     order, likes = plan_tracks(nets)
-    wanted = [min(w, TAGS[form]) for w in tag_widths(tagged, by_pin)]
+    wanted = [min(w, TAGS[form]) for w in tag_widths(tagged, nets)]
     sides = LEFT[form] + (CELL[form] if form is Form.WIDE else 0.0)
     fixed = 2 * MARGIN + sides + EDGE * (2 if form is Form.WIDE else 1)
     total = max(TOTAL[form], fixed + sum(wanted) + likes)
@@ -96,18 +97,6 @@ def site_sheet(
         (label(heading, (MARGIN, 22.0), Role.SHEET, total - 2 * MARGIN), *notes, *foot),
         (rule, *foot_shapes),
     )
-
-
-def _chosen(whole: SiteMap, doors: Sequence[str] | None) -> SiteMap:
-    """The map of some doors only."""
-    if doors is None:
-        return whole
-    gone = {door for door in whole.doors if door not in set(doors)}
-    lines = tuple(line for line in whole.lines if not {line.start[0], line.end[0]} & gone)
-    met = {end[0] for line in lines for end in (line.start, line.end)}
-    shared = tuple(owner for owner in whole.shared if owner.id in met)
-    kept = tuple(door for door in whole.doors if door not in gone)
-    return SiteMap(shared, kept, lines, whole.within)
 
 
 def _link(drawn: SiteMap, number: int, line: Line) -> tuple[str, str]:

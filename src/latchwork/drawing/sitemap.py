@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from latchwork.drawing.index import Index, Owner, Sort
+from latchwork.drawing.subject import SOURCES
 from latchwork.elements import Figure
 from latchwork.plan import PlannedDevice
 from latchwork.wiring import Conductor, Lead
@@ -70,6 +71,37 @@ def site_map(index: Index) -> SiteMap:
         tuple(lines.values()),
         {door: tuple(cables) for door, cables in within.items()},
     )
+
+
+def part_of(index: Index, whole: SiteMap, doors: Collection[str]) -> SiteMap:
+    """Some doors, what they are joined to, and the supplies behind that."""
+    kept = {door for door in whole.doors if door in doors}
+    behind = {
+        owner.id
+        for owner in whole.shared
+        if owner.sort is not Sort.DEVICE or index.plan.devices[owner.id].part.kind in SOURCES
+    }
+    met = {
+        end[0] for line in whole.lines if _joins(line, kept) for end in (line.start, line.end)
+    } - set(whole.doors)
+    while True:
+        more = {
+            end[0] for line in whole.lines if _joins(line, met) for end in (line.start, line.end)
+        } & behind
+        if more <= met:
+            break
+        met |= more
+    blocks = met | kept
+    return SiteMap(
+        tuple(owner for owner in whole.shared if owner.id in met),
+        tuple(door for door in whole.doors if door in kept),
+        tuple(line for line in whole.lines if line.start[0] in blocks and line.end[0] in blocks),
+        whole.within,
+    )
+
+
+def _joins(line: Line, blocks: Collection[str]) -> bool:
+    return line.start[0] in blocks or line.end[0] in blocks
 
 
 def _by_cable(index: Index) -> Mapping[str, list[Conductor]]:

@@ -8,9 +8,13 @@ from dataclasses import dataclass
 
 from latchwork.drawing.index import Index, Joining, Owner, Sort, contacts, ends
 from latchwork.drawing.texts import say
+from latchwork.plan import PlannedDevice
 from latchwork.wiring import Conductor
 
 SOURCES = frozenset({"supply", "timed supply", "transformer", "poe port"})
+
+ON_DOOR = frozenset({"lock", "second lock", "bar", "contact", "latch contact", "diode", "varistor"})
+"""Slots of what stands on the leaf or in the frame."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,13 +123,17 @@ def _through(index: Index, owner: Owner) -> Iterable[str]:
 
 
 def _of_another(index: Index, wire: Joining, door_id: str) -> bool:
-    """Whether a wire touches another door's own device."""
+    """Whether a wire touches another door's device, or a joint or fault of its cables."""
     for node in ends(wire):
         owner = index.owners[node]
         if owner.sort is Sort.DEVICE:
             door = index.plan.devices[owner.id].door
-            if door and door != door_id:
-                return True
+        elif owner.sort is Sort.JOINT:
+            door = "" if owner.id in index.plan.job.joints else wire.door
+        else:
+            door = wire.door if owner.sort in (Sort.CUT, Sort.OPEN) else ""
+        if door not in ("", door_id):
+            return True
     return False
 
 
@@ -151,7 +159,15 @@ def _device(index: Index, door_id: str, name: str, used: dict[str, None]) -> Thi
                 touched |= {contact.a, contact.b}
         shown = [t for t in terminals if t in touched] or terminals
     pins = tuple((f"{name}.{t}", t) for t in shown)
-    return Thing(Owner(Sort.DEVICE, name, ""), device.place, pins, len(terminals) - len(shown))
+    left_out = len(terminals) - len(shown)
+    return Thing(Owner(Sort.DEVICE, name, ""), _strip(device), pins, left_out)
+
+
+def _strip(device: PlannedDevice) -> str:
+    """The strip a device is drawn in: what is out in the weather stands outside, or on the door."""
+    if device.place not in ("weather", "frame"):
+        return device.place
+    return "door" if device.place == "frame" or device.slot in ON_DOOR else "outside"
 
 
 def _placed(index: Index, things: list[Thing], wires: Iterable[Joining]) -> list[Thing]:

@@ -25,6 +25,7 @@ from latchwork.drawing.sheet import (
 )
 from latchwork.drawing.svgpath import arc_path, line_path, ticks, wire_path
 from latchwork.drawing.text import clean
+from latchwork.drawing.texts import say
 from latchwork.quantities import show
 
 CASING = 1.4
@@ -200,7 +201,7 @@ def _pin(pin: Pin, over: Overlay) -> str:
     figure = ""
     if pin.id in over.volts:
         volts = over.volts[pin.id]
-        text = "floats" if volts is None else show(volts, "V")
+        text = say("note.floats") if volts is None else show(volts, "V")
         x, y = pin.volts_at
         anchor = "start" if pin.inward > 0 else "end"
         figure = (

@@ -6,7 +6,18 @@ from collections.abc import Sequence
 
 from latchwork.drawing.colours import core_colour
 from latchwork.drawing.index import Index
-from latchwork.drawing.sheet import Anchor, Form, Ink, Label, Path, Role, Shape, Title, Wire
+from latchwork.drawing.sheet import (
+    Anchor,
+    Form,
+    Ink,
+    Label,
+    Path,
+    Role,
+    Shape,
+    Title,
+    Wire,
+    WireKind,
+)
 from latchwork.drawing.subject import Subject
 from latchwork.drawing.tags import GUESSED, length
 from latchwork.drawing.text import clean, label
@@ -55,12 +66,12 @@ def cable_table(
         )
         y += ROW
     notes = [say("below.leads")]
-    if any(not wire.planned for wire in wires):
+    if any(not wire.planned and wire.kind is not WireKind.BRIDGE for wire in wires):
         notes.append(say("below.changed"))
     if any(index.plan.cables[name].length_m.certainty in GUESSED for name in used):
         notes.append(say("below.guessed"))
     told, y = remarks(notes, total, y - ROW)
-    return (*found, *told), tuple(shapes), y + ROW
+    return (*found, *told), tuple(shapes), y
 
 
 def remarks(notes: Sequence[str], total: float, top: float) -> tuple[tuple[Label, ...], float]:
@@ -92,7 +103,7 @@ def footing(
 ) -> tuple[tuple[Label, ...], tuple[Shape, ...], float]:
     """The title strip, where one is wanted."""
     if title is None:
-        return (), (), top
+        return (), (), top + 10
     y = top + 8
     shape = Path(((MARGIN, y), (total - MARGIN, y)), Ink.LINE)
     job = clean(title.job or index.plan.job.site.name)

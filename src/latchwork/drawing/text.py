@@ -13,6 +13,7 @@ MONO_EM = 0.62
 
 _UNFIT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufdd0-\ufdef\ufffe\uffff]")
 _SPACE = re.compile(r"\s+")
+_MONO_TOO = frozenset("−–—…×→²³ΩμµØ°·")
 _ZERO = {"Mn", "Me", "Cf"}
 _NARROW = frozenset("iIljtf.,:;'|!()[]/ ")
 _BROAD = frozenset("mwMWOQ@%&—…")
@@ -58,10 +59,10 @@ def _em(char: str) -> float:
 @lru_cache(maxsize=8192)
 def width(text: str, size: float, mono: bool = False, bold: bool = False) -> float:
     """The room a text takes, in units."""
-    if mono and text.isascii():
-        return len(text) * MONO_EM * size
-    ems = sum(max(MONO_EM, _em(c)) if mono and _em(c) else _em(c) for c in text)
-    return ems * size * (1.06 if bold else 1.0)
+    if mono:
+        # Other scripts come from other faces, which are not of that fixed width.
+        return size * sum(MONO_EM if c < "\u0590" or c in _MONO_TOO else _em(c) for c in text)
+    return sum(_em(c) for c in text) * size * (1.06 if bold else 1.0)
 
 
 @lru_cache(maxsize=4096)

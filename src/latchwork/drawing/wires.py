@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from latchwork.drawing.blocks import Column
 from latchwork.drawing.place import STEP, Spec
 from latchwork.drawing.route import End, Net, Routed, hops, ordered, spread
 from latchwork.drawing.sheet import Anchor, Label, Point, Role, Wire, WireKind
-from latchwork.drawing.tags import Tagged
+from latchwork.drawing.tags import Tagged, Texts
 from latchwork.drawing.text import SIZES, label, width
 from latchwork.drawing.texts import say
 
@@ -56,17 +56,12 @@ def _rows(tagged: Sequence[Tagged], by_pin: Mapping[str, Spec]) -> list[tuple[fl
     return [(a, b) for a, b in rows]
 
 
-def tag_widths(tagged: Sequence[Tagged], by_pin: Mapping[str, Spec]) -> tuple[float, float]:
+def tag_widths(tagged: Sequence[Tagged], nets: Sequence[Net]) -> tuple[float, float]:
     """How wide the texts beside the left and right terminals are."""
-    size = SIZES[Role.CORE]
     wide = [0.0, 0.0]
-    for wire in tagged:
-        for node, texts in zip((wire.start, wire.end), wire.texts, strict=True):
-            need = width(texts[0], size, mono=True) + TAG_PAD
-            if wire.letters:
-                need += width(wire.letters, size, mono=True) + 0.4 * size
-            side = 1 if by_pin[node].right else 0
-            wide[side] = max(wide[side], need)
+    for wire, net in zip(tagged, nets, strict=True):
+        for end, texts in _at_ends(wire, net):
+            wide[end.right] = max(wide[end.right], _wide(texts[0], wire) + TAG_PAD)
     return wide[0], wide[1]
 
 
@@ -91,6 +86,7 @@ def wires_of(
         a_x, b_x = columns[net.a.right].pin_x, columns[net.b.right].pin_x
         paths.append(((a_x, net.a.y), (x, net.a.y), (x, net.b.y), (b_x, net.b.y)))
         uprights.append((x, net.top, net.bottom))
+    levels = _levels(tagged, nets, columns)
     return [
         Wire(
             wire.id,
@@ -103,7 +99,7 @@ def wires_of(
             wire.colours,
             path,
             hops(path, uprights),
-            _labels(wire, net, columns),
+            _labels(wire, net, columns, levels),
             wire.means,
             wire.planned,
         )
@@ -111,33 +107,60 @@ def wires_of(
     ]
 
 
-def _labels(wire: Tagged, net: Net, columns: tuple[Column, Column]) -> tuple[Label, ...]:
+def _at_ends(wire: Tagged, net: Net) -> Iterator[tuple[End, Texts]]:
+    """The texts of either end. The second, a core's length, stands on the right or lower down;
+    those of a lead say where it goes and stay where they are."""
+    swap = (net.a.right, net.a.y) > (net.b.right, net.b.y) and wire.kind is not WireKind.LEAD
+    yield net.a, wire.texts[1 if swap else 0]
+    yield net.b, wire.texts[0 if swap else 1]
+
+
+def _levels(
+    tagged: Sequence[Tagged], nets: Sequence[Net], columns: tuple[Column, Column]
+) -> dict[tuple[bool, WireKind], int]:
+    """How short the texts of one kind in one column have to be: the same for all of them."""
+    levels: dict[tuple[bool, WireKind], int] = {}
+    for wire, net in zip(tagged, nets, strict=True):
+        for end, texts in _at_ends(wire, net):
+            room = columns[end.right].tags - TAG_PAD + 5
+            key = (end.right, wire.kind)
+            level = levels.setdefault(key, 0)
+            while level + 1 < len(texts) and _wide(texts[level], wire) > room:
+                level += 1
+            levels[key] = level
+    return levels
+
+
+def _wide(text: str, wire: Tagged) -> float:
+    size = SIZES[Role.CORE]
+    letters = width(wire.letters, size, mono=True) + 0.4 * size if wire.letters else 0.0
+    mark = width(say("tag.changed"), size, mono=True) if _marked(wire) else 0.0
+    return letters + width(text, size, mono=True) + mark
+
+
+def _marked(wire: Tagged) -> bool:
+    return not wire.planned and wire.kind is not WireKind.BRIDGE
+
+
+def _labels(
+    wire: Tagged,
+    net: Net,
+    columns: tuple[Column, Column],
+    levels: Mapping[tuple[bool, WireKind], int],
+) -> tuple[Label, ...]:
     """A text above each end of the wire, its letters next to the terminal."""
-    # A core's length stands at one end only: on the right, or the lower one.
-    swap = (net.a.right, net.a.y) > (net.b.right, net.b.y)
-    texts = wire.texts[::-1] if swap and wire.kind is WireKind.CORE else wire.texts
     found = []
-    for end, choice in zip((net.a, net.b), texts, strict=True):
+    for end, texts in _at_ends(wire, net):
         column = columns[end.right]
-        room = column.tags - TAG_PAD + 5
-        changed = not wire.planned and wire.kind is not WireKind.BRIDGE
-        marked = [text + say("tag.changed") if changed else text for text in choice]
+        text = texts[min(levels[end.right, wire.kind], len(texts) - 1)]
         found.append(
             label(
-                _fitting(marked, wire.letters, room),
+                text + say("tag.changed") if _marked(wire) else text,
                 (column.pin_x + (-5 if end.right else 5), end.y - 3.2),
                 Role.CORE,
-                room,
+                column.tags - TAG_PAD + 5,
                 anchor=Anchor.END if end.right else Anchor.START,
                 strong=wire.letters,
             )
         )
     return tuple(found)
-
-
-def _fitting(texts: Sequence[str], letters: str, room: float) -> str:
-    """The first text that fits beside the letters, else the last."""
-    size = SIZES[Role.CORE]
-    taken = width(letters, size, mono=True) + 0.4 * size if letters else 0.0
-    fits = (text for text in texts if taken + width(text, size, mono=True) <= room)
-    return next(fits, texts[-1])

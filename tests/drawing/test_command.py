@@ -1,0 +1,64 @@
+"""``latchwork draw`` writes whole files or none, and says plainly what it cannot do."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from latchwork.cli.draw import draw
+from latchwork.demo import write_demo
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    return write_demo(tmp_path / "demo")[1]
+
+
+def test_all_doors_and_the_site(job: Path) -> None:
+    result = CliRunner().invoke(draw, [str(job)])
+    assert result.exit_code == 0, result.output
+    names = {file.name for file in (job / "drawings").iterdir()}
+    assert names == {"site.svg", *(f"door-D{n}.svg" for n in range(1, 9))}
+    assert "9 files" in result.output
+
+
+def test_one_door_with_dxf_elsewhere(job: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    call = [str(job), "--door", "D3", "--dxf", "--out", str(out), "--date", "2026-03-01"]
+    result = CliRunner().invoke(draw, call)
+    assert result.exit_code == 0, result.output
+    assert {file.name for file in out.iterdir()} == {"door-D3.svg", "door-D3.dxf"}
+    assert "2026-03-01" in (out / "door-D3.svg").read_text(encoding="utf-8")
+
+
+def test_the_site_alone(job: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    result = CliRunner().invoke(draw, [str(job), "--site", "--narrow", "--out", str(out)])
+    assert result.exit_code == 0, result.output
+    assert [file.name for file in out.iterdir()] == ["site.svg"]
+
+
+def test_an_unknown_door_is_told_with_the_nearest(job: Path) -> None:
+    result = CliRunner().invoke(draw, [str(job), "--door", "D33"])
+    assert result.exit_code == 2
+    assert "D33" in result.output
+    assert "D3" in result.output
+    assert not (job / "drawings").exists()
+
+
+def test_a_folder_that_cannot_be_written_is_said_plainly(job: Path, tmp_path: Path) -> None:
+    in_the_way = tmp_path / "file"
+    in_the_way.write_text("not a folder", encoding="utf-8")
+    result = CliRunner().invoke(draw, [str(job), "--out", str(in_the_way / "deeper")])
+    assert result.exit_code == 2
+    assert str(in_the_way) in result.output
+    assert "Traceback" not in result.output
+    assert in_the_way.read_text(encoding="utf-8") == "not a folder"
+
+
+def test_a_job_that_is_not_there_is_said_plainly(tmp_path: Path) -> None:
+    result = CliRunner().invoke(draw, [str(tmp_path / "nowhere")])
+    assert result.exit_code == 2
+    assert "nowhere" in result.output

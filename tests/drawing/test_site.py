@@ -1,0 +1,130 @@
+"""The site's drawing: supplies, cables and doors, and a door that looks like a door."""
+
+from __future__ import annotations
+
+import pytest
+
+from latchwork.drawing import Form, site_sheet, svg
+from latchwork.drawing.elevation import HIGH, WIDE, Fitted, elevation
+from latchwork.drawing.sheet import Arc, Ink, Path, Shape
+from latchwork.job import Door, OutBy
+from tests.drawing.jobs import demo, site_of
+from tests.drawing.reading import read
+from tests.drawing.test_read_back import said, seen
+
+
+@pytest.mark.parametrize("form", Form)
+def test_every_cable_that_leaves_a_door_is_drawn_between_its_ends(form: Form) -> None:
+    """By hand from the demo's file: what runs from which supply or shared device to which door."""
+    drawing = read(svg(site_sheet(demo("mended"), form)))
+    cables = {
+        (line.data["cable"], *sorted(end.partition("/")[0].partition(".")[0] for end in ends))
+        for line in drawing.lines
+        if line.data["kind"] == "cable"
+        for ends in [(line.data["from"], line.data["to"])]
+    }
+    assert ("D1.power", "D1", "S2") in cables
+    assert ("D2.power", "D2", "S1") in cables
+    assert ("D3.power", "D3", "S1") in cables
+    assert ("D5.power", "D5", "S1") in cables
+    assert ("D6.lock", "C1", "D6") in cables
+    assert ("D6.reader", "C1", "D6") in cables
+    assert ("D7.reader", "C1", "D7") in cables
+    assert not [cable for cable in cables if cable[0] == "D2.reader"]
+
+
+@pytest.mark.parametrize("form", Form)
+@pytest.mark.parametrize("seed", range(4))
+def test_site_lines_touch_what_they_name(seed: int, form: Form) -> None:
+    drawing = read(svg(site_sheet(site_of(seed), form)))
+    assert drawing.lines
+    assert said(drawing) == seen(drawing)
+
+
+def test_a_tapped_trunk_is_drawn_stretch_by_stretch() -> None:
+    drawing = read(svg(site_sheet(site_of(0))))
+    pairs = {
+        frozenset(end.partition(".")[0] for end in (line.data["from"], line.data["to"]))
+        for line in drawing.lines
+        if line.data.get("cable") == "trunk"
+    }
+    assert {"S1", "K1"} in pairs
+    assert {"K1", "K2"} in pairs
+
+
+def test_every_door_and_supply_has_its_block() -> None:
+    index = demo("mended")
+    drawing = read(svg(site_sheet(index)))
+    assert set(index.plan.doors) <= set(drawing.devices)
+    assert set(index.plan.supplies) <= set(drawing.devices)
+
+
+def test_a_part_of_a_site_shows_its_doors_and_what_they_hang_on() -> None:
+    drawing = read(svg(site_sheet(demo("mended"), doors=["D1"])))
+    assert set(drawing.devices) == {"D1", "S2"}
+
+
+# Elevations, seen from outside.
+
+
+def door(out_by: OutBy = OutBy.LEVER, **facts: str | int) -> Door:
+    return Door("D1", "", out_by=out_by, facts=facts)
+
+
+def filled(shapes: tuple[Shape, ...]) -> list[tuple[float, float]]:
+    """Centres of filled rectangles: locks."""
+    found = []
+    for shape in shapes:
+        if isinstance(shape, Path) and shape.filled:
+            xs, ys = ([p[i] for p in shape.points] for i in (0, 1))
+            found.append(((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2))
+    return found
+
+
+def hinges(shapes: tuple[Shape, ...]) -> list[float]:
+    """Where the dashed lines of the leaves meet: IEC and building drawings put the hinges there
+    (common practice)."""
+    return [s.points[1][0] for s in shapes if isinstance(s, Path) and s.ink is Ink.DASHED]
+
+
+@pytest.mark.parametrize(("hand", "side"), [("left", -1), ("right", 1)])
+def test_hinges_stand_on_the_hand_and_the_lock_opposite(hand: str, side: int) -> None:
+    shapes = elevation(door(hand=hand), {"lock": Fitted("strike", False)}, 0, 0)
+    (hinge,) = hinges(shapes)
+    ((lock_x, lock_y),) = filled(shapes)
+    assert (hinge - WIDE / 2) * side > 0
+    assert (lock_x - WIDE / 2) * side < 0
+    assert 0.4 * HIGH < lock_y < 0.65 * HIGH
+
+
+def test_a_magnet_sits_at_the_head_and_a_second_lock_apart() -> None:
+    shapes = elevation(
+        door(), {"lock": Fitted("magnet", False), "second lock": Fitted("strike", False)}, 0, 0
+    )
+    (_, head), (_, below) = filled(shapes)
+    assert head < 0.15 * HIGH < below
+
+
+def test_two_leaves_have_hinges_on_both_sides() -> None:
+    shapes = elevation(door(leaves=2), {}, 0, 0)
+    left, right = sorted(hinges(shapes))
+    assert left < WIDE / 4
+    assert right > 3 * WIDE / 4
+
+
+def test_a_panic_bar_lies_across_the_leaf() -> None:
+    shapes = elevation(door(OutBy.PANIC_BAR), {}, 0, 0)
+    level = [
+        s
+        for s in shapes
+        if isinstance(s, Path) and len(s.points) == 2 and s.points[0][1] == s.points[1][1]
+    ]
+    bars = [s for s in level if 0.4 * HIGH < s.points[0][1] < 0.65 * HIGH]
+    assert max(abs(s.points[1][0] - s.points[0][0]) for s in bars) > 0.6 * WIDE
+
+
+def test_a_keypad_outside_shows_its_keys_beside_the_closing_edge() -> None:
+    shapes = elevation(door(hand="left"), {"controller": Fitted("controller", True)}, 0, 0)
+    keys = [s for s in shapes if isinstance(s, Arc) and s.radius < 1]
+    assert len(keys) == 9
+    assert all(key.centre[0] > WIDE for key in keys)

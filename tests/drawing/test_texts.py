@@ -1,0 +1,110 @@
+"""Names are text and nothing else, whatever is in them."""
+
+from __future__ import annotations
+
+import io
+import unicodedata
+import xml.etree.ElementTree as ET
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from latchwork.drawing import Form, door_sheet, site_sheet, svg
+from latchwork.drawing.text import clean, fit, label, width
+from tests.drawing.jobs import index_of
+from tests.drawing.reading import NS, read
+from tests.drawing.test_geometry import labels, overlap
+
+JOB = """\
+latchwork: 1
+site: {{name: {name}}}
+supplies: {{S1: {{part: supply 24 V}}}}
+doors:
+  D1:
+    name: {name}
+    lock: strike 24 V fail-secure
+    controller: controller
+    exit: button
+    runs: {{power: 18 m of 2 x 1.0 mm²}}
+"""
+NAMES = [
+    "Καφενείο – πίσω πόρτα",
+    "الباب الخلفي",
+    "דלת אחורית 2",
+    "裏口・倉庫",
+    "ประตูหลัง",
+    "दरवाज़ा",
+    "🚪🔒👩🏽‍🔧",
+    '<script>alert("1")</script> & <b>',
+    "]]> <!-- --> &amp; &#x41; ${x} {door} %s",
+    "'=1+1 @SUM(A1)' #set page(width: 1cm)",
+    "n" * 200,
+    "倉" * 200,
+    "a\u202eright to left\u202c b",
+    "e\u0301" * 60,
+]
+
+
+def yaml_text(name: str) -> str:
+    """The name as a quoted YAML scalar."""
+    import json
+
+    return json.dumps(name, ensure_ascii=False)
+
+
+@pytest.mark.parametrize("form", Form)
+@pytest.mark.parametrize("name", NAMES, ids=lambda n: ascii(n[:12]))
+def test_any_name_is_text(name: str, form: Form) -> None:
+    index = index_of(JOB.format(name=yaml_text(name)))
+    for sheet in (door_sheet(index, "D1", form), site_sheet(index, form)):
+        drawing = read(svg(sheet))
+        assert drawing.root is not None
+        tags = {each.tag.removeprefix(NS) for each in drawing.root.iter()}
+        assert tags <= {"svg", "g", "path", "rect", "text", "tspan", "title", "desc", "style"}
+        title = drawing.root.find(f"{NS}title")
+        assert title is not None
+        assert title.text is not None
+        assert clean(name) in title.text
+        found = labels(sheet)
+        pairs = ((a, b) for n, a in enumerate(found) for b in found[n + 1 :])
+        assert not any(overlap(a.box, b.box) for a, b in pairs)
+        assert all(each.box[2] <= sheet.width + 0.01 for each in found)
+
+
+@given(st.text(max_size=120))
+@settings(max_examples=200, deadline=None)
+def test_cleaned_text_is_fit_for_a_file(text: str) -> None:
+    """XML 1.0 (section 2.2) names the characters a document may hold; a parser must agree."""
+    shown = clean(text)
+    escaped = shown.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
+    parsed = ET.parse(io.StringIO(f"<t>{escaped}</t>")).getroot().text or ""
+    assert parsed == shown
+    assert clean(shown) == shown
+    assert not any(unicodedata.category(char) == "Cs" for char in shown)
+
+
+@given(st.text(max_size=80), st.floats(20, 300))
+@settings(max_examples=200, deadline=None)
+def test_shortened_text_fits_and_begins_alike(text: str, room: float) -> None:
+    whole = clean(text)
+    shown = fit(whole, 10.0, room)
+    assert width(shown, 10.0) <= room or shown == "…"
+    if shown != whole:
+        assert shown.endswith("…")
+        assert whole.startswith(shown[:-1])
+
+
+def test_shortened_text_is_whole_in_its_title() -> None:
+    from latchwork.drawing.sheet import Role
+
+    made = label("a long name that does not fit", (0.0, 0.0), Role.PART, 60.0)
+    assert made.text.endswith("…")
+    assert made.full == "a long name that does not fit"
+
+
+def test_letters_of_a_core_are_never_shortened() -> None:
+    from latchwork.drawing.sheet import Role
+
+    made = label("a cable of long name", (0.0, 0.0), Role.CORE, 30.0, strong="GNYE")
+    assert made.strong == "GNYE"
