@@ -12,6 +12,9 @@ from latchwork.circuit import Start, Work
 
 STEP_END_S = 1e-9
 """A timer with no more than this left has run out."""
+STILL_CHATTERS = 3
+"""A column that chatters at this many ends of timers on end goes on so: a controller that restarts
+under its own lock starts a timer each time, hundreds in an hour."""
 
 
 def step(
@@ -33,16 +36,18 @@ def passing(
     if not batch.compiled.timers:
         return state, point
     left = np.full(batch.columns, seconds)
+    in_a_row = np.zeros(batch.columns, dtype=int)
     while True:
         running = np.where(state.left_s > 0.0, state.left_s, np.inf)
         soonest = running.min(axis=0)
         jump = np.minimum(soonest, left)
-        due = np.flatnonzero(soonest <= left)
+        due = np.flatnonzero((soonest <= left) & (in_a_row < STILL_CHATTERS))
         if len(due) == 0:
             return _aged(state, left), point
         aged = _aged(state.take(due), jump[due])
         left[due] -= jump[due]
         after, reached = settle(batch.take(due), _expired(batch.compiled, aged), work)
+        in_a_row[due] = np.where(reached.chatter, in_a_row[due] + 1, 0)
         state = put(state, after, due)
         point = _put_point(point, reached, due)
 
