@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -15,6 +17,11 @@ STEP_END_S = 1e-9
 STILL_CHATTERS = 3
 """A column that chatters at this many ends of timers on end goes on so: a controller that restarts
 under its own lock starts a timer each time, hundreds in an hour."""
+MOST_EXPIRIES = 24
+"""Timers that start each other go on for ever: after so many expiries in one column, what still
+changes is chatter, drawn out in time."""
+WATCHED_EXPIRIES = 8
+"""Over the last of them, flags that change are noted."""
 
 
 def step(
@@ -36,20 +43,25 @@ def passing(
     if not batch.compiled.timers:
         return state, point
     left = np.full(batch.columns, seconds)
-    in_a_row = np.zeros(batch.columns, dtype=int)
-    while True:
+    for expiries in range(MOST_EXPIRIES + 1):
         running = np.where(state.left_s > 0.0, state.left_s, np.inf)
         soonest = running.min(axis=0)
         jump = np.minimum(soonest, left)
-        due = np.flatnonzero((soonest <= left) & (in_a_row < STILL_CHATTERS))
-        if len(due) == 0:
-            return _aged(state, left), point
+        due = np.flatnonzero(soonest <= left)
+        if len(due) == 0 or expiries == MOST_EXPIRIES:
+            break
         aged = _aged(state.take(due), jump[due])
         left[due] -= jump[due]
         after, reached = settle(batch.take(due), _expired(batch.compiled, aged), work)
+        if expiries >= MOST_EXPIRIES - WATCHED_EXPIRIES:
+            flips = reached.flips | (state.flags[:, due] != after.flags)
+            reached = replace(reached, flips=flips)
         in_a_row[due] = np.where(reached.chatter, in_a_row[due] + 1, 0)
         state = put(state, after, due)
-        point = _put_point(point, reached, due)
+        point = put_point(point, reached, due)
+    if len(due):
+        point.chatter[due] = True
+    return _aged(state, left), point
 
 
 def _aged(state: State, seconds: Array) -> State:
@@ -87,7 +99,8 @@ def _put_start(start: Start | None, part: Start | None, at: NDArray[np.intp]) ->
     return Start(tuple(volts), tuple(regions))
 
 
-def _put_point(point: Point, part: Point, at: NDArray[np.intp]) -> Point:
+def put_point(point: Point, part: Point, at: NDArray[np.intp]) -> Point:
+    """``point`` with the columns ``at`` replaced by ``part``; least and most volts over both."""
     volts, flags, bolts = point.volts.copy(), point.flags.copy(), point.bolts.copy()
     low, high = point.sense_low_v.copy(), point.sense_high_v.copy()
     flips, chatter, solved = point.flips.copy(), point.chatter.copy(), point.solved.copy()
