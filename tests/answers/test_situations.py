@@ -50,7 +50,7 @@ def test_every_key_reads_back() -> None:
     ("text", "expected"),
     [
         ("mains/normal/crad or code", "card or code"),
-        ("one supply lost", "one supply lost/normal/nobody (S1)"),
+        ("one supply lost", "nearest is one supply lost/normal/nobody (S"),
         ("sunshine", "one of: mains"),
     ],
 )
