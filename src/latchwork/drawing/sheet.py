@@ -73,8 +73,6 @@ class Role(StrEnum):
     NOTE = "note"
     TERMINAL = "terminal"
     CORE = "core"
-    CABLE = "cable"
-    GLYPH = "glyph"
     TABLE = "table"
 
 
@@ -91,7 +89,7 @@ class Label:
     """One line of text; ``at`` is on its baseline.
 
     ``strong`` is a piece set bold, before the text or, with the anchor at its end, after it.
-    ``full`` is what was shortened to fit, "" where nothing was. ``turned``: reads upward.
+    ``full`` is what was shortened to fit, "" where nothing was.
     """
 
     text: str
@@ -103,7 +101,6 @@ class Label:
     strong: str = ""
     mono: bool = False
     full: str = ""
-    turned: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,7 +199,6 @@ class Jacket:
 
     cable: str
     box: Box
-    label: Label | None = None
 
 
 @dataclass(frozen=True, slots=True)

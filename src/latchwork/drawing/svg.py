@@ -17,13 +17,14 @@ from latchwork.drawing.sheet import (
     Label,
     Path,
     Pin,
+    Point,
     Role,
     Shape,
     Sheet,
     Wire,
     WireKind,
 )
-from latchwork.drawing.svgpath import arc_path, line_path, ticks, wire_path
+from latchwork.drawing.svgpath import arc_path, line_path, number, ticks, wire_path
 from latchwork.drawing.text import clean
 from latchwork.drawing.texts import say
 from latchwork.quantities import show
@@ -74,8 +75,8 @@ def svg(sheet: Sheet, overlay: Overlay | None = None, *, themed: bool = True) ->
     name = _id(sheet.id)
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" class="lw lw-{sheet.form.value}" '
-        f'viewBox="0 0 {_n(sheet.width)} {_n(sheet.height)}" width="{_n(sheet.width)}" '
-        f'height="{_n(sheet.height)}" role="img" aria-labelledby="{name}-t {name}-d" '
+        f'viewBox="0 0 {number(sheet.width)} {number(sheet.height)}" width="{number(sheet.width)}" '
+        f'height="{number(sheet.height)}" role="img" aria-labelledby="{name}-t {name}-d" '
         f'font-family="{paint.WORDS}">',
         f'<title id="{name}-t">{escape(clean(sheet.title))}</title>',
         f'<desc id="{name}-d">{escape(clean(sheet.description))}</desc>',
@@ -94,8 +95,8 @@ def svg(sheet: Sheet, overlay: Overlay | None = None, *, themed: bool = True) ->
     return "\n".join(parts)
 
 
-def _n(value: float) -> str:
-    return f"{value:.1f}".rstrip("0").rstrip(".") if value else "0"
+def _at(point: Point) -> str:
+    return f'x="{number(point[0])}" y="{number(point[1])}"'
 
 
 def _id(text: str) -> str:
@@ -110,12 +111,11 @@ def _jacket(jacket: Jacket) -> str:
     left, top, right, bottom = jacket.box
     radius = min((right - left) / 2, 5.0)
     drawn = (
-        f'<rect class="s" x="{_n(left)}" y="{_n(top)}" width="{_n(right - left)}" '
-        f'height="{_n(bottom - top)}" rx="{_n(radius)}" fill="{paint.SHEATH}" '
+        f'<rect class="s" x="{number(left)}" y="{number(top)}" width="{number(right - left)}" '
+        f'height="{number(bottom - top)}" rx="{number(radius)}" fill="{paint.SHEATH}" '
         f'stroke="{paint.RULE}" stroke-width="0.8"/>'
     )
-    tagged = _text(jacket.label) if jacket.label else ""
-    return f"<g data-sheath={quoteattr(clean(jacket.cable))}>{drawn}{tagged}</g>"
+    return f"<g data-sheath={quoteattr(clean(jacket.cable))}>{drawn}</g>"
 
 
 def _wire(wire: Wire, over: Overlay) -> str:
@@ -174,8 +174,8 @@ def _block(block: Block, over: Overlay) -> Iterable[str]:
     yield f"<g data-device={quoteattr(clean(block.id))} data-sort={quoteattr(block.kind)}>"
     dash = ' stroke-dasharray="4 3"' if block.missing or not block.framed else ""
     yield (
-        f'<rect class="p i" x="{_n(left)}" y="{_n(top)}" width="{_n(right - left)}" '
-        f'height="{_n(bottom - top)}" rx="2" fill="{paint.PAPER}" stroke="{paint.INK}" '
+        f'<rect class="p i" x="{number(left)}" y="{number(top)}" width="{number(right - left)}" '
+        f'height="{number(bottom - top)}" rx="2" fill="{paint.PAPER}" stroke="{paint.INK}" '
         f'stroke-width="{0.8 if dash else 1.2}"{dash}/>'
     )
     yield from (_shape(lead) for lead in block.leads)
@@ -195,8 +195,8 @@ def _pin(pin: Pin, over: Overlay) -> str:
     high = pin.bottom - pin.top + 7
     fill = f'class="f i" fill="{paint.INK}"' if pin.wires else f'class="p i" fill="{paint.PAPER}"'
     drawn = (
-        f'<rect {fill} x="{_n(pin.x - 2.5)}" y="{_n(pin.top - 3.5)}" width="5" '
-        f'height="{_n(high)}" rx="2.2" stroke="{paint.INK}" stroke-width="0.9"/>'
+        f'<rect {fill} x="{number(pin.x - 2.5)}" y="{number(pin.top - 3.5)}" width="5" '
+        f'height="{number(high)}" rx="2.2" stroke="{paint.INK}" stroke-width="0.9"/>'
     )
     figure = ""
     if pin.id in over.volts:
@@ -205,9 +205,9 @@ def _pin(pin: Pin, over: Overlay) -> str:
         x, y = pin.volts_at
         anchor = "start" if pin.inward > 0 else "end"
         figure = (
-            f'<rect class="p" x="{_n(x if pin.inward > 0 else x - 34)}" y="{_n(y - 8)}" '
+            f'<rect class="p" x="{number(x if pin.inward > 0 else x - 34)}" y="{number(y - 8)}" '
             f'width="34" height="10" fill="{paint.PAPER}"/>'
-            f'<text class="f" x="{_n(x)}" y="{_n(y)}" font-size="8.5" text-anchor="{anchor}" '
+            f'<text class="f" {_at(pin.volts_at)} font-size="8.5" text-anchor="{anchor}" '
             f'font-family="{paint.FIGURES}" fill="{paint.INK}" data-volts="">{text}</text>'
         )
     name = quoteattr(clean(pin.id))
@@ -232,10 +232,11 @@ _MUTED = {Role.IDENT, Role.PART, Role.NOTE, Role.ZONE}
 
 def _text(label: Label) -> str:
     """One line of text; what was shortened is whole in its title."""
-    x, y = label.at
+    if not label.text and not label.strong:
+        return ""
     muted = label.role in _MUTED
     about = [
-        f'class="{"m" if muted else "f"}" x="{_n(x)}" y="{_n(y)}" font-size="{_n(label.size)}"',
+        f'class="{"m" if muted else "f"}" {_at(label.at)} font-size="{number(label.size)}"',
         f'fill="{paint.MUTED if muted else paint.INK}" data-role="{label.role.value}"',
     ]
     if label.anchor is not Anchor.START:
@@ -244,8 +245,6 @@ def _text(label: Label) -> str:
         about.append(f'font-family="{paint.FIGURES}"')
     if label.role in (Role.SHEET, Role.DEVICE):
         about.append('font-weight="700"')
-    if label.turned:
-        about.append(f'transform="rotate(-90 {_n(x)} {_n(y)})"')
     title = f"<title>{escape(label.full)}</title>" if label.full else ""
     return f"<text {' '.join(about)}>{title}{_spans(label)}</text>"
 
@@ -258,7 +257,7 @@ def _spans(label: Label) -> str:
     bold = '<tspan font-weight="700"'
     if not text:
         return f"{bold}>{strong}</tspan>"
-    gap = f' dx="{_n(0.4 * label.size)}"'
+    gap = f' dx="{number(0.4 * label.size)}"'
     if label.anchor is Anchor.END:
         return f"{text}{bold}{gap}>{strong}</tspan>"
     return f"{bold}>{strong}</tspan><tspan{gap}>{text}</tspan>"

@@ -27,11 +27,9 @@ SIZES = {
     Role.NOTE: 10.0,
     Role.TERMINAL: 10.5,
     Role.CORE: 9.5,
-    Role.CABLE: 9.5,
-    Role.GLYPH: 8.0,
     Role.TABLE: 10.0,
 }
-_MONO = {Role.IDENT, Role.TERMINAL, Role.CORE, Role.CABLE}
+_MONO = {Role.IDENT, Role.TERMINAL, Role.CORE}
 _BOLD = {Role.SHEET, Role.DEVICE}
 
 
