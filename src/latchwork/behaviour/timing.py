@@ -14,9 +14,6 @@ from latchwork.circuit import Start, Work
 
 STEP_END_S = 1e-9
 """A timer with no more than this left has run out."""
-STILL_CHATTERS = 3
-"""A column that chatters at this many ends of timers on end goes on so: a controller that restarts
-under its own lock starts a timer each time, hundreds in an hour."""
 MOST_EXPIRIES = 24
 """Timers that start each other go on for ever: after so many expiries in one column, what still
 changes is chatter, drawn out in time."""
@@ -56,7 +53,6 @@ def passing(
         if expiries >= MOST_EXPIRIES - WATCHED_EXPIRIES:
             flips = reached.flips | (state.flags[:, due] != after.flags)
             reached = replace(reached, flips=flips)
-        in_a_row[due] = np.where(reached.chatter, in_a_row[due] + 1, 0)
         state = put(state, after, due)
         point = put_point(point, reached, due)
     if len(due):
