@@ -10,10 +10,13 @@ import reference
 from latchwork.cli.command import VERBS
 
 
-@pytest.mark.parametrize("path", reference.files(), ids=lambda path: path.name)
+FILES = reference.files()
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.name)
 def test_generated_documents_are_up_to_date(path: Path) -> None:
     written = path.read_text(encoding="utf-8")
-    assert written == reference.files()[path], "run: python scripts/reference.py"
+    assert written == FILES[path], "run: python scripts/reference.py"
 
 
 def test_every_verb_is_in_the_reference() -> None:
