@@ -9,7 +9,6 @@ import pytest
 import reference
 from latchwork.cli.command import VERBS
 
-
 FILES = reference.files()
 
 
