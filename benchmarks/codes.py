@@ -17,7 +17,6 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from _measure import report
-
 from latchwork.codes.access.rights import doors_of
 from latchwork.codes.access.times import parse_times
 from latchwork.codes.keypad.grammar import Grammar

@@ -53,7 +53,7 @@ def small_register() -> Register:
         ]
     )
     draft = Draft(register)
-    for i, name in enumerate("Mara Tilo Enna Juro Sefa Oskin Lia Brand".split()):
+    for i, name in enumerate(["Mara", "Tilo", "Enna", "Juro", "Sefa", "Oskin", "Lia", "Brand"]):
         person = draft.add_person(f"{name} Quill", ("keepers" if i % 4 == 0 else "staff",))
         draft.give_pin(person.id, 6)
         if i % 2 == 0:

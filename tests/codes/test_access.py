@@ -188,7 +188,7 @@ def test_a_full_controller_says_so() -> None:
         person = draft.add_person(f"Guest {i}", ("staff",))
         draft.give_pin(person.id, 6)
     register.extend([entry(*draft.changes)])
-    with pytest.raises(CodesError, match="D3.controller is full"):
+    with pytest.raises(CodesError, match=r"D3\.controller is full"):
         settle(register, SITE, GRAMMARS, DAY)
 
 

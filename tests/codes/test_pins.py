@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import random
 
 import pytest
@@ -123,14 +124,24 @@ def test_room_is_kept_whatever_is_drawn(digits: int) -> None:
     space = PinSpace([])
     promised = space.room(digits).at_least
     given = 0
-    try:
+    with contextlib.suppress(CodesError):
         while given < promised * 2 or digits == 4:
             space.allocate(digits)
             given += 1
-    except CodesError as error:
-        assert "used up" in str(error)
     assert given >= promised
     assert promised == -(-rules.ALLOWED[digits] // rules.blocked_by_one(digits))
+
+
+def test_a_length_that_is_used_up_says_so() -> None:
+    space = PinSpace([])
+    given = 0
+    with contextlib.suppress(CodesError):
+        for given in range(10_000):
+            space.allocate(4)
+    assert given < 1000
+    with pytest.raises(CodesError, match="4 digits are used up"):
+        space.allocate(4)
+    assert space.room(4).at_least == 0
 
 
 def test_room_shrinks_with_what_is_used() -> None:

@@ -203,8 +203,8 @@ def test_half_a_combined_step_is_undone() -> None:
     from latchwork.codes.keypad.memory import Refused, memory_of, perform
 
     memory = memory_of(Content(users={1: User(cards=("9",))}))
+    values = {"place": "2", "pin": "730264", "card": "9"}
     with pytest.raises(Refused):
-        values = {"place": "2", "pin": "730264", "card": "9"}
         perform(LETTERS, memory, ("add PIN", "add card"), values)
     assert memory.content().users == {1: User(cards=("9",))}
     assert memory.pins == {}

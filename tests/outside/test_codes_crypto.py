@@ -1,4 +1,4 @@
-"""The store's ciphers held against published vectors and an independent reading of the standards."""
+"""The store's ciphers held against published vectors and the standards written out anew."""
 
 from __future__ import annotations
 

@@ -104,7 +104,7 @@ def test_the_nights_of_a_clock_change_in_berlin() -> None:
     ("day", "hours"), [("2026-03-29", 23), ("2026-10-25", 25), ("2026-06-14", 24)]
 )
 def test_hours_of_a_day_counted_minute_by_minute(day: str, hours: int) -> None:
-    """A span over the whole day holds 23, 25 or 24 hours; one from 01:00 to 04:00 two, four, three."""
+    """A span over the whole day holds 23, 25 or 24 hours; 01:00 to 04:00 two, four, three."""
     berlin = zoneinfo.ZoneInfo("Europe/Berlin")
     whole = parse_times("w", "sun 00:00-24:00")
     night = parse_times("n", "sun 01:00-04:00")

@@ -9,6 +9,7 @@ import click
 
 from latchwork.cli.codes.common import (
     job_argument,
+    now,
     opened,
     reason,
     save,
@@ -140,7 +141,9 @@ def odds(job: Path, holder: str | None, passphrase_fd: int | None) -> None:
     from latchwork.codes.keypad.job_sheet import grammar_of
     from latchwork.codes.keypad.setup import asks_first, lock_out
     from latchwork.codes.keypad.wanted import wanted_content
+    from latchwork.codes.register.changes import Entry
     from latchwork.codes.register.people import pin_space
+    from latchwork.codes.register.places import settle
     from latchwork.codes.site import folder_of
     from latchwork.words import say
 
@@ -154,6 +157,9 @@ def odds(job: Path, holder: str | None, passphrase_fd: int | None) -> None:
                 click.echo(f"{found.id}: {say('codes.no-grammar')}")
                 continue
             grammar = grammar_of(register, found, folder_of(job))
+            # Places count as if they were given already: who is to be keyed in can be hit too.
+            places = settle(register, site, {found.id: grammar}, today(site))
+            register.extend([Entry(now(), "", "reckoned with", tuple(places))])
             content = wanted_content(register, site, found, grammar, today(site)).content
             asks = asks_first(grammar, content.settings)
             by_length: dict[int, int] = {}

@@ -1,0 +1,320 @@
+"""The verbs as a new client's manager and as a fitter use them."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from unittest import mock
+
+import click
+import openpyxl
+import pytest
+from click.testing import CliRunner, Result
+
+from latchwork.cli.codes import VERBS, codes
+from latchwork.cli.keypad import keypad
+from latchwork.codes.store.sealed import NAME, open_store
+from tests.codes.stores import FITTER, OFFICE, quick_stretch
+
+JOB = """latchwork: 1
+site: {name: Fernhill sail loft, time zone: Europe/Berlin}
+usual: {power lost: stays locked, fire alarm: stays locked, out by: lever}
+supplies: {S1: {part: supply 24 V, limit: 5.0 A}}
+doors:
+  D1: {name: Street door, supply: S1, lock: strike 24 V fail-secure, controller: controller}
+  D2: {name: Archive, supply: S1, lock: strike 24 V fail-secure, controller: controller}
+  D3: {name: Loft, supply: S1, lock: strike 24 V fail-secure, controller: controller}
+"""
+Run = Callable[..., Result]
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    folder = tmp_path / "loft"
+    folder.mkdir()
+    (folder / "job.yaml").write_text(JOB, encoding="utf-8")
+    return folder
+
+
+@pytest.fixture
+def run(job: Path) -> Iterator[Run]:
+    """Runs a verb; fails the test on any exit code but the one expected."""
+
+    def call(verb: str, *words: str, code: int = 0, secret: str = OFFICE.reveal()) -> Result:
+        command = keypad if verb == "keypad" else codes
+        arguments = [str(job), *words] if verb == "keypad" else [verb, str(job), *words]
+        env = {"LATCHWORK_PASSPHRASE": secret, "LATCHWORK_NEW_PASSPHRASE": FITTER.reveal()}
+        result = CliRunner().invoke(command, arguments, env=env)
+        assert result.exit_code == code, result.output + repr(result.exception)
+        return result
+
+    no_ring = mock.patch("keyring.get_keyring", side_effect=_no_ring)
+    with quick_stretch(), no_ring:
+        yield call
+
+
+def _no_ring() -> object:
+    from keyring.backends import fail
+
+    return fail.Keyring()  # type: ignore[no-untyped-call]  # the library has no types here
+
+
+def workbook(path: Path) -> None:
+    book = openpyxl.Workbook()
+    sheet = book.active
+    assert sheet is not None
+    sheet.append(["Name", "Groups", "PIN", "Card"])
+    first = ["Mara", "Tilo", "Enna", "Juro", "Sefa", "Oskin", "Lia", "Brand", "Wenke", "Ruda"]
+    names = [f"{f} {last}" for f in first for last in ["Quill", "Harrow", "Stent", "Olm"]]
+    for i, name in enumerate(names):
+        sheet.append([name, "keepers" if i % 8 == 0 else "staff", "yes", f"45,{12000 + i}"])
+    book.save(path)
+
+
+@pytest.fixture
+def furnished(run: Run, job: Path, tmp_path: Path) -> Run:
+    """A store with forty people of a workbook and three controllers set up."""
+    run("new", "--holder", "Office")
+    run("times", "office hours", "mon-fri 07:00-19:00")
+    run("group", "staff", "--door", "Street door=office hours", "--door", "D3=office hours")
+    run("group", "keepers", "--door", "*")
+    workbook(tmp_path / "people.xlsx")
+    shown = run("import", str(tmp_path / "people.xlsx"))
+    assert "40 new" in shown.output
+    assert open_store(job, OFFICE).register.people == {}, "shown first"
+    run("import", str(tmp_path / "people.xlsx"), "--write")
+    run("controller", "D1", "--grammar", "letter pairs", "--set", "relay 1 time=7")
+    run("controller", "Archive", "--grammar", "menus")
+    run("controller", "D3", "--grammar", "case button", "--master-card", "8123456")
+    return run
+
+
+def secrets_of(job: Path) -> set[str]:
+    register = open_store(job, OFFICE).register
+    found = {p.reveal() for p in register.pins.values()}
+    return found | {c.reveal() for (_, kind), c in register.codes.items() if kind != "master card"}
+
+
+def test_from_a_spreadsheet_to_sheets_then_a_lost_card_and_two_leavers(
+    furnished: Run, job: Path
+) -> None:
+    run = furnished
+    for door, places in (("D1", 40), ("Archive", 5), ("D3", 80)):
+        sheet = run("keypad", door, "--show-codes").output
+        assert f"the {places}" in re.sub(r"\s+", " ", sheet)
+        run("keypad", door, "--done")
+        assert "Nothing to key in" in run("keypad", door).output
+    assert "already" in run("keypad", "D1", "--done", code=2).output
+
+    lost = run("lost", "45,12002", "--new", "45,13001").output
+    assert "D1.controller (Street door)" in lost
+    left = run("remove", "Tilo Olm", "Mara Quill", "--why", "left the firm").output
+    assert left.count("D1.controller") == 4  # named, and in the verb to key it
+    assert left.count("D2.controller") == 2
+    who = run("who", "Archive", "friday 19:00").output
+    assert "Mara Quill · could all the same · still keyed in" in who
+
+    sheet = run("keypad", "D1").output
+    steps = re.findall(r"^ +(\d+)  (\S.*)$", sheet, re.MULTILINE)
+    assert len(steps) == 6, "opening, two places deleted, the card out and in, leaving"
+    run("keypad", "D1", "--stopped-after", "3")
+    rest = run("keypad", "D1").output
+    assert len(re.findall(r"^ +(\d+)  (\S.*)$", rest, re.MULTILINE)) == 4
+    run("keypad", "D1", "--done")
+    run("keypad", "Archive")
+    run("keypad", "Archive", "--done")
+    assert "Mara" not in run("who", "Archive", "friday 19:00").output
+
+
+def test_no_code_is_shown_unasked(furnished: Run, job: Path, tmp_path: Path) -> None:
+    run = furnished
+    page = tmp_path / "sheet.html"
+    outputs = [
+        run("keypad", "D1", "--page", str(page)).output,
+        run("keypad", "Archive", "--json").output,
+        run("find", "Mara Quill").output,
+        run("find", "Mara Quill", "--json").output,
+        run("list").output,
+        run("log").output,
+        run("odds", code=1).output,
+        run("who", "Archive", "now").output,
+        run("controller").output,
+        page.read_text(),
+    ]
+    for secret in secrets_of(job):
+        spaced = re.compile(r"\s*".join(secret))
+        for output in outputs:
+            # Long figures in the text could hold four digits by chance: codes are 6 or 8 long.
+            assert not spaced.search(output)
+    shown = run("find", "Mara Quill", "--show-codes").output
+    assert open_store(job, OFFICE).register.pins["P1"].reveal() in shown
+
+
+def test_a_page_to_print_is_for_its_owner_only(furnished: Run, tmp_path: Path) -> None:
+    page = tmp_path / "sheet.html"
+    furnished("keypad", "D1", "--show-codes", "--page", str(page))
+    assert page.stat().st_mode & 0o077 == 0
+    text = page.read_text()
+    assert text.count("<li><span") == text.count('class="tick"')
+    assert "<script" not in text
+
+
+def test_names_are_text_and_nothing_else(furnished: Run, tmp_path: Path) -> None:
+    furnished("add", "<b>Zoë</b> \u202eevil", "--group", "keepers", "--pin", code=2)
+    furnished("add", "<b>Zoë & 花子</b>", "--group", "keepers", "--pin")
+    page = tmp_path / "sheet.html"
+    output = furnished("keypad", "D1", "--page", str(page)).output
+    assert "<b>Zoë & 花子</b>" in output
+    assert "&lt;b&gt;Zoë &amp; 花子&lt;/b&gt;" in page.read_text()
+
+
+def test_no_option_takes_a_passphrase_as_text() -> None:
+    verbs = [codes.get_command(click.Context(codes), name) for name in VERBS]
+    options = [p for v in (*verbs, keypad) if v for p in v.params if "passphrase" in (p.name or "")]
+    assert options
+    for option in options:
+        assert isinstance(option.type, type(click.INT)), option.name
+
+
+def test_a_passphrase_from_a_descriptor(run: Run, job: Path) -> None:
+    run("new")
+    ours, theirs = os.pipe()
+    os.write(theirs, OFFICE.reveal().encode() + b"\n")
+    os.close(theirs)
+    output = run("list", "--passphrase-fd", str(ours), secret="not this one at all").output
+    os.close(ours)
+    assert "Nobody is in the store yet" in output
+    assert "no passphrase could be read" in run("list", "--passphrase-fd", "99", code=2).output
+
+
+def test_the_environment_does_not_pass_it_on(run: Run) -> None:
+    run("new")
+    seen: dict[str, str] = {}
+    with mock.patch("latchwork.codes.store.sealed.open_store") as opening:
+        opening.side_effect = lambda *_: (
+            seen.update(os.environ) or (_ for _ in ()).throw(SystemExit)
+        )
+        CliRunner().invoke(codes, ["list", "x"], env={"LATCHWORK_PASSPHRASE": "secret words"})
+    assert "LATCHWORK_PASSPHRASE" not in seen
+
+
+def test_wrong_passphrases_and_missing_stores_are_said(run: Run, job: Path) -> None:
+    assert "has no store of codes yet" in run("list", code=2).output
+    run("new")
+    assert "wrong passphrase" in run("list", code=2, secret="something else").output
+    assert "has a store of codes already" in run("new", code=2).output
+    (job / NAME).write_bytes((job / NAME).read_bytes()[:-9])
+    assert "is torn" in run("list", code=2).output
+
+
+def test_holders_come_and_go(run: Run, job: Path) -> None:
+    run("new")
+    run("holder-add", "Fitter", "--why", "keys in")
+    assert "H2   Fitter  *" in run("holders", "--as", "Fitter", secret=FITTER.reveal()).output
+    (job / "backup.sealed").write_bytes((job / NAME).read_bytes())
+    output = run("holder-withdraw", "Fitter", "--why", "left").output
+    assert "Removed an earlier copy: backup.sealed" in output
+    assert "wrong passphrase" in run("list", code=2, secret=FITTER.reveal()).output
+    assert "no key ring" in run("open", code=2).output
+    run("passphrase", "--why", "was seen")
+    run("list", secret=FITTER.reveal())
+
+
+def test_every_change_needs_a_reason(furnished: Run) -> None:
+    assert "--why" in furnished("remove", "Mara Quill", code=2).output
+
+
+def test_an_unexpected_error_passes_on_no_text(run: Run, job: Path) -> None:
+    run("new")
+    with mock.patch("latchwork.cli.codes.look.site_of", side_effect=KeyError("730264")):
+        result = CliRunner().invoke(
+            codes, ["find", str(job), "x"], env={"LATCHWORK_PASSPHRASE": OFFICE.reveal()}
+        )
+    assert isinstance(result.exception, RuntimeError)
+    assert "730264" not in str(result.exception)
+    assert "KeyError in" in str(result.exception)
+    assert result.exception.__cause__ is None
+    assert result.exception.__suppress_context__
+
+
+def test_practising(furnished: Run, job: Path) -> None:
+    sheet = furnished("keypad", "Archive", "--json", "--show-codes")
+    steps = json.loads(sheet.output)["steps"]
+    names = {"▲": "a", "▼": "b", "◄": "c", "✓": "d"}
+    cards = iter([45 << 16 | 12000 + i for i in (0, 8, 16, 24, 32)])
+    lines = []
+    for step in steps:
+        words = [
+            f"card {next(cards)}" if k.startswith("(") else names.get(k, k) for k in step["keys"]
+        ]
+        lines.append(" ".join(words))
+    env = {"LATCHWORK_PASSPHRASE": OFFICE.reveal()}
+    right = CliRunner().invoke(
+        keypad, [str(job), "Archive", "--practise"], env=env, input="\n".join([*lines, "end", ""])
+    )
+    assert right.exit_code == 0, right.output
+    assert "Exactly as meant" in right.output
+    env = {"LATCHWORK_PASSPHRASE": OFFICE.reveal()}
+    slip = CliRunner().invoke(
+        keypad, [str(job), "Archive", "--practise"], env=env, input="\n".join([*lines[:-2], "end"])
+    )
+    assert slip.exit_code == 1
+    assert "Not as meant: installer code, programming is still open" in slip.output
+
+
+def test_card_verbs() -> None:
+    def card(*words: str, code: int = 0) -> str:
+        result = CliRunner().invoke(codes, words)
+        assert result.exit_code == code, result.output
+        return result.output
+
+    assert "facility 45, number 12345 (26-bit)" in card("card-read", "0x05A6073")
+    swapped = card("card-read", "26", "bits", "0x3A59F8C", code=1)
+    assert "data wires are swapped: with them put right it reads facility 45" in swapped
+    assert "parity is wrong at bit 26" in card("card-read", "0x05A6072", code=1)
+    printed = card("card-print", "0x0600BC614E")
+    assert "0025782149454" in printed
+    assert "FF818005F0C1A7B8" in printed
+    pairs = ["45 12345=26 bits 0x05A6073", "45 12377=26 bits 0x05A60B3"]
+    assert "26-bit" in card("card-layout", *pairs)
+    assert "No layout explains" in card("card-layout", "1=26 bits 9", "3=26 bits 5", code=1)
+    assert "the nearest is 26-bit" in card("card-read", "1", "--layout", "26bit", code=2)
+
+
+def test_grammars_are_listed_and_checked(tmp_path: Path) -> None:
+    listed = CliRunner().invoke(codes, ["grammars"]).output
+    assert "letter pairs" in listed
+    (tmp_path / "g.yaml").write_text("latchwork grammar: 1\nname: x\n")
+    result = CliRunner().invoke(codes, ["grammars", str(tmp_path / "g.yaml")])
+    assert result.exit_code == 2
+    assert "signals.error" in result.output
+
+
+def test_odds_warn_and_propose(furnished: Run) -> None:
+    output = furnished("odds", code=1).output
+    assert "D1.controller · the PIN alone opens" in output
+    assert "D2.controller · a card comes first" in output
+    assert "8 digits and a lock-out of" in output
+    assert "6 digits can carry at least" in output
+
+
+def test_settings_are_checked(furnished: Run) -> None:
+    assert "1 to 99 s" in furnished("controller", "D1", "--set", "relay 1 time=0", code=2).output
+    assert "the nearest is" in furnished("controller", "D1", "--set", "relay time=1", code=2).output
+    assert (
+        "pulse or toggle" in furnished("controller", "D1", "--set", "relay 1 mode=x", code=2).output
+    )
+    assert "no controller is called" in furnished("keypad", "D9", code=2).output
+
+
+def test_hours_a_clock_change_repeats_and_leaves_out(furnished: Run) -> None:
+    assert "shows this time twice" in furnished("who", "D1", "2026-10-25 02:30").output
+    assert "not on the clock" in furnished("who", "D1", "2027-03-28 02:30", code=2).output
+    facts = json.loads(furnished("who", "D1", "2026-10-25 02:30", "--json").output)
+    assert [a["at"] for a in facts["answers"]] == [
+        "2026-10-25T02:30:00+02:00",
+        "2026-10-25T02:30:00+01:00",
+    ]
