@@ -72,7 +72,9 @@ def rested_v(pack: Pack, depth: Array) -> Array:
     return rested
 
 
-def discharge(pack: Pack, volts: Sequence[float], amps: Sequence[float]) -> Discharge:
+def discharge(
+    pack: Pack, volts: Sequence[float] | Array, amps: Sequence[float] | Array
+) -> Discharge:
     """Discharge ``pack`` into a load that draws ``amps`` at each of ``volts``."""
     depth = np.linspace(0.0, 1.0, STEPS + 1)
     open_v = rested_v(pack, depth)

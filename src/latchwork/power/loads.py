@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from latchwork.behaviour import Case, DoorOutcome, Event, Mode, Power, SiteOutcome
+from latchwork.behaviour import Case, DoorOutcome, Event, Mode, Power, SiteOutcome, Situation
 from latchwork.elements import Source
 
 EVERYBODY = "every door granted at once"
@@ -16,7 +16,8 @@ EVERYBODY = "every door granted at once"
 @dataclass(frozen=True, slots=True)
 class SupplyLoad:
     """One supply. ``loads_a``: amperes by (power, mode) with nobody at any door, and by
-    ``EVERYBODY`` on mains; ``most_a`` the highest in the case of most current."""
+    ``EVERYBODY`` on mains; ``most_a`` the highest in the case of most current, but
+    for the surge as all doors lock again."""
 
     id: str
     volts: float
@@ -85,8 +86,9 @@ def _load(site: SiteOutcome, doors: tuple[str, ...], supply: str) -> SupplyLoad:
                 if case is Case.NOMINAL and s.event is Event.NOBODY:
                     key = f"{s.power}/{s.mode}"
                     loads[key] = max(loads.get(key, 0.0), amps)
-                if amps > most:
-                    most, when = amps, s.key
+                lasting = float(given[n, 1]) if _surges(s) else amps
+                if lasting > most:
+                    most, when = lasting, s.key
         if idle is not None:
             everybody = idle + extra
             if case is Case.NOMINAL:
@@ -95,6 +97,13 @@ def _load(site: SiteOutcome, doors: tuple[str, ...], supply: str) -> SupplyLoad:
                 most, when = everybody, EVERYBODY
     limit = source.limit_a.value if source.limit_a is not None else None
     return SupplyLoad(supply, source.volt.value, limit, loads, most, when, charge)
+
+
+def _surges(situation: Situation) -> bool:
+    """Whether all doors move in its first moment: a surge, which is judged by itself."""
+    return situation.event is Event.NOBODY and (
+        situation.power is Power.RETURNS or situation.mode is Mode.FIRE_RESET
+    )
 
 
 def _most_extra(result: DoorOutcome, given: np.ndarray, base: float) -> float:

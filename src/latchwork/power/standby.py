@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -44,6 +44,8 @@ class Standby:
     asked_h: float | None
     plain: PlainMethod | None
     """For the hours asked."""
+    new_holds_h: float
+    """Hours until the first loss with a new battery at 25 °C."""
     recover_h: float | None
     """To put back what the hours asked (or all of it) took; None where the supply cannot."""
     charge_a: float
@@ -118,6 +120,7 @@ def _standby(site: SiteOutcome, supply: str, curves: tuple[CellCurve, ...]) -> S
         _inner_ohm(part),
         ah / AGEING / cold,
     )
+    new = replace(pack, usable_ah=ah)
     volts = curves[0].volts
     idle = np.sum([c.amps[Mode.NORMAL] for c in curves], axis=0)
     extra = sum(
@@ -127,15 +130,7 @@ def _standby(site: SiteOutcome, supply: str, curves: tuple[CellCurve, ...]) -> S
     )
     load = np.where(idle > 0.0, np.maximum(idle + extra, 0.0), idle)
     course = discharge(pack, volts, load)
-    losses = [
-        Loss(course.hours_above(v), device, what, v)
-        for c in curves
-        for what, found in (("lets go", c.lets_go_v), ("dies", c.dies_v))
-        for device, v in found.items()
-        if v > float(course.volts[-1])
-    ]
-    losses.sort(key=lambda loss: loss.hours)
-    losses.append(Loss(float(course.hours[-1]), supply, "cut off", float(course.volts[-1])))
+    losses = _losses(supply, curves, course)
     standby = site.plan.job.site.standby_h
     asked = standby.value if standby is not None else None
     mean = float(np.average(course.amps[:-1], weights=np.diff(course.hours)))
@@ -147,16 +142,31 @@ def _standby(site: SiteOutcome, supply: str, curves: tuple[CellCurve, ...]) -> S
         ah,
         pack.usable_ah,
         mean,
-        tuple(losses),
+        losses,
         course,
         asked,
         plain_method(mean, asked, cold_c) if asked else None,
+        _losses(supply, curves, discharge(new, volts, load))[0].hours,
         taken * CHARGE_BACK / charge_a if charge_a > 0.0 else None,
         charge_a,
         bool(part.facts.get("returns_by_itself", True)),
         cold_c,
         cold,
     )
+
+
+def _losses(supply: str, curves: tuple[CellCurve, ...], course: Discharge) -> tuple[Loss, ...]:
+    """What is lost on the way down, first first; the cut-off ends it."""
+    end_v = float(course.volts[-1])
+    losses = [
+        Loss(course.hours_above(v), device, what, v)
+        for c in curves
+        for what, found in (("lets go", c.lets_go_v), ("dies", c.dies_v))
+        for device, v in found.items()
+        if v > end_v
+    ]
+    losses.sort(key=lambda loss: loss.hours)
+    return (*losses, Loss(float(course.hours[-1]), supply, "cut off", end_v))
 
 
 def _charge_a(part: Part, load_a: float) -> float:

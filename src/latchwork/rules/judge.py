@@ -16,6 +16,7 @@ from latchwork.rules import (
     release,
     resting,
     security,
+    standby,
     volts,
 )
 from latchwork.rules.hanging import assumed, provisional
@@ -35,6 +36,7 @@ RULES: tuple[Rule, ...] = (
     *joining.RULES,
     *cabling.RULES,
     *resting.RULES,
+    *standby.RULES,
     *fit.RULES,
 )
 

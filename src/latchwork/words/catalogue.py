@@ -51,6 +51,8 @@ def _texts(language: str) -> Mapping[str, str]:
 def _shown(name: str, value: float | str, system: System) -> str:
     if isinstance(value, str):
         return value
+    if name.endswith("_h"):
+        return f"{value:.1f} h"
     for ending, unit in _UNITS.items():
         if name.endswith(ending):
             return show(value, unit, system)
