@@ -1,5 +1,7 @@
 """A healthy cell seen from its supply: one curve of amperes over volts, everybody idle.
 
+Settled in each site mode, and in the first moments in which all doors move at once.
+
 The same run tells at which volts of the supply each lock is no longer surely held and each
 device loses its power.
 """
@@ -17,12 +19,12 @@ from latchwork.behaviour.cases import Case, Climate
 from latchwork.behaviour.network import Network, PlacedElement, Things, network, values
 from latchwork.behaviour.place import Cells, together
 from latchwork.behaviour.positions import watched_volts
-from latchwork.behaviour.script import CURVE_MODES
+from latchwork.behaviour.script import CURVE_MODES, First
 from latchwork.behaviour.settle import settle
 from latchwork.behaviour.shape import Array, Compiled, Values, compile_shape, stacked
 from latchwork.behaviour.situations import LONG_S, Mode
-from latchwork.behaviour.state import PICKED, Batch, Point, dead, with_inputs
-from latchwork.behaviour.timing import step
+from latchwork.behaviour.state import PICKED, Batch, Point, State, dead, with_inputs
+from latchwork.behaviour.timing import put, step
 from latchwork.circuit import Work
 from latchwork.elements import TRUE, Figure, Source, SourceShape
 
@@ -33,7 +35,7 @@ CURVE_POINTS = LOW_POINTS + LIVE_POINTS
 
 @dataclass(frozen=True, slots=True)
 class CellCurve:
-    """One cell in one case. ``amps`` by site mode at each of ``volts``.
+    """One cell in one case. ``amps`` for each of ``CURVE_MODES`` at each of ``volts``.
 
     ``lets_go_v``: supply volts below which a lock that was energised is no longer surely held;
     ``dies_v``: below which a device that was powered no longer is. Only what changes within the
@@ -43,7 +45,7 @@ class CellCurve:
     doors: tuple[str, ...]
     case: Case
     volts: Array
-    amps: Mapping[Mode, Array]
+    amps: Mapping[Mode | First, Array]
     lets_go_v: Mapping[str, float]
     dies_v: Mapping[str, float]
 
@@ -91,42 +93,86 @@ def _probe(part: Cells, volt: float) -> PlacedElement:
     return PlacedElement("probe", part.plus, part.minus, source, "", "probe", TRUE)
 
 
+ALARM = ("site:fire_alarm", (Mode.FIRE_ALARM, First.POWER_ALARM, First.RESET))
+LOST = ("site:panel_lost", (Mode.PANEL_LOST, First.POWER_PANEL_LOST))
+"""Site inputs, and when they are set."""
+AFRESH = (First.POWER, First.POWER_ALARM, First.POWER_PANEL_LOST)
+
+
+def _told(mode: Mode | First, net: Network) -> Mode | First:
+    """The mode whose curve stands for ``mode`` too: nothing tells them apart without a fire
+    contact."""
+    if any(name in net.flags for name, _ in (ALARM, LOST)):
+        return mode
+    return First.POWER if mode in AFRESH else Mode.NORMAL
+
+
 def _curves_alike(
     members: Sequence[tuple[Key, Network, Values, float]], work: Work | None
 ) -> dict[Key, CellCurve]:
-    compiled = compile_shape(members[0][1].shape)
+    net = members[0][1]
+    compiled = compile_shape(net.shape)
     numbers = [m[2] for m in members]
-    count, modes = len(members), len(CURVE_MODES)
+    told = tuple(dict.fromkeys(_told(mode, net) for mode in CURVE_MODES))
+    count, modes = len(members), len(told)
     volts = np.array(grid(members[0][3]))
-    member = np.arange(count)
-    flags = members[0][1].flags
-    state = dead(compiled, count)
-    state = with_inputs(state, {n: True for name, n in flags.items() if ":latch_out" in name})
-    state, _ = step(Batch(compiled, stacked(numbers, member), count), state, LONG_S, work)
-    member = np.repeat(member, modes)
-    state = state.take(member)
-    for flag, mode in (("site:fire_alarm", Mode.FIRE_ALARM), ("site:panel_lost", Mode.PANEL_LOST)):
-        if flag in flags:
-            there = np.tile(np.array([m is mode for m in CURVE_MODES]), count)
-            state = with_inputs(state, {flags[flag]: there})
-    batch = Batch(compiled, stacked(numbers, member), count * modes)
-    state, _ = step(batch, state, LONG_S, work)
+    state = _starting(net, compiled, numbers, told, work)
     points = len(volts)
     at = np.repeat(np.arange(count * modes), points)
-    many = stacked(numbers, member[at])
     each = np.tile(volts, count * modes).reshape(1, -1)
-    many = replace(many, source_volt=each, source_low_volt=each)
+    many = _fed(stacked(numbers, np.repeat(np.arange(count), modes)[at]), each)
     _, point = settle(Batch(compiled, many, len(at)), state.take(at), work)
     plus = compiled.shape.devices[0][1]
     amps = ((each[0] - point.volts[plus]) / PROBE_OHM).reshape(count, modes, points)
     amps = np.where(volts > 0.0, np.maximum(amps, 0.0), 0.0)
     out = {}
-    for n, (key, net, value, _) in enumerate(members):
+    for n, (key, its, value, _) in enumerate(members):
         own = slice(n * modes * points, n * modes * points + points)
-        lets_go, dies = _losses(compiled, net, value, point, own, volts)
-        by_mode = {mode: amps[n, m] for m, mode in enumerate(CURVE_MODES)}
+        lets_go, dies = _losses(compiled, its, value, point, own, volts)
+        by_mode = {mode: amps[n, told.index(_told(mode, net))] for mode in CURVE_MODES}
         out[key] = CellCurve(key[2], key[1], volts, by_mode, lets_go, dies)
     return out
+
+
+def _fed(numbers: Values, volts: Array) -> Values:
+    """The numbers with the probe at ``volts``."""
+    return replace(numbers, source_volt=volts, source_low_volt=volts)
+
+
+def _starting(
+    net: Network,
+    compiled: Compiled,
+    numbers: Sequence[Values],
+    told: Sequence[Mode | First],
+    work: Work | None,
+) -> State:
+    """What each of ``told`` starts from, for each member: settled in that mode; in the dark,
+    where power returns; in the alarm that is then reset."""
+    count, modes = len(numbers), len(told)
+    member = np.arange(count)
+    state = dead(compiled, count)
+    state = with_inputs(state, {n: True for name, n in net.flags.items() if ":latch_out" in name})
+    single = Batch(compiled, stacked(numbers, member), count)
+    idle, _ = step(single, state, LONG_S, work)
+    no_volts = np.zeros((1, count))
+    dark, _ = step(replace(single, values=_fed(single.values, no_volts)), idle, LONG_S, work)
+
+    each = np.repeat(member, modes)
+    fresh = np.tile(np.array([mode in AFRESH for mode in told]), count)
+    state = put(idle.take(each), dark.take(each[fresh]), np.flatnonzero(fresh))
+    for name, set_in in (ALARM, LOST):
+        if name in net.flags:
+            there = np.tile(np.array([mode in set_in for mode in told]), count)
+            state = with_inputs(state, {net.flags[name]: there})
+    old = np.flatnonzero(~fresh)
+    batch = Batch(compiled, stacked(numbers, each[old]), len(old))
+    after, _ = step(batch, state.take(old), LONG_S, work)
+    state = put(state, after, old)
+    if First.RESET in told and ALARM[0] in net.flags:
+        reset = np.tile(np.array([mode is First.RESET for mode in told]), count)
+        alarm = net.flags[ALARM[0]]
+        state = with_inputs(state, {alarm: state.flags[alarm] & ~reset})
+    return state
 
 
 def _losses(

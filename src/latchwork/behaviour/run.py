@@ -17,12 +17,12 @@ from numpy.typing import NDArray
 from latchwork.behaviour.cases import Case
 from latchwork.behaviour.network import Network, Things
 from latchwork.behaviour.positions import device_rows
-from latchwork.behaviour.script import CURVE_MODES, Script, Settings, script, settings
+from latchwork.behaviour.script import CURVE_MODES, First, Script, Settings, script, settings
 from latchwork.behaviour.settle import settle
 from latchwork.behaviour.shape import Compiled, Values, compile_shape, stacked
 from latchwork.behaviour.situations import HELD_S, LONG_S, DoorInputs, Mode, Situation
 from latchwork.behaviour.state import Batch, Forced, Point, State, dead, take_values
-from latchwork.behaviour.timing import passing, put, step
+from latchwork.behaviour.timing import passing, put, put_point, step
 from latchwork.circuit import Work, device_current
 
 MOST_COLUMNS = 16_000
@@ -39,8 +39,8 @@ class Target:
     values: Values
     inputs: DoorInputs
     situations: tuple[Situation, ...]
-    curves: Mapping[Mode, NDArray[np.float64]] | None = None
-    """By site mode: what the other doors of the supply draw, at each of ``values.curve_v``."""
+    curves: Mapping[Mode | First, NDArray[np.float64]] | None = None
+    """For each of ``CURVE_MODES``: what the supply's other doors draw, at ``values.curve_v``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +147,7 @@ class Side:
         return replace(state, flags=flags)
 
     def _modes(self, which: int) -> NDArray[np.intp]:
-        """The other doors' modes of every stage column: before (0) or then (1)."""
+        """What the other doors are in, for every stage: before (0), at first (1), then (2)."""
         return np.concatenate([[m[which] for m in s.modes] for s in self.scripts]).astype(np.intp)
 
     def solve(self, work: Work | None = None) -> Solved:
@@ -161,15 +161,27 @@ class Side:
         stages = _Layout([len(s.then) for s in self.scripts])
         state = self._before(stages, idle.take(stages.member), work)
         state = self._set(state, stages, {s: settings(s.then) for s in self.by_script})
-        batch = self._batch(stages.member, self._modes(1))
-        state, begins = settle(batch, state, work)
-        state, held = passing(batch, state, begins, LONG_S, work)
-        parts = [_Part(stages, (), begins, held, _amps(batch, begins), _amps(batch, held))]
+        first = self._batch(stages.member, self._modes(1))
+        state, begins = settle(first, state, work)
+        batch = self._batch(stages.member, self._modes(2))
+        state, held = self._calmed(batch, state, begins, work)
+        state, held = passing(batch, state, held, LONG_S, work)
+        parts = [_Part(stages, (), begins, held, _amps(first, begins), _amps(batch, held))]
         for frozen in (False, True):
             part = self._events(stages, state, frozen, work)
             if part is not None:
                 parts.append(part)
         return Solved(tuple(self.scripts), tuple(parts))
+
+    def _calmed(
+        self, batch: Batch, state: State, point: Point, work: Work | None
+    ) -> tuple[State, Point]:
+        """``state`` when the other doors' first moment is over."""
+        chosen = np.flatnonzero(self._modes(1) != self._modes(2))
+        if self.curves is None or len(chosen) == 0:
+            return state, point
+        after, reached = settle(batch.take(chosen), state.take(chosen), work)
+        return put(state, after, chosen), put_point(point, reached, chosen)
 
     def _before(self, stages: _Layout, state: State, work: Work | None) -> State:
         """Take the stages that start from something else than idle there."""
@@ -209,7 +221,7 @@ class Side:
             layout,
             {s: settings([s.columns[n][1] or () for n in places[s]]) for s in self.by_script},
         )
-        batch = self._batch(layout.member, self._modes(1)[own])
+        batch = self._batch(layout.member, self._modes(2)[own])
         state, begins = settle(batch, state, work, frozen=frozen)
         held = begins
         if not frozen:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,8 +13,24 @@ from numpy.typing import NDArray
 from latchwork.behaviour.network import Network
 from latchwork.behaviour.situations import ALONE, DoorInputs, Event, Inputs, Mode, Power, Situation
 
-CURVE_MODES = (Mode.NORMAL, Mode.FIRE_ALARM, Mode.PANEL_LOST)
-"""Site modes in which what a supply's other doors draw is known."""
+
+class First(StrEnum):
+    """A first moment, in which all doors move at once and coils take their pick-up current."""
+
+    POWER = "power returns"
+    POWER_ALARM = "power returns in a fire alarm"
+    POWER_PANEL_LOST = "power returns with the fire panel lost"
+    RESET = "fire reset"
+
+
+SETTLED = (Mode.NORMAL, Mode.FIRE_ALARM, Mode.PANEL_LOST)
+STARTS = {
+    Mode.FIRE_ALARM: First.POWER_ALARM,
+    Mode.PANEL_LOST: First.POWER_PANEL_LOST,
+}
+"""As power returns in these modes; in all others as ``First.POWER``."""
+CURVE_MODES: tuple[Mode | First, ...] = (*SETTLED, *First)
+"""When what a supply's other doors draw is known: site modes, and first moments."""
 
 Pairs = tuple[tuple[int, bool], ...]
 """Input flags by number, and what they are set to."""
@@ -22,13 +39,14 @@ Pairs = tuple[tuple[int, bool], ...]
 @dataclass(frozen=True, slots=True)
 class Script:
     """``idle``: what is set in healthy idle. ``before`` and ``then``: for each stage (power and
-    mode) what holds before, and then; ``modes``: the other doors' mode likewise. ``columns``: for
-    each situation its stage, the event's inputs (None: nobody) and whether logic is frozen."""
+    mode) what holds before, and then; ``modes``: what the other doors are in before, at first,
+    and then, as numbers of ``CURVE_MODES``. ``columns``: for each situation its stage, the
+    event's inputs (None: nobody) and whether logic is frozen."""
 
     idle: Pairs
     before: tuple[Pairs, ...]
     then: tuple[Pairs, ...]
-    modes: tuple[tuple[int, int], ...]
+    modes: tuple[tuple[int, int, int], ...]
     columns: tuple[tuple[int, Pairs | None, bool], ...]
 
 
@@ -57,7 +75,7 @@ def script(network: Network, inputs: DoorInputs, situations: Sequence[Situation]
         _numbers(network, shut),
         tuple(_numbers(network, inputs.before(p, m)) for p, m, _ in stages),
         tuple(_numbers(network, {**powers[p, lost], **modes[m]}) for p, m, lost in stages),
-        tuple((_others_before(m), _others_then(m)) for _, m, _ in stages),
+        tuple(_others(p, m) for p, m, _ in stages),
         tuple(columns),
     )
 
@@ -69,12 +87,16 @@ def _numbers(network: Network, inputs: Inputs) -> Pairs:
     return tuple(sorted(found))
 
 
-def _others_before(mode: Mode) -> int:
-    return CURVE_MODES.index(Mode.FIRE_ALARM if mode is Mode.FIRE_RESET else Mode.NORMAL)
-
-
-def _others_then(mode: Mode) -> int:
-    return CURVE_MODES.index(mode) if mode in CURVE_MODES else 0
+def _others(power: Power, mode: Mode) -> tuple[int, int, int]:
+    """What the other doors are in: before, at first, and then."""
+    before = Mode.FIRE_ALARM if mode is Mode.FIRE_RESET else Mode.NORMAL
+    then = mode if mode in SETTLED else Mode.NORMAL
+    first: Mode | First = then
+    if power is Power.RETURNS:
+        first = STARTS.get(mode, First.POWER)
+    elif mode is Mode.FIRE_RESET:
+        first = First.RESET
+    return CURVE_MODES.index(before), CURVE_MODES.index(first), CURVE_MODES.index(then)
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from latchwork.behaviour.curves import CURVE_POINTS, CellCurve, cell_curves, gri
 from latchwork.behaviour.network import Curve, Things, network, values
 from latchwork.behaviour.place import Cells, Group, cells, together
 from latchwork.behaviour.run import Target
-from latchwork.behaviour.script import CURVE_MODES
+from latchwork.behaviour.script import CURVE_MODES, First
 from latchwork.behaviour.situations import DoorInputs, Event, Mode, Power, Situation
 from latchwork.circuit import Work
 from latchwork.wiring import Wiring
@@ -103,8 +103,8 @@ def targets(
     return Planned(tuple(out), by_supply)
 
 
-Drawn = Mapping[Mode, NDArray[np.float64]]
-"""What the other doors draw at each volt of the grid, by site mode."""
+Drawn = Mapping[Mode | First, NDArray[np.float64]]
+"""What the other doors draw at each volt of the grid, for each of ``CURVE_MODES``."""
 
 
 def _cell_targets(

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from latchwork.behaviour import Case, DoorOutcome, Event, Group, Mode, Power, cells
+from latchwork.behaviour import Case, DoorOutcome, Event, Group, Mode, Power
 from latchwork.elements import Contact, Fuse
 from latchwork.findings import Finding, Severity
 from latchwork.job.model import Fact
@@ -92,25 +92,14 @@ def _relocking(view: View, group: Group) -> int:
 
 
 def _at_once(view: View, group: Group, supply: str, power: Power, mode: Mode) -> float:
-    """Amperes as all doors come back together, of doors solved apart or in one."""
-    base, extra = 0.0, []
+    """Amperes as all doors come back together: every door's run holds what all others take."""
+    most = 0.0
     for door in group.doors:
         outcome = view.outcome(door, Case.NOMINAL) if door in view.site.outcomes else None
-        if outcome is None:
-            continue
-        quiet = outcome.at(Power.MAINS, Mode.NORMAL, Event.NOBODY)
-        column = outcome.at(power, mode, Event.NOBODY)
-        if quiet is None or column is None:
-            continue
-        given = _given(outcome, supply)
-        base = max(base, float(given[quiet, 1]))
-        extra.append(float(given[column, 0] - given[quiet, 1]))
-    if not extra:
-        return 0.0
-    # Solved in one, each door's own run holds all the others already.
-    return base + (
-        sum(extra) if view.kept(("cells", id(group)), lambda: cells(group)) else max(extra)
-    )
+        column = outcome.at(power, mode, Event.NOBODY) if outcome is not None else None
+        if outcome is not None and column is not None:
+            most = max(most, float(_given(outcome, supply)[column, 0]))
+    return most
 
 
 def _given(outcome: DoorOutcome, supply: str) -> np.ndarray:
