@@ -1,0 +1,99 @@
+"""A door solved with its supply and its neighbours as one curve, against the whole group at once.
+
+The two must tell the same of every door: states the same, volts within a millivolt. Sixteen doors
+weigh on the supply's limit, so that each door's volts hang on all the others.
+"""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from latchwork.behaviour import (
+    Case,
+    DoorOutcome,
+    Event,
+    Mode,
+    Power,
+    Target,
+    climate_of,
+    groups,
+    outcome,
+    run,
+    targets,
+)
+from tests.truth.solved import wired
+
+SAME_V = 1e-3
+
+POWERS = (Power.MAINS, Power.BATTERY, Power.BATTERY_END, Power.ALL_LOST, Power.RETURNS)
+MODES = (Mode.NORMAL, Mode.TIMED_UNLOCK, Mode.FIRE_ALARM, Mode.FIRE_RESET)
+EVENTS = (Event.NOBODY, Event.CREDENTIAL, Event.EXIT)
+
+KINDS = (
+    "{lock: magnet 24 V, controller: controller, exit: button}",
+    "{lock: strike 24 V fail-secure, controller: 'controller, reader outside', reader: reader,"
+    " exit: exit sensor}",
+    "{lock: strike 24 V fail-safe, controller: controller 24 V, fire: fire relay, exit: button}",
+    "{lock: 'bolt 24 V fail-safe, staged coil', controller: controller, fire: fire relay}",
+)
+"""Doors of different kinds, on electronics of constant power and of constant current."""
+
+
+def job(doors: int, limit: str) -> str:
+    """A site with so many doors on one supply, in turn on its eight outputs."""
+    text = (
+        "latchwork: 1\nsupplies:\n"
+        f"  S1: {{part: 'supply 24 V, eight outputs', limit: {limit}, battery: 2 x 12 V 17 Ah}}\n"
+        "doors:\n"
+    )
+    for n in range(doors):
+        kind = KINDS[n % len(KINDS)].rstrip("}")
+        run_m = 5 + 3 * n
+        text += (
+            f"  D{n + 1}: {kind}, supply: S1 out {n % 8 + 1}, out by: lever,"
+            f" runs: {{power: {run_m} m of 2 x 1.5 mm²}}}}\n"
+        )
+    return text
+
+
+def _solved(text: str) -> dict[str, tuple[Target, DoorOutcome]]:
+    wiring = wired(text)
+    found = targets(wiring, groups(wiring), climate_of(wiring.plan), (Case.NOMINAL,)).targets
+    less = [
+        replace(
+            target,
+            situations=tuple(
+                s
+                for s in target.situations
+                if s.power in POWERS and s.mode in MODES and s.event in EVENTS
+            ),
+        )
+        for target in found
+    ]
+    return {ran.target.door: (ran.target, outcome(ran, wiring.plan)) for ran in run(less)}
+
+
+@pytest.mark.parametrize(
+    ("doors", "limit"), [(2, "3 A"), (4, "3 A"), (16, "10 A"), (4, "0.9 A"), (16, "3.2 A")]
+)
+def test_cells_tell_what_the_whole_group_does(
+    doors: int, limit: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    text = job(doors, limit)
+    apart = _solved(text)
+    monkeypatch.setattr(sys.modules["latchwork.behaviour.targets"], "cells", lambda group: None)
+    whole = _solved(text)
+    assert len(apart) == len(whole) == doors
+    for door, (target, mine) in apart.items():
+        full, theirs = whole[door]
+        assert target.curves is not None
+        assert full.curves is None
+        assert len(full.things.elements) > len(target.things.elements)
+        assert mine.situations == theirs.situations
+        (lock,), (like,) = mine.locks, theirs.locks
+        np.testing.assert_array_equal(lock.state, like.state, err_msg=door)
+        np.testing.assert_allclose(lock.volts, like.volts, rtol=0, atol=SAME_V, err_msg=door)
