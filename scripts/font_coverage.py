@@ -12,8 +12,9 @@ import sys
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-import steps
 from fontTools.ttLib import TTFont
+
+import steps
 
 FONTS = steps.ROOT / "src" / "latchwork" / "papers" / "fonts"
 LIST = FONTS / "coverage.txt"

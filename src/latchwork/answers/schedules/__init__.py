@@ -16,6 +16,7 @@ from latchwork.answers.schedules.model import (
     SchedulesAnswer,
     SupplyRow,
     TerminalReadings,
+    TrialRow,
 )
 
 __all__ = [
@@ -33,6 +34,7 @@ __all__ = [
     "SchedulesAnswer",
     "SupplyRow",
     "TerminalReadings",
+    "TrialRow",
     "schedules",
     "schedules_job",
 ]

@@ -12,6 +12,7 @@ from latchwork.answers.schedules.model import DoorRow, SchedulesAnswer
 from latchwork.answers.schedules.power import supplies
 from latchwork.answers.schedules.readings import readings
 from latchwork.answers.schedules.stands import Stands
+from latchwork.answers.schedules.trials import trials
 from latchwork.behaviour import Case, Mode, Power, Progress, SiteOutcome, behave
 from latchwork.behaviour.meter import Metered, metered
 from latchwork.drawing import Index, index
@@ -55,6 +56,7 @@ def schedules(
         order(site.plan, rows),
         supplies(site, shown),
         readings(site, looked_up, stands, shown),
+        {door: trials(site, door) for door in site.plan.doors},
         say("caution"),
     )
 

@@ -103,7 +103,7 @@ class LossRow(msgspec.Struct, frozen=True):
     hours: float
     device: str
     what: str
-    """"lets go", "dies" or "cut off"."""
+    """"lets go", "dies" or "cuts off"."""
     volts_v: float
 
 
@@ -198,6 +198,18 @@ class DoorReadings(msgspec.Struct, frozen=True):
     solved: bool
 
 
+class TrialRow(msgspec.Struct, frozen=True):
+    """Something to try at a door. ``which``: which of several exit devices. ``state`` of the door;
+    ``leave``: by what one leaves meanwhile, "" where that is not asked."""
+
+    key: str
+    """"at rest", "card", "exit", "release", "fire alarm", "fire panel off", "mains off",
+    "all off" or "power back"."""
+    which: str
+    state: str
+    leave: str
+
+
 class SchedulesAnswer(msgspec.Struct, frozen=True):
     """Everything. ``latchwork_schedules`` is the version of this form."""
 
@@ -212,4 +224,6 @@ class SchedulesAnswer(msgspec.Struct, frozen=True):
     order: tuple[OrderRow, ...]
     supplies: tuple[SupplyRow, ...]
     readings: tuple[DoorReadings, ...]
+    trials: dict[str, tuple[TrialRow, ...]]
+    """By door."""
     caution: str

@@ -1,0 +1,102 @@
+"""``latchwork papers``: the pack to print, and labels."""
+
+from __future__ import annotations
+
+import datetime
+from pathlib import Path
+
+import click
+
+from latchwork.cli.problems import stop, unusable_told
+
+
+@click.command()
+@click.argument("job", type=click.Path(path_type=Path))
+@click.option(
+    "--only",
+    metavar="PARTS",
+    default="",
+    help="Some parts, with commas between: cover, doors, site, drawings, connections, cables, "
+    "order, power, findings, tests, guides, lids, emergency, cautions.",
+)
+@click.option(
+    "--size",
+    type=click.Choice(["A4", "Letter"], case_sensitive=False),
+    help="Paper; A4, or Letter on a site with US units.",
+)
+@click.option(
+    "--date",
+    type=click.DateTime(formats=["%Y-%m-%d"]),
+    help="Date on every sheet; today where none is given.",
+)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE",
+    help="Where to write; else papers.pdf or labels.pdf in the job's folder.",
+)
+@click.option(
+    "--labels",
+    metavar="SIZE",
+    help="Labels instead of the pack, by their size in mm: 38x21, 64x38, 70x37, 67x25, 102x51.",
+)
+@click.option(
+    "--for",
+    "kind",
+    type=click.Choice(["doors", "cables", "both"]),
+    default="both",
+    help="With --labels: what for.",
+)
+def papers(
+    job: Path,
+    only: str,
+    size: str | None,
+    date: datetime.datetime | None,
+    out: Path | None,
+    labels: str | None,
+    kind: str,
+) -> None:
+    """Print everything for JOB into one PDF: schedules, drawings, test sheets, guides.
+
+    The same job and date give the same file, byte for byte.
+
+    \b
+    Examples:
+      latchwork papers boatyard
+      latchwork papers boatyard --only tests,lids --date 2026-03-02
+      latchwork papers boatyard --labels 38x21 --for cables
+    """
+    from latchwork.cli.progress import Progress
+    from latchwork.folder import open_folder, write_atomic
+    from latchwork.papers.labels import KINDS, LABEL_SHEETS, labels_pdf
+    from latchwork.papers.pack import COVER, SECTIONS, Paper, Stamp, pack_pdf
+    from latchwork.papers.source import source_of
+    from latchwork.words import say
+
+    wanted = [name.strip() for name in only.split(",") if name.strip()]
+    _known("--only", wanted, [COVER, *SECTIONS])
+    _known("--labels", [labels] if labels else [], LABEL_SHEETS)
+    with unusable_told(), Progress() as progress:
+        source, version = source_of(job, progress.doors)
+        stamp = Stamp(date.date() if date else datetime.date.today(), version)
+        if labels:
+            kinds = KINDS if kind == "both" else (kind,)
+            content = labels_pdf(source, LABEL_SHEETS[labels], stamp, kinds)
+        else:
+            usual = "Letter" if source.schedules.us_units else "A4"
+            content = pack_pdf(source, Paper(size or usual), stamp, wanted)
+        if out is None:
+            out = open_folder(job).path / ("labels.pdf" if labels else "papers.pdf")
+        write_atomic(out, content)
+    click.echo(say("schedules.one written", {"file": str(out)}))
+
+
+def _known(option: str, found: list[str], names: object) -> None:
+    """End with exit code 2 where a name is not one of those there are."""
+    from latchwork.findings.problems import Problem
+    from latchwork.job import one_of
+
+    known = list(names)  # type: ignore[call-overload]  # a mapping or list of texts
+    wrong = [name for name in found if name not in known]
+    if wrong:
+        stop(Problem("", 0, 0, option, w, one_of(w, known), "call.unknown") for w in wrong)

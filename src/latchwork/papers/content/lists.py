@@ -1,0 +1,187 @@
+"""Schedules as sheets: doors, connections by where one stands, cables, what to order."""
+
+from __future__ import annotations
+
+from collections import Counter
+from itertools import groupby
+
+from latchwork.answers.schedules import ConnectionRow, DoorRow
+from latchwork.drawing.colours import PAINT, core_colour
+from latchwork.papers.content.source import Sheet, Source, band, by, door_title, words
+from latchwork.papers.tables import FEET_A_METRE, in_units, word
+from latchwork.quantities import show
+from latchwork.words import say
+
+
+def sentence(row: DoorRow) -> str:
+    """What the door does, in one plain sentence each for use, power cut and fire."""
+    told = [words("sentence.use", {"enter": by(row.enter), "leave": by(row.leave)})]
+    state = words("sentence.open" if row.open_power_lost else "sentence.locked")
+    told.append(words("sentence.lost", {"state": state, "leave": by(row.leave_power_lost)}))
+    state = words("sentence.open" if row.open_fire else "sentence.locked")
+    told.append(words("sentence.fire", {"state": state}))
+    return " ".join(told)
+
+
+def doors_sheet(source: Source) -> Sheet:
+    """The door schedule."""
+    return {
+        "kind": "doors",
+        "title": words("sheet.doors"),
+        "about": words("about.doors"),
+        "doors": [
+            {
+                "id": row.id,
+                "name": row.name,
+                "severity": row.worst,
+                "sentence": sentence(row),
+                "facts": _facts(row),
+            }
+            for row in source.schedules.doors
+        ],
+    }
+
+
+def _facts(row: DoorRow) -> list[list[str]]:
+    said = {
+        "lock": row.lock,
+        "out by": row.out_by,
+        "controller": row.controller,
+        "reader": row.reader,
+        "exit": row.exit,
+        "release": row.release,
+        "fire": row.fire,
+        "contact": row.contact,
+        "supply": row.supply,
+        "outside": row.outside,
+        "power lost": word("duty", row.power_lost),
+        "fire alarm": word("duty", row.fire_alarm),
+        "fire rating": show(row.fire_rating_s, "s") if row.fire_rating_s else "",
+    }
+    return [[say(f"schedules.column.{key}"), text] for key, text in said.items() if text]
+
+
+def connections_sheet(source: Source) -> Sheet:
+    """Every end of every wire by where one stands, with a box to tick."""
+    stands = []
+    for (kind, at), rows in groupby(source.schedules.connections, lambda r: (r.stand, r.at)):
+        stands.append({"title": stand_title(source, kind, at), "rows": _ends(source, list(rows))})
+    return {
+        "kind": "connections",
+        "title": words("sheet.connections"),
+        "about": words("about.connections"),
+        "heads": [
+            say(f"schedules.column.{key}")
+            for key in ("device", "terminal", "letters", "core", "to")
+        ]
+        + [words("done")],
+        "changed": words("changed"),
+        "stands": stands,
+    }
+
+
+def stand_title(source: Source, kind: str, at: str) -> str:
+    """Where one stands, in words: "D3 Stair · Inside"."""
+    place = word("stand", kind)
+    place = place[:1].upper() + place[1:]
+    if at in source.index.plan.doors:
+        return f"{door_title(source.door(at))} · {place}"
+    return f"{place} {at}".strip()
+
+
+def _ends(source: Source, rows: list[ConnectionRow]) -> list[dict[str, object]]:
+    shown: list[dict[str, object]] = []
+    spans = Counter(row.device for row in rows)
+    last = ("", "")
+    for row in rows:
+        first = row.device != last[0]
+        colours: list[str] = []
+        if row.cable:
+            kind = source.index.plan.cables[row.cable].type
+            name = next((c.colour for c in kind.cores if c.name == row.core), row.core)
+            colours = [PAINT[colour] for colour in core_colour(name).names]
+        shown.append(
+            {
+                "device": row.device,
+                "part": word("joined", row.part),
+                "span": spans[row.device] if first else 0,
+                "terminal": row.terminal if first or row.terminal != last[1] else "",
+                "colours": colours,
+                "letters": row.letters,
+                "core": row.core or say(f"schedules.wire.{row.wire}"),
+                "cable": row.cable,
+                "to": row.to,
+                "changed": row.changed,
+            }
+        )
+        last = (row.device, row.terminal)
+    return shown
+
+
+def cables_sheet(source: Source) -> Sheet:
+    """Cables with what to cut and the ohms to expect, and room for the ohms measured."""
+    us = source.schedules.us_units
+    unit = "ft" if us else "m"
+    rows = []
+    for row in source.schedules.cables:
+        known = say(f"schedules.known.{row.length_known}")
+        rows.append(
+            {
+                "id": row.id,
+                "start": row.start or words("dash"),
+                "end": row.end or words("dash"),
+                "type": row.type,
+                "used": f"{len(row.used)}/{len(row.spare)}",
+                "length": f"{in_units(row.length_m, us):.1f}",
+                "about": known if row.length_known in ("assumed", "guessed", "unknown") else "",
+                "cut": f"{in_units(row.cut_m, us):.1f}",
+                "loop": f"{row.loop_ohm:.2f}",
+                "band": band(row.loop_low_ohm, row.loop_high_ohm),
+            }
+        )
+    heads = [say(f"schedules.column.{key}") for key in ("cable",)]
+    heads += [words("cables.ends"), say("schedules.column.type"), words("cables.used")]
+    heads += [words(f"cables.{key}", {"unit": unit}) for key in ("length", "cut")]
+    heads += [words(f"cables.{key}") for key in ("loop", "band", "measured")]
+    tail = f"{2.0 * FEET_A_METRE:.1f} ft" if us else "2 m"
+    return {
+        "kind": "cables",
+        "title": words("sheet.cables"),
+        "about": words("about.cables"),
+        "heads": heads,
+        "rows": rows,
+        "foot": words("cables.foot", {"tail": tail}),
+    }
+
+
+def order_sheet(source: Source) -> Sheet:
+    """Parts to order, then cable to cut by type."""
+    us = source.schedules.us_units
+    unit = "ft" if us else "m"
+    parts = []
+    for title, kinds in (("parts", ("part", "battery", "fuse")), ("cable", ("cable",))):
+        rows = [
+            {
+                "count": str(row.count),
+                "what": row.what,
+                "length": ""
+                if row.length_m is None
+                else f"{in_units(row.length_m, us):.1f} {unit}",
+                "places": ", ".join(row.places),
+            }
+            for row in source.schedules.order
+            if row.kind in kinds
+        ]
+        heads = [say("schedules.column.count"), say("schedules.column.what")]
+        heads += [words("order.cut") if title == "cable" else "", say("schedules.column.places")]
+        if rows:
+            parts.append(
+                {"title": words(f"order.{title}"), "heads": [*heads, words("done")], "rows": rows}
+            )
+    return {
+        "kind": "order",
+        "title": words("sheet.order"),
+        "about": words("about.order"),
+        "parts": parts,
+        "foot": words("order.foot"),
+    }

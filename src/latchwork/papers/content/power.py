@@ -1,0 +1,201 @@
+"""Supplies and batteries with the working shown, and the sheet for the inside of each lid."""
+
+from __future__ import annotations
+
+from latchwork.answers.schedules import BatteryRow, SupplyRow
+from latchwork.papers.content.source import (
+    Sheet,
+    Source,
+    amps,
+    band,
+    door_title,
+    figure,
+    lines,
+    situation_text,
+    volts,
+    words,
+)
+from latchwork.power import EVERYBODY
+from latchwork.power.battery import PEUKERT
+from latchwork.power.standby import CHARGE_BACK
+from latchwork.words import say
+
+Line = dict[str, object]
+ENOUGH = 1.25
+"""A supply's limit over its highest load and charge (common practice, no source)."""
+
+
+def power_sheets(source: Source) -> list[Sheet]:
+    """A sheet for every supply."""
+    return [_power(source, row) for row in source.schedules.supplies]
+
+
+def supply_title(row: SupplyRow) -> str:
+    """A supply's id and part."""
+    return f"{row.id}  {row.part}"
+
+
+def _power(source: Source, row: SupplyRow) -> Sheet:
+    head = say("schedules.column.device"), say("schedules.column.part")
+    sums = [sum(getattr(d, k) for d in row.devices) for k in ("idle_a", "most_a", "battery_a")]
+    battery = row.battery
+    return {
+        "kind": "power",
+        "title": words("sheet.power", {"supply": row.id}),
+        "about": words("about.power", {"part": row.part, "doors": ", ".join(row.doors) or "–"}),
+        "loads_title": words("power.loads"),
+        "load_heads": [*head, *(words(f"power.{k}") for k in ("idle", "use", "battery"))],
+        "loads": [
+            {
+                "device": d.device,
+                "part": d.part,
+                "amps": [amps(d.idle_a), amps(d.most_a), amps(d.battery_a)],
+            }
+            for d in row.devices
+        ],
+        "totals": ["", words("power.total"), *map(amps, sums)],
+        "supply_title": words("power.supply"),
+        "supply": _supply(row),
+        "locks_title": words("power.locks"),
+        "lock_heads": [
+            say("schedules.column.lock"),
+            say("schedules.column.part"),
+            words("power.least"),
+            words("power.need"),
+            words("power.when"),
+        ],
+        "locks": [
+            {
+                "device": k.device,
+                "part": k.part,
+                "least": words("dash") if k.least_v is None else volts(k.least_v),
+                "need": volts(k.need_v),
+                "when": situation_text(k.when),
+            }
+            for k in row.locks
+        ],
+        "battery_title": words("power.battery title"),
+        "no_battery": words("power.no battery"),
+        "battery": _battery(battery) if battery else [],
+        "losses_title": words("power.losses"),
+        "losses": [
+            _line("loss line", f"{x.hours:.1f} h", device=x.device, what=words(f"loss.{x.what}"),
+                  volts_v=x.volts_v)
+            for x in (battery.losses if battery else ())
+        ],
+        "method": words("power.method", {"k": f"{PEUKERT:g}", "back": f"{CHARGE_BACK:g}"}),
+    }  # fmt: skip
+
+
+def _line(key: str, value: str, strong: bool = False, **figures: float | str) -> Line:
+    return {"text": words(f"power.{key}", figures), "value": value, "strong": strong}
+
+
+def _supply(row: SupplyRow) -> list[Line]:
+    together = row.most_a + row.charge_a
+    found = [_line("at rest", figure(row.loads_a.get("mains/normal"), "A"))]
+    for key in ("mains/fire alarm", "power returns/normal", "battery/normal", EVERYBODY):
+        if key in row.loads_a:
+            found.append(_line(f"load.{key}", figure(row.loads_a[key], "A")))
+    found.append(_line("most", figure(row.most_a, "A"), when=situation_text(row.most_when)))
+    found.append(_line("charge", figure(row.charge_a, "A")))
+    found.append(_line("together", figure(together, "A"), True))
+    found.append(_line("wanted", figure(together * ENOUGH, "A"), factor=f"{ENOUGH:g}"))
+    found.append(_line("limit", figure(row.limit_a, "A"), True))
+    if row.margin is not None:
+        found.append(_line("margin", f"{row.margin:.2f}"))
+    return found
+
+
+def _battery(b: BatteryRow) -> list[Line]:
+    found = [_line("mean", figure(b.mean_a, "A"))]
+    if b.asked_h is not None and b.base_ah is not None and b.needed_ah is not None:
+        found += [
+            _line("base", figure(b.base_ah, "Ah"), current_a=b.mean_a, hours=f"{b.asked_h:g}"),
+            _line("ageing", f"× {b.ageing:.2f}"),
+            _line("margin ah", f"× {b.margin:.2f}"),
+            _line("cold", f"× {b.cold:.2f}", temperature_c=b.cold_c),
+            _line("needed", figure(b.needed_ah, "Ah"), True),
+        ]
+    blocks = f"{b.blocks} × {figure(b.capacity_ah, 'Ah')}" if b.blocks > 1 else None
+    found.append(_line("fitted", blocks or figure(b.capacity_ah, "Ah"), True))
+    found.append(_line("usable", figure(b.usable_ah, "Ah"), temperature_c=b.cold_c))
+    found.append(_line("holds", f"{b.losses[0].hours:.1f} h", True))
+    found.append(_line("charger", figure(b.charge_a, "A")))
+    if b.recover_h is not None:
+        found.append(_line("recover", f"{b.recover_h:.1f} h"))
+    return found
+
+
+def lid_sheets(source: Source) -> list[Sheet]:
+    """A sheet for the inside of every supply's lid."""
+    return [_lid(source, row) for row in source.schedules.supplies]
+
+
+def _lid(source: Source, row: SupplyRow) -> Sheet:
+    feeds: dict[str, list[str]] = {}
+    for door in source.schedules.doors:
+        feeds.setdefault(door.supply, []).append(door_title(door))
+    outputs = row.outputs or {"": None}
+    return {
+        "kind": "lid",
+        "title": words("sheet.lid", {"supply": row.id}),
+        "about": words("about.lid", {"part": row.part}),
+        "warning": words("lid.warning"),
+        "outputs_title": words("lid.outputs"),
+        "output_heads": [words(f"lid.{k}") for k in ("output", "fuse", "feeds", "checked")],
+        "outputs": [
+            {
+                "output": f"{row.id}.{name}" if name else row.id,
+                "fuse": f"{fuse:g} A" if fuse is not None else words("dash"),
+                "feeds": ", ".join(feeds.get(f"{row.id}.{name}" if name else row.id, [])) or "–",
+            }
+            for name, fuse in outputs.items()
+        ],
+        "readings_title": words("lid.readings"),
+        "reading_heads": [words(f"lid.{k}") for k in ("what", "expect", "band", "measured")],
+        "readings": _lid_readings(source, row),
+        "battery_title": words("power.battery title"),
+        "battery": _lid_battery(row),
+        "order_title": words("lid.order"),
+        "order": lines("lid.steps"),
+        "caution": say("caution"),
+    }
+
+
+def _lid_readings(source: Source, row: SupplyRow) -> list[dict[str, str]]:
+    """Volts at each output, at rest and with mains off, and the amperes at rest."""
+    found: dict[str, dict[str, str]] = {}
+    for door in source.schedules.readings:
+        for terminal in door.terminals:
+            if terminal.device != row.id or terminal.terminal == terminal.against:
+                continue
+            for key in ("idle", "mains off"):
+                v = terminal.volts_v[door.situations.index(key)]
+                what = words(f"lid.{key}", {"terminal": terminal.terminal,
+                                            "against": terminal.against})  # fmt: skip
+                unit = "V~" if door.alternating else "V"
+                found.setdefault(
+                    what,
+                    {
+                        "what": what,
+                        "value": f"{volts(v.value)} {unit}",
+                        "band": band(v.low, v.high),
+                    },
+                )
+    rest = row.loads_a.get("mains/normal")
+    if rest is not None:
+        found["amps"] = {"what": words("lid.amps"), "value": f"{amps(rest)} A", "band": ""}
+    return sorted(found.values(), key=lambda r: r["what"])
+
+
+def _lid_battery(row: SupplyRow) -> list[list[str]]:
+    b = row.battery
+    if b is None:
+        return [[words("lid.battery"), words("power.no battery")]]
+    return [
+        [words("lid.battery"), f"{b.blocks} × {figure(b.capacity_ah, 'Ah')}"],
+        [words("lid.holds"), f"{b.losses[0].hours:.1f} h"],
+        [words("lid.fitted on"), ""],
+        [words("lid.replace by"), ""],
+    ]

@@ -1,0 +1,85 @@
+"""What every sheet is made from, and the words and figures that they share."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from latchwork.answers.model import CheckAnswer
+from latchwork.answers.schedules import DoorRow, SchedulesAnswer
+from latchwork.drawing import Index
+from latchwork.quantities import System, show
+from latchwork.words import has, say
+
+Sheet = dict[str, object]
+"""A sheet's content by name; "kind" and "title" are always there."""
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """The answers about one job."""
+
+    schedules: SchedulesAnswer
+    check: CheckAnswer
+    index: Index
+
+    @property
+    def system(self) -> System:
+        """The site's units."""
+        return System.US if self.schedules.us_units else System.METRIC
+
+    @property
+    def job_name(self) -> str:
+        """What the job is called, never empty."""
+        return self.schedules.site or say("papers.unnamed")
+
+    def door(self, name: str) -> DoorRow:
+        """A door by its id."""
+        return next(row for row in self.schedules.doors if row.id == name)
+
+
+def words(key: str, figures: Mapping[str, float | str] | None = None) -> str:
+    """A text of the papers."""
+    return say(f"papers.{key}", figures)
+
+
+def lines(key: str, figures: Mapping[str, float | str] | None = None) -> list[str]:
+    """A text of the papers that holds one point a line."""
+    return words(key, figures).splitlines()
+
+
+def by(key: str) -> str:
+    """By what one passes, in words: "by lever"."""
+    return words(f"by.{key}") if has(f"papers.by.{key}") else key
+
+
+def door_title(row: DoorRow) -> str:
+    """A door's id and name."""
+    return f"{row.id}  {row.name}" if row.name and row.name != row.id else row.id
+
+
+def situation_text(key: str) -> str:
+    """A situation as people read it: what is ordinary about it left out."""
+    pieces = [piece for piece in key.split("/") if piece not in ("normal", "nobody")]
+    return ", ".join(pieces)
+
+
+def volts(value: float) -> str:
+    """Two decimals, no minus before nothing."""
+    return f"{round(value, 2) + 0.0:.2f}"
+
+
+def amps(value: float) -> str:
+    """Three decimals."""
+    return f"{round(value, 3) + 0.0:.3f}"
+
+
+def band(low: float, high: float, digits: int = 2) -> str:
+    """A range, or "" where both ends show the same."""
+    first, last = (f"{round(x, digits) + 0.0:.{digits}f}" for x in (low, high))
+    return f"{first}–{last}" if first != last else ""
+
+
+def figure(value: float | None, unit: str) -> str:
+    """A figure with its unit, or a dash."""
+    return show(value, unit) if value is not None else words("dash")

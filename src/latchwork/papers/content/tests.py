@@ -1,0 +1,95 @@
+"""Test sheets: what to try, what a meter should show, and room to write it down."""
+
+from __future__ import annotations
+
+from latchwork.answers.schedules import DoorReadings, Reading, TrialRow
+from latchwork.papers.content.source import (
+    Sheet,
+    Source,
+    amps,
+    band,
+    by,
+    door_title,
+    volts,
+    words,
+)
+from latchwork.papers.tables import situation_words
+from latchwork.words import has, say
+
+Cell = list[str]
+
+
+def test_sheets(source: Source) -> list[Sheet]:
+    """A sheet for every door with anything electrical."""
+    return [_sheet(source, row) for row in source.schedules.readings]
+
+
+def _sheet(source: Source, row: DoorReadings) -> Sheet:
+    door = source.door(row.door)
+    against = [t.against for t in row.terminals]
+    minus = max(dict.fromkeys(against), key=against.count, default="")
+    unit = "V~" if row.alternating else "V"
+    return {
+        "kind": "test",
+        "title": words("sheet.test", {"door": door_title(door)}),
+        "about": words("about.test", {"lock": door.lock or "–"}),
+        "do_title": words("test.do"),
+        "do_heads": [words(f"test.{k}") for k in ("try", "should", "ok", "seen")],
+        "tests": [_trial(t) for t in source.schedules.trials[row.door]],
+        "situations": [situation_words(key) for key in row.situations],
+        "locks_title": words("test.locks"),
+        "locks": [
+            line
+            for lock in row.locks
+            for line in (
+                {"device": lock.device, "what": unit, "cells": _volts(lock.volts_v)},
+                {"device": "", "what": "A", "cells": [_amps(r) for r in lock.amps_a]},
+            )
+        ],
+        "volts_title": words("test.volts"),
+        "volts_about": words("test.about", {"minus": minus, "unit": unit}),
+        "device": say("schedules.column.device"),
+        "terminal": say("schedules.column.terminal"),
+        "terminals": _terminals(row, minus),
+        "signed": [words(f"test.{k}") for k in ("date", "tested by", "meter")],
+    }
+
+
+def _terminals(row: DoorReadings, minus: str) -> list[dict[str, object]]:
+    found: list[dict[str, object]] = []
+    last = ""
+    for t in row.terminals:
+        if t.terminal == t.against:
+            continue
+        name = t.terminal.removeprefix(f"{t.device}.") if t.device != t.terminal else ""
+        if t.against != minus:
+            name = words("test.other", {"terminal": name, "against": t.against})
+        found.append(
+            {
+                "device": t.device if t.device != last else "",
+                "terminal": name,
+                "cells": _volts(t.volts_v),
+            }
+        )
+        last = t.device
+    return found
+
+
+def _volts(rows: tuple[Reading, ...]) -> list[Cell]:
+    return [[volts(r.value), band(r.low, r.high)] for r in rows]
+
+
+def _amps(row: Reading) -> Cell:
+    return [amps(row.value), band(row.low, row.high, 3)]
+
+
+def _trial(row: TrialRow) -> dict[str, str]:
+    do = f"trial.{row.key}"
+    exact = f"{do} {row.which}"
+    key = exact if row.which and has(f"papers.{exact}") else do
+    expect = words(f"expect.{row.state}")
+    if row.key == "release" and row.state != "unlocked":
+        expect = words("expect.not freed", {"state": expect})
+    if row.leave:
+        expect = words("expect.leaving", {"state": expect, "leave": by(row.leave)})
+    return {"do": words(key), "expect": expect}

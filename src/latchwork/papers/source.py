@@ -1,0 +1,41 @@
+"""From a job on disk to what papers are made from."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+
+from latchwork.answers import check, open_job
+from latchwork.answers.schedules import schedules
+from latchwork.behaviour import Progress, behave
+from latchwork.behaviour.meter import metered
+from latchwork.drawing import index
+from latchwork.folder import PARTS_LOCK
+from latchwork.papers.content.source import Source
+from latchwork.rules import judge
+
+DIGITS = 8
+"""Of a job's fingerprint: enough to tell its versions apart."""
+
+
+def source_of(path: Path, progress: Progress | None = None) -> tuple[Source, str]:
+    """Everything known of the job in a folder or a file, and its version; raises as ``open_job``.
+
+    The version is a fingerprint of the job file and its pinned parts: the same figures on paper
+    come from the same files.
+    """
+    opened = open_job(path)
+    site = behave(opened.wiring, progress=progress)
+    findings = judge(site)
+    looked_up = index(opened.wiring)
+    answer = schedules(site, findings, metered(opened.wiring), looked_up)
+    told = check(site, findings, opened.unpinned)
+    return Source(answer, told, looked_up), _version(Path(answer.file), opened.folder.path)
+
+
+def _version(job: Path, folder: Path) -> str:
+    digest = hashlib.sha256(job.read_bytes())
+    pins = folder / PARTS_LOCK
+    if pins.exists():
+        digest.update(pins.read_bytes())
+    return digest.hexdigest()[:DIGITS]
