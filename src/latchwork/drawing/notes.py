@@ -14,7 +14,7 @@ from latchwork.drawing.texts import known, say
 from latchwork.plan import PlannedDevice
 from latchwork.quantities import show
 
-MOST_LINES = 5
+MOST_LINES = 7
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,8 +114,8 @@ def _switched(index: Index, subject: Subject, lock: str) -> Iterable[str]:
         yield say(f"note.{code}", chain=", ".join(names))
 
 
-def broken(notes: Iterable[str], room: float) -> tuple[str, ...]:
-    """Notes broken at spaces into lines, a few at most; a word too long for one is shortened."""
+def broken(notes: Iterable[str], room: float, most: int = MOST_LINES) -> tuple[str, ...]:
+    """Notes broken at spaces into lines, ``most`` of them; a word too long for one is shortened."""
     size = SIZES[Role.NOTE]
     lines: list[str] = []
     for note in notes:
@@ -129,8 +129,8 @@ def broken(notes: Iterable[str], room: float) -> tuple[str, ...]:
                 line = longer
         if line:
             lines.append(line)
-    if len(lines) > MOST_LINES:
-        lines = [*lines[: MOST_LINES - 1], f"{lines[MOST_LINES - 1]} …"]
+    if len(lines) > most:
+        lines = [*lines[: most - 1], f"{lines[most - 1]} …"]
     return tuple(fit(line, size, room) for line in lines)
 
 

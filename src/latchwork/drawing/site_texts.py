@@ -12,6 +12,9 @@ from latchwork.drawing.text import clean
 from latchwork.drawing.texts import say
 from latchwork.quantities import System, show
 
+MOST_LINES = 6
+"""As many as stand beside a door's picture."""
+
 
 @dataclass(frozen=True, slots=True)
 class Texts:
@@ -61,4 +64,4 @@ def door_texts(
         lines.append(say("note.within", list=", ".join(cables)))
     name = clean(planned.door.name)
     title = say("sheet.door", door=door_id, name=name) if name and name != door_id else door_id
-    return Texts(title, "", broken(lines, room))
+    return Texts(title, "", broken(lines, room, MOST_LINES))

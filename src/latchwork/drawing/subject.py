@@ -87,6 +87,7 @@ def _upstream(index: Index, door_id: str, own: Iterable[Joining]) -> tuple[Joini
     plan = index.plan
     seen = {id(wire) for wire in own}
     frontier = [node for wire in own for node in ends(wire)]
+    frontier += _feeds(index, door_id, frontier)
     reached = set(frontier)
     firm = set(frontier)
     found: list[Joining] = []
@@ -112,6 +113,20 @@ def _upstream(index: Index, door_id: str, own: Iterable[Joining]) -> tuple[Joini
                     reached.add(far)
                     frontier.append(far)
     return _without_dead_ends(found, firm)
+
+
+def _feeds(index: Index, door_id: str, nodes: Iterable[str]) -> list[str]:
+    """Where the shared devices that a door uses are fed, which may be another door's doing."""
+    owners = [index.owners[node] for node in nodes]
+    used = [owner.id for owner in owners if owner.sort is Sort.DEVICE]
+    used += index.plan.doors[door_id].devices.values()
+    return [
+        f"{name}.{terminal}"
+        for name in dict.fromkeys(used)
+        if not index.plan.devices[name].door
+        for terminal in ("+", "-", "A1", "A2")
+        if f"{name}.{terminal}" in index.at
+    ]
 
 
 def _through(index: Index, owner: Owner) -> Iterable[str]:

@@ -29,6 +29,7 @@ from latchwork.drawing.text import clean
 from latchwork.drawing.texts import say
 from latchwork.quantities import show
 
+SPACE = "\N{NO-BREAK SPACE}"
 CASING = 1.4
 """How much wider a casing is than its core."""
 
@@ -257,7 +258,7 @@ def _spans(label: Label) -> str:
     bold = '<tspan font-weight="700"'
     if not text:
         return f"{bold}>{strong}</tspan>"
-    gap = f' dx="{number(0.4 * label.size)}"'
+    # A space that is no mark-up: not every program counts shifted text when it anchors.
     if label.anchor is Anchor.END:
-        return f"{text}{bold}{gap}>{strong}</tspan>"
-    return f"{bold}>{strong}</tspan><tspan{gap}>{text}</tspan>"
+        return f"{text}{SPACE}{bold}>{strong}</tspan>"
+    return f"{bold}>{strong}</tspan>{SPACE}{text}"

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from latchwork.drawing.colours import core_colour
 from latchwork.drawing.index import Index
+from latchwork.drawing.notes import broken
 from latchwork.drawing.sheet import (
     Anchor,
     Form,
@@ -28,7 +29,7 @@ from latchwork.quantities import System
 MARGIN = 10.0
 ROW = 15.0
 _COLUMNS = {
-    Form.WIDE: (0.0, 0.16, 0.26, 0.50, 0.78),
+    Form.WIDE: (0.0, 0.14, 0.22, 0.42, 0.74),
     Form.NARROW: (0.0, 0.20, 0.34, 0.58, 0.82),
 }
 
@@ -65,12 +66,15 @@ def cable_table(
             Role.TABLE,
         )
         y += ROW
-    notes = [say("below.leads")]
+    notes = [say("below.rest")]
+    if any(wire.kind is WireKind.LEAD for wire in wires):
+        notes.append(say("below.leads"))
     if any(not wire.planned and wire.kind is not WireKind.BRIDGE for wire in wires):
         notes.append(say("below.changed"))
     if any(index.plan.cables[name].length_m.certainty in GUESSED for name in used):
         notes.append(say("below.guessed"))
-    told, y = remarks(notes, total, y - ROW)
+    lines = broken([" ".join(notes)], total - 2 * MARGIN)
+    told, y = remarks(lines, total, y - ROW)
     return (*found, *told), tuple(shapes), y
 
 

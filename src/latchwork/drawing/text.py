@@ -95,8 +95,7 @@ def label(
     size = size or SIZES[role]
     mono, bold = role in _MONO, role in _BOLD
     whole = clean(text)
-    gap = 0.4 * size if strong and whole else 0.0
-    taken = width(strong, size, mono, bold=True) + gap
+    taken = strong_width(strong, size) if whole else width(strong, size, mono=True)
     shown = fit(whole, size, max(room - taken, 0.0), mono, bold)
     if shown == "…" and strong:
         shown = ""
@@ -112,6 +111,11 @@ def label(
         mono,
         whole if shown != whole else "",
     )
+
+
+def strong_width(strong: str, size: float) -> float:
+    """The room of a bold piece and the space between it and the text beside it."""
+    return width(strong, size, mono=True) + MONO_EM * size if strong else 0.0
 
 
 def box_of(at: Point, long: float, size: float, anchor: Anchor) -> Box:

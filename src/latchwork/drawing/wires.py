@@ -9,7 +9,7 @@ from latchwork.drawing.place import STEP, Spec
 from latchwork.drawing.route import End, Net, Routed, hops, ordered, spread
 from latchwork.drawing.sheet import Anchor, Label, Point, Role, Wire, WireKind
 from latchwork.drawing.tags import Tagged, Texts
-from latchwork.drawing.text import SIZES, label, width
+from latchwork.drawing.text import SIZES, label, strong_width, width
 from latchwork.drawing.texts import say
 
 TAG_PAD = 11.0
@@ -133,7 +133,7 @@ def _levels(
 
 def _wide(text: str, wire: Tagged) -> float:
     size = SIZES[Role.CORE]
-    letters = width(wire.letters, size, mono=True) + 0.4 * size if wire.letters else 0.0
+    letters = strong_width(wire.letters, size)
     mark = width(say("tag.changed"), size, mono=True) if _marked(wire) else 0.0
     return letters + width(text, size, mono=True) + mark
 
