@@ -20,6 +20,8 @@ from latchwork.plan import Plan
 Bools = NDArray[np.bool_]
 States = NDArray[np.int8]
 """Locks x members x situations x moments."""
+Seen = NDArray[np.bool_]
+"""Flags that people see x members x situations."""
 
 FREE, RELEASE_ONLY, NOTHING = 0, 1, 2
 DAILY = (Event.NOBODY, Event.CREDENTIAL, Event.EXIT)
@@ -159,20 +161,27 @@ class Judged:
     daily: Bools
     """Whether daily use differs."""
 
+    def also(self, member: int) -> tuple[Effect, ...]:
+        """A member's effects besides its worst."""
+        return tuple(
+            e
+            for n, e in enumerate(EFFECTS)
+            if self.effects[member, n] and e is not self.worst[member]
+        )
+
 
 EFFECTS = tuple(Effect)
 
 
 def judge(
     states: States,
+    seen: Seen,
     sound: States,
-    seen: NDArray[np.bool_],
-    sound_seen: NDArray[np.bool_],
+    sound_seen: Seen,
     facts: DoorFacts,
     cases: Cases,
 ) -> Judged:
-    """Members with faults against the sound door (one member). ``seen``: flags that people see,
-    flags x members x situations."""
+    """Members with faults against the sound door (one member)."""
     members = states.shape[1]
     ways, sound_ways = ways_out(states, facts, cases), ways_out(sound, facts, cases)
     traps = (ways == NOTHING) & (sound_ways != NOTHING)

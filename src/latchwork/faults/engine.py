@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from latchwork.behaviour.network import Network
 from latchwork.behaviour.run import Side, Solved
-from latchwork.behaviour.script import Script, script
+from latchwork.behaviour.script import Script
 from latchwork.behaviour.shape import Values, compile_shape
 from latchwork.behaviour.situations import DoorInputs, Event, Mode, Power, Situation
 from latchwork.behaviour.state import Forced
@@ -66,7 +66,7 @@ def names(network: Network) -> Names:
     for name, (kind, *_) in zip(network.devices, network.shape.devices, strict=True):
         group = kinds.setdefault(min(kind, 2) if kind in (1, 2) else kind, {})
         group[name] = len(group)
-    loads = {}
+    loads: dict[str, int] = {}
     for name, (kind, *_) in zip(network.devices, network.shape.devices, strict=True):
         if kind in (1, 2):
             loads[name] = len(loads)
@@ -87,14 +87,6 @@ def names(network: Network) -> Names:
 
 
 @dataclass(frozen=True, slots=True)
-class Member:
-    """One what-if: a door with some faults (none: sound), in its network."""
-
-    door: int
-    faults: tuple[Fault, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class Cell:
     """A cell ready for its faults: network, numbers, the faults and the doors asked of."""
 
@@ -107,11 +99,6 @@ class Cell:
     doors: tuple[str, ...]
     scripts: tuple[Script, ...]
     situations: tuple[tuple[Situation, ...], ...]
-
-
-def door_script(network: Network, inputs: DoorInputs, cases: tuple[Situation, ...]) -> Script:
-    """The script of the 28 for one door."""
-    return script(network, inputs, cases)
 
 
 def edited(base: Sequence[Values], members: Sequence[tuple[int, Names, Sequence[Edit]]]) -> Values:
@@ -166,25 +153,42 @@ def stuck(members: Sequence[tuple[int, Names, Sequence[Edit]]]) -> dict[int, For
     return found
 
 
-def solve_members(
-    cells: Sequence[Cell], members: Sequence[tuple[int, int, tuple[Edit, ...]]], work: Work
-) -> Iterator[tuple[Sequence[tuple[int, int, tuple[Edit, ...]]], Solved]]:
-    """Solve members (cell, door of the cell, edits) of cells of one shape, chunk by chunk.
+Member = tuple[int, int, int | None]
+"""A cell, one of its doors, and one of its faults (None: sound)."""
 
-    Members of one chunk have one script, so that their columns are alike.
-    """
-    by_script: dict[Script, list[tuple[int, int, tuple[Edit, ...]]]] = {}
+
+def solve_members(
+    cells: Sequence[Cell], members: Sequence[Member], work: Work
+) -> Iterator[tuple[Sequence[Member], Solved]]:
+    """Solve members of cells of one shape, chunk by chunk; those of a chunk have one script."""
+    scripts: dict[Script, int] = {}
+    numbers = [[scripts.setdefault(s, len(scripts)) for s in cell.scripts] for cell in cells]
+    by_script: dict[int, list[Member]] = {}
     for member in members:
-        by_script.setdefault(cells[member[0]].scripts[member[1]], []).append(member)
-    base = [cell.values for cell in cells]
-    compiled = compile_shape(cells[0].network.shape)
-    for its, group in by_script.items():
+        by_script.setdefault(numbers[member[0]][member[1]], []).append(member)
+    for its, number in scripts.items():
+        group = by_script.get(number, [])
         most = max(1, MOST_COLUMNS // max(len(its.columns), len(its.then)))
         for at in range(0, len(group), most):
             some = group[at : at + most]
-            edits = [(c, cells[c].names, e) for c, _, e in some]
-            curves = None
-            if cells[0].curves is not None:
-                curves = np.stack([cells[c].curves for c, _, _ in some])  # type: ignore[misc]  # all or none have them
-            side = Side(compiled, edited(base, edits), (its,) * len(some), curves, stuck(edits))
-            yield some, side.solve(work)
+            edits = [() if n is None else cells[c].faults[n].edits for c, _, n in some]
+            yield some, solve_edits(cells, [c for c, _, _ in some], edits, its, work)
+
+
+def solve_edits(
+    cells: Sequence[Cell],
+    which: Sequence[int],
+    edits: Sequence[Sequence[Edit]],
+    its: Script,
+    work: Work,
+) -> Solved:
+    """Solve what-ifs of cells of one shape: for each its cell and its edits."""
+    used = sorted(set(which))
+    place = {c: n for n, c in enumerate(used)}
+    rows = [(place[c], cells[c].names, e) for c, e in zip(which, edits, strict=True)]
+    curves = None
+    if cells[0].curves is not None:
+        curves = np.stack([cells[c].curves for c in which])  # type: ignore[misc]  # all or none
+    values = edited([cells[c].values for c in used], rows)
+    compiled = compile_shape(cells[0].network.shape)
+    return Side(compiled, values, (its,) * len(which), curves, stuck(rows)).solve(work)

@@ -13,20 +13,22 @@ from latchwork.behaviour.curves import cell_curves, grid, supply_volt
 from latchwork.behaviour.network import Curve, Network, Things, network, values
 from latchwork.behaviour.place import Cells, Group, cells, groups, together
 from latchwork.behaviour.run import Solved
-from latchwork.behaviour.script import CURVE_MODES
+from latchwork.behaviour.script import CURVE_MODES, script
 from latchwork.behaviour.situations import DoorInputs
 from latchwork.circuit import Work
 from latchwork.faults.consequences import (
     EFFECTS,
     Cases,
     DoorFacts,
+    Seen,
+    States,
     door_facts,
     judge,
     lock_states,
 )
-from latchwork.faults.engine import Cell, door_script, names, situations, solve_members
+from latchwork.faults.engine import Cell, Member, names, situations, solve_members
 from latchwork.faults.listing import Listing
-from latchwork.faults.model import Consequence, Counts, Edit, Effect, Fault, FaultReport
+from latchwork.faults.model import Consequence, Counts, Effect, Fault, FaultReport
 from latchwork.wiring import Wiring
 
 Progress = Callable[[int, int], None]
@@ -109,7 +111,7 @@ def _prepared(
         rest[1] if rest is not None else None,
         tuple(listing.faults),
         cell.doors,
-        tuple(door_script(built, i, c) for i, c in zip(inputs, cases, strict=True)),
+        tuple(script(built, i, c) for i, c in zip(inputs, cases, strict=True)),
         cases,
     )
     return Prepared(made, tuple(door_facts(wiring.plan, d, built) for d in cell.doors))
@@ -128,81 +130,79 @@ def run_alike(
     together: Sequence[Prepared], work: Work
 ) -> tuple[list[Consequence], dict[str, Fault], Counts]:
     """Every fault of cells of one shape, judged."""
-    members: list[tuple[int, int, tuple[Edit, ...]]] = []
-    about: dict[tuple[int, int], list[Fault | None]] = {}
+    members: list[Member] = []
     for c, item in enumerate(together):
-        for d in range(len(item.cell.doors)):
-            if not item.facts[d].bolts:
-                continue
-            faults: list[Fault | None] = [None, *item.cell.faults]
-            about[c, d] = faults
-            members += [(c, d, fault.edits if fault else ()) for fault in faults]
+        for d, facts in enumerate(item.facts):
+            if facts.bolts:
+                members.append((c, d, None))
+                members += [(c, d, n) for n in range(len(item.cell.faults))]
+    sound: dict[tuple[int, int], tuple[States, Seen]] = {}
     consequences: list[Consequence] = []
     told: dict[str, Fault] = {}
     counts = Counts()
-    sound: dict[tuple[int, int], tuple[np.ndarray, np.ndarray]] = {}
-    place: dict[tuple[int, int], int] = defaultdict(int)
     for some, solved in solve_members([p.cell for p in together], members, work):
-        counts += _counted(solved)
+        counts += counted(solved)
+        seen_by = Looks(solved)
         for c, d, rows in _by_door(some):
-            facts = together[c].facts[d]
-            part = _Rows(solved, rows)
-            states, seen = part.states(facts), part.seen(facts)
-            if (c, d) not in sound:
+            item, facts = together[c], together[c].facts[d]
+            states, seen = seen_by.states(facts)[:, rows], seen_by.seen(facts)[:, rows]
+            if some[rows.start][2] is None:
                 sound[c, d] = states[:, :1], seen[:, :1]
-            cases = Cases(together[c].cell.situations[d])
-            judged = judge(states, *_order(sound[c, d], seen), facts, cases)
-            first = place[c, d]
-            place[c, d] += len(rows)
-            for m, (worst, where) in enumerate(zip(judged.worst, judged.situation, strict=True)):
-                fault = about[c, d][first + m]
-                if fault is None or worst not in TOLD:
+            cases = Cases(item.cell.situations[d])
+            judged = judge(states, seen, *sound[c, d], facts, cases)
+            door = item.cell.doors[d]
+            for m, (_, _, n) in enumerate(some[rows]):
+                if n is None or judged.worst[m] not in TOLD:
                     continue
+                fault = item.cell.faults[n]
                 told[fault.id] = fault
-                also = tuple(
-                    e for n, e in enumerate(EFFECTS) if judged.effects[m, n] and e is not worst
+                consequences.append(
+                    Consequence(
+                        fault.id, door, judged.worst[m], judged.situation[m], judged.also(m)
+                    )
                 )
-                door = together[c].cell.doors[d]
-                consequences.append(Consequence(fault.id, door, worst, where, also))
     return consequences, told, counts
 
 
-def _order(
-    sound: tuple[np.ndarray, np.ndarray], seen: np.ndarray
-) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    return sound[0], seen, sound[1]
-
-
-def _by_door(
-    some: Sequence[tuple[int, int, tuple[Edit, ...]]],
-) -> Iterator[tuple[int, int, slice]]:
+def _by_door(some: Sequence[Member]) -> Iterator[tuple[int, int, slice]]:
+    """Runs of members of one door."""
     at = 0
     while at < len(some):
         c, d, _ = some[at]
         end = at
         while end < len(some) and some[end][:2] == (c, d):
             end += 1
-        yield c, d, range(at, end)  # type: ignore[misc]  # a run of members
+        yield c, d, slice(at, end)
         at = end
 
 
-class _Rows:
-    """Some members of what was solved."""
+class Looks:
+    """Lock states and seen flags of what was solved, worked out once for like doors."""
 
-    def __init__(self, solved: Solved, rows: range) -> None:
+    def __init__(self, solved: Solved) -> None:
         self._solved = solved
-        self._rows = slice(rows.start, rows.stop)
+        self._states: dict[object, States] = {}
+        self._seen: dict[object, Seen] = {}
 
-    def states(self, facts: DoorFacts) -> np.ndarray:
-        return lock_states(self._solved, facts)[:, self._rows]
+    def states(self, facts: DoorFacts) -> States:
+        """Locks x members x situations x moments."""
+        key = facts.bolts, facts.drawn, facts.unlocks
+        if key not in self._states:
+            self._states[key] = lock_states(self._solved, facts)
+        return self._states[key]
 
-    def seen(self, facts: DoorFacts) -> np.ndarray:
-        flags = [self._solved.rows("flags", f, held=True)[self._rows] for f in facts.seen_flags]
-        count = self._rows.stop - self._rows.start
-        return np.stack(flags) if flags else np.zeros((0, count, 1), dtype=bool)
+    def seen(self, facts: DoorFacts) -> Seen:
+        """Flags x members x situations."""
+        key = facts.seen_flags
+        if key not in self._seen:
+            flags = [self._solved.rows("flags", f, held=True) for f in key]
+            none = np.zeros((0, len(self._solved.scripts), 1), dtype=bool)
+            self._seen[key] = np.stack(flags) if flags else none
+        return self._seen[key]
 
 
-def _counted(solved: Solved) -> Counts:
+def counted(solved: Solved) -> Counts:
+    """What was run and came to rest."""
     points = len(solved.scripts) * len(solved.scripts[0].columns)
     done = solved.all_solved()
     return Counts(
