@@ -13,6 +13,8 @@ from latchwork import __version__
 
 VERBS = {
     "demo": "latchwork.cli.demo:demo",
+    "new": "latchwork.cli.new:new",
+    "add": "latchwork.cli.add:add",
     "parts": "latchwork.cli.parts:parts",
     "check": "latchwork.cli.check:check",
     "draw": "latchwork.cli.draw:draw",

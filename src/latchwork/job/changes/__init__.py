@@ -2,7 +2,7 @@
 
 from latchwork.job.changes.applying import Changed, apply, change_job
 from latchwork.job.changes.change import Add, Change, DoesNotFit, Remove, Set
-from latchwork.job.changes.differences import Difference, differences
+from latchwork.job.changes.differences import Difference, differences, reading
 from latchwork.job.changes.making import NoSuchPlace, append, drop, put
 from latchwork.job.changes.plain import as_plain, from_plain
 from latchwork.job.changes.spots import Entry, Spot, read_spots
@@ -32,4 +32,5 @@ __all__ = [
     "from_plain",
     "put",
     "read_spots",
+    "reading",
 ]

@@ -159,7 +159,7 @@ def _add(text: str, root: Spot, path: str, holder: Spot, name: str, value: Value
     body = body if alone_on_line(text, first) or after is not None else body[column:]
     made = Add(full, after, body, False)
     at = anchor(text, root, made)
-    spaced = _empty_between(text, holder)
+    spaced = _empty_between(text, holder, isinstance(value, Lines))
     ended = break_before(text, at) < at
     body = (nl if spaced else "") + body
     return Add(full, after, f"{body}{nl}" if ended else f"{nl}{body}", False)
@@ -169,15 +169,14 @@ def _gap(text: str, at: int) -> int:
     return len(text[at:]) - len(text[at:].lstrip())
 
 
-def _empty_between(text: str, holder: Spot) -> bool:
-    """Whether an empty line stands before the last of several entries."""
+def _empty_between(text: str, holder: Spot, in_lines: bool) -> bool:
+    """Whether an empty line stands before the last of several entries; behind a single one, a new
+    one in lines of its own gets one where the file has any."""
     if len(holder.entries) < 2:
-        return False
+        return in_lines and any(not line.strip() for line in BREAK.split(text)[:-1])
     before, last = holder.entries[-2], holder.entries[-1]
     between = text[before.value.end : last.start]
-    return len(BREAK.findall(between)) > 1 and any(
-        not s.strip() for s in BREAK.split(between)[1:-1]
-    )
+    return any(not line.strip() for line in BREAK.split(between)[1:-1])
 
 
 def _with_empty_line(text: str, start: int, end: int) -> int:

@@ -1,0 +1,80 @@
+"""The questions of one part: at a door, or shared by several."""
+
+from __future__ import annotations
+
+from latchwork.answers.interview.asking import Answers, Ask, Known
+from latchwork.answers.interview.door import length_guess, read_length, read_part
+from latchwork.job import SLOTS
+from latchwork.job.changes import Value
+
+SHARED = "shared"
+RUN_CORES = {
+    "exit": 4, "second exit": 4, "release": 4, "reader": 6, "contact": 2, "latch contact": 2,
+    "bell": 2, "bell button": 2, "radio": 4, "fire": 2,
+}  # fmt: skip
+"""Parts with a run of their own, and how many cores it has (common practice, no source)."""
+LEG_OF = {"second exit": "exit", "latch contact": "contact", "bell button": "bell"}
+
+
+def _doors(known: Known) -> list[str]:
+    return list(known.job.doors) if known.job is not None else []
+
+
+def _offers(known: Known, answers: Answers) -> list[str]:
+    slot = answers.get("slot", "")
+    specs = (known.catalogue.get(name) for name in known.catalogue.names())
+    return [spec.name for spec in specs if slot in spec.slots][:9]
+
+
+def _has_run(known: Known, answers: Answers) -> bool:
+    del known
+    return answers["at"] != SHARED and answers.get("slot") in RUN_CORES
+
+
+def _read_any(known: Known, text: str) -> str:
+    known.part(text, "")
+    return text
+
+
+PART = (
+    Ask(
+        "at",
+        default=lambda known, answers: (_doors(known) or [SHARED])[0],
+        offers=lambda known, answers: [*_doors(known), SHARED],
+        closed=True,
+    ),
+    Ask(
+        "slot",
+        needed=lambda known, answers: answers["at"] != SHARED,
+        offers=lambda known, answers: SLOTS,
+        closed=True,
+    ),
+    Ask(
+        "part",
+        default=lambda known, answers: (_offers(known, answers) or [""])[0],
+        offers=_offers,
+        read=_read_any,
+    ),
+    Ask(
+        "length",
+        needed=_has_run,
+        default=lambda known, answers: length_guess(known, 3),
+        read=read_length,
+    ),
+)
+"""The questions of a part. Keys are the options of the command line too."""
+
+
+def part_values(known: Known, answers: Answers, new_id: str) -> dict[str, Value]:
+    """What is to be put where: path -> value."""
+    if answers["at"] == SHARED:
+        return {f"devices.{new_id}": answers["part"]}
+    door, slot = f"doors.{answers['at']}", answers["slot"]
+    values: dict[str, Value] = {f"{door}.{slot}": read_part(slot)(known, answers["part"])}
+    if "length" in answers:
+        size = "22 AWG" if known.us else "0.22 mm²"
+        if slot in ("release", "bell", "fire"):
+            size = "16 AWG" if known.us else "1.0 mm²"
+        run = f"{answers['length']} of {RUN_CORES[slot]} x {size}"
+        values[f"{door}.runs.{LEG_OF.get(slot, slot)}"] = run
+    return values

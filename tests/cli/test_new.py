@@ -1,0 +1,204 @@
+"""A job described by questions alone, and doors, supplies and parts added."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from latchwork.answers import check_job
+from latchwork.cli.command import latchwork
+from latchwork.job import read_job
+from tests.cli.calling import ONE_DOOR, call, job_in
+
+MOST_ANSWERS = 30
+
+
+def told(*arguments: str | Path, answers: list[str]) -> Result:
+    """The outcome of a command whose questions are answered so."""
+    return CliRunner().invoke(
+        latchwork,
+        [str(a) for a in arguments],
+        input="".join(f"{answer}\n" for answer in answers),
+        prog_name="latchwork",
+        catch_exceptions=False,
+    )
+
+
+def asked(result: Result) -> int:
+    """How many answers a command waited for."""
+    return result.output.count("> ")
+
+
+def severities(job: Path) -> list[str]:
+    return [f.severity for f in check_job(job).findings]
+
+
+SITE = ["Weir House", "", "4 h"]
+PLAIN = ["Front", "outside", "", "", "lever", "", "", "card", "12 m"]
+LIKE = ["Back", "", "25 m"]
+GUESSED = ["Store", "D1", ""]
+
+
+def test_a_plain_site_of_three_doors(tmp_path: Path) -> None:
+    """Described by questions alone, with few answers, and judged without a false warning."""
+    job = tmp_path / "weir"
+    answers = [*SITE, *PLAIN, *LIKE, *GUESSED, "", "", ""]
+    result = told("new", job, answers=answers)
+    assert result.exit_code == 0, result.output
+    assert asked(result) == len(answers) <= MOST_ANSWERS
+    assert severities(job) == []
+    text = (job / "job.yaml").read_text(encoding="utf-8")
+    assert "  D1:\n    name: Front\n    supply: S1\n    runs: {power: 12 m of 2 x" in text
+    assert "    runs: {power: about 20 m of 2 x 1.0 mm²}\n" in text
+    assert text.count("\n    ") == 9, "three lines a door"
+    assert (job / "parts.lock").exists()
+
+
+def test_three_doors_of_three_kinds(tmp_path: Path) -> None:
+    """Each kind of lock asks what matters for it, and each door is sound."""
+    job = tmp_path / "weir"
+    magnet = ["Archive", "no", "inside", "none", "3", "nothing mechanical", *([""] * 6), "15 m"]
+    bar = ["Hall", "no", "inside", "none", "3", "panic bar", *([""] * 6), "about 10 m"]
+    answers = [*SITE, *PLAIN, *magnet, *bar, "", "", ""]
+    result = told("new", job, answers=answers)
+    assert result.exit_code == 0, result.output
+    assert asked(result) == len(answers)
+    found = check_job(job)
+    assert [f.title for f in found.findings if f.severity != "note"] == []
+    doors = read_job(job / "job.yaml").doors
+    assert set(doors["D2"].devices) >= {"exit", "release", "fire"}
+    assert "bar" in doors["D3"].devices
+    assert "exit" not in doors["D3"].devices
+    assert "diode" not in doors["D3"].devices
+
+
+def test_only_what_still_matters_is_asked(tmp_path: Path) -> None:
+    strike = told("new", tmp_path / "a", answers=[*SITE, *PLAIN, "", "", ""])
+    assert "Which emergency release?" not in strike.output
+    assert "Which exit device" not in strike.output
+    assert "Which door is it like?" not in strike.output
+    magnet = ["Archive", "inside", "none", "magnet 24 V", "3", "exit button", "", "", "", "", ""]
+    other = told("new", tmp_path / "b", answers=[*SITE, *magnet, "15 m", "", "", ""])
+    assert other.exit_code == 0, other.output
+    assert "Which emergency release?" in other.output
+    assert "usual:" not in (tmp_path / "b" / "job.yaml").read_text(encoding="utf-8")
+
+
+def test_no_battery_is_asked_of_a_transformer(tmp_path: Path) -> None:
+    strike = "strike 12 V AC fail-secure"
+    door = ["Porch", "", "", strike, "", "", "", "", "9 m"]
+    result = told("new", tmp_path / "a", answers=[*SITE, *door, "", "transformer 12 V AC"])
+    assert result.exit_code == 0, result.output
+    assert "Which battery?" not in result.output
+
+
+def test_an_answer_that_cannot_be_used_is_asked_again(tmp_path: Path) -> None:
+    door = ["Front", "outsid", "outside", "", "strik 24", "1", "", "", "", "", "20", "20 m"]
+    result = told("new", tmp_path / "a", answers=[*SITE, *door, "", "", ""])
+    assert result.exit_code == 0, result.output
+    assert "found outsid, expected a known name; the nearest is outside" in result.output
+    assert "found strik 24, expected strike 24 V" in result.output
+    assert "found 20, expected" in result.output
+
+
+def test_an_unknown_length_is_kept_as_a_question(tmp_path: Path) -> None:
+    answers = [*SITE, *PLAIN[:-1], "unknown", "", "", ""]
+    assert told("new", tmp_path / "a", answers=answers).exit_code == 0
+    job = read_job(tmp_path / "a" / "job.yaml")
+    assert job.doors["D1"].unknown == ("doors.D1.runs.power.length",)
+    assert severities(tmp_path / "a") == []
+
+
+def test_us_units_where_the_rules_are_american(tmp_path: Path) -> None:
+    answers = ["Mill", "2", "none", "Front", *([""] * 7), "", "", "", ""]
+    result = told("new", tmp_path / "a", answers=answers)
+    assert result.exit_code == 0, result.output
+    text = (tmp_path / "a" / "job.yaml").read_text(encoding="utf-8")
+    assert "units: us" in text
+    assert "about 65 ft of 2 x 16 AWG" in text
+
+
+def test_stopped_half_way_nothing_is_written(tmp_path: Path) -> None:
+    result = told("new", tmp_path / "a", answers=[*SITE, "Front"])
+    assert result.exit_code == 2
+    assert "nothing was written" in result.stderr
+    assert not (tmp_path / "a").exists()
+
+
+def test_by_options_alone(tmp_path: Path) -> None:
+    job = tmp_path / "a"
+    result = call("new", job, "--site", "Weir House", "--yes")
+    assert (result.exit_code, asked(result)) == (0, 0), result.output
+    result = call(
+        "add", "door", job, "--name", "Front", "--lock", "magnet 24 V", "--entry", "card",
+        "--length", "12 m", "--yes",
+    )  # fmt: skip
+    assert (result.exit_code, asked(result)) == (0, 0), result.output
+    assert call("add", "door", job, "--name", "Back", "--like", "D1", "--yes").exit_code == 0
+    assert [s for s in severities(job) if s != "note"] == []
+    assert list(read_job(job / "job.yaml").doors) == ["D1", "D2"]
+    wrong = call("new", tmp_path / "b", "--site", "x", "--rules", "UK", "--yes")
+    assert wrong.exit_code == 2
+    assert wrong.stderr.startswith("--rules: found UK, expected")
+    missing = call("new", tmp_path / "b", "--yes")
+    assert missing.exit_code == 2
+    assert "--site: found nothing, expected an answer" in missing.stderr
+
+
+def test_a_job_that_is_there_is_left_alone(tmp_path: Path) -> None:
+    job = job_in(tmp_path / "a")
+    result = call("new", job, "--site", "Weir House", "--yes")
+    assert result.exit_code == 2
+    assert "found a job" in result.stderr
+    assert (job / "job.yaml").read_text(encoding="utf-8") == ONE_DOOR
+
+
+def test_a_door_like_another_in_three_lines(tmp_path: Path) -> None:
+    job = tmp_path / "weir"
+    told("new", job, answers=[*SITE, *PLAIN, *LIKE, "", "supply 24 V, 5 A", ""])
+    result = told("add", "door", job, answers=["Cellar", "D1", "about 8 m"])
+    assert result.exit_code == 0, result.output
+    added = [line for line in result.output.splitlines() if line.startswith("+")]
+    assert added == [
+        "+",
+        "+  D3:",
+        "+    name: Cellar",
+        "+    supply: S1",
+        "+    runs: {power: about 8 m of 2 x 1.0 mm²}",
+    ]
+    assert severities(job) == []
+    assert call("undo", job).exit_code == 0
+    assert list(read_job(job / "job.yaml").doors) == ["D1", "D2"]
+
+
+def test_usual_values_are_the_defaults_of_a_door(tmp_path: Path) -> None:
+    job = tmp_path / "weir"
+    told("new", job, answers=[*SITE, *PLAIN, *LIKE, "", "", ""])
+    result = call("add", "door", job, "--name", "Side", "--like", "no", "--yes")
+    assert result.exit_code == 0, result.output
+    added = [line for line in result.output.splitlines() if line.startswith("+")]
+    assert len(added) == 5, added
+
+
+@pytest.mark.parametrize("kind", ["supply", "part"])
+def test_a_supply_and_a_part(tmp_path: Path, kind: str) -> None:
+    job = job_in(tmp_path / "a")
+    if kind == "supply":
+        result = told("add", "supply", job, answers=["supply 12 V, 2 A", "1 x 12 V 7 Ah"])
+        assert '+  S2: {part: "supply 12 V, 2 A", battery: 1 x 12 V 7 Ah}' in result.output
+    else:
+        result = told("add", "part", job, answers=["D1", "exit", "exit sensor", "3 m"])
+        assert "+    exit: exit sensor" in result.output
+        assert "exit: 3 m of 4 x 0.22 mm²" in result.output
+    assert result.exit_code == 0, result.output
+    assert (job / "parts.lock").exists()
+    assert [s for s in severities(job) if s != "note"] == []
+
+
+def test_a_part_that_doors_share(tmp_path: Path) -> None:
+    job = job_in(tmp_path / "a")
+    result = call("add", "part", job, "--at", "shared", "--part", "fire relay", "--yes")
+    assert result.exit_code == 0, result.output
+    assert "+  F1: fire relay" in result.output
