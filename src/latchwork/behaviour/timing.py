@@ -17,6 +17,8 @@ STEP_END_S = 1e-9
 MOST_EXPIRIES = 24
 """Timers that start each other go on for ever: after so many expiries in one column, what still
 changes is chatter, drawn out in time."""
+STILL_CHATTERS = 3
+"""A column that chatters at this many expiries on end goes on so: its clock is stopped."""
 WATCHED_EXPIRIES = 8
 """Over the last of them, flags that change are noted."""
 
@@ -40,11 +42,12 @@ def passing(
     if not batch.compiled.timers:
         return state, point
     left = np.full(batch.columns, seconds)
+    in_a_row = np.zeros(batch.columns, dtype=int)
     for expiries in range(MOST_EXPIRIES + 1):
         running = np.where(state.left_s > 0.0, state.left_s, np.inf)
         soonest = running.min(axis=0)
         jump = np.minimum(soonest, left)
-        due = np.flatnonzero(soonest <= left)
+        due = np.flatnonzero((soonest <= left) & (in_a_row < STILL_CHATTERS))
         if len(due) == 0 or expiries == MOST_EXPIRIES:
             break
         aged = _aged(state.take(due), jump[due])
@@ -53,6 +56,7 @@ def passing(
         if expiries >= MOST_EXPIRIES - WATCHED_EXPIRIES:
             flips = reached.flips | (state.flags[:, due] != after.flags)
             reached = replace(reached, flips=flips)
+        in_a_row[due] = np.where(reached.chatter, in_a_row[due] + 1, 0)
         state = put(state, after, due)
         point = put_point(point, reached, due)
     if len(due):
