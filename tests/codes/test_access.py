@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 
 import msgspec
 import pytest
@@ -179,6 +180,34 @@ def test_a_freed_place_goes_last_to_somebody_else() -> None:
     taken = [x.place for x in changes if isinstance(x, c.PlaceTaken)]
     assert taken
     assert place not in taken
+
+
+def test_the_job_file_says_how_many_places_there_are() -> None:
+    register = small_register()
+    controllers = {**SITE.controllers, "C1": replace(SITE.controllers["C1"], places=8)}
+    site = replace(SITE, controllers=controllers)
+    draft = Draft(register)
+    person = draft.add_person("Ruda Stent", ("staff",))
+    draft.give_pin(person.id, 6)
+    register.extend([entry(*draft.changes)])
+    with pytest.raises(CodesError, match="C1 is full: it has places 1 to 8, and 9 are needed"):
+        settle(register, site, {"C1": GRAMMARS["C1"]}, DAY)
+
+
+def test_hours_keep_their_number_when_others_come() -> None:
+    register = small_register()
+    keyed_in(register)
+    before = dict(register.programmed["C1"].times)
+    night = c.Group("night", (c.Grant("D1", "a night shift"),))
+    register.extend([entry(parse_times("a night shift", "mon 22:00-24:00"), night)])
+    draft = Draft(register)
+    draft.give_pin(draft.add_person("Ruda Stent", ("night",)).id, 6)
+    register.extend([entry(*draft.changes)])
+    register.extend([entry(*settle(register, SITE, {"C1": GRAMMARS["C1"]}, DAY))])
+    keyed_in(register)
+    after = register.programmed["C1"].times
+    assert {n: after[n] for n in before} == before
+    assert len(after) == 2
 
 
 def test_a_full_controller_says_so() -> None:

@@ -134,11 +134,9 @@ def test_room_is_kept_whatever_is_drawn(digits: int) -> None:
 
 def test_a_length_that_is_used_up_says_so() -> None:
     space = PinSpace([])
-    given = 0
     with contextlib.suppress(CodesError):
-        for given in range(10_000):
+        while True:
             space.allocate(4)
-    assert given < 1000
     with pytest.raises(CodesError, match="4 digits are used up"):
         space.allocate(4)
     assert space.room(4).at_least == 0

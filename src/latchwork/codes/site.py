@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import zoneinfo
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from latchwork.codes.errors import CodesError
@@ -18,13 +18,16 @@ _SLOT = "controller"
 class ControllerOnSite:
     """One controller. ``doors``: door id to the way on it ("1", "2"; "" where it has one).
 
-    ``grammar``: its programming grammar where the job file names one, else "".
+    What the job file says of it, where it does: ``grammar``, the programming grammar, else "";
+    ``places``, how many users it holds, else 0; ``settings`` by the vocabulary's names.
     """
 
     id: str
     name: str
     doors: Mapping[str, str]
     grammar: str = ""
+    places: int = 0
+    settings: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,13 +62,24 @@ def view(job: Job) -> SiteView:
             served[own] = {door.id: ""}
             uses[own], names[own] = door.devices[_SLOT], door.name or door.id
     controllers = {
-        device: ControllerOnSite(
-            device, names[device], doors, str(uses[device].settings.get("programming", ""))
-        )
+        device: _controller(device, names[device], doors, uses[device])
         for device, doors in served.items()
     }
     doors = {door.id: door.name or door.id for door in job.doors.values()}
     return SiteView(job.site.name, zone, doors, controllers)
+
+
+def _controller(device: str, name: str, doors: Mapping[str, str], use: PartUse) -> ControllerOnSite:
+    settings: dict[str, str] = {}
+    if "lock-out after" in use.settings:
+        settings["wrong attempts"] = str(use.settings["lock-out after"])
+    if "lock-out time" in use.figures:
+        settings["lock-out time"] = f"{use.figures['lock-out time'].value:.0f}"
+    places = use.settings.get("user places", 0)
+    grammar = str(use.settings.get("grammar", ""))
+    return ControllerOnSite(
+        device, name, doors, grammar, places if isinstance(places, int) else 0, settings
+    )
 
 
 def folder_of(path: Path) -> Path:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from latchwork.codes.access.rights import doors_of, valid_on
@@ -19,8 +19,9 @@ from latchwork.codes.site import ControllerOnSite, SiteView
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """Something meant that this controller cannot be told. ``code``: hours, until, kind, relay,
-    cards, pin, setting, starts. ``who``: the people, or the setting. ``detail`` as it needs."""
+    """Something meant that this controller cannot be told. ``code``: hours, holiday hours, until,
+    kind, relay, cards, pin, setting, starts. ``who``: the people, or the setting. ``detail`` as it
+    needs."""
 
     code: str
     who: tuple[str, ...]
@@ -35,19 +36,6 @@ class Wanted:
     notes: tuple[Note, ...]
 
 
-class _Notes:
-    def __init__(self) -> None:
-        self._found: dict[tuple[str, str], list[str]] = {}
-
-    def add(self, code: str, who: str, detail: str = "") -> None:
-        names = self._found.setdefault((code, detail), [])
-        if who not in names:
-            names.append(who)
-
-    def all(self) -> tuple[Note, ...]:
-        return tuple(Note(code, tuple(who), d) for (code, d), who in self._found.items())
-
-
 def wanted_content(
     register: Register,
     site: SiteView,
@@ -55,137 +43,11 @@ def wanted_content(
     grammar: Grammar,
     day: dt.date,
 ) -> Wanted:
-    """What the register means this controller to hold on a day of the site's."""
-    notes = _Notes()
-    plan = _Times(register, grammar)
-    cards = cards_by_person(register)
-    users: dict[int, User] = {}
-    for place in register.places.get(controller.id, {}).values():
-        person = register.people.get(place.person)
-        if person is None or not valid_on(person, day):
-            continue
-        user = _user(register, site, controller, grammar, plan, place, person, cards, notes)
-        if not user.empty:
-            users[place.place] = user
-    if grammar.can("add holiday"):
-        holidays = tuple(sorted(d.isoformat() for d in register.holidays if d >= day))
-    else:
-        holidays = ()
-    content = Content(
-        users=users,
-        settings=_settings(register, controller, grammar, notes),
-        codes=_codes(register, controller, grammar),
-        times=plan.content(),
-        holidays=holidays,
-    )
-    for person in register.people.values():
-        starts = person.valid_from
-        if starts is None or starts <= day or person.suspended:
-            continue
-        if controller.doors.keys() & doors_of(register, site, person).keys():
-            notes.add("starts", person.name, starts.isoformat())
-    return Wanted(memory_of(content).content(), notes.all())
+    """What the register means this controller to hold on a day of the site's.
 
-
-class _Times:
-    """Numbers for the weekly times that a controller is to hold, one for each set of names."""
-
-    def __init__(self, register: Register, grammar: Grammar) -> None:
-        self.register = register
-        self.keeps = grammar.can("set times") and grammar.can("add times")
-        self._numbers: dict[frozenset[str], int] = {}
-        for names in sorted({g.times for group in register.groups.values() for g in group.grants}):
-            if names != ALWAYS:
-                self.number(frozenset({names}))
-        self._used: set[int] = set()
-
-    def number(self, names: frozenset[str]) -> int:
-        if ALWAYS in names or not names:
-            return 0
-        return self._numbers.setdefault(names, len(self._numbers) + 1)
-
-    def use(self, names: frozenset[str]) -> int:
-        number = self.number(names)
-        self._used.add(number)
-        return number
-
-    def content(self) -> dict[int, tuple[Span, ...]]:
-        return {
-            number: tuple(
-                sorted({s for n in names if n in self.register.times for s in self._spans(n)})
-            )
-            for names, number in self._numbers.items()
-            if number in self._used and number
-        }
-
-    def _spans(self, name: str) -> Sequence[Span]:
-        return self.register.times[name].spans
-
-
-def _user(
-    register: Register,
-    site: SiteView,
-    controller: ControllerOnSite,
-    grammar: Grammar,
-    plan: _Times,
-    place: PlaceTaken,
-    person: Person,
-    cards: dict[str, list[str]],
-    notes: _Notes,
-) -> User:
-    doors = {d: t for d, t in doors_of(register, site, person).items() if d in controller.doors}
-    names = frozenset(n for times in doors.values() for n in times)
-    times = 0
-    if ALWAYS not in names and names:
-        if plan.keeps:
-            times = plan.use(names)
-        else:
-            notes.add("hours", person.name)
-    return User(
-        pin=_pin(register, grammar, place, person, notes),
-        cards=_cards(register, grammar, place, cards.get(person.id, []), person, notes),
-        relay=_relay(controller, grammar, doors, person, notes),
-        times=times,
-        until=_until(grammar, person, notes),
-        kind=_kind(grammar, person, notes),
-    )
-
-
-def _pin(
-    register: Register, grammar: Grammar, place: PlaceTaken, person: Person, notes: _Notes
-) -> str:
-    secret = register.pins.get(person.id)
-    if secret is None or place.holds not in ("all", "pin"):
-        return ""
-    spec = grammar.fields.get("pin")
-    if spec is None or not grammar.can("add PIN"):
-        notes.add("pin", person.name, "takes no PINs")
-        return ""
-    length = int(_setting(register, place.controller, grammar, "PIN length") or 0)
-    pin = secret.reveal()
-    if not spec.least <= len(pin) <= spec.most or (length and length != len(pin)):
-        notes.add("pin", person.name, f"a PIN of {len(pin)} digits does not fit")
-        return ""
-    return pin
-
-
-def _cards(
-    register: Register,
-    grammar: Grammar,
-    place: PlaceTaken,
-    cards: list[str],
-    person: Person,
-    notes: _Notes,
-) -> tuple[str, ...]:
-    if not cards or not grammar.can("add card"):
-        if cards and place.holds == "all":
-            notes.add("cards", person.name, "takes no cards")
-        return ()
-    held = cards if place.holds == "all" else [c for c in cards if c == place.holds]
-    room = grammar.manners.most_cards if place.holds == "all" else 1
-    if len(held) > room:
-        notes.add("cards", person.name, f"has room for {room} a person")
-    return tuple(card_number(register.cards[c].value, grammar) for c in held[-room:])
+    A setting is the store's, else the job file's, else as it left the factory.
+    """
+    return _Meaning(register, site, controller, grammar).wanted(day)
 
 
 def card_number(value: int, grammar: Grammar) -> str:
@@ -193,71 +55,185 @@ def card_number(value: int, grammar: Grammar) -> str:
     return str(value & ((1 << grammar.manners.card_bits) - 1))
 
 
-def _relay(
-    controller: ControllerOnSite,
-    grammar: Grammar,
-    doors: dict[str, frozenset[str]],
-    person: Person,
-    notes: _Notes,
-) -> str:
-    ways = {controller.doors[d] or "1" for d in doors}
-    every = {way or "1" for way in controller.doors.values()}
-    relay = "both" if ways == {"1", "2"} else next(iter(ways), "1")
-    if grammar.can("set relay"):
-        return relay
-    if ways != every:
-        notes.add("relay", person.name)
-    return "1"
+class _Notes:
+    def __init__(self) -> None:
+        self._found: dict[tuple[str, str], dict[str, None]] = {}
+
+    def add(self, code: str, who: str, detail: str = "") -> None:
+        self._found.setdefault((code, detail), {})[who] = None
+
+    def all(self) -> tuple[Note, ...]:
+        return tuple(Note(code, tuple(who), d) for (code, d), who in self._found.items())
 
 
-def _until(grammar: Grammar, person: Person, notes: _Notes) -> str:
-    if person.valid_until is None:
+class _Times:
+    """Numbers for the weekly times that a controller is to hold.
+
+    Hours that it holds already keep their number, so that nobody is keyed anew for a new name.
+    """
+
+    def __init__(self, register: Register, held: Content | None) -> None:
+        self._register = register
+        self._held = {spans: n for n, spans in held.times.items()} if held else {}
+        self._numbers: dict[tuple[Span, ...], int] = {}
+
+    def number(self, names: Iterable[str]) -> int:
+        known = [self._register.times[n] for n in names if n in self._register.times]
+        spans = tuple(sorted({span for times in known for span in times.spans}))
+        if spans not in self._numbers:
+            taken = {*self._numbers.values(), *self._held.values()}
+            free = next(n for n in range(1, len(taken) + 2) if n not in taken)
+            self._numbers[spans] = self._held.get(spans, free)
+        return self._numbers[spans]
+
+    def content(self) -> dict[int, tuple[Span, ...]]:
+        return {number: spans for spans, number in self._numbers.items() if spans}
+
+
+class _Meaning:
+    """The register read for one controller."""
+
+    def __init__(
+        self, register: Register, site: SiteView, controller: ControllerOnSite, grammar: Grammar
+    ) -> None:
+        self.register = register
+        self.site = site
+        self.controller = controller
+        self.grammar = grammar
+        self.notes = _Notes()
+        self.times = _Times(register, register.programmed.get(controller.id))
+        self.cards = cards_by_person(register)
+        self.setup = register.controllers.get(controller.id)
+        self.pin_length = int(self.setting("PIN length") or 0)
+
+    def wanted(self, day: dt.date) -> Wanted:
+        users: dict[int, User] = {}
+        for place in self.register.places.get(self.controller.id, {}).values():
+            person = self.register.people.get(place.person)
+            if person is not None and valid_on(person, day):
+                user = self.user(place, person)
+                if not user.empty:
+                    users[place.place] = user
+        holidays: tuple[str, ...] = ()
+        if self.grammar.can("add holiday"):
+            holidays = tuple(sorted(d.isoformat() for d in self.register.holidays if d >= day))
+        self.note_later(day)
+        content = Content(
+            users=users,
+            settings=self.settings(),
+            codes=self.codes(),
+            times=self.times.content(),
+            holidays=holidays,
+        )
+        return Wanted(memory_of(content).content(), self.notes.all())
+
+    def note_later(self, day: dt.date) -> None:
+        """People who begin after this day belong on a sheet of their own day."""
+        for person in self.register.people.values():
+            starts = person.valid_from
+            if starts is None or starts <= day or person.suspended:
+                continue
+            if self.controller.doors.keys() & doors_of(self.register, self.site, person).keys():
+                self.notes.add("starts", person.name, starts.isoformat())
+
+    def user(self, place: PlaceTaken, person: Person) -> User:
+        here = doors_of(self.register, self.site, person)
+        doors = {d: times for d, times in here.items() if d in self.controller.doors}
+        return User(
+            pin=self.pin(place, person),
+            cards=self.held_cards(place, person),
+            relay=self.relay(doors, person),
+            times=self.hours(doors, person),
+            until=self.until(person),
+            kind=self.kind(person),
+        )
+
+    def hours(self, doors: dict[str, frozenset[str]], person: Person) -> int:
+        names = {name for times in doors.values() for name in times}
+        if ALWAYS in names or not names:
+            return 0
+        if not (self.grammar.can("set times") and self.grammar.can("add times")):
+            self.notes.add("hours", person.name)
+            return 0
+        for name in sorted(names):
+            if name in self.register.times and self.register.times[name].on_holidays:
+                self.notes.add("holiday hours", name)
+        return self.times.number(names)
+
+    def pin(self, place: PlaceTaken, person: Person) -> str:
+        secret = self.register.pins.get(person.id)
+        if secret is None or place.holds not in ("all", "pin"):
+            return ""
+        if not self.grammar.can("add PIN"):
+            self.notes.add("pin", person.name, "takes no PINs")
+            return ""
+        spec, pin = self.grammar.fields["pin"], secret.reveal()
+        wrong_length = self.pin_length not in (0, len(pin))
+        if wrong_length or not spec.least <= len(pin) <= spec.most:
+            self.notes.add("pin", person.name, f"a PIN of {len(pin)} digits does not fit")
+            return ""
+        return pin
+
+    def held_cards(self, place: PlaceTaken, person: Person) -> tuple[str, ...]:
+        cards = self.cards.get(person.id, [])
+        if not self.grammar.can("add card"):
+            if cards:
+                self.notes.add("cards", person.name, "takes no cards")
+            return ()
+        held, room = [c for c in cards if c == place.holds], 1
+        if place.holds == "all":
+            held, room = cards, self.grammar.manners.most_cards
+        if len(held) > room:
+            self.notes.add("cards", person.name, f"has room for {room} a person")
+        kept = held[max(0, len(held) - room) :]
+        return tuple(card_number(self.register.cards[c].value, self.grammar) for c in kept)
+
+    def relay(self, doors: dict[str, frozenset[str]], person: Person) -> str:
+        ways = {self.controller.doors[d] or "1" for d in doors}
+        if not self.grammar.can("set relay"):
+            if ways != {way or "1" for way in self.controller.doors.values()}:
+                self.notes.add("relay", person.name)
+            return "1"
+        return "both" if len(ways) > 1 else next(iter(ways), "1")
+
+    def until(self, person: Person) -> str:
+        if person.valid_until is None:
+            return ""
+        if self.grammar.can("set until"):
+            return person.valid_until.isoformat()
+        self.notes.add("until", person.name, person.valid_until.isoformat())
         return ""
-    if grammar.can("set until"):
-        return person.valid_until.isoformat()
-    notes.add("until", person.name, person.valid_until.isoformat())
-    return ""
 
-
-def _kind(grammar: Grammar, person: Person, notes: _Notes) -> str:
-    if person.kind == "normal":
+    def kind(self, person: Person) -> str:
+        if person.kind == "normal":
+            return "normal"
+        if self.grammar.can("set kind") and to_keys(self.grammar.fields["kind"], person.kind):
+            return person.kind
+        self.notes.add("kind", person.name, person.kind)
         return "normal"
-    spec = grammar.fields.get("kind")
-    if grammar.can("set kind") and spec is not None and to_keys(spec, person.kind):
-        return person.kind
-    notes.add("kind", person.name, person.kind)
-    return "normal"
 
+    def setting(self, name: str) -> str:
+        if name not in self.grammar.settings:
+            return ""
+        chosen = self.setup.settings.get(name) if self.setup else None
+        if chosen is None and self.setup and name == "PIN length":
+            chosen = str(self.setup.pin_length)
+        return chosen or self.controller.settings.get(name) or self.grammar.settings[name].factory
 
-def _setting(register: Register, controller: str, grammar: Grammar, name: str) -> str:
-    if name not in grammar.settings:
-        return ""
-    setup = register.controllers.get(controller)
-    chosen = setup.settings.get(name) if setup else None
-    if chosen is None and setup and name == "PIN length":
-        chosen = str(setup.pin_length)
-    return chosen or grammar.settings[name].factory
+    def settings(self) -> dict[str, str]:
+        asked = {*(self.setup.settings if self.setup else ()), *self.controller.settings}
+        for name in sorted(asked):
+            if not self.grammar.can(f"set {name}"):
+                self.notes.add("setting", name)
+        return {
+            name: self.setting(name) if self.grammar.can(f"set {name}") else spec.factory
+            for name, spec in self.grammar.settings.items()
+        }
 
-
-def _settings(
-    register: Register, controller: ControllerOnSite, grammar: Grammar, notes: _Notes
-) -> dict[str, str]:
-    setup = register.controllers.get(controller.id)
-    for name in setup.settings if setup else ():
-        if name not in grammar.settings or not grammar.can(f"set {name}"):
-            notes.add("setting", name)
-    return {
-        name: _setting(register, controller.id, grammar, name)
-        if grammar.can(f"set {name}")
-        else spec.factory
-        for name, spec in grammar.settings.items()
-    }
-
-
-def _codes(register: Register, controller: ControllerOnSite, grammar: Grammar) -> dict[str, str]:
-    codes = dict(factory_content(grammar).codes)
-    for kind in codes:
-        secret = register.codes.get((controller.id, kind))
-        if secret is not None and grammar.can(f"change {kind}"):
-            codes[kind] = secret.reveal()
-    return codes
+    def codes(self) -> dict[str, str]:
+        codes = dict(factory_content(self.grammar).codes)
+        for kind in codes:
+            secret = self.register.codes.get((self.controller.id, kind))
+            if secret is not None and self.grammar.can(f"change {kind}"):
+                codes[kind] = secret.reveal()
+        return codes

@@ -76,25 +76,32 @@ def settle(
                 taken.add(number)
             else:
                 changes.append(PlaceFreed(controller, number))
-        free = _free_places(register, controller, grammar, taken)
+        every = _places_of(site, controller, grammar)
+        free = _free_places(register, controller, every, taken)
         for person, what in wanted:
             if (person, what) in held:
                 continue
             number = next(free, -1)
             if number < 0:
                 raise CodesError(
-                    f"controller {controller} is full: {grammar.name} has places "
-                    f"{grammar.first_place} to {grammar.last_place}, and {len(wanted)} are needed"
+                    f"controller {controller} is full: it has places {every[0]} to {every[-1]}, "
+                    f"and {len(wanted)} are needed"
                 )
             changes.append(PlaceTaken(controller, number, person, what))
     return changes
 
 
+def _places_of(site: SiteView, controller: str, grammar: Grammar) -> range:
+    """The grammar's places, or as many as the job file says the controller has."""
+    said = site.controllers[controller].places
+    last = grammar.first_place + said - 1 if said else grammar.last_place
+    return range(grammar.first_place, min(last, grammar.last_place) + 1)
+
+
 def _free_places(
-    register: Register, controller: str, grammar: Grammar, taken: set[int]
+    register: Register, controller: str, every: range, taken: set[int]
 ) -> Iterator[int]:
     programmed = register.programmed.get(controller)
     used = set(programmed.users) if programmed else set()
-    every = range(grammar.first_place, grammar.last_place + 1)
     yield from (n for n in every if n not in taken and n not in used)
     yield from (n for n in every if n not in taken and n in used)

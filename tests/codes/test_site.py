@@ -1,0 +1,54 @@
+"""What codes take from a job file."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from latchwork.codes.errors import CodesError
+from latchwork.codes.site import find_controller, find_door, view
+from latchwork.job import read_job_text
+
+JOB = """latchwork: 1
+site: {name: Loft, time zone: America/Chicago}
+supplies: {S1: supply 24 V}
+devices: {C1: {part: "controller, two doors", grammar: letter pairs}}
+doors:
+  D1: {name: Street door, supply: S1, lock: strike 24 V fail-secure, controller: C1 way 1}
+  D2: {name: Yard, supply: S1, lock: strike 24 V fail-secure, controller: C1 way 2}
+  D3:
+    name: Archive
+    supply: S1
+    lock: strike 24 V fail-secure
+    controller: {part: controller, user places: 40, lock-out after: 3, lock-out time: 90 s}
+  D4: {name: Store, supply: S1, lock: strike 24 V fail-secure}
+"""
+
+
+def test_doors_and_controllers() -> None:
+    site = view(read_job_text(JOB, "job.yaml"))
+    assert site.zone.key == "America/Chicago"
+    assert site.doors == {"D1": "Street door", "D2": "Yard", "D3": "Archive", "D4": "Store"}
+    shared, own = site.controllers["C1"], site.controllers["D3.controller"]
+    assert (shared.doors, shared.grammar) == ({"D1": "1", "D2": "2"}, "letter pairs")
+    assert (own.name, own.places) == ("Archive", 40)
+    assert own.settings == {"wrong attempts": "3", "lock-out time": "90"}
+
+
+def test_names_and_ids_find_them() -> None:
+    site = view(read_job_text(JOB, "job.yaml"))
+    assert find_door(site, "street DOOR") == "D1"
+    assert find_controller(site, "Yard").id == "C1"
+    assert find_controller(site, "D3").id == "D3.controller"
+    with pytest.raises(CodesError, match="no door is called 'Archiv'; the nearest is Archive"):
+        find_door(site, "Archiv")
+    with pytest.raises(CodesError, match="no controller is called 'D4'"):
+        find_controller(site, "D4")
+
+
+@pytest.mark.parametrize("zone", ["Mars/Base", "../etc/passwd", "Europe"])
+def test_a_zone_nobody_knows(zone: str) -> None:
+    job = read_job_text(JOB, "job.yaml")
+    with pytest.raises(CodesError, match="which nobody knows"):
+        view(replace(job, site=replace(job.site, time_zone=zone)))
