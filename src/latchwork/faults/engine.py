@@ -24,6 +24,7 @@ FIELDS = {
     "load": "load_amount",
     "diode": "diode_a",
     "fuse": "fuse_blows_a",
+    "rail": "rail_ohm",
 }
 MOST_COLUMNS = 16_000
 
@@ -81,6 +82,7 @@ def names(network: Network) -> Names:
             "load": loads,
             "diode": kinds.get(3, {}),
             "fuse": fuses,
+            "rail": {name: n for n, name in enumerate(network.rails)},
         },
         network.flags,
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -39,10 +39,12 @@ TOLD = frozenset(
 
 @dataclass(frozen=True, slots=True)
 class Prepared:
-    """A cell with all that running and judging it needs."""
+    """A cell with all that running and judging it needs. ``sound``: without places for faults."""
 
     cell: Cell
     facts: tuple[DoorFacts, ...]
+    sound: Things
+    supplies: tuple[str, ...]
 
 
 def prepare(
@@ -97,10 +99,9 @@ def _prepared(
     rest: tuple[Curve, np.ndarray] | None,
     case: Case,
 ) -> Prepared:
-    listing = Listing(wiring, cell.things, plus, minus)
+    sound = cell.things if rest is None else replace(cell.things, curve=rest[0])
+    listing = Listing(wiring, sound, plus, minus)
     thing = listing.things()
-    if rest is not None:
-        thing = Things(thing.elements, thing.rules, thing.conductors, thing.reference, rest[0])
     built: Network = network(thing)
     inputs = [DoorInputs(wiring.plan, door, group.supplies) for door in cell.doors]
     cases = tuple(situations(i) for i in inputs)
@@ -114,7 +115,8 @@ def _prepared(
         tuple(script(built, i, c) for i, c in zip(inputs, cases, strict=True)),
         cases,
     )
-    return Prepared(made, tuple(door_facts(wiring.plan, d, built) for d in cell.doors))
+    facts = tuple(door_facts(wiring.plan, d, built) for d in cell.doors)
+    return Prepared(made, facts, sound, group.supplies)
 
 
 def alike(prepared: Sequence[Prepared]) -> Iterator[list[Prepared]]:
