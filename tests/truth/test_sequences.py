@@ -1,0 +1,199 @@
+"""What no single situation shows: one thing after another at one door.
+
+Common practice in the trade, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from latchwork.behaviour import Batch, LockState, Point, State, dead, one_door, step, with_inputs
+from latchwork.behaviour.shape import compile_shape
+from latchwork.behaviour.state import PICKED
+from tests.truth.solved import wired
+
+HEAD = """
+latchwork: 1
+supplies:
+  S1: {part: supply 24 V, limit: 5 A, battery: 2 x 12 V 17 Ah}
+  S2: {part: supply 24 V, limit: 5 A, battery: 2 x 12 V 17 Ah}
+doors:
+  D1:
+    supply: S1
+"""
+DARK = {"S1.mains": False, "S1.battery_present": False}
+MINUTE_S = 60.0
+
+
+class Door:
+    """One door, nominal, taken step by step; shut and in healthy idle at first."""
+
+    def __init__(self, kit: str) -> None:
+        target = one_door(wired(HEAD + kit), "D1")
+        self.network = target.network
+        self.batch = Batch(compile_shape(self.network.shape), target.values, 1)
+        self.state: State = dead(self.batch.compiled, 1)
+        self.point: Point
+        self.passes(3600.0, {"D1:latch_out": True})
+
+    def passes(self, seconds: float, inputs: Mapping[str, bool] | None = None) -> None:
+        """Set inputs, then let time pass."""
+        flags = self.network.flags
+        known = {flags[name]: value for name, value in (inputs or {}).items() if name in flags}
+        self.state = with_inputs(self.state, known)
+        self.state, self.point = step(self.batch, self.state, seconds)
+        assert bool(self.point.solved.all())
+
+    def says(self, flag: str) -> bool:
+        """Whether a flag of the door is true now."""
+        return bool(self.point.flags[self.network.flags[flag], 0])
+
+    def lock(self, unlocks: bool = True) -> LockState:
+        """The lock, if current through its coil ``unlocks`` it."""
+        bolts = self.point.bolts[:, 0]
+        assert len(bolts) == 1
+        picked = bool(bolts[0] == PICKED)
+        return LockState.UNLOCKED if picked is unlocks else LockState.LOCKED
+
+    def volts(self, a: str, b: str) -> float:
+        """Volts from one node to another."""
+        nodes = self.network.nodes
+        return float(self.point.volts[nodes[a], 0] - self.point.volts[nodes[b], 0])
+
+
+MOTOR = """
+    lock: motor lock 24 V
+    controller: controller
+    exit: button
+"""
+
+
+def test_a_motor_lock_that_stays_put_stays_drawn_in_the_dark() -> None:
+    """Power lost while the bolt is drawn leaves the door open."""
+    door = Door(MOTOR)
+    assert not door.says("D1.lock.drawn")
+    door.passes(2.0, {"D1.controller.credential": True})
+    assert door.says("D1.lock.drawn")
+    door.passes(MINUTE_S, DARK)
+    assert door.says("D1.lock.drawn")
+    door.passes(MINUTE_S, {"S1.mains": True, "S1.battery_present": True})
+    assert not door.says("D1.lock.drawn")
+
+
+def test_the_monitor_of_a_motor_lock_follows_its_bolt() -> None:
+    """Its own supply lost while the bolt is drawn: the controller still sees it unlocked."""
+    door = Door(MOTOR.replace("motor lock 24 V", "{part: motor lock 24 V, supply: S2}"))
+    assert door.volts("D1.controller.CONTACT", "D1.controller.GND") < 0.1
+    door.passes(2.0, {"D1.controller.credential": True})
+    door.passes(MINUTE_S, {"S2.mains": False, "S2.battery_present": False})
+    assert door.says("D1.lock.drawn")
+    assert door.volts("D1.controller.CONTACT", "D1.controller.GND") > 4.0
+
+
+def test_a_motor_lock_with_a_stored_charge_throws_in_the_dark() -> None:
+    door = Door(MOTOR.replace("motor lock 24 V", "motor lock 24 V fail-secure"))
+    door.passes(2.0, {"D1.controller.credential": True})
+    assert door.lock() is LockState.UNLOCKED
+    door.passes(MINUTE_S, DARK)
+    assert door.lock() is LockState.LOCKED
+
+
+def test_a_bell_rings_while_its_button_is_pressed_and_moves_nothing() -> None:
+    door = Door(
+        """
+    lock: strike 24 V fail-secure
+    controller: controller, reader outside
+    bell: bell 24 V
+    bell button: bell button
+"""
+    )
+    assert not door.says("D1.bell.sounds")
+    door.passes(1.0, {"D1.bell button.pressed": True})
+    assert door.says("D1.bell.sounds")
+    assert door.lock() is LockState.LOCKED
+    door.passes(1.0, {"D1.bell button.pressed": False})
+    assert not door.says("D1.bell.sounds")
+
+
+def test_a_keypad_rings_the_bell_by_its_own_contact() -> None:
+    door = Door(
+        "\n    lock: strike 24 V fail-secure\n    controller: controller\n    bell: bell 24 V\n"
+    )
+    door.passes(1.0, {"D1:bell_pressed": True})
+    assert door.says("D1.bell.sounds")
+    assert door.lock() is LockState.LOCKED
+
+
+RADIO = """
+    lock: strike 24 V fail-secure
+    controller: controller
+    exit: button
+    radio: radio receiver
+"""
+
+
+def test_a_hand_transmitter_asks_as_the_button_does() -> None:
+    """The receiver's contact lies across the exit input: each press is a grant of 5 s."""
+    door = Door(RADIO)
+    door.passes(1.0, {"D1.radio.radio_sent": True})
+    assert door.lock() is LockState.UNLOCKED
+    door.passes(10.0, {"D1.radio.radio_sent": False})
+    assert door.lock() is LockState.LOCKED
+
+
+def test_a_stuck_button_spoils_no_card_but_every_other_button() -> None:
+    """By edge, a contact that stays closed asks once. The receiver beside it is silenced."""
+    door = Door(RADIO)
+    door.passes(MINUTE_S, {"D1.exit.pressed": True})
+    assert door.lock() is LockState.LOCKED
+    door.passes(1.0, {"D1.radio.radio_sent": True})
+    assert door.lock() is LockState.LOCKED
+    door.passes(1.0, {"D1.controller.credential": True})
+    assert door.lock() is LockState.UNLOCKED
+
+
+def test_a_fresh_card_runs_its_time_and_no_longer() -> None:
+    """Relay time 5 s (common practice, no source)."""
+    door = Door("\n    lock: strike 24 V fail-secure\n    controller: controller\n")
+    door.passes(4.9, {"D1.controller.credential": True})
+    assert door.lock() is LockState.UNLOCKED
+    door.passes(0.2, {"D1.controller.credential": False})
+    assert door.lock() is LockState.LOCKED
+
+
+def test_a_restart_forgets_the_grant() -> None:
+    """Power lost for a moment in the middle of a grant: the strike stays locked after it."""
+    door = Door("\n    lock: strike 24 V fail-secure\n    controller: controller\n")
+    door.passes(1.0, {"D1.controller.credential": True})
+    door.passes(0.5, {**DARK, "D1.controller.credential": False})
+    assert door.lock() is LockState.LOCKED
+    door.passes(0.5, {"S1.mains": True, "S1.battery_present": True})
+    assert door.lock() is LockState.LOCKED
+
+
+def test_a_latching_release_holds_until_it_is_reset() -> None:
+    door = Door(
+        "\n    lock: magnet 24 V\n    controller: controller\n    release: release, double pole\n"
+    )
+    assert door.lock(unlocks=False) is LockState.LOCKED
+    door.passes(3600.0, {"D1.release.pulled": True})
+    assert door.lock(unlocks=False) is LockState.UNLOCKED
+    door.passes(1.0, {"D1.release.pulled": False})
+    assert door.lock(unlocks=False) is LockState.LOCKED
+
+
+def test_a_bond_sensor_tells_only_a_shut_and_held_door() -> None:
+    """Contact across MON1 and MON2: closed while bonded; a volt meter on the input sees 0 V."""
+    door = Door(
+        """
+    lock: magnet 24 V, bond sensor
+    controller: controller
+"""
+    )
+    bonded = abs(door.volts("D1.controller.CONTACT", "D1.controller.GND"))
+    door.passes(1.0, {"D1:open": True})
+    apart = abs(door.volts("D1.controller.CONTACT", "D1.controller.GND"))
+    assert bonded < 0.1
+    np.testing.assert_allclose(apart, 5.0, atol=0.1)
