@@ -235,3 +235,17 @@ def test_the_order_of_tracks_is_near_the_best() -> None:
         routed = spread(ordered(nets), nets, 200.0)
         lost += drawn_crossings(nets, routed.tracks, routed.width) - best
     assert lost <= 3
+
+
+@each_sheet
+def test_a_sheath_lies_round_all_cores_of_its_cable_and_no_other(sheet: Sheet) -> None:
+    for jacket in sheet.jackets:
+        left, top, right, bottom = jacket.box
+        for wire in sheet.wires:
+            x = wire.points[1][0]
+            low, high = sorted((wire.points[1][1], wire.points[2][1]))
+            beside = left < x < right and low <= top and bottom <= high
+            if wire.cable == jacket.cable:
+                assert beside, wire.id
+            else:
+                assert not left < x < right or high <= top or low >= bottom, wire.id

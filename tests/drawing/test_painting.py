@@ -8,6 +8,7 @@ import pytest
 
 from latchwork.drawing import Form, Overlay, Title, door_sheet, site_sheet, stylesheet, svg
 from latchwork.drawing.colours import core_colour
+from latchwork.drawing.sheet import Ink, Path
 from latchwork.elements import Contact
 from tests.drawing.jobs import demo, site_of
 from tests.drawing.reading import NS, read
@@ -180,3 +181,20 @@ def test_ids_of_two_drawings_do_not_meet_in_a_page() -> None:
 
 def test_the_same_sheet_gives_the_same_bytes() -> None:
     assert svg(door_sheet(demo("draft"), "D7")) == svg(door_sheet(demo("draft"), "D7"))
+
+
+def test_the_diode_has_its_band_at_the_cathode() -> None:
+    """IEC 60617 05-03-01: the bar stands at the cathode; from memory. Across a lock the cathode is
+    on plus (trade practice: band to plus)."""
+    sheet = door_sheet(demo("mended"), "D1")
+    diode = next(block for block in sheet.blocks if block.kind == "diode")
+    rows = {pin.name: (pin.top + pin.bottom) / 2 for pin in diode.pins}
+    (symbol,) = diode.symbols
+    (band,) = [s for s in symbol.rest if isinstance(s, Path) and s.ink is Ink.HEAVY]
+    (body,) = [s for s in symbol.rest if isinstance(s, Path) and s.filled]
+    y = band.points[0][1]
+    assert abs(y - rows["K"]) < abs(y - rows["A"])
+    tip = [point for point in body.points if point[1] == y]
+    assert len(tip) == 1
+    joined = {frozenset((wire.start, wire.end)) for wire in sheet.wires}
+    assert frozenset(("D1.lock.+", "D1.diode.K")) in joined
