@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 import yaml
 
-from latchwork.job import JobErrors, Problem, read_job, read_job_text, tree
-from latchwork.job.tree import MAX_BYTES, MAX_DEPTH, MAX_NODES, read_tree
+from latchwork.job import JobErrors, Problem, read_job, read_job_text
+from latchwork.tree import read as tree
+from latchwork.tree.read import MAX_BYTES, MAX_DEPTH, MAX_NODES, read_tree
 from tests.job.samples import EVERYTHING, HEAD
 from tests.job.test_traps import REFUSED
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from latchwork.job import JobErrors, nearest, one_of, read_job_text
-from latchwork.job.tree import MAX_PROBLEMS
+from latchwork.tree.read import MAX_PROBLEMS
 from tests.job.samples import HEAD, codes, problems
 
 LOCK = "lock: magnet 24 V, cables: {main: 3 m of 4 x 0.22 mm²}, joints: {J1: {}}"

@@ -280,11 +280,15 @@ class Solved:
 
     def all_solved(self) -> NDArray[np.bool_]:
         """Members x situations: whether both moments came to rest."""
-        return self._rows("solved", None, held=False) & self._rows("solved", None, held=True)
+        done: NDArray[np.bool_] = self._rows("solved", None, held=False)
+        done &= self._rows("solved", None, held=True)
+        return done
 
     def any_chatter(self) -> NDArray[np.bool_]:
         """Members x situations: whether one of the moments chatters."""
-        return self._rows("chatter", None, held=False) | self._rows("chatter", None, held=True)
+        either: NDArray[np.bool_] = self._rows("chatter", None, held=False)
+        either |= self._rows("chatter", None, held=True)
+        return either
 
     def rows(self, name: str, row: int, *, held: bool) -> NDArray[Any]:
         """One row of the points, members x situations; all members have one script."""

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from latchwork.codes.errors import CodesError, file_problem
 from latchwork.findings.problems import Problem
 from latchwork.job import one_of
-from latchwork.job.nodes import Entries, Items, Scalar
-from latchwork.job.nodes import Node as TreeNode
-from latchwork.job.tree import read_tree
+from latchwork.tree.nodes import Entries, Items, Scalar
+from latchwork.tree.nodes import Node as TreeNode
+from latchwork.tree.read import read_tree
 
 _SHAPE = "what docs/codes.md describes"
 
@@ -100,15 +100,9 @@ def read_yaml(data: bytes, file: str, first: str) -> tuple[Reader, dict[str, Nod
         line = data.count(b"\n", 0, error.start) + 1
         found = f"the byte 0x{data[error.start]:02X}"
         raise CodesError(file_problem(file, line, "", found, "text saved as UTF-8")) from None
-    root, problems = read_tree(text, file)
+    root, problems = read_tree(text, file, f"{first}: 1")
     if problems or root is None:
-        begins = f"names with a colon, starting with {first}: 1"
-        raise CodesError(
-            *(
-                replace(p, expected=begins) if p.code in ("file.empty", "file.root") else p
-                for p in problems
-            )
-        )
+        raise CodesError(*problems)
     return Reader(file), _entries(root)
 
 

@@ -8,7 +8,6 @@ from typing import Any
 
 from latchwork.job.fields import Field, read_table, table, table_schema
 from latchwork.job.model import Fact, Joint, Run, Tap
-from latchwork.job.nodes import Node, Scalar
 from latchwork.job.notes import Place
 from latchwork.job.values import Measure, Schema, Text, below_zero, text_of
 from latchwork.quantities import (
@@ -20,6 +19,7 @@ from latchwork.quantities import (
     QuantityError,
     parse,
 )
+from latchwork.tree.nodes import Node, Scalar
 
 _EXAMPLE = "18 m of 2 x 1.0 mm²"
 _FROM = re.compile(r"(?:(.*?)\s+)?from\s+(?:the\s+)?(.+)", re.IGNORECASE)

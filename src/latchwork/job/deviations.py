@@ -8,13 +8,13 @@ from typing import Any
 from latchwork.job.cables import Spot, SpotKind
 from latchwork.job.fields import Field, Table, read_table, table, table_schema
 from latchwork.job.model import Deviation, DeviationKind, Fact
-from latchwork.job.nodes import Entries, Items, Node, Scalar
 from latchwork.job.notes import Place
 from latchwork.job.problems import one_of
 from latchwork.job.rows import LEAD, scalar_items
 from latchwork.job.scope import Scope
 from latchwork.job.values import Day, Later, Measure, Schema, Text, scalar_instead, text_of
 from latchwork.quantities import RESISTANCE, Certainty
+from latchwork.tree.nodes import Entries, Items, Node, Scalar
 
 _CORE = Later(lambda: {"type": "string"})
 _TWO = Later(lambda: {"type": "array", "items": {"type": "string"}, "minItems": 2, "maxItems": 2})

@@ -8,10 +8,10 @@ from typing import Any
 
 from latchwork.job.fields import Field, Table, read_table, table, table_schema
 from latchwork.job.model import Fact, PartUse
-from latchwork.job.nodes import Entries, Node, Scalar
 from latchwork.job.notes import Place
 from latchwork.job.values import Schema, Text, text_of
 from latchwork.quantities import QuantityError, parse_any
+from latchwork.tree.nodes import Entries, Node, Scalar
 
 REMOVED = PartUse("none")
 """What the word "none" reads as: there is no such device, whatever is usual."""

@@ -14,11 +14,11 @@ from latchwork.job.facts import DOOR_FACTS, WAIVERS
 from latchwork.job.fields import ById, Field, Section, Table, read_table, table, table_schema
 from latchwork.job.model import Door, Fact, OutBy, PartUse, Run
 from latchwork.job.names import LEGS, SLOTS
-from latchwork.job.nodes import Entries, Node, Scalar
 from latchwork.job.notes import Place
 from latchwork.job.rows import read_wiring, wiring_schema
 from latchwork.job.scope import Scope, SiteNames
 from latchwork.job.values import Choice, Later, OrNone, Schema, Text, words
+from latchwork.tree.nodes import Entries, Node, Scalar
 
 _OUT_BY = Choice({way.value: way for way in OutBy})
 _SLOT_EXAMPLES = {

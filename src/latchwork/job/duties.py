@@ -7,9 +7,9 @@ from enum import StrEnum
 
 from latchwork.job.fields import Field, read_table, table, table_schema
 from latchwork.job.model import Duty, Locking, OutBy
-from latchwork.job.nodes import Node, Scalar
 from latchwork.job.notes import Place
 from latchwork.job.values import Choice, Schema
+from latchwork.tree.nodes import Node, Scalar
 
 
 class Short(StrEnum):

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from latchwork.job.fields import Field, read_table, table, table_schema
 from latchwork.job.model import Fact
-from latchwork.job.nodes import Items, Node
 from latchwork.job.notes import Place
 from latchwork.job.values import (
     Checked,
@@ -33,6 +32,7 @@ from latchwork.quantities import (
     System,
     parse_pieces,
 )
+from latchwork.tree.nodes import Items, Node
 
 
 def _is_time_zone(text: str) -> bool:

@@ -7,9 +7,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from latchwork.job.nodes import Entries, Node, Scalar
 from latchwork.job.notes import Place
 from latchwork.job.values import Kind, Schema, scalar_instead
+from latchwork.tree.nodes import Entries, Node, Scalar
 
 RESERVED = frozenset({"open", "lead", "none", "unknown", "earth"})
 """Words that stand for something in wiring or in place of a value, so that no id may be one."""

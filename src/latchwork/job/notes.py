@@ -7,10 +7,10 @@ from dataclasses import dataclass, field
 
 from latchwork.findings.problems import Problem
 from latchwork.job.model import Origin
-from latchwork.job.nodes import Node, Refused, shown
 from latchwork.job.problems import one_of
-from latchwork.job.tree import MAX_PROBLEMS
 from latchwork.quantities import QuantityError
+from latchwork.tree.nodes import Node, Refused, shown
+from latchwork.tree.read import MAX_PROBLEMS
 
 
 class TooManyProblems(Exception):

@@ -9,7 +9,7 @@ from latchwork.job.model import Job
 from latchwork.job.notes import Notes, Place, TooManyProblems
 from latchwork.job.problems import JobErrors
 from latchwork.job.sections import read_sections
-from latchwork.job.tree import MAX_BYTES, read_tree, too_large
+from latchwork.tree.read import MAX_BYTES, read_tree, too_large
 
 
 def read_job(path: Path) -> Job:

@@ -6,10 +6,10 @@ from collections.abc import Mapping
 
 from latchwork.job.model import Row
 from latchwork.job.names import LEGS
-from latchwork.job.nodes import Entries, Items, Node, Refused, Scalar
 from latchwork.job.notes import Place
 from latchwork.job.scope import Scope
 from latchwork.job.values import Schema, text_of
+from latchwork.tree.nodes import Entries, Items, Node, Refused, Scalar
 
 LEAD = "lead"
 """A short wire with no length worth counting."""

@@ -10,8 +10,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from latchwork.job.names import SLOTS
-from latchwork.job.nodes import Node
 from latchwork.job.notes import Place
+from latchwork.tree.nodes import Node
 
 _WAY = re.compile(r"(\S+?)(?: way ([1-9]))?")
 _LIKE_AN_ID = re.compile(r"[A-Z]{1,2}[0-9]{1,3}")

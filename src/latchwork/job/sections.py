@@ -14,12 +14,12 @@ from latchwork.job.facts import SITE, SITE_FACTS
 from latchwork.job.fields import ById, Field, Section, is_id, read_table, table
 from latchwork.job.model import Door, Job, PartUse, Site, Supply, Tap
 from latchwork.job.names import SLOTS
-from latchwork.job.nodes import Entries, Node, Scalar
 from latchwork.job.notes import Place
 from latchwork.job.rows import read_rows, rows_schema
 from latchwork.job.scope import Scope, SiteNames
 from latchwork.job.supplies import SupplyKind
 from latchwork.job.values import Later, Schema, Text, text_of
+from latchwork.tree.nodes import Entries, Node, Scalar
 
 VERSION = 1
 """The version of the format that is read."""

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from latchwork.job.devices import REMOVED, WORD_SCHEMA, read_figures, read_use, use_schema
 from latchwork.job.fields import ById, Field, read_table, table, table_schema
 from latchwork.job.model import PartUse, Supply
-from latchwork.job.nodes import Node, Scalar
 from latchwork.job.notes import Place
 from latchwork.job.values import Measure, OrNone, Schema, text_of
 from latchwork.quantities import CHARGE, CURRENT, RESISTANCE, VOLTAGE, QuantityError, parse_pieces
+from latchwork.tree.nodes import Node, Scalar
 
 _BLOCKS = re.compile(r"(?:([1-9][0-9]?)\s*[x×]\s*)?(.+)")
 _EXAMPLE = "2 x 12 V 17 Ah"

@@ -8,10 +8,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, Protocol
 
-from latchwork.job.nodes import Node, Refused, Scalar
 from latchwork.job.notes import Place
-from latchwork.job.yaml_errors import tight_colon
 from latchwork.quantities import TEMPERATURE, Dimension, Quantity, QuantityError, parse
+from latchwork.tree.nodes import Node, Refused, Scalar
+from latchwork.tree.yaml_errors import tight_colon
 
 Schema = dict[str, Any]
 

@@ -24,9 +24,9 @@ from latchwork.parts.spec import (
     setting_for,
     without_alternatives,
 )
-from latchwork.parts.tree import Entries, Items, Node, Scalar, Unreadable, read_tree, shown
 from latchwork.parts.vocabulary import Takes, Word
 from latchwork.quantities import BY_SYMBOL, QuantityError, parse
+from latchwork.tree import Entries, Items, Node, Refused, Scalar, read_tree, shown
 
 _HEADS = ("kind", "like", "about", "also", "slots", "source", "certainty")
 _FIGURE_KEYS = ("is", "source", "certainty")
@@ -67,18 +67,12 @@ class Reader:
 
     def table(self, node: Node, at: str) -> dict[str, Node]:
         """Names and what stands behind them."""
+        if isinstance(node, Refused):
+            return {}
         if not isinstance(node, Entries):
             self.tell(node, at, shown(node), "names with a colon", "parts.table")
             return {}
-        found: dict[str, Node] = {}
-        for key, value in node.pairs:
-            if not isinstance(key, Scalar):
-                self.tell(key, at, shown(key), "a name before the colon", "parts.key")
-            elif key.text in found:
-                self.tell(key, at, f"{key.text} again", "each name once", "parts.duplicate")
-            else:
-                found[key.text] = value
-        return found
+        return {key.text: value for key, value in node.pairs}
 
     def text(self, node: Node, at: str) -> str:
         """A text, or a list of texts joined by commas."""
@@ -86,7 +80,8 @@ class Reader:
             return ", ".join(self.text(item, at) for item in node.nodes)
         if isinstance(node, Scalar):
             return node.text
-        self.tell(node, at, shown(node), "a text", "parts.text")
+        if not isinstance(node, Refused):
+            self.tell(node, at, shown(node), "a text", "parts.text")
         return ""
 
     def texts(self, node: Node | None, at: str) -> tuple[str, ...]:
@@ -142,12 +137,9 @@ class Reader:
 
 def read_sheet(text: str, reader: Reader) -> Sheet:
     """The entries of a parts text; what keeps it from being read is noted in ``reader``."""
-    try:
-        root = read_tree(text, reader.file)
-    except Unreadable as unreadable:
-        reader.problems.append(unreadable.problem)
-        return Sheet()
-    if root is None or (isinstance(root, Scalar) and not root.text):
+    root, problems = read_tree(text, reader.file, "parts:")
+    reader.problems += [p for p in problems if p.code != "file.empty"]
+    if root is None:
         return Sheet()
     top = reader.table(root, "")
     for name in top.keys() - {"usual", "parts"}:

@@ -14,8 +14,8 @@ from typing import Any
 import yaml
 
 from latchwork.job.problems import JobErrors
-from latchwork.job.tree import Parser
-from latchwork.job.yaml_errors import explain
+from latchwork.tree.read import Parser
+from latchwork.tree.yaml_errors import explain
 
 BREAK = re.compile("\r\n|[\n\r\x85\u2028\u2029]")
 """What ends a line in YAML."""

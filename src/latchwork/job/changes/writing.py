@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from latchwork.job.nodes import Entries, Node, Scalar
-from latchwork.job.tree import read_tree
+from latchwork.tree.nodes import Entries, Node, Scalar
+from latchwork.tree.read import read_tree
 
 WIDEST = 100
 """A table in braces that would make a line longer than this is written in lines."""

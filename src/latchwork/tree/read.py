@@ -13,8 +13,8 @@ from typing import Any
 import yaml
 
 from latchwork.findings.problems import Problem
-from latchwork.job.nodes import Entries, Items, Node, Refused, Scalar, shown
-from latchwork.job.yaml_errors import explain, tight_colon
+from latchwork.tree.nodes import Entries, Items, Node, Refused, Scalar, shown
+from latchwork.tree.yaml_errors import explain, tight_colon
 
 MAX_BYTES = 16 * 1024 * 1024
 MAX_DEPTH = 20
@@ -48,8 +48,13 @@ class _Open:
     nodes: list[Node] = field(default_factory=list)
 
 
-def read_tree(text: str, file: str) -> tuple[Entries | None, list[Problem]]:
-    """The tree of a text and every problem met. No tree where the text cannot be read at all."""
+def read_tree(
+    text: str, file: str, first: str = "latchwork: 1"
+) -> tuple[Entries | None, list[Problem]]:
+    """The tree of a text and every problem met. No tree where the text cannot be read at all.
+
+    ``first`` is what such a text begins with, for the message that it does not.
+    """
     if len(text) > MAX_BYTES or len(text.encode("utf-8", "surrogatepass")) > MAX_BYTES:
         return None, [too_large(file)]
     text = text.removeprefix("\ufeff")
@@ -61,7 +66,7 @@ def read_tree(text: str, file: str) -> tuple[Entries | None, list[Problem]]:
         return None, [
             Problem(file, line + 1, column + 1, "", found, "plain text", "file.control-character")
         ]
-    builder = _Builder(text, file)
+    builder = _Builder(text, file, first)
     try:
         root = builder.build()
     except Unreadable as error:
@@ -80,7 +85,8 @@ def too_large(file: str) -> Problem:
 class _Builder:
     """Turns the parser's events into a tree, without recursion."""
 
-    def __init__(self, text: str, file: str) -> None:
+    def __init__(self, text: str, file: str, first: str) -> None:
+        self._begins = f"names with a colon, starting with {first}"
         self.lines = text.splitlines()
         self.file = file
         self.problems: list[Problem] = []
@@ -104,21 +110,11 @@ class _Builder:
             elif node is not None:
                 root = node
         if root is None or (isinstance(root, Scalar) and root.empty):
-            raise Unreadable(
-                Problem(
-                    self.file,
-                    0,
-                    0,
-                    "",
-                    "nothing",
-                    "a job, starting with latchwork: 1",
-                    "file.empty",
-                )
-            )
+            empty = Problem(self.file, 0, 0, "", "nothing", self._begins, "file.empty")
+            raise Unreadable(empty)
         if not isinstance(root, Entries):
             if not isinstance(root, Refused):
-                expected = "names with a colon, starting with latchwork: 1"
-                self._tell(root, shown(root), expected, "file.root")
+                self._tell(root, shown(root), self._begins, "file.root")
             return None
         return root
 
@@ -143,7 +139,7 @@ class _Builder:
     def _guard(self, event: yaml.NodeEvent) -> None:
         self._count += 1
         if self._count > MAX_NODES:
-            self._stop(event, "a larger job", f"at most {MAX_NODES} values", "file.too-large")
+            self._stop(event, "a larger file", f"at most {MAX_NODES} values", "file.too-large")
         if len(self._open) >= MAX_DEPTH and isinstance(event, yaml.CollectionStartEvent):
             self._stop(event, "deeper nesting", f"at most {MAX_DEPTH} levels", "file.too-deep")
         quotes = "text in quotes where it starts with this character"
