@@ -7,7 +7,7 @@ import zoneinfo
 
 from latchwork.codes.access.times import parse_times
 from latchwork.codes.keypad.grammar import Grammar
-from latchwork.codes.keypad.read import shipped_grammars
+from latchwork.codes.keypad.shelf import shipped_grammars
 from latchwork.codes.register import changes as c
 from latchwork.codes.register.people import Draft
 from latchwork.codes.register.places import settle

@@ -210,6 +210,22 @@ def test_hours_keep_their_number_when_others_come() -> None:
     assert len(after) == 2
 
 
+def test_somebody_suspended_keeps_their_place() -> None:
+    register = small_register()
+    keyed_in(register)
+    mara = register.people["P1"]
+    place = next(p for p, t in register.places["C1"].items() if t.person == "P1")
+    register.extend([entry(msgspec.structs.replace(mara, suspended=True))])
+    assert settle(register, SITE, GRAMMARS, DAY) == []
+    assert could(register, "D2", FRIDAY_19)["Mara"] == (False, True, "still keyed in")
+    keyed_in(register)
+    assert place not in register.programmed["C1"].users
+    register.extend([entry(mara)])
+    assert settle(register, SITE, GRAMMARS, DAY) == []
+    keyed_in(register)
+    assert place in register.programmed["C1"].users
+
+
 def test_a_full_controller_says_so() -> None:
     register = small_register()
     draft = Draft(register)

@@ -26,7 +26,8 @@ from latchwork.codes.errors import CodesError
 from latchwork.codes.imports.people import Options, preview
 from latchwork.codes.imports.table import read_csv, read_table
 from latchwork.codes.keypad.memory import factory_content
-from latchwork.codes.keypad.read import read_grammar, shipped_grammars
+from latchwork.codes.keypad.read import read_grammar
+from latchwork.codes.keypad.shelf import shipped_grammars
 from latchwork.codes.keypad.simulator import Controller, Press
 from latchwork.codes.store import container, holders
 from latchwork.codes.store.sealed import open_with_key

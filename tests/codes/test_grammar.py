@@ -10,7 +10,8 @@ from latchwork.codes.errors import CodesError
 from latchwork.codes.keypad import vocabulary as voc
 from latchwork.codes.keypad.fieldspec import from_keys, to_keys
 from latchwork.codes.keypad.grammar import FieldSpec
-from latchwork.codes.keypad.read import grammar_for, read_grammar, shipped_grammars
+from latchwork.codes.keypad.read import read_grammar
+from latchwork.codes.keypad.shelf import grammar_for, shipped_grammars
 
 HEAD = """latchwork grammar: 1
 name: tiny

@@ -15,8 +15,9 @@ from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.job_sheet import controller_sheet, printed_sheet
 from latchwork.codes.keypad.memory import factory_content, memory_of
 from latchwork.codes.keypad.proof import prove, slips, try_slips
-from latchwork.codes.keypad.read import read_grammar, shipped_grammars
+from latchwork.codes.keypad.read import read_grammar
 from latchwork.codes.keypad.sheet import Sheet, make_sheet
+from latchwork.codes.keypad.shelf import shipped_grammars
 from latchwork.codes.keypad.simulator import Controller, Press
 from latchwork.codes.keypad.vocabulary import SETTINGS
 from latchwork.codes.pins.allocate import PinSpace
@@ -215,9 +216,10 @@ def test_what_a_controller_cannot_be_told_is_noted() -> None:
         register, SITE, SITE.controllers["D3.controller"], GRAMMARS["D3.controller"], DAY
     )
     register.extend([entry(c.PinGiven("P30", next(iter(register.pins.values()))))])
-    notes = {(n.code, n.who[0]) for n in made.notes}
+    notes = {(n.code, *n.who[:1]) for n in made.notes}
     assert ("hours", "Tilo Quill") in notes
     assert ("starts", "Soon") in notes
+    assert ("odds",) in notes
 
 
 def sample_sheet(name: str) -> tuple[Grammar, Sheet]:

@@ -7,7 +7,7 @@ import pytest
 from latchwork.codes.content import Content, User
 from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.memory import factory_content
-from latchwork.codes.keypad.read import shipped_grammars
+from latchwork.codes.keypad.shelf import shipped_grammars
 from latchwork.codes.keypad.simulator import Controller, Press
 
 LETTERS = shipped_grammars()["letter pairs"]
@@ -200,7 +200,8 @@ def test_the_button_and_the_card() -> None:
 
 def test_half_a_combined_step_is_undone() -> None:
     """A step that gives PIN and card together leaves nothing where the card is refused."""
-    from latchwork.codes.keypad.memory import Refused, memory_of, perform
+    from latchwork.codes.keypad.memory import memory_of
+    from latchwork.codes.keypad.operations import Refused, perform
 
     memory = memory_of(Content(users={1: User(cards=("9",))}))
     values = {"place": "2", "pin": "730264", "card": "9"}

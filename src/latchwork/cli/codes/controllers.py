@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from latchwork.cli.codes.chances import one_in
 from latchwork.cli.codes.common import (
     job_argument,
     now,
@@ -62,8 +63,8 @@ def controller(
     """
     from latchwork.codes.errors import CodesError
     from latchwork.codes.keypad.job_sheet import grammar_of
-    from latchwork.codes.keypad.read import grammar_for
     from latchwork.codes.keypad.setup import check_setting, codes_to_draw, draw_code
+    from latchwork.codes.keypad.shelf import grammar_for
     from latchwork.codes.register.changes import Change, ControllerCode, ControllerSetUp
     from latchwork.codes.register.people import pin_space
     from latchwork.codes.secret import Secret
@@ -213,13 +214,6 @@ def _odds(digits: int, people: int, rule: LockOut, asks: str) -> bool:
     return True
 
 
-def one_in(chance: float) -> str:
-    """ "1 in 370", or per cent from a tenth up."""
-    if chance <= 0:
-        return "none"
-    return f"{100 * chance:.0f} %" if chance >= 0.1 else f"1 in {1 / chance:,.0f}"
-
-
 @click.command()
 @click.argument("file", required=False, type=click.Path(path_type=Path))
 def grammars(file: Path | None) -> None:
@@ -228,7 +222,8 @@ def grammars(file: Path | None) -> None:
     They are invented, each unlike any product: patterns to write your own from a manual.
     """
     from latchwork.codes.errors import CodesError, file_problem
-    from latchwork.codes.keypad.read import read_grammar, shipped_grammars
+    from latchwork.codes.keypad.read import read_grammar
+    from latchwork.codes.keypad.shelf import shipped_grammars
     from latchwork.words import say
 
     with told():

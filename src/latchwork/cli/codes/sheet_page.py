@@ -7,6 +7,7 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
+from latchwork.cli.codes.chances import one_in
 from latchwork.cli.page import Page, printable
 from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.job_sheet import ControllerSheet
@@ -132,11 +133,12 @@ def _slips(kind: KindOfStep) -> list[str]:
 
 
 def notes_of(made: ControllerSheet) -> list[str]:
-    """What the controller cannot be told, in words."""
+    """What the controller cannot be told and what to know of it, in words."""
     lines = []
     for note in made.notes:
         who = ", ".join(note.who[:6]) + (" …" if len(note.who) > 6 else "")
-        lines.append(say(f"codes.note.{note.code}", {"who": who, "detail": note.detail}))
+        detail = one_in(float(note.detail)) if note.code == "odds" else note.detail
+        lines.append(say(f"codes.note.{note.code}", {"who": who, "detail": detail}))
     return lines
 
 

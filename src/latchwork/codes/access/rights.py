@@ -15,8 +15,11 @@ EVERY_DOOR = "*"
 
 def valid_on(person: Person, day: dt.date) -> bool:
     """Whether a person counts on a day of the site's: neither suspended nor out of their dates."""
-    if person.suspended:
-        return False
+    return not person.suspended and in_dates(person, day)
+
+
+def in_dates(person: Person, day: dt.date) -> bool:
+    """Whether a day lies within a person's dates, suspended or not."""
     if person.valid_from is not None and day < person.valid_from:
         return False
     return person.valid_until is None or day <= person.valid_until

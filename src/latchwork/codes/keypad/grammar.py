@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 DIGITS = frozenset("0123456789")
 CASE_BUTTON = "case-button"
@@ -115,7 +116,7 @@ class Manners:
     """How many low bits of a card's number the controller keeps."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Grammar:
     """One kind of controller, as its manual would have it. Each is equal to itself alone."""
 
@@ -137,11 +138,15 @@ class Grammar:
     display: bool = False
     file: str = ""
 
-    @property
+    @cached_property
     def edges(self) -> tuple[Edge, ...]:
         """Every step, in the order of the file."""
         return tuple(e for s in self.states.values() for e in s.edges)
 
     def can(self, operation: str) -> bool:
         """Whether any step means this."""
-        return any(operation in e.does for e in self.edges)
+        return operation in self._operations
+
+    @cached_property
+    def _operations(self) -> frozenset[str]:
+        return frozenset(operation for e in self.edges for operation in e.does)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,10 +14,12 @@ from latchwork.codes.content import Content
 from latchwork.codes.errors import CodesError
 from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.memory import factory_content
-from latchwork.codes.keypad.read import grammar_for
+from latchwork.codes.keypad.setup import asks_first, lock_out
 from latchwork.codes.keypad.sheet import Sheet, Step, make_sheet
+from latchwork.codes.keypad.shelf import grammar_for
 from latchwork.codes.keypad.simulator import Controller
 from latchwork.codes.keypad.wanted import Note, card_number, wanted_content
+from latchwork.codes.pins.odds import WARN_FROM, odds
 from latchwork.codes.register.register import Register, name_of
 from latchwork.codes.site import ControllerOnSite, SiteView
 
@@ -84,7 +87,18 @@ def controller_sheet(
     sheet = make_sheet(grammar, now, content, from_reset, card_names(register, grammar))
     places = {*now.users, *content.users}
     names = {p: name_of(register, register.owners.get((controller.id, p), "")) for p in places}
-    return ControllerSheet(controller, grammar, sheet, wanted.notes, names, held is not None)
+    notes = (*wanted.notes, *_odds_note(grammar, content))
+    return ControllerSheet(controller, grammar, sheet, notes, names, held is not None)
+
+
+def _odds_note(grammar: Grammar, content: Content) -> tuple[Note, ...]:
+    """A warning where a stranger's chance in a night is one in a thousand or better."""
+    if asks_first(grammar, content.settings) != "PIN":
+        return ()
+    lengths = Counter(len(u.pin) for u in content.users.values() if u.pin)
+    rule = lock_out(content.settings)
+    worst = max((odds(d, n, rule).night for d, n in lengths.items()), default=0.0)
+    return (Note("odds", (), f"{worst:.6g}"),) if worst >= WARN_FROM else ()
 
 
 def card_names(register: Register, grammar: Grammar) -> dict[str, str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from itertools import groupby
@@ -157,7 +158,8 @@ def _build(place: int, old: User, new: User) -> Iterator[Need]:
 def _ranges(grammar: Grammar, builds: list[Need]) -> Iterator[Need]:
     """Runs of new places with running card numbers become one step, where one exists."""
     cards = {n.place: int(n.values["card"]) for n in builds if n.operation == "add card"}
-    alone = {p for p in cards if sum(n.place == p for n in builds) == 1} if cards else set()
+    steps = Counter(n.place for n in builds)
+    alone = {p for p in cards if steps[p] == 1}
     if not alone or not grammar.can("add card range"):
         yield from builds
         return

@@ -5,11 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import replace
-from functools import cache
-from importlib import resources
-from pathlib import Path
 
-from latchwork.codes.errors import CodesError, file_problem
 from latchwork.codes.keypad import vocabulary as voc
 from latchwork.codes.keypad.fieldspec import read_field
 from latchwork.codes.keypad.grammar import (
@@ -342,39 +338,3 @@ def _check(reader: Reader, grammar: Grammar) -> None:
             beside = f" (line {clash.other.line})" if clash.other.line != clash.edge.line else ""
             found = f"{clash.text}{beside}"
             reader.wrong(at(clash.edge.line), clash.edge.id, found, "keys that mean one thing")
-
-
-@cache
-def shipped_grammars() -> dict[str, Grammar]:
-    """The invented grammars that come with Latchwork, by name."""
-    folder = resources.files("latchwork.codes") / "data" / "grammars"
-    found = [
-        read_grammar(path.read_bytes(), path.name)
-        for path in sorted(folder.iterdir(), key=lambda p: p.name)
-        if path.name.endswith(".yaml")
-    ]
-    return {g.name: g for g in found}
-
-
-def grammar_for(folder: Path | None, name: str) -> Grammar:
-    """A grammar by name: the job folder's own ``grammars/*.yaml`` first, then the shipped ones.
-
-    Raises CodesError where there is none of that name, or the file is wrong.
-    """
-    if folder is not None:
-        for path in sorted((folder / "grammars").glob("*.yaml")):
-            try:
-                found = read_grammar(path.read_bytes(), f"grammars/{path.name}")
-            except OSError as error:
-                raise CodesError(
-                    file_problem(path.name, 0, "", error.strerror or "an error", "a file to read")
-                ) from None
-            if found.name == name:
-                return found
-    if name in shipped_grammars():
-        return shipped_grammars()[name]
-    raise CodesError(
-        f"no programming grammar is called {name!r}; shipped are "
-        + ", ".join(sorted(shipped_grammars()))
-        + "; your own go into the job folder's grammars/"
-    )

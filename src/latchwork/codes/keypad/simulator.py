@@ -12,7 +12,8 @@ from functools import cache
 from latchwork.codes.content import Content
 from latchwork.codes.keypad.fieldspec import base_name, from_keys
 from latchwork.codes.keypad.grammar import Edge, Grammar
-from latchwork.codes.keypad.memory import Memory, Refused, memory_of, perform
+from latchwork.codes.keypad.memory import Memory, memory_of
+from latchwork.codes.keypad.operations import Refused, perform
 from latchwork.codes.keypad.trie import Node, build
 from latchwork.codes.keypad.vocabulary import CODES
 

@@ -19,9 +19,11 @@ from latchwork.codes.site import ControllerOnSite, SiteView
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """Something meant that this controller cannot be told. ``code``: hours, holiday hours, until,
-    kind, relay, cards, pin, setting, starts. ``who``: the people, or the setting. ``detail`` as it
-    needs."""
+    """Something meant that this controller cannot be told, or to be warned of.
+
+    ``code``: hours, holiday hours, until, kind, relay, cards, pin, setting, starts, odds. ``who``:
+    the people, or the setting. ``detail`` as it needs.
+    """
 
     code: str
     who: tuple[str, ...]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Mapping
 
-from latchwork.codes.access.rights import doors_of, valid_on
+from latchwork.codes.access.rights import doors_of, in_dates
 from latchwork.codes.errors import CodesError
 from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.register.changes import Change, Person, PlaceFreed, PlaceTaken
@@ -31,14 +31,14 @@ def cards_by_person(register: Register) -> dict[str, list[str]]:
 
 
 def entitled(register: Register, site: SiteView, day: dt.date) -> dict[str, list[Person]]:
-    """By controller: the people who belong in it on a day."""
+    """By controller: the people who belong in it on a day, suspended ones among them."""
     controllers = {
         door: [c.id for c in site.controllers.values() if door in c.doors] for door in site.doors
     }
     found: dict[str, list[Person]] = {c: [] for c in site.controllers}
     by_groups: dict[tuple[str, ...], list[str]] = {}
     for person in register.people.values():
-        if not valid_on(person, day):
+        if not in_dates(person, day):
             continue
         if person.groups not in by_groups:
             doors = doors_of(register, site, person)
@@ -51,7 +51,8 @@ def entitled(register: Register, site: SiteView, day: dt.date) -> dict[str, list
 def settle(
     register: Register, site: SiteView, grammars: Mapping[str, Grammar], day: dt.date
 ) -> list[Change]:
-    """The changes that give everybody their places and free those nobody needs.
+    """The changes that give everybody their places and free those nobody needs. Somebody suspended
+    keeps the place they have and gets no new one.
 
     A place that somebody else still has in the controller's memory is given last, so that a
     mis-keyed deletion leaves no stranger under a new name. Raises CodesError where a controller is
@@ -79,7 +80,7 @@ def settle(
         every = _places_of(site, controller, grammar)
         free = _free_places(register, controller, every, taken)
         for person, what in wanted:
-            if (person, what) in held:
+            if (person, what) in held or wanted[person, what].suspended:
                 continue
             number = next(free, -1)
             if number < 0:
