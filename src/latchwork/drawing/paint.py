@@ -44,7 +44,7 @@ DEAD_SHARE = 0.4
 
 WORDS = (
     "'Atkinson Hyperlegible Next','Noto Sans','Noto Sans Arabic','Noto Sans Hebrew',"
-    "'Noto Sans CJK SC','Noto Emoji','DejaVu Sans',sans-serif"
+    "'Noto Sans Devanagari','Noto Sans Thai','Noto Sans JP','Noto Emoji','DejaVu Sans',sans-serif"
 )
 FIGURES = "'Atkinson Hyperlegible Mono','Noto Sans Mono','DejaVu Sans Mono',monospace"
 

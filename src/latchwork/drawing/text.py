@@ -8,7 +8,7 @@ from functools import lru_cache
 
 from latchwork.drawing.sheet import Anchor, Box, Label, Point, Role
 
-MONO_EM = 0.62
+MONO_EM = 0.635
 """Width of a figure or letter of the fixed-width face, in ems; the widest of the family list."""
 
 _UNFIT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufdd0-\ufdef\ufffe\uffff]")
@@ -49,6 +49,8 @@ def _em(char: str) -> float:
         return 0.62 if not char.isupper() else 0.72
     if unicodedata.category(char) in _ZERO:
         return 0.0
+    if char >= "\U0001f000":
+        return 1.3  # emoji
     if unicodedata.east_asian_width(char) in "WF":
         return 1.06
     return 0.8
