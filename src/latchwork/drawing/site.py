@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from latchwork.drawing.blocks import PAD, Column, title_label
 from latchwork.drawing.elevation import HIGH, WIDE, elevation, fitted
 from latchwork.drawing.index import Index, Sort
+from latchwork.drawing.notes import broken
 from latchwork.drawing.place import STEP, Spec, place
 from latchwork.drawing.route import spread
 from latchwork.drawing.sheet import (
@@ -78,7 +79,7 @@ def site_sheet(
         for spec in specs.values()
     ]
     bottom = strips[-1].bottom + STEP if strips else HEADING
-    notes, bottom = remarks([say("below.site")], total, bottom)
+    notes, bottom = remarks(broken([say("below.site")], total - 2 * MARGIN), total, bottom)
     foot, foot_shapes, bottom = footing(index, title, SITE, total, bottom, form)
     name = clean(index.plan.job.site.name)
     heading = name or say("sheet.site")
