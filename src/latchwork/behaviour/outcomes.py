@@ -239,6 +239,7 @@ def door_states(result: DoorOutcome, plan: Plan) -> tuple[DoorState, ...]:
         stages.setdefault((s.power, s.mode, lost), {})[s.event, doing] = n
     out_by = plan.doors[result.door].door.out_by
     asks = next((s for s in EXIT_SLOTS if s in devices), "exit")
+    look = _Look(result)
     states = []
     for (power, mode, lost), events in stages.items():
         if (Event.NOBODY, "") not in events:
@@ -248,34 +249,52 @@ def door_states(result: DoorOutcome, plan: Plan) -> tuple[DoorState, ...]:
                 power,
                 mode,
                 lost,
-                _enter_without(result, events[Event.NOBODY, ""]),
-                _enter_with(result, events),
-                _leave(result, events, Event.EXIT, out_by, asks),
-                _leave(result, events, Event.DEAD, out_by, asks),
-                all(
-                    lock.state[events[Event.NOBODY, ""], HELD] == LockState.LOCKED
-                    for lock in result.locks
-                    if lock.lever_frees
-                ),
+                _enter_without(look, events[Event.NOBODY, ""]),
+                _enter_with(look, events),
+                _leave(look, events, Event.EXIT, out_by, asks),
+                _leave(look, events, Event.DEAD, out_by, asks),
+                look.latch_holds(events[Event.NOBODY, ""]),
             )
         )
     return tuple(states)
 
 
-def _all(result: DoorOutcome, column: int, moment: int) -> LockState:
-    """The door's own state: unlocked only when every lock is."""
-    states = [LockState(int(lock.state[column, moment])) for lock in result.locks]
-    if not states or all(s is LockState.UNLOCKED for s in states):
-        return LockState.UNLOCKED
-    for worst in (LockState.LOCKED, LockState.CHATTER, LockState.MARGINAL):
-        if worst in states:
-            return worst
-    return LockState.LOCKED
+class _Look:
+    """The lock states of an outcome as plain lists: each is looked at many times."""
+
+    def __init__(self, result: DoorOutcome) -> None:
+        self._states: list[list[list[int]]] = [lock.state.tolist() for lock in result.locks]
+        self._levers = [lock.lever_frees for lock in result.locks]
+
+    def door(self, column: int, moment: int) -> LockState:
+        """The door's own state: unlocked only when every lock is."""
+        states = [state[column][moment] for state in self._states]
+        if all(state == LockState.UNLOCKED for state in states):
+            return LockState.UNLOCKED
+        for worst in (LockState.LOCKED, LockState.CHATTER, LockState.MARGINAL):
+            if worst in states:
+                return worst
+        return LockState.LOCKED
+
+    def freed(self, column: int, moment: int, mechanical: bool) -> bool:
+        """Whether every lock is unlocked, or freed by the lever where ``mechanical``."""
+        return all(
+            (mechanical and lever) or state[column][moment] == LockState.UNLOCKED
+            for state, lever in zip(self._states, self._levers, strict=True)
+        )
+
+    def latch_holds(self, column: int) -> bool:
+        """Whether every lock on which the latch hangs holds it."""
+        return all(
+            state[column][HELD] == LockState.LOCKED
+            for state, lever in zip(self._states, self._levers, strict=True)
+            if lever
+        )
 
 
-def _enter_without(result: DoorOutcome, nobody: int) -> Pass:
+def _enter_without(look: _Look, nobody: int) -> Pass:
     for moment in (HELD, BEGINS):
-        state = _all(result, nobody, moment)
+        state = look.door(nobody, moment)
         if state is LockState.UNLOCKED and moment == HELD:
             return Pass(True, "not locked")
         if state is LockState.UNLOCKED:
@@ -287,28 +306,21 @@ def _enter_without(result: DoorOutcome, nobody: int) -> Pass:
     return Pass(False, "locked")
 
 
-def _enter_with(result: DoorOutcome, events: Mapping[tuple[Event, str], int]) -> Pass:
+def _enter_with(look: _Look, events: Mapping[tuple[Event, str], int]) -> Pass:
     column = events.get((Event.CREDENTIAL, ""))
     if column is None:
         return Pass(False, "nothing")
-    if _all(result, events[Event.NOBODY, ""], HELD) is LockState.UNLOCKED:
+    if look.door(events[Event.NOBODY, ""], HELD) is LockState.UNLOCKED:
         return Pass(True, "not locked")
-    state = _all(result, column, BEGINS)
+    state = look.door(column, BEGINS)
     if state is LockState.UNLOCKED:
         return Pass(True, "card")
     by = {LockState.MARGINAL: "marginal", LockState.CHATTER: "chatter"}.get(state, "nothing")
     return Pass(False, by)
 
 
-def _freed(result: DoorOutcome, column: int, moment: int, mechanical: bool) -> bool:
-    return all(
-        (mechanical and lock.lever_frees) or lock.state[column, moment] == LockState.UNLOCKED
-        for lock in result.locks
-    )
-
-
 def _leave(
-    result: DoorOutcome,
+    look: _Look,
     events: Mapping[tuple[Event, str], int],
     event: Event,
     out_by: OutBy,
@@ -322,22 +334,22 @@ def _leave(
     before = [events[Event.NOBODY, ""]]
     if event is Event.DEAD:
         before += [column for (kind, _), column in events.items() if kind is event]
-    if all(_freed(result, column, HELD, False) for column in before):
+    if all(look.freed(column, HELD, False) for column in before):
         return Pass(True, "not locked")
-    if mechanical and all(_freed(result, column, HELD, True) for column in before):
+    if mechanical and all(look.freed(column, HELD, True) for column in before):
         return Pass(True, "lever" if out_by is OutBy.LEVER else "panic bar")
     for (kind, which), column in events.items():
         if kind is not event:
             continue
         by = which or asks
-        if _freed(result, column, BEGINS, False):
+        if look.freed(column, BEGINS, False):
             return Pass(True, by)
-        if mechanical and _freed(result, column, BEGINS, True):
+        if mechanical and look.freed(column, BEGINS, True):
             return Pass(True, by if by in ("bar", "lever") else f"{by} and {out_by.value}")
     release = events.get((Event.RELEASE, ""))
-    if release is not None and _freed(result, release, BEGINS, mechanical):
+    if release is not None and look.freed(release, BEGINS, mechanical):
         return Pass(False, "release only")
-    worst = {_all(result, n, BEGINS) for (k, _), n in events.items() if k is event}
+    worst = {look.door(n, BEGINS) for (k, _), n in events.items() if k is event}
     if LockState.MARGINAL in worst:
         return Pass(False, "marginal")
     if LockState.CHATTER in worst:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from latchwork.behaviour.cases import Case, Climate
 from latchwork.behaviour.curves import CellCurve
@@ -33,6 +33,8 @@ class SiteOutcome:
     unsolved: int
     chattering: int
     eliminations: int
+    by_door: Mapping[str, Group] = field(repr=False)
+    """The group of each door that has one."""
 
     @property
     def plan(self) -> Plan:
@@ -41,7 +43,7 @@ class SiteOutcome:
 
     def group_of(self, door: str) -> Group | None:
         """The group a door is solved in; None where it has nothing electrical."""
-        return next((g for g in self.groups if door in g.doors), None)
+        return self.by_door.get(door)
 
 
 def climate_of(plan: Plan) -> Climate:
@@ -90,4 +92,5 @@ def behave(
         unsolved,
         chattering,
         work.eliminations,
+        {door: group for group in reversed(parts) for door in group.doors},
     )

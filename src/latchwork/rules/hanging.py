@@ -59,21 +59,34 @@ def assumed(view: View, findings: list[Finding]) -> Iterator[Finding]:
         )
 
 
+Guess = tuple[str, tuple[str, Certainty]]
+"""The owner of a guessed figure; its path and certainty."""
+
+
 def _guessed(view: View, subject: str, uses: Uses) -> Iterator[tuple[str, Certainty]]:
-    for key, entry in _uncertain(view):
-        if _used(view, subject, uses, key.rpartition(".")[0]):
-            yield entry
+    head = subject.split(".")[0]
+    group = view.site.group_of(head) if head in view.plan.doors else view.group_with(head)
+    near = {head: None}
+    if group is not None:
+        near |= dict.fromkeys((*group.supplies, *group.doors))
+    uncertain = view.kept("uncertain", lambda: _uncertain(view))
+    for about in (*near, ""):
+        for owner, entry in uncertain.get(about, ()):
+            if _used(view, subject, uses, owner):
+                yield entry
 
 
-def _uncertain(view: View) -> list[tuple[str, tuple[str, Certainty]]]:
-    return view.kept(
-        "uncertain",
-        lambda: [
-            (key, (entry.path, entry.certainty))
-            for key, entry in view.plan.provenance.items()
-            if entry.certainty in GUESSES
-        ],
-    )
+def _uncertain(view: View) -> dict[str, list[Guess]]:
+    """Guessed figures by door or supply; "" for cables that belong to no door."""
+    plan = view.plan
+    found: dict[str, list[Guess]] = {}
+    for key, entry in plan.provenance.items():
+        if entry.certainty in GUESSES:
+            owner = key.rpartition(".")[0]
+            shared = owner in plan.cables and not plan.cables[owner].door
+            head = "" if shared else owner.split(".")[0]
+            found.setdefault(head, []).append((owner, (entry.path, entry.certainty)))
+    return found
 
 
 def _used(view: View, subject: str, uses: Uses, owner: str) -> bool:
