@@ -16,6 +16,7 @@ from click.testing import CliRunner
 
 from latchwork.answers import CheckAnswer, DetailAnswer, PartAnswer, PartsAnswer
 from latchwork.cli.command import latchwork
+from latchwork.codes.facts import PersonFacts, SheetFacts, WhoFacts
 from latchwork.demo import write_demo
 
 DOCS = Path(__file__).resolve().parent.parent / "docs"
@@ -27,6 +28,9 @@ ANSWERS = {
     "door": DetailAnswer,
     "parts": PartsAnswer,
     "part": PartAnswer,
+    "codes-who": WhoFacts,
+    "codes-person": PersonFacts,
+    "keypad": SheetFacts,
 }
 """The file below docs/schema of each answer."""
 HEAD = """\

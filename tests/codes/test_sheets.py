@@ -200,6 +200,29 @@ def test_a_printed_sheet_stays_what_it_was() -> None:
         printed_sheet(register, "C9", grammar)
 
 
+@pytest.mark.parametrize(
+    ("now", "want", "said"),
+    [
+        ({}, {"users": {1: User(pin="730264", relay="both")}}, "set relay: its value does not fit"),
+        ({}, {"users": {100: User(pin="730264")}}, "add PIN: its value does not fit"),
+        ({}, {"holidays": ("2026-12-25",)}, "add holiday: no step means it"),
+        (
+            {"codes": {}},
+            {"settings": {"relay 1 time": "9"}},
+            "a code on the way there is not known",
+        ),
+    ],
+)
+def test_what_cannot_be_keyed_says_why(
+    now: dict[str, object], want: dict[str, object], said: str
+) -> None:
+    grammar = read_grammar(SMALL.encode(), "small.yaml")
+    begin = msgspec.structs.replace(factory_content(grammar), **now)
+    with pytest.raises(CodesError) as caught:
+        make_sheet(grammar, begin, msgspec.structs.replace(begin, **want))
+    assert said in str(caught.value)
+
+
 def test_programming_cards_must_be_known() -> None:
     register = small_register()
     del register.codes["D3.controller", "master card"]

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from latchwork.cli.codes.common import (
+    as_facts,
     job_argument,
     now,
     opened,
@@ -117,7 +117,7 @@ def _show(
     number = _number(store, made, why)
     kinds = try_slips(made.grammar, made.sheet)
     if as_json:
-        click.echo(json.dumps(facts_of(made, number, kinds, show_codes), ensure_ascii=False))
+        as_facts(facts_of(made, number, kinds, show_codes))
     else:
         click.echo(text_page(made, number, kinds, show_codes))
     if page is not None:

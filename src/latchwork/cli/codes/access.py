@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,6 +10,7 @@ import click
 
 from latchwork.cli.codes.common import (
     a_day,
+    as_facts,
     job_argument,
     now,
     opened,
@@ -24,6 +24,7 @@ from latchwork.cli.codes.common import (
 
 if TYPE_CHECKING:
     from latchwork.codes.access.who import Could
+    from latchwork.codes.facts import WhoFacts
     from latchwork.codes.site import SiteView
 
 
@@ -201,7 +202,7 @@ def who(
         for instant in moments(when, now(), site.zone):
             answers.append((instant, who_could(store.register, site, grammars, identity, instant)))
         if as_json:
-            click.echo(json.dumps(_facts(site, identity, answers), ensure_ascii=False))
+            as_facts(_facts(site, identity, answers))
             return
         if len(answers) == 2:
             click.echo(say("codes.twice"))
@@ -209,31 +210,23 @@ def who(
             _show(site, identity, instant, found)
 
 
-def _facts(
-    site: SiteView, door: str, answers: list[tuple[dt.datetime, list[Could]]]
-) -> dict[str, object]:
-    return {
-        "latchwork_codes_who": 1,
-        "door": door,
-        "answers": [
-            {
-                "at": instant.astimezone(site.zone).isoformat(),
-                "people": [
-                    {
-                        "id": c.person,
-                        "name": c.name,
-                        "may": c.may,
-                        "can": c.can,
-                        "why": c.why,
-                        "controller": c.controller,
-                        "place": c.place,
-                    }
+def _facts(site: SiteView, door: str, answers: list[tuple[dt.datetime, list[Could]]]) -> WhoFacts:
+    from latchwork.codes.facts import CouldFacts, MomentFacts, WhoFacts
+
+    return WhoFacts(
+        1,
+        door,
+        tuple(
+            MomentFacts(
+                instant.astimezone(site.zone).isoformat(),
+                tuple(
+                    CouldFacts(c.person, c.name, c.may, c.can, c.why, c.controller, c.place)
                     for c in found
-                ],
-            }
+                ),
+            )
             for instant, found in answers
-        ],
-    }
+        ),
+    )
 
 
 def _show(site: SiteView, door: str, instant: dt.datetime, found: list[Could]) -> None:

@@ -166,6 +166,13 @@ def today(site: SiteView) -> dt.date:
     return now().astimezone(site.zone).date()
 
 
+def as_facts(facts: object) -> None:
+    """Prints facts for programs: one line of JSON."""
+    import msgspec
+
+    click.echo(msgspec.json.encode(facts).decode())
+
+
 def a_day(text: str | None) -> dt.date | None:
     """YYYY-MM-DD, or None for nothing. Raises CodesError."""
     from latchwork.codes.errors import CodesError

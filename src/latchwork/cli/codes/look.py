@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
-from latchwork.cli.codes.common import job_argument, opened, site_of, store_options, told
+from latchwork.cli.codes.common import as_facts, job_argument, opened, site_of, store_options, told
 
 if TYPE_CHECKING:
+    from latchwork.codes.facts import PersonFacts
     from latchwork.codes.register.changes import Person
     from latchwork.codes.register.register import Register
     from latchwork.codes.site import SiteView
@@ -77,53 +77,51 @@ def find(
         person = register.people[owners[0]] if owners else find_person(register, text)
         facts = _facts(register, site, person, show_codes)
         if as_json:
-            click.echo(json.dumps(facts, ensure_ascii=False))
+            as_facts(facts)
             return
         click.echo(f"{person.id} {person.name}")
-        for key in ("groups", "pin", "cards"):
-            value = facts[key]
-            shown = ", ".join(value) if isinstance(value, list) else value
-            if shown:
-                click.echo(f"  {say(f'codes.field.{key}')}: {shown}")
-        for door in facts["doors"]:
-            click.echo(f"  {door['name']} · {', '.join(door['times'])}")
-        for place in facts["places"]:
-            keyed = "" if place["keyed in"] else f" · {say('codes.could.not keyed in')}"
-            where = say("codes.at-place", {"place": str(place["place"])})
-            click.echo(f"  {place['controller']} · {where}{keyed}")
+        for key, value in (
+            ("groups", ", ".join(facts.groups)),
+            ("pin", facts.pin),
+            ("cards", ", ".join(facts.cards)),
+        ):
+            if value:
+                click.echo(f"  {say(f'codes.field.{key}')}: {value}")
+        for door in facts.doors:
+            click.echo(f"  {door.name} · {', '.join(door.times)}")
+        for place in facts.places:
+            keyed = "" if place.keyed_in else f" · {say('codes.could.not keyed in')}"
+            where = say("codes.at-place", {"place": str(place.place)})
+            click.echo(f"  {place.controller} · {where}{keyed}")
 
 
-def _facts(register: Register, site: SiteView, person: Person, show_codes: bool) -> dict[str, Any]:
+def _facts(register: Register, site: SiteView, person: Person, show_codes: bool) -> PersonFacts:
     from latchwork.codes.access.rights import doors_of
+    from latchwork.codes.facts import DoorFacts, PersonFacts, PlaceFacts
     from latchwork.codes.register.places import cards_by_person
 
     pin = register.pins.get(person.id)
     shown = "" if pin is None else pin.reveal() if show_codes else "••••"
-    programmed = register.programmed
-    return {
-        "latchwork_codes_person": 1,
-        "id": person.id,
-        "name": person.name,
-        "groups": list(person.groups),
-        "suspended": person.suspended,
-        "pin": shown,
-        "cards": [register.cards[c].printed for c in cards_by_person(register).get(person.id, [])],
-        "doors": [
-            {"id": door, "name": site.doors[door], "times": sorted(times)}
+    held = {c: content.users for c, content in register.programmed.items()}
+    return PersonFacts(
+        1,
+        person.id,
+        person.name,
+        person.groups,
+        person.suspended,
+        shown,
+        tuple(register.cards[c].printed for c in cards_by_person(register).get(person.id, [])),
+        tuple(
+            DoorFacts(door, site.doors[door], tuple(sorted(times)))
             for door, times in sorted(doors_of(register, site, person).items())
-        ],
-        "places": [
-            {
-                "controller": controller,
-                "place": taken.place,
-                "keyed in": controller in programmed
-                and taken.place in programmed[controller].users,
-            }
+        ),
+        tuple(
+            PlaceFacts(controller, taken.place, taken.place in held.get(controller, {}))
             for controller, places in register.places.items()
             for taken in places.values()
             if taken.person == person.id
-        ],
-    }
+        ),
+    )
 
 
 @click.command()

@@ -5,10 +5,10 @@ from __future__ import annotations
 import html
 import re
 from collections.abc import Sequence
-from typing import Any
 
 from latchwork.cli.codes.chances import one_in
 from latchwork.cli.page import Page, printable
+from latchwork.codes.facts import HarmFacts, NoteFacts, SheetFacts, SlipFacts, StepFacts
 from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.job_sheet import ControllerSheet
 from latchwork.codes.keypad.proof import KindOfStep
@@ -144,55 +144,55 @@ def notes_of(made: ControllerSheet) -> list[str]:
 
 def facts_of(
     made: ControllerSheet, number: int, kinds: Sequence[KindOfStep], show_codes: bool
-) -> dict[str, Any]:
+) -> SheetFacts:
     """The sheet for programs. Codes are dots unless asked for."""
-    return {
-        "latchwork_keypad": 1,
-        "controller": made.controller.id,
-        "grammar": made.grammar.name,
-        "sheet": number,
-        "from": "reset" if made.sheet.resets else "confirmed" if made.known else "factory",
-        "steps": [
-            {
-                "kind": step.kind,
-                "what": step.what,
-                "place": step.place,
-                "person": made.names.get(step.place, "") if step.place else "",
-                "keys": [_key(p, show_codes) for p in step.presses],
-                "signal": step.answers[-1].signal,
-                "shows": step.answers[-1].shows,
-            }
+    return SheetFacts(
+        1,
+        made.controller.id,
+        made.grammar.name,
+        number,
+        "reset" if made.sheet.resets else "confirmed" if made.known else "factory",
+        tuple(
+            StepFacts(
+                step.kind,
+                step.what,
+                step.place,
+                made.names.get(step.place, "") if step.place else "",
+                tuple(_key(p, show_codes) for p in step.presses),
+                step.answers[-1].signal,
+                step.answers[-1].shows,
+            )
             for step in made.sheet.steps
-        ],
-        "slips": [
-            {
-                "kind": kind.kind,
-                "caught": kind.caught,
-                "harmless": kind.harmless,
-                "harmful": [
-                    {"slip": h.slip, "part": h.part, "effects": list(h.effects), "ways": h.ways}
-                    for h in kind.harms
-                ],
-            }
+        ),
+        tuple(
+            SlipFacts(
+                kind.kind,
+                kind.caught,
+                kind.harmless,
+                tuple(HarmFacts(h.slip, h.part, h.effects, h.ways) for h in kind.harms),
+            )
             for kind in kinds
-        ],
-        "notes": [{"code": n.code, "who": list(n.who), "detail": n.detail} for n in made.notes],
-    }
+        ),
+        tuple(NoteFacts(n.code, n.who, n.detail) for n in made.notes),
+    )
 
 
 _STYLE = """
 body { font: 14pt/1.35 "Atkinson Hyperlegible Next", "Noto Sans", sans-serif; color: #14202b;
   background: #fdfcf8; margin: 18mm 16mm 16mm 22mm; }
+@page { margin: 18mm 16mm 16mm 22mm; }
+@media print { body { margin: 0; background: none; } }
 h1 { font-size: 18pt; border-bottom: 1.5pt solid; padding-bottom: 2mm; margin: 0 0 4mm; }
 h2 { font-size: 14pt; border-bottom: 0.5pt solid; margin: 8mm 0 3mm; }
 ol { list-style: none; padding: 0; margin: 0; }
-ol > li { break-inside: avoid; border-bottom: 0.5pt solid #9aa4ad; padding: 3mm 0 3mm 16mm;
+ol > li { break-inside: avoid; border-bottom: 0.5pt solid #9aa4ad; padding: 3mm 12mm 3mm 16mm;
   position: relative; }
 .n { position: absolute; left: 0; font-size: 22pt; line-height: 1; }
 .keys { font: 22pt/1.5 "Atkinson Hyperlegible Mono", "Noto Sans Mono", monospace;
   word-spacing: 0.35em; }
-.keys i { font-size: 13pt; font-style: normal; }
-.tick { position: absolute; right: 0; top: 4mm; width: 7mm; height: 7mm; border: 1pt solid; }
+.keys i { font-size: 13pt; font-style: normal; word-spacing: normal; white-space: nowrap; }
+.tick { position: absolute; right: 0; top: 4mm; width: 7mm; height: 7mm;
+  border: 1pt solid; box-sizing: border-box; margin-right: 1pt; }
 ul { margin: 0; padding-left: 6mm; font-size: 12pt; }
 """
 

@@ -118,7 +118,7 @@ def try_slips(grammar: Grammar, sheet: Sheet, each: int = _EACH_KIND) -> tuple[K
     for number, step in enumerate(sheet.steps):
         if tried.get(step.kind, 0) < each:
             tried[step.kind] = tried.get(step.kind, 0) + 1
-            what = generals.get(step.kind, step.what)
+            what = generals.get(step.kind) or step.what
             result = found.setdefault(step.kind, KindOfStep(step.kind, what))
             bucket = harms.setdefault(step.kind, {})
             rest = sheet.steps[number + 1 :]

@@ -105,12 +105,23 @@ def _plan(grammar: Grammar, now: Content, possible: list[list[Need]]) -> tuple[l
             if cost < best[0]:
                 best = (cost, ordered)
     if best[0] >= FAR:
-        missing = sorted({n.operation for n in possible[0] if not grammar.can(n.operation)})
-        raise CodesError(
-            f"the grammar {grammar.name} has no steps for "
-            + (", ".join(missing) or "a value that is longer than its field, or an unknown code")
-        )
+        raise CodesError(_no_way(grammar, ways, now, possible[0]))
     return best[1], ways
+
+
+def _no_way(grammar: Grammar, ways: Ways, now: Content, needs: list[Need]) -> str:
+    """Which operations fail, and why each does."""
+    found: dict[str, None] = {}
+    for need in needs:
+        items = choose_items(grammar, [need], grammar.edges, now.codes)
+        if not grammar.can(need.operation):
+            found[f"{need.operation}: no step means it"] = None
+        elif items is None:
+            found[f"{need.operation}: its value does not fit the fields"] = None
+        elif in_order(ways, items, grammar.start)[1] >= FAR:
+            found[f"{need.operation}: a code on the way there is not known"] = None
+    why = "; ".join(found) or "the steps are in parts that no one way joins"
+    return f"the grammar {grammar.name} has no way to what is wanted: {why}"
 
 
 def _realms(grammar: Grammar) -> list[list[Edge]]:
@@ -142,27 +153,30 @@ def _emit(
     known = dict(codes)
     state = grammar.start
     for item in items:
-        lead: list[Press] = []
-        for edge in ways.path(state, item.edge.state):
-            moved = presses_of(grammar, edge, {}, known) or ()
-            if edge.state == grammar.start:
-                steps.append(Step(edge.id, edge.what, 0, (*lead, *moved), len(lead)))
-                lead = []
-            else:
-                lead += moved
+        lead = _walk(grammar, ways.path(state, item.edge.state), known, steps)
         presses = presses_of(grammar, item.edge, item.values, known) or ()
         what = words(item.edge, item.values, card_names)
         steps.append(Step(item.edge.id, what, item.place, (*lead, *presses), len(lead)))
         known |= {k.removeprefix("new "): v for k, v in item.values.items() if k.startswith("new ")}
         state = item.edge.to
-    out: list[Press] = []
-    last = None
-    for edge in ways.path(state, grammar.start):
-        out += presses_of(grammar, edge, {}, known) or ()
-        last = edge
-    if last is not None:
-        steps.append(Step("leave", last.what or "Leave programming", 0, tuple(out), 0))
+    _walk(grammar, ways.path(state, grammar.start), known, steps)
     return steps
+
+
+def _walk(
+    grammar: Grammar, path: list[Edge], codes: Mapping[str, str], steps: list[Step]
+) -> list[Press]:
+    """Goes along a path: opening and leaving become steps of their own, the rest is returned."""
+    lead: list[Press] = []
+    for edge in path:
+        moved = presses_of(grammar, edge, {}, codes) or ()
+        if grammar.start in (edge.state, edge.to):
+            leaving = "Leave programming" if edge.to == grammar.start else "Open programming"
+            steps.append(Step(edge.id, edge.what or leaving, 0, (*lead, *moved), len(lead)))
+            lead = []
+        else:
+            lead += moved
+    return lead
 
 
 def words(
