@@ -20,7 +20,7 @@ from latchwork.behaviour.positions import conductance_rows, device_rows
 from latchwork.behaviour.run import Ran, Target, run
 from latchwork.behaviour.shape import compile_shape
 from latchwork.behaviour.site import climate_of
-from latchwork.behaviour.situations import SITE_MODES, Event, Mode, Power, Situation
+from latchwork.behaviour.situations import Event, Mode, Power, Situation
 from latchwork.behaviour.state import Point
 from latchwork.behaviour.targets import targets
 from latchwork.circuit import LoadRow, SourceRow
@@ -121,12 +121,10 @@ def _steps(s: Situation) -> Iterator[tuple[str, Situation, bool]]:
     """Name, the situation whose column shows it, and whether its held moment does."""
     yield "idle", IDLE, True
     returns = s.power is Power.RETURNS
-    mode = s.mode if returns and s.mode not in SITE_MODES else Mode.NORMAL
-    before = Situation(
-        Power.ALL_LOST if returns else Power.MAINS,
-        Mode.FIRE_ALARM if s.mode is Mode.FIRE_RESET else mode,
-        Event.NOBODY,
-    )
+    mode = Mode.FIRE_ALARM if s.mode is Mode.FIRE_RESET else Mode.NORMAL
+    if s.mode is Mode.TIMED_UNLOCK and s.power is not Power.MAINS:
+        mode = s.mode
+    before = Situation(Power.ALL_LOST if returns else Power.MAINS, mode, Event.NOBODY)
     if before != IDLE:
         yield "before", before, True
     lost = s.which if s.power is Power.ONE_LOST else ""

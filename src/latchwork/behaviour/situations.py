@@ -150,14 +150,14 @@ class DoorInputs:
     def before(self, power: Power, mode: Mode) -> Inputs:
         """What holds before power and mode come as named.
 
-        A mode of the door's own (a timed unlock) holds before power returns as well: what the
-        outage makes a controller forget is forgotten.
+        A timed unlock stands for hours, and power goes or comes in the midst of it: a bolt that is
+        drawn and stays put stays drawn, and a controller that forgets in an outage has forgotten.
         """
         inputs: dict[str, bool] = {}
         if power is Power.RETURNS:
             inputs |= self.power(Power.ALL_LOST)
-            if mode not in SITE_MODES:
-                inputs |= self.mode(mode)
+        if mode is Mode.TIMED_UNLOCK and power is not Power.MAINS:
+            inputs |= self.mode(mode)
         if mode is Mode.FIRE_RESET:
             inputs["site:fire_alarm"] = True
         return inputs
