@@ -1,0 +1,224 @@
+"""What is made of findings: guesses, waivers, what is beyond the model, order, words."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from latchwork.answers import check
+from latchwork.behaviour import Case
+from latchwork.findings import Finding, Severity
+from latchwork.rules import judge
+from tests.rules.jobs import MAGNET, NO_BATTERY, STRIKE, Door, but, findings, job, outcome, told
+
+PLAIN = but(STRIKE, {"lock": "strike 24 V fail-secure"})
+
+
+def _one(text: str, rule: str) -> Finding:
+    found = [f for f in findings(text) if f.rule == rule]
+    assert len(found) == 1, told(text, Severity.NOTE)
+    return found[0]
+
+
+def _power(run: str) -> Door:
+    return but(PLAIN, {"runs": f"{{power: {run}}}"})
+
+
+# Guesses.
+
+
+def test_a_finding_names_the_guesses_it_hangs_on() -> None:
+    low = _one(job(_power("about 40 m of 2 x 0.5 mm²")), "volts-low")
+    assert low.severity is Severity.WEAK
+    assert low.provisional == ("doors.D1.runs.power",)
+
+
+def test_a_measured_length_hangs_on_nothing() -> None:
+    low = _one(job(_power("measured 40 m of 2 x 0.5 mm²")), "volts-low")
+    assert low.provisional == ()
+
+
+def test_what_only_an_unknown_brings_about_is_a_question() -> None:
+    low = _one(job(_power("unknown of 2 x 0.5 mm²")), "volts-low")
+    assert low.severity is Severity.NOTE
+    assert low.provisional == ("doors.D1.runs.power",)
+
+
+def test_a_guess_elsewhere_is_no_part_of_it() -> None:
+    guessed = but(STRIKE, {"runs": "{power: about 10 m of 2 x 1.0 mm²}"})
+    low = _one(job(_power("40 m of 2 x 0.5 mm²"), guessed), "volts-low")
+    assert low.provisional == ()
+
+
+def test_an_unknown_does_not_soften_what_no_figure_brings_about() -> None:
+    swapped = but(_power("unknown of 2 x 0.5 mm²"),
+                  {"found": "[{swapped: [power brown, power blue]}]"})  # fmt: skip
+    assert _one(job(swapped), "polarity").severity is Severity.FAILS
+
+
+def test_a_guessed_height_is_told_as_one() -> None:
+    us = ", rule set: US model codes"
+    facts = {"release distance": "400 mm", "sign": "PUSH TO EXIT"}
+    high = but(MAGNET, {**facts, "release height": "about 1600 mm"})
+    assert _one(job(high, site=us), "release-height").provisional == ("doors.D1.release height",)
+    # Within what the guess may be, nothing is surely broken.
+    near = but(MAGNET, {**facts, "release height": "1200 to 1300 mm"})
+    assert told(job(near, site=us)) == []
+
+
+def test_assumed_figures_of_a_part_are_told_where_a_finding_hangs_on_them() -> None:
+    lock = "{part: strike 24 V fail-secure, picks up at: about 22 V}"
+    text = job(but(STRIKE, {"lock": lock}))
+    note = _one(text, "assumed-figures")
+    assert (note.subject, note.severity) == ("D1.lock", Severity.NOTE)
+    assert note.provisional == ("doors.D1.lock.picks up at",)
+    # The same guess, and nothing hangs on it.
+    lock = "{part: strike 24 V fail-secure, picks up at: about 15 V}"
+    assert told(job(but(STRIKE, {"lock": lock})), Severity.NOTE) == []
+
+
+def test_nothing_said_of_lever_or_bar_is_a_question_only_where_one_would_do() -> None:
+    asked = _one(job(but(STRIKE, {"out by": "-"})), "no-way-out")
+    assert (asked.severity, asked.provisional) == (Severity.NOTE, ("doors.D1.out by",))
+    # No lever frees a magnet.
+    magnet = but(MAGNET, {"out by": "-", "exit": "-"})
+    assert _one(job(magnet), "no-way-out").severity is Severity.DANGER
+
+
+# Waivers.
+
+
+def _waived(door: Door, rule: str, **more: str) -> tuple[str, Finding]:
+    """The job with a waiver of its only finding of that rule, and the finding as it was."""
+    was = _one(job(door), rule)
+    said = "".join(f", {k}: {v}" for k, v in more.items())
+    waiver = f"finding: {was.id}, reason: Porter on duty., by: the site manager, date: 2026-02-11"
+    return job(but(door, {"waivers": f"[{{{waiver}{said}}}]"})), was
+
+
+OUTDOOR = but(STRIKE, {"controller": "keypad, outdoor"})
+
+
+def test_a_waived_finding_is_a_note_with_the_waiver_printed() -> None:
+    text, was = _waived(OUTDOOR, "relay-outside")
+    assert was.severity is Severity.INSECURE
+    note = _one(text, "relay-outside")
+    assert (note.id, note.severity) == (was.id, Severity.NOTE)
+    assert told(text) == []
+    line = next(f for f in check(outcome(text), findings(text)).findings if f.id == was.id)
+    assert "Waived by the site manager on 2026-02-11: Porter on duty." in line.why
+
+
+def test_a_danger_cannot_be_waived() -> None:
+    text, was = _waived(but(MAGNET, {"release": "-"}), "no-release")
+    assert ("no-release", "D1.lock") in told(text, Severity.DANGER)
+    assert _one(text, "waiver-refused").figures["name"] == was.id
+
+
+def test_a_waiver_ends() -> None:
+    text, was = _waived(OUTDOOR, "relay-outside", until="2027-02-11")
+    assert told(text) == []
+    on_the_day = judge(outcome(text), today="2027-02-11")
+    assert [f.severity for f in on_the_day if f.id == was.id] == [Severity.NOTE]
+    after = judge(outcome(text), today="2027-02-12")
+    assert [f.severity for f in after if f.id == was.id] == [Severity.INSECURE]
+    assert [f.rule for f in after if f.rule.startswith("waiver")] == ["waiver-over"]
+
+
+def test_a_waiver_of_nothing_is_told() -> None:
+    waiver = "[{finding: F00000, reason: None., by: the site manager, date: 2026-02-11}]"
+    assert _one(job(but(STRIKE, {"waivers": waiver})), "waiver-idle").severity is Severity.NOTE
+
+
+def test_the_site_may_waive_too() -> None:
+    was = _one(job(OUTDOOR), "relay-outside")
+    waiver = f"{{finding: {was.id}, reason: Fence., by: the site manager, date: 2026-02-11}}"
+    text = job(OUTDOOR, site=f", waivers: [{waiver}]")
+    assert told(text) == []
+
+
+# Beyond the model.
+
+
+@pytest.mark.parametrize(
+    ("fact", "silent"),
+    [
+        ("delayed egress: yes", {"no-way-out"}),
+        ("interlock: the inner door", {"no-way-out", "no-entry"}),
+        ("anti-passback: yes", {"no-entry"}),
+    ],
+)
+def test_what_is_beyond_the_model_gets_no_answer(fact: str, silent: set[str]) -> None:
+    broken = but(STRIKE, {
+        "out by": "nothing mechanical",
+        "runs": "{power: 10 m of 2 x 1.0 mm², lock: 2 m of 2 x 1.0 mm²}",
+        "found": "[{break: lock brown}]",
+    })  # fmt: skip
+    assert {"no-way-out", "no-entry"} <= {r for r, _ in told(job(broken))}
+    name, _, value = fact.partition(": ")
+    rules = {r for r, _ in told(job(but(broken, {name: value})))}
+    assert "beyond-model" in rules
+    assert not rules & silent
+    assert {"no-way-out", "no-entry"} - silent <= rules
+
+
+def test_beyond_the_model_a_fire_alarm_is_still_judged() -> None:
+    delayed = but(MAGNET, {"fire": "-", "delayed egress": "yes"})
+    assert {"beyond-model", "fire-alarm-stays-locked"} <= {r for r, _ in told(job(delayed))}
+
+
+# The rest.
+
+
+def test_worst_first() -> None:
+    found = findings(job(but(OUTDOOR, {"out by": "nothing mechanical", "users": "2000"})))
+    severities = [f.severity for f in found]
+    assert severities == sorted(severities)
+    assert len(set(severities)) > 2
+
+
+def test_ids_differ_and_stay() -> None:
+    text = job(but(MAGNET, {"release": "-"}), but(MAGNET, {"release": "-"}))
+    ids = [f.id for f in findings(text)]
+    assert len(ids) == len(set(ids))
+    alone = job(but(MAGNET, {"release": "-"}))
+    assert findings(alone)[0].id in ids
+
+
+def test_situations_that_were_not_solved_are_told() -> None:
+    site = outcome(job(STRIKE))
+    nominal = site.outcomes["D1"][Case.NOMINAL]
+    solved = np.array(nominal.solved)
+    solved[7, 1] = False
+    cases = {**site.outcomes["D1"], Case.NOMINAL: replace(nominal, solved=solved)}
+    found = judge(replace(site, outcomes={"D1": cases}))
+    assert [(f.rule, f.severity, f.situation) for f in found if f.severity <= Severity.WEAK] == [
+        ("unsolved", Severity.WEAK, nominal.situations[7].key)
+    ]
+
+
+def test_a_latch_that_only_may_hold_in_a_fire_is_told() -> None:
+    # 27.3 V over 150 and 171 ohm leave 14.5 V: it may pick up from 13.2 V, surely at 20.4 V.
+    rated = but(STRIKE, {
+        "lock": "strike 24 V fail-secure, fire-listed",
+        "fire rating": "30 min",
+        "fire": "fire relay, not held",
+        "joints": "{J1: {resistance: 150 ohm}}",
+        "wiring": "{fire: [[controller.+, lead, fire.COM], [fire.NO, lead, J1], "
+        "[J1, lead, lock.+]]}",
+    })  # fmt: skip
+    rules = {r for r, _ in told(job(rated), Severity.DANGER)}
+    assert rules == {"fire-alarm-latch-free"}
+
+
+def test_every_text_can_be_said() -> None:
+    text = job(
+        but(MAGNET, {"release": "-", "fire": "-", "exit": "{part: button, place: outside}"}),
+        but(STRIKE, {"controller": "keypad, outdoor", "users": "2000", "interlock": "D1"}),
+        supplies=f"S1: {NO_BATTERY}",
+    )
+    lines = check(outcome(text), findings(text)).findings
+    assert len(lines) > 5
+    assert all("{" not in line.title + line.why + line.do for line in lines)
