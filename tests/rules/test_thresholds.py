@@ -7,6 +7,7 @@ from types import ModuleType
 
 import pytest
 
+from latchwork.behaviour import Power
 from latchwork.findings import Severity
 from latchwork.rules import cabling, currents, fit, judge, sets, volts
 from tests.rules import cases_electrical, cases_people, cases_security
@@ -33,7 +34,7 @@ MOVED: list[tuple[ModuleType, str, object, str]] = [
     (volts, "MISMATCH_HIGH", 0.9, "wrong-voltage"),
     (volts, "MISMATCH_LOW", 0.5, "wrong-voltage"),
     (volts, "MISMATCH_LOW", 1.6, "wrong-voltage"),
-    (volts, "ORDINARY", (volts.Power.MAINS,), "volts-low"),
+    (volts, "ORDINARY", (Power.MAINS,), "volts-low"),
     (fit, "NEEDS_GRADE", {"outside": (4, 2), "weather": (4, 3)}, "enclosure-grade"),
     (fit, "NEEDS_GRADE", {"outside": (4, 2), "weather": (4, 5)}, "enclosure-grade"),
     (fit, "NEEDS_GRADE", {"outside": (4, 3), "weather": (4, 4)}, "enclosure-grade"),
