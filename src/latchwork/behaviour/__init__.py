@@ -15,7 +15,7 @@ from latchwork.behaviour.outcomes import (
 from latchwork.behaviour.place import Group, cells, groups
 from latchwork.behaviour.run import Ran, Target, run
 from latchwork.behaviour.settle import settle
-from latchwork.behaviour.site import Progress, SiteOutcome, behave, climate_of
+from latchwork.behaviour.site import Progress, SiteOutcome, behave, behave_all, climate_of
 from latchwork.behaviour.situations import ALONE, Event, Mode, Moment, Power, Situation
 from latchwork.behaviour.state import Batch, Point, State, dead, with_inputs
 from latchwork.behaviour.targets import targets
@@ -49,6 +49,7 @@ __all__ = [
     "Target",
     "Volts",
     "behave",
+    "behave_all",
     "cells",
     "climate_of",
     "close_up",

@@ -9,7 +9,7 @@ from latchwork.behaviour.cases import Case, Climate
 from latchwork.behaviour.curves import CellCurve
 from latchwork.behaviour.outcomes import DoorOutcome, DoorState, door_states, outcome
 from latchwork.behaviour.place import Group, groups
-from latchwork.behaviour.run import run
+from latchwork.behaviour.run import Ran, run
 from latchwork.behaviour.targets import targets
 from latchwork.circuit import Work
 from latchwork.plan import Plan
@@ -60,37 +60,68 @@ def behave(
     progress: Progress | None = None,
 ) -> SiteOutcome:
     """Take every door (or the named ones) through its situations in the given cases."""
+    return behave_all([wiring], cases, [doors], progress)[0]
+
+
+def behave_all(
+    wirings: Sequence[Wiring],
+    cases: Sequence[Case] = tuple(Case),
+    doors: Sequence[Iterable[str] | None] | None = None,
+    progress: Progress | None = None,
+) -> tuple[SiteOutcome, ...]:
+    """Several wirings, each as ``behave`` takes it, solved side by side where they are alike:
+    variants of one site cost little more than the site."""
+    started = [
+        _Started(wiring, cases, wanted)
+        for wiring, wanted in zip(wirings, doors or [None] * len(wirings), strict=True)
+    ]
+    whose = {id(target): each for each in started for target in each.todo}
     work = Work()
-    parts = groups(wiring)
-    wanted = None if doors is None else frozenset(doors)
-    if wanted is not None:
-        parts = tuple(g for g in parts if wanted & set(g.doors))
-    planned = targets(wiring, parts, climate_of(wiring.plan), cases, work)
-    todo = [t for t in planned.targets if wanted is None or t.door in wanted]
-    outcomes: dict[str, dict[Case, DoorOutcome]] = {t.door: {} for t in todo}
-    points = unsolved = chattering = 0
+    todo = [target for each in started for target in each.todo]
     for done, ran in enumerate(run(todo, work), start=1):
-        result = outcome(ran, wiring.plan)
-        outcomes[result.door][result.case] = result
-        points += result.solved.size
-        unsolved += int((~result.solved).sum())
-        chattering += int(result.chatter.sum())
+        whose[id(ran.target)].take(ran)
         if progress is not None:
             progress(done, len(todo))
-    states = {
-        door: door_states(by_case[Case.NOMINAL], wiring.plan)
-        for door, by_case in outcomes.items()
-        if Case.NOMINAL in by_case
-    }
-    return SiteOutcome(
-        wiring,
-        parts,
-        outcomes,
-        states,
-        planned.curves,
-        points,
-        unsolved,
-        chattering,
-        work.eliminations,
-        {door: group for group in reversed(parts) for door in group.doors},
-    )
+    return tuple(each.outcome(work.eliminations) for each in started)
+
+
+class _Started:
+    """One wiring on its way: its targets, and what has come of them."""
+
+    def __init__(self, wiring: Wiring, cases: Sequence[Case], doors: Iterable[str] | None) -> None:
+        self.wiring = wiring
+        self.parts = groups(wiring)
+        wanted = None if doors is None else frozenset(doors)
+        if wanted is not None:
+            self.parts = tuple(g for g in self.parts if wanted & set(g.doors))
+        self.work = Work()
+        planned = targets(wiring, self.parts, climate_of(wiring.plan), cases, self.work)
+        self.curves = planned.curves
+        self.todo = [t for t in planned.targets if wanted is None or t.door in wanted]
+        self.outcomes: dict[str, dict[Case, DoorOutcome]] = {t.door: {} for t in self.todo}
+
+    def take(self, ran: Ran) -> None:
+        """Keep what came of one target."""
+        result = outcome(ran, self.wiring.plan)
+        self.outcomes[result.door][result.case] = result
+
+    def outcome(self, eliminations: int) -> SiteOutcome:
+        """Everything that came; ``eliminations`` are those of the common run."""
+        results = [result for by_case in self.outcomes.values() for result in by_case.values()]
+        states = {
+            door: door_states(by_case[Case.NOMINAL], self.wiring.plan)
+            for door, by_case in self.outcomes.items()
+            if Case.NOMINAL in by_case
+        }
+        return SiteOutcome(
+            self.wiring,
+            self.parts,
+            self.outcomes,
+            states,
+            self.curves,
+            sum(result.solved.size for result in results),
+            sum(int((~result.solved).sum()) for result in results),
+            sum(int(result.chatter.sum()) for result in results),
+            eliminations + self.work.eliminations,
+            {door: group for group in reversed(self.parts) for door in group.doors},
+        )
