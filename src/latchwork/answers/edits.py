@@ -6,7 +6,7 @@ import difflib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from latchwork.answers.opening import catalogue_of, open_job
+from latchwork.answers.opening import catalogue_of, open_job, used_of
 from latchwork.answers.pinning import pin_job
 from latchwork.folder import FolderTexts, Version, save_version
 from latchwork.job.changes import Change, Changed, apply, change_job
@@ -50,8 +50,7 @@ def edit(folder: FolderTexts, makes: Sequence[Make]) -> Edit:
 def as_edit(folder: FolderTexts, changes: Sequence[Change]) -> Edit:
     """The edit of Changes that were made before. Raises as ``edit``, and DoesNotFit."""
     changed = change_job(folder.text, changes, str(folder.job_file))
-    offered, pinned = catalogue_of(folder)
-    used = offered.with_fixed(pinned.parts, pinned.cables)
+    used = used_of(*catalogue_of(folder))
     return Edit(folder, tuple(changes), changed, wire(plan(changed.job, used)))
 
 

@@ -28,6 +28,11 @@ class Opened:
     wiring: Wiring
 
     @property
+    def used(self) -> Catalogue:
+        """The catalogue with pinned figures over it."""
+        return used_of(self.offered, self.pinned)
+
+    @property
     def unpinned(self) -> tuple[str, ...]:
         """Parts and cables in use whose figures are not pinned yet, by name."""
         kept = {spec.name for spec in self.pinned.parts} | set(self.pinned.cables)
@@ -44,8 +49,7 @@ def open_job(path: Path) -> Opened:
     """
     folder = open_folder(path)
     offered, pinned = catalogue_of(folder)
-    used = offered.with_fixed(pinned.parts, pinned.cables)
-    return Opened(folder, offered, pinned, wire(plan(folder.job, used)))
+    return Opened(folder, offered, pinned, wire(plan(folder.job, used_of(offered, pinned))))
 
 
 def catalogue_of(folder: FolderTexts) -> tuple[Catalogue, Pinned]:
@@ -56,6 +60,11 @@ def catalogue_of(folder: FolderTexts) -> tuple[Catalogue, Pinned]:
     if folder.pinned is None:
         return offered, Pinned()
     return offered, from_pin(dict(folder.pinned), str(folder.path / PARTS_LOCK))
+
+
+def used_of(offered: Catalogue, pinned: Pinned) -> Catalogue:
+    """The catalogue that a job is worked out with: what is pinned wins."""
+    return offered.with_fixed(pinned.parts, pinned.cables)
 
 
 def check_job(path: Path, progress: Progress | None = None) -> CheckAnswer:
