@@ -34,11 +34,11 @@ class LabelSheet:
 
 
 LABEL_SHEETS: Mapping[str, LabelSheet] = {
-    "38x21": LabelSheet(Paper.A4, 38.1, 21.2, 5, 13, 4.7, 10.7, 40.6, 21.2, 15.0, 5.6),
-    "64x38": LabelSheet(Paper.A4, 63.5, 38.1, 3, 7, 7.2, 15.2, 66.0, 38.1, 25.0, 8.0),
-    "70x37": LabelSheet(Paper.A4, 70.0, 37.0, 3, 8, 0.0, 0.5, 70.0, 37.0, 25.0, 8.0),
-    "67x25": LabelSheet(Paper.LETTER, 66.7, 25.4, 3, 10, 4.8, 12.7, 69.9, 25.4, 19.0, 7.0),
-    "102x51": LabelSheet(Paper.LETTER, 101.6, 50.8, 2, 5, 4.0, 12.7, 106.4, 50.8, 34.0, 11.0),
+    "38x21": LabelSheet(Paper.A4, 38.1, 21.2, 5, 13, 4.7, 10.7, 40.6, 21.2, 16.5, 6.0),
+    "64x38": LabelSheet(Paper.A4, 63.5, 38.1, 3, 7, 7.2, 15.2, 66.0, 38.1, 27.0, 9.5),
+    "70x37": LabelSheet(Paper.A4, 70.0, 37.0, 3, 8, 0.0, 0.5, 70.0, 37.0, 26.0, 9.5),
+    "67x25": LabelSheet(Paper.LETTER, 66.7, 25.4, 3, 10, 4.8, 12.7, 69.9, 25.4, 20.0, 8.5),
+    "102x51": LabelSheet(Paper.LETTER, 101.6, 50.8, 2, 5, 4.0, 12.7, 106.4, 50.8, 38.0, 13.0),
 }
 """By width and height of a label."""
 KINDS = ("doors", "cables")
@@ -46,8 +46,8 @@ KINDS = ("doors", "cables")
 
 def label_text(reference: str, door: str) -> str:
     """What a code holds: the job's reference and the door, "" for what serves none."""
-    tail = f"/{quote(door)}" if door else ""
-    return f"latchwork:{quote(reference)}{tail}"
+    tail = f"/{quote(door, safe='')}" if door else ""
+    return f"latchwork:{quote(reference, safe='')}{tail}"
 
 
 def code_svg(text: str) -> str:

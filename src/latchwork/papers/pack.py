@@ -7,6 +7,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
+from latchwork.drawing.text import clean, fit
 from latchwork.papers.content.drawings import door_drawings, site_drawings
 from latchwork.papers.content.front import cautions, cover, findings_sheet
 from latchwork.papers.content.lists import (
@@ -62,6 +63,8 @@ SECTIONS: Mapping[str, Maker] = {
 }
 """Every part of the pack after its cover, in order."""
 COVER = "cover"
+STRIP_PT, STRIP_ROOM_PT = 7.4, 150.0
+"""Size of a name in the title strip, and the room it has beside the rest."""
 
 
 def pack_sheets(source: Source, paper: Paper, only: Collection[str] = ()) -> list[Sheet]:
@@ -81,7 +84,14 @@ def pack_sheets(source: Source, paper: Paper, only: Collection[str] = ()) -> lis
         first = cover(source, contents)
         first["id"] = COVER
         sheets.insert(0, first)
+    for sheet in sheets:
+        sheet["short"] = shortened(str(sheet["title"]))
     return sheets
+
+
+def shortened(text: str) -> str:
+    """As much as has room in the title strip, on one line."""
+    return fit(clean(text), STRIP_PT, STRIP_ROOM_PT)
 
 
 def pack_pdf(source: Source, paper: Paper, stamp: Stamp, only: Collection[str] = ()) -> bytes:
@@ -99,6 +109,7 @@ def strip(source: Source, paper: Paper, stamp: Stamp) -> dict[str, object]:
         "title": words("document", {"job": source.job_name}),
         "about": words("document about"),
         "job": source.job_name,
+        "short_job": shortened(source.job_name),
         "reference": site.reference,
         "date": stamp.date.isoformat(),
         "version": stamp.version,

@@ -17,7 +17,7 @@ from latchwork.power import EVERYBODY
 from latchwork.words import has, say
 
 FEET_A_METRE = 1.0 / 0.3048
-HOUR_S, MINUTE_S = 3600.0, 60.0
+MINUTE_S = 60.0
 
 Cell = str | float | None
 """Text, a number in the column's unit, or nothing to say."""

@@ -103,7 +103,7 @@ class LossRow(msgspec.Struct, frozen=True):
     hours: float
     device: str
     what: str
-    """"lets go", "dies" or "cuts off"."""
+    """"lets go", "dies" or "cut off"."""
     volts_v: float
 
 
@@ -122,6 +122,8 @@ class BatteryRow(msgspec.Struct, frozen=True):
     cold_c: float
     needed_ah: float | None
     losses: tuple[LossRow, ...]
+    new_holds_h: float
+    """Hours until the first loss with a new battery at 25 °C."""
     charge_a: float
     recover_h: float | None
     returns_by_itself: bool

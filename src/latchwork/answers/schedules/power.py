@@ -117,6 +117,7 @@ def _battery(standby: Standby) -> BatteryRow:
         standby.cold_c,
         plain.needed_ah if plain else None,
         tuple(LossRow(x.hours, x.device, x.what, x.volts) for x in standby.losses),
+        standby.new_holds_h,
         standby.charge_a,
         standby.recover_h,
         standby.returns_by_itself,

@@ -8,8 +8,7 @@ from itertools import groupby
 from latchwork.answers.schedules import ConnectionRow, DoorRow
 from latchwork.drawing.colours import PAINT, core_colour
 from latchwork.papers.content.source import Sheet, Source, band, by, door_title, words
-from latchwork.papers.tables import FEET_A_METRE, in_units, word
-from latchwork.quantities import show
+from latchwork.papers.tables import FEET_A_METRE, MINUTE_S, in_units, word
 from latchwork.words import say
 
 
@@ -56,7 +55,7 @@ def _facts(row: DoorRow) -> list[list[str]]:
         "outside": row.outside,
         "power lost": word("duty", row.power_lost),
         "fire alarm": word("duty", row.fire_alarm),
-        "fire rating": show(row.fire_rating_s, "s") if row.fire_rating_s else "",
+        "fire rating": f"{row.fire_rating_s / MINUTE_S:g} min" if row.fire_rating_s else "",
     }
     return [[say(f"schedules.column.{key}"), text] for key, text in said.items() if text]
 

@@ -121,6 +121,7 @@ def _battery(b: BatteryRow) -> list[Line]:
     found.append(_line("fitted", blocks or figure(b.capacity_ah, "Ah"), True))
     found.append(_line("usable", figure(b.usable_ah, "Ah"), temperature_c=b.cold_c))
     found.append(_line("holds", f"{b.losses[0].hours:.1f} h", True))
+    found.append(_line("new holds", f"{b.new_holds_h:.1f} h"))
     found.append(_line("charger", figure(b.charge_a, "A")))
     if b.recover_h is not None:
         found.append(_line("recover", f"{b.recover_h:.1f} h"))

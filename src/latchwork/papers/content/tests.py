@@ -38,6 +38,8 @@ def _sheet(source: Source, row: DoorReadings) -> Sheet:
         "tests": [_trial(t) for t in source.schedules.trials[row.door]],
         "situations": [situation_words(key) for key in row.situations],
         "locks_title": words("test.locks"),
+        "lock_head": say("schedules.column.lock"),
+        "unit_head": words("test.unit"),
         "locks": [
             line
             for lock in row.locks

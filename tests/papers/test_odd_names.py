@@ -1,0 +1,58 @@
+"""Names of any script, length or markup print as text and break nothing."""
+
+from __future__ import annotations
+
+import pytest
+
+from latchwork.papers.labels import LABEL_SHEETS, labels_pdf
+from latchwork.papers.pack import Paper, Stamp, pack_pdf
+from latchwork.papers.printable import printable
+from tests.cli.calling import ONE_DOOR
+from tests.papers.made import DAY, source_from, text_of
+
+NAMES = {
+    "typst markup": "#panic() *bold* _x_ $y$ `raw` @ref <label> = head [b] // c \\ \\u{41}",
+    "svg markup": "<script>x</script> &amp; <b>bold</b> \" ' ]]>",
+    "formula": '=HYPERLINK("x";"y")',
+    "hebrew": "שער החצר",
+    "arabic": "باب المخزن",
+    "mixed": "Gate שער 7 باب",
+    "devanagari": "भण्डार द्वार",
+    "thai": "ประตูหลัก",
+    "japanese": "倉庫の扉",
+    "no font": "창고 문",
+    "emoji": "Door 🚪👩‍🔧",
+    "steering": "a\u202eb\u2066c",
+    "long word": "x" * 200,
+    "long words": "north store by the loading bay " * 7,
+    "greek and cyrillic": "Αποθήκη склад",
+    "combining": "e\u0301tage a\u0308",
+}
+LEFT_TO_RIGHT = ("typst markup", "svg markup", "formula", "greek and cyrillic", "combining")
+
+
+def job(name: str) -> str:
+    quoted = '"' + "".join(f"\\U{ord(c):08X}" for c in name) + '"'
+    return ONE_DOOR.replace("Sample house", "NAME").replace("Front", "NAME").replace("NAME", quoted)
+
+
+@pytest.mark.parametrize("kind", NAMES)
+def test_a_whole_pack_is_made(kind: str) -> None:
+    source, version = source_from(job(NAMES[kind]))
+    pages = text_of(pack_pdf(source, Paper.A4, Stamp(DAY, version)))
+    assert len(pages) > 10
+    if kind in LEFT_TO_RIGHT:
+        name = " ".join(printable(NAMES[kind]).split())
+        assert name in pages[0]
+
+
+def test_what_no_font_holds_prints_as_its_numbers() -> None:
+    source, version = source_from(job(NAMES["no font"]))
+    pages = text_of(pack_pdf(source, Paper.A4, Stamp(DAY, version), ["cover"]))
+    assert "U+CC3DU+ACE0 U+BB38" in pages[0]
+
+
+@pytest.mark.parametrize("kind", ["typst markup", "long word", "mixed", "no font"])
+def test_labels_are_made(kind: str) -> None:
+    source, version = source_from(job(NAMES[kind]))
+    assert labels_pdf(source, LABEL_SHEETS["38x21"], Stamp(DAY, version), ("doors", "cables"))
