@@ -1,0 +1,176 @@
+"""Where a candidate is tried: laid on the text, read, planned, wired, run and judged again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from latchwork.behaviour import SiteOutcome, behave, behave_all
+from latchwork.findings import Finding, Severity
+from latchwork.job import JobErrors
+from latchwork.job.changes import Change, Changed, DoesNotFit, NoSuchPlace, Set, apply, change_job
+from latchwork.parts import PartsErrors
+from latchwork.plan import Plan, plan
+from latchwork.remedies.candidate import Candidate
+from latchwork.remedies.scene import Scene
+from latchwork.rules import judge
+from latchwork.wiring import Wiring, wire
+
+Found = Mapping[str, Finding]
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A candidate laid on the text. ``new_parts`` are those that the job had not before."""
+
+    candidate: Candidate
+    changes: tuple[Change, ...]
+    changed: Changed
+    wiring: Wiring
+    new_parts: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """What came of it: findings that went, and findings that came or grew worse; ``found`` are all
+    at the doors concerned, ``had`` the worst severity of each rule and subject before."""
+
+    laid: Laid
+    gone: tuple[Finding, ...]
+    came: tuple[Finding, ...]
+    found: tuple[Finding, ...]
+    had: Mapping[tuple[str, str], Severity]
+
+    @property
+    def new(self) -> tuple[Finding, ...]:
+        """The findings that came and are no old mistake in another situation."""
+        nothing = Severity.NOTE + 1
+        return tuple(
+            f for f in self.came if f.severity < self.had.get((f.rule, f.subject), nothing)
+        )
+
+
+@dataclass(frozen=True)
+class Bench:
+    """Tries candidates on one scene; what it found before is kept by the doors looked at."""
+
+    scene: Scene
+    _before: dict[frozenset[str], Found] = field(default_factory=dict, repr=False, compare=False)
+
+    def lay(self, candidate: Candidate) -> Laid | None:
+        """The candidate on the text; None where it cannot be made, or makes no job."""
+        scene = self.scene
+        text = scene.text
+        changes: list[Change] = []
+        try:
+            for make in candidate.makes:
+                changes.append(make(text))
+                text, _ = apply(text, changes[-1])
+            if text == scene.text:
+                return None
+            changes = _merged(changes)
+            changed = change_job(scene.text, changes, scene.file)
+            wiring = wire(plan(changed.job, scene.catalogue))
+        except (NoSuchPlace, DoesNotFit, JobErrors, PartsErrors):
+            return None
+        had = _part_names(scene.site.plan)
+        new = [name for name in _part_names(wiring.plan) if name not in had]
+        return Laid(candidate, tuple(changes), changed, wiring, tuple(new))
+
+    def run(self, laid: Sequence[Laid], target: Finding) -> list[Tried]:
+        """The doors concerned, judged with each candidate and without it; side by side."""
+        doors = [self._concerned(each, target) for each in laid]
+        sites = behave_all([each.wiring for each in laid], doors=doors)
+        wider = [
+            d | {x for g in s.groups for x in g.doors} for s, d in zip(sites, doors, strict=True)
+        ]
+        if wider != doors:
+            # A Change has joined what was apart.
+            doors = wider
+            sites = behave_all([each.wiring for each in laid], doors=doors)
+        return [
+            self._tried(each, site, where)
+            for each, site, where in zip(laid, sites, doors, strict=True)
+        ]
+
+    def _tried(self, laid: Laid, site: SiteOutcome, doors: frozenset[str]) -> Tried:
+        after = {f.id: f for f in judge(site)}
+        before = self.before(doors)
+        gone = tuple(f for f in before.values() if f.id not in after)
+        came = tuple(
+            f for f in after.values() if f.id not in before or f.severity < before[f.id].severity
+        )
+        return Tried(laid, gone, came, tuple(after.values()), _worst(before.values()))
+
+    def before(self, doors: frozenset[str]) -> Found:
+        """What is found at some doors as things stand."""
+        found = self._before.get(doors)
+        if found is None:
+            known = frozenset(self.scene.wiring.plan.doors) & doors
+            whole = known == frozenset(self.scene.site.outcomes)
+            site = self.scene.site if whole else behave(self.scene.wiring, doors=known)
+            found = self._before[doors] = {f.id: f for f in judge(site)}
+        return found
+
+    def _concerned(self, laid: Laid, target: Finding) -> frozenset[str]:
+        """The doors that the target or a Change may touch: all of their groups."""
+        heads = {target.subject.split(".")[0]}
+        for change in laid.changes:
+            section, _, rest = change.path.partition(".")
+            heads.add(rest.partition(".")[0] if rest else section)
+            if section not in ("doors", "supplies", "devices"):
+                # Site wiring, shared cables and usual values may reach any door.
+                return frozenset(laid.wiring.plan.doors)
+        doors: set[str] = set(heads & laid.wiring.plan.doors.keys())
+        for group in self.scene.site.groups:
+            named = {*group.doors, *group.supplies, *(e.device for e in group.things.elements)}
+            if heads & named:
+                doors |= set(group.doors)
+        known = frozenset(doors) & frozenset(laid.wiring.plan.doors)
+        return known or frozenset(laid.wiring.plan.doors)
+
+
+def _merged(changes: list[Change]) -> list[Change]:
+    """Changes with those that set one value twice as one."""
+    out: list[Change] = []
+    for change in changes:
+        last = next((c for c in reversed(out) if c.path == change.path), None)
+        if isinstance(last, Set) and isinstance(change, Set) and last.new == change.old:
+            out[out.index(last)] = Set(change.path, last.old, change.new)
+        else:
+            out.append(change)
+    return out
+
+
+def helps(tried: Tried, target: Finding) -> bool:
+    """Whether the finding goes, in every situation, and nothing as bad comes.
+
+    The same mistake of the same thing in another situation is nothing new.
+    """
+    same = any((f.rule, f.subject) == (target.rule, target.subject) for f in tried.came)
+    gone = any(f.id == target.id for f in tried.gone)
+    return gone and not same and all(f.severity > target.severity for f in tried.new)
+
+
+def spoils(tried: Tried) -> int:
+    """How many findings at "weak" or worse it brings, though none as bad."""
+    return sum(f.severity <= Severity.WEAK for f in tried.new)
+
+
+def badness(tried: Tried) -> tuple[int, ...]:
+    """How many findings of each severity are left at the doors concerned, worst first."""
+    return tuple(sum(f.severity is s for f in tried.found) for s in Severity if s < Severity.NOTE)
+
+
+def _worst(findings: Iterable[Finding]) -> Mapping[tuple[str, str], Severity]:
+    """The worst severity of each mistake of each thing."""
+    worst: dict[tuple[str, str], Severity] = {}
+    for f in findings:
+        key = f.rule, f.subject
+        worst[key] = min(worst.get(key, Severity.NOTE), Severity(f.severity))
+    return worst
+
+
+def _part_names(planned: Plan) -> Iterable[str]:
+    names = [d.part.name for d in planned.devices.values()]
+    return dict.fromkeys(names)

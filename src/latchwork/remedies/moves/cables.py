@@ -1,0 +1,177 @@
+"""Thicker cores, more cores, another kind of cable."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from latchwork.findings import Finding
+from latchwork.remedies.candidate import NOTHING, Candidate, to_put
+from latchwork.remedies.scene import Scene
+
+METRIC_MM2 = (0.22, 0.5, 0.75, 1.0, 1.5, 2.5)
+GAUGES = (24, 22, 20, 18, 16, 14)
+"""Sizes of cores to choose from, thinnest first."""
+CORES = (2, 3, 4, 6, 8, 10, 12)
+CARRIES = ("power", "lock", "release", "fire")
+"""Legs whose drop counts at a lock."""
+_SIZED = re.compile(r"(\d+) x ([\d.]+) (mm²|AWG)(.*)")
+
+
+@dataclass(frozen=True, slots=True)
+class RunText:
+    """A run as written: its length's text, and its cable's. ``path`` is where the cable stands
+    ("" where it is usual), ``whole`` whether length and cable stand in one text."""
+
+    door: str
+    leg: str
+    length: str
+    cable: str
+    path: str
+    whole: bool
+
+    def with_cable(self, cable: str) -> Candidate:
+        """The same run of another cable."""
+        text = f"{self.length} of {cable}" if self.whole else cable
+        return to_put(self.path, text)
+
+
+def runs_of(scene: Scene, door: str) -> list[RunText]:
+    """The runs and own cables of a door."""
+    found = []
+    for section in ("runs", "cables"):
+        planned = scene.site.plan.job.doors[door]
+        names = planned.runs if section == "runs" else planned.cables
+        for leg in names:
+            own = scene.said(f"doors.{door}.{section}.{leg}")
+            said = own if own is not None else scene.said(f"usual.{section}.{leg}")
+            path = f"doors.{door}.{section}.{leg}"
+            if isinstance(said, str):
+                length, _, cable = said.partition(" of ")
+                found.append(RunText(door, leg, length, cable.strip(), path, True))
+            elif isinstance(said, dict) and own is not None:
+                cable = str(said.get("cable", ""))
+                found.append(RunText(door, leg, "", cable, f"{path}.cable", False))
+    return found
+
+
+def shared_cables(scene: Scene) -> list[RunText]:
+    """The cables of the site."""
+    found = []
+    for name in scene.site.plan.job.cables:
+        said = scene.said(f"cables.{name}")
+        if isinstance(said, str):
+            length, _, cable = said.partition(" of ")
+            found.append(RunText("", name, length, cable.strip(), f"cables.{name}", True))
+        elif isinstance(said, dict):
+            path = f"cables.{name}.cable"
+            found.append(RunText("", name, "", str(said.get("cable", "")), path, False))
+    return found
+
+
+def sizes(cable: str, used: int = 0) -> list[str]:
+    """The cable in every size with as many cores, thinnest first; a cable whose cores have no
+    size of their own in all metric sizes with ``used`` cores."""
+    match = _SIZED.fullmatch(cable)
+    if match is not None and match[3] == "AWG":
+        return [f"{match[1]} x {gauge} AWG{match[4]}" for gauge in GAUGES]
+    cores = match[1] if match is not None else next((n for n in CORES if n >= used), CORES[-1])
+    more = match[4] if match is not None else ""
+    return [f"{cores} x {area} mm²{more}" for area in METRIC_MM2]
+
+
+def thicker(cable: str, used: int = 0) -> list[str]:
+    """The sizes above that of a cable."""
+    match = _SIZED.fullmatch(cable)
+    offers = sizes(cable, used)
+    if match is None:
+        return offers[1:]
+    if match[3] == "AWG":
+        return [o for o, gauge in zip(offers, GAUGES, strict=True) if gauge < float(match[2])]
+    return [o for o, area in zip(offers, METRIC_MM2, strict=True) if area > float(match[2])]
+
+
+def used_cores(scene: Scene, run: RunText) -> int:
+    """How many cores of a run are wired."""
+    name = f"{run.door}.{run.leg}" if run.door else run.leg
+    return len({c.core for c in scene.wiring.conductors if c.cable == name})
+
+
+def thicker_cores(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """One run thicker, each and by each size; then all that carry the lock's current."""
+    runs = _concerned(scene, finding)
+    offers = [thicker(run.cable, used_cores(scene, run)) for run in runs]
+    deepest = max((len(offer) for offer in offers), default=0)
+    for step in range(deepest):
+        for run, offer in zip(runs, offers, strict=True):
+            if step < len(offer):
+                yield run.with_cable(offer[step])
+    for step in range(deepest):
+        together = NOTHING
+        for run, offer in zip(runs, offers, strict=True):
+            if offer:
+                together += run.with_cable(offer[min(step, len(offer) - 1)])
+        if len(together.makes) > 1:
+            yield together
+
+
+def named_cable(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """The run that the finding names, thicker."""
+    for run in _named(scene, finding):
+        for cable in thicker(run.cable, used_cores(scene, run)):
+            yield run.with_cable(cable)
+
+
+def more_cores(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """The runs of the door with more cores of the same size."""
+    door = scene.door_of(finding.subject)
+    runs = _named(scene, finding) or (runs_of(scene, door) if door else _users(scene, finding))
+    for run in runs:
+        match = _SIZED.fullmatch(run.cable)
+        if match is None:
+            continue
+        for cores in CORES:
+            if cores > int(match[1]):
+                yield run.with_cable(f"{cores} x {match[2]} {match[3]}{match[4]}")
+
+
+def plain_copper(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """The same cable of copper."""
+    for run in _named(scene, finding):
+        yield run.with_cable(re.sub(r", *copper[- ]clad", "", run.cable))
+
+
+def _users(scene: Scene, finding: Finding) -> list[RunText]:
+    """The runs of all doors that a shared device serves."""
+    doors = [d.id for d in scene.site.plan.doors.values() if finding.subject in d.devices.values()]
+    return [run for door in doors for run in runs_of(scene, door)]
+
+
+def _named(scene: Scene, finding: Finding) -> list[RunText]:
+    subject = finding.subject
+    door = scene.door_of(subject)
+    for run in runs_of(scene, door) if door else shared_cables(scene):
+        name = f"{door}.{run.leg}" if door else run.leg
+        if subject == name or subject.startswith(f"{name}."):
+            return [run]
+    return []
+
+
+def _concerned(scene: Scene, finding: Finding) -> list[RunText]:
+    """The runs a lock's current goes through, the longest legs of the door first."""
+    door = scene.door_of(finding.subject)
+    if not door:
+        return []
+    runs = [r for r in runs_of(scene, door) if r.leg in CARRIES or r.leg not in _SIGNALS]
+    used = {c.cable for c in scene.wiring.conductors if c.door == door}
+    shared = [r for r in shared_cables(scene) if r.leg in used]
+    plan = scene.site.plan
+
+    def length(run: RunText) -> float:
+        return plan.cables[f"{run.door}.{run.leg}" if run.door else run.leg].length_m.value
+
+    return sorted((*runs, *shared), key=length, reverse=True)
+
+
+_SIGNALS = ("exit", "contact", "tamper", "reader", "bell", "radio")

@@ -1,0 +1,263 @@
+"""Controllers, exit devices, releases, bars and fire contacts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from latchwork.findings import Finding
+from latchwork.job import SLOTS, OutBy
+from latchwork.parts import Part
+from latchwork.remedies.candidate import NOTHING, Candidate, to_drop, to_put
+from latchwork.remedies.moves.cables import CARRIES, runs_of
+from latchwork.remedies.scene import Scene
+
+OUTDOORS = ("outside", "weather")
+BY_SLOT = {"exit": 4, "release": 4, "contact": 2}
+"""Cores of a run to a device that is added (common practice, no source)."""
+BARS = {"bar": OutBy.PANIC_BAR, "lever": OutBy.LEVER}
+USUAL_WAYS = {
+    "relay": "energised on grant",
+    "exit_acts_on": "closed",
+    "exit_trigger": "edge",
+    "tamper_refuses": "nothing",
+    "lockout_refuses": "credentials",
+    "restart_forgets": "grants",
+}
+"""What controllers usually do (common practice, no source)."""
+
+
+def other_controller(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """Another controller that takes the same credentials, on the secure side if it has to be."""
+    door = scene.door_of(finding.subject)
+    now = scene.part(door, "controller") if door else None
+    if now is None:
+        return
+    shared = "controller" in scene.site.plan.job.doors[door].shared
+    path = f"devices.{scene.door(door).devices['controller']}" if shared else ""
+    inner = _secure_side(scene, door)
+    for spec, part in scene.specs("controller"):
+        if spec.name == now.name or not _ordinary(part, now):
+            continue
+        put = to_put(path or f"doors.{door}.controller", spec.name)
+        if part.facts.get("reader_port") is not True:
+            if not set(str(now.facts.get("credentials", "")).split(", ")) & set(
+                str(part.facts.get("credentials", "")).split(", ")
+            ):
+                continue
+            yield put
+            yield put + inner
+        elif "reader" in scene.door(door).devices:
+            yield put
+            yield put + inner
+
+
+def secure_side(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """The controller moved to the secure side."""
+    door = scene.door_of(finding.subject)
+    if door:
+        inner = _secure_side(scene, door)
+        if inner.makes:
+            yield inner
+
+
+def reader_outside(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """A controller on the secure side, with a reader outside, or a keypad where codes are used."""
+    door = scene.door_of(finding.subject)
+    now = scene.part(door, "controller") if door else None
+    if now is None or "reader" in scene.door(door).devices:
+        return
+    reader = "reader, keypad" if "code" in str(now.facts.get("credentials")) else "reader"
+    put = to_put(f"doors.{door}.reader", reader) + _run(scene, door, "reader", 6)
+    for spec, part in scene.specs("controller"):
+        if part.facts.get("reader_port") is True and _ordinary(part, now):
+            controller = to_put(f"doors.{door}.controller", spec.name)
+            yield controller + put + _secure_side(scene, door)
+
+
+def exit_device(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """An exit button or sensor, or another one in its place."""
+    door = scene.door_of(finding.subject)
+    if not door:
+        return
+    slots = scene.door(door).devices
+    slot = "exit"
+    named = scene.slot_of(finding.subject)
+    if named in ("exit", "second exit"):
+        slot = named
+    for spec, part in scene.specs(slot):
+        if part.kind in ("key switch", "lever", "bar"):
+            continue
+        put = to_put(f"doors.{door}.{slot}", spec.name)
+        yield put if slot in slots else put + _run(scene, door, slot, BY_SLOT[slot])
+    if "exit" in slots and "second exit" not in slots:
+        yield to_put(f"doors.{door}.second exit", "exit button")
+
+
+def bar_switch(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """A switch in the bar or lever that breaks the lock's power itself."""
+    door = scene.door_of(finding.subject)
+    if not door:
+        return
+    out_by = scene.site.plan.job.doors[door].out_by
+    for spec, part in scene.specs("bar"):
+        put = to_put(f"doors.{door}.bar", spec.name)
+        if BARS.get(part.kind) is out_by:
+            yield put
+        elif part.kind == "bar" and out_by is OutBy.NOTHING:
+            yield put + to_put(f"doors.{door}.out by", "panic bar")
+
+
+def own_release(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """An emergency release, in the lock's own power, both poles."""
+    door = scene.door_of(finding.subject)
+    if not door:
+        return
+    for spec, part in scene.specs("release"):
+        if part.facts.get("poles") == 2:
+            put = to_put(f"doors.{door}.release", spec.name)
+            yield put
+            yield put + _run(scene, door, "release", BY_SLOT["release"])
+
+
+def fire_contact(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """A fire contact: one that doors share already, one of the door's own, or none."""
+    door = scene.door_of(finding.subject)
+    doors = [door] if door else _users(scene, finding.subject)
+    devices = scene.site.plan.job.devices
+    for each in doors:
+        path = f"doors.{each}.fire"
+        fitted = scene.door(each).devices.get("fire", "")
+        for name, use in devices.items():
+            if use.part.startswith("fire relay") and name != fitted:
+                yield to_put(path, name)
+        for spec, _ in scene.specs("fire"):
+            yield to_put(path, spec.name)
+            yield to_put(path, spec.name) + _core_more(scene, each)
+        usual = scene.said("usual.fire") is not None
+        yield to_put(path, "none") if usual else to_drop(path)
+
+
+def door_contact(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """A door contact, wired as standard."""
+    door = scene.door_of(finding.subject)
+    if door:
+        put = to_put(f"doors.{door}.contact", "door contact")
+        yield put
+        yield put + _run(scene, door, "contact", BY_SLOT["contact"])
+
+
+def bell_button(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """The button that a bell waits for."""
+    door = scene.door_of(finding.subject)
+    if door and "bell" in scene.door(door).devices:
+        yield to_put(f"doors.{door}.bell button", "bell button")
+
+
+def like_part(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """Another part of the same kind: for outdoors, or simply another."""
+    door, slot = scene.door_of(finding.subject), scene.slot_of(finding.subject)
+    now = scene.part(door, slot) if door and slot else None
+    if now is None:
+        return
+    for spec, part in sorted(scene.specs(slot), key=lambda each: _indoor(each[1])):
+        if part.kind == now.kind:
+            yield to_put(f"doors.{door}.{slot}", scene.fitted(door, slot, spec.name))
+
+
+def set_inside(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """The device where it is not reached from outside: what was said of its place goes."""
+    device = ".".join(finding.subject.split(".")[:2])
+    if device in scene.site.plan.devices:
+        path = scene.device_path(device)
+        written = scene.said(path)
+        if isinstance(written, dict) and "place" in written:
+            yield to_drop(f"{path}.place")
+            yield to_put(f"{path}.place", "inside")
+
+
+def as_catalogued(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """A part as the catalogue has it, one word said of it taken back at a time."""
+    device = ".".join(finding.subject.split(".")[:2])
+    if device not in scene.site.plan.devices:
+        return
+    path = scene.device_path(device)
+    written = scene.said(path)
+    for word in written if isinstance(written, dict) else ():
+        if word not in ("part", "place"):
+            yield to_drop(f"{path}.{word}")
+
+
+def linked(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """The voltage link set for the supply."""
+    door = scene.door_of(finding.subject)
+    slot = scene.slot_of(finding.subject)
+    if door and slot:
+        for supply in scene.supplies_of(door):
+            volts = scene.site.plan.devices[supply].part.figures["nominal_v"].value
+            yield to_put(f"doors.{door}.{slot}.linked for", f"{volts:g} V")
+
+
+def without(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """The device that nothing can be joined to, left out."""
+    door, slot = scene.door_of(finding.subject), scene.slot_of(finding.subject)
+    if door and slot in SLOTS:
+        usual = scene.said(f"usual.{slot}") is not None
+        path = f"doors.{door}.{slot}"
+        yield to_put(path, "none") if usual else to_drop(path)
+    elif door:
+        for each in ("reader", "bell", "radio"):
+            if scene.said(f"doors.{door}.{each}") not in (None, "none"):
+                yield to_drop(f"doors.{door}.{each}")
+
+
+def _ordinary(part: Part, now: Part) -> bool:
+    """Whether a controller serves as many doors, and in each of its ways does as the one before
+    it or as controllers usually do."""
+    return part.facts.get("ways") == now.facts.get("ways") and all(
+        part.facts.get(way) in (usual, now.facts.get(way)) for way, usual in USUAL_WAYS.items()
+    )
+
+
+def _users(scene: Scene, device: str) -> list[str]:
+    return [d.id for d in scene.site.plan.doors.values() if device in d.devices.values()]
+
+
+def _indoor(part: Part) -> bool:
+    return part.facts.get("made_for") not in OUTDOORS
+
+
+def _secure_side(scene: Scene, door: str) -> Candidate:
+    """The controller at the door on its secure side, where it was said to be elsewhere."""
+    written = scene.said(f"doors.{door}.controller")
+    change = NOTHING
+    if isinstance(written, dict) and "place" in written:
+        change += to_drop(f"doors.{door}.controller.place")
+    if scene.site.plan.job.doors[door].controller_at not in ("door", "supply"):
+        if scene.said("usual.controller at") in (None, "door", "supply"):
+            change += to_drop(f"doors.{door}.controller at")
+        else:
+            change += to_put(f"doors.{door}.controller at", "door")
+    return change
+
+
+def _run(scene: Scene, door: str, leg: str, cores: int) -> Candidate:
+    """A run to a device that comes new: a guess of 3 m beside the controller, else as far as the
+    lock's run goes."""
+    runs = {run.leg: run for run in runs_of(scene, door)}
+    if leg in runs:
+        return NOTHING
+    us = scene.site.plan.job.site.units == "us"
+    length = "about 10 ft" if us else "about 3 m"
+    if scene.site.plan.job.doors[door].controller_at != "door":
+        length = next((runs[each].length for each in CARRIES if each in runs), length)
+    size = ("16 AWG" if us else "1.0 mm²") if leg == "release" else "22 AWG" if us else "0.22 mm²"
+    return to_put(f"doors.{door}.runs.{leg}", f"{length} of {cores} x {size}")
+
+
+def _core_more(scene: Scene, door: str) -> Candidate:
+    """One core more in the door's power run, for a contact at the supply."""
+    for run in runs_of(scene, door):
+        head, cross, size = run.cable.partition(" x ")
+        if run.leg == "power" and cross and head.isdecimal():
+            return run.with_cable(f"{int(head) + 1} x {size}")
+    return NOTHING

@@ -1,0 +1,129 @@
+"""Supplies: a higher limit, a battery, another fuse, another output."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from latchwork.findings import Finding
+from latchwork.quantities import CURRENT, QuantityError, parse
+from latchwork.remedies.candidate import NOTHING, Candidate, to_drop, to_put
+from latchwork.remedies.scene import Scene
+
+LIMITS_A = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.5, 10.0)
+BLOCKS_AH = (7, 12, 17, 24, 38)
+FUSES_A = (0.25, 0.5, 0.63, 0.8, 1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0)
+"""Sizes that can be had (common practice, no source)."""
+
+
+def supplies_at(scene: Scene, finding: Finding) -> tuple[str, ...]:
+    """The supply a finding is about, or those of its door."""
+    head = finding.subject.split(".")[0]
+    if head in scene.site.plan.supplies:
+        return (head,)
+    door = scene.door_of(finding.subject)
+    return scene.supplies_of(door) if door else ()
+
+
+def limits(scene: Scene, supply: str) -> Iterator[tuple[float, Candidate]]:
+    """Every limit that a supply may have, smallest first."""
+    part = scene.site.plan.devices[supply].part
+    if "limit_a" in part.figures:
+        for limit in LIMITS_A:
+            yield limit, to_put(f"supplies.{supply}.limit", f"{limit:.1f} A")
+
+
+def higher_limit(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """A supply that gives more."""
+    for supply in supplies_at(scene, finding):
+        now = scene.site.plan.devices[supply].part.figures.get("limit_a")
+        for limit, candidate in limits(scene, supply):
+            if now is not None and limit > now.value:
+                yield candidate
+
+
+def stronger_port(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """A port of a higher class, or a supply in its place."""
+    for supply in supplies_at(scene, finding):
+        kind = scene.site.plan.devices[supply].part.kind
+        for spec, part in scene.specs("supply"):
+            if part.kind == kind:
+                yield to_put(f"supplies.{supply}.part", spec.name)
+                yield to_put(f"supplies.{supply}", spec.name)
+
+
+def batteries(scene: Scene, supply: str) -> Iterator[tuple[float, Candidate]]:
+    """Every battery that a supply may have, by amp-hours, smallest first."""
+    part = scene.site.plan.devices[supply].part
+    block_v, blocks = 12.0, part.facts.get("battery_blocks")
+    if not isinstance(blocks, int) or part.facts.get("current_kind") == "ac":
+        return
+    for ah in BLOCKS_AH:
+        yield float(ah), to_put(f"supplies.{supply}.battery", f"{blocks} x {block_v:g} V {ah} Ah")
+
+
+def bigger_battery(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """A battery, or one of more amp-hours."""
+    for supply in supplies_at(scene, finding):
+        planned = scene.site.plan.supplies[supply]
+        now = planned.battery_ah.value if planned.battery_blocks and planned.battery_ah else 0.0
+        for ah, candidate in batteries(scene, supply):
+            if ah > now:
+                yield candidate
+
+
+def bigger_fuse(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """A bigger fuse at the output, as small as will do."""
+    supply, _, fuse = finding.subject.partition(".fuse ")
+    path = f"supplies.{supply}.outputs.{fuse}"
+    written = scene.said(path)
+    if not isinstance(written, dict):
+        return
+    kind = "polymer fuse" if "polymer fuse" in written else "fuse"
+    now = _amps(str(written.get(kind, "")))
+    for amps in FUSES_A:
+        if amps > now:
+            yield to_put(f"{path}.{kind}", f"{amps:g} A" if amps != int(amps) else f"{amps:.1f} A")
+
+
+def other_feed(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """Another supply or output for the door, or for the device that has one of its own."""
+    door = scene.door_of(finding.subject)
+    if not door:
+        return
+    for slot, use in scene.site.plan.job.doors[door].devices.items():
+        if "supply" in use.settings:
+            yield to_drop(f"doors.{door}.{slot}.supply")
+    for supply in scene.site.plan.supplies.values():
+        outputs = [f"{supply.id} out {o}" for o in supply.outputs if o != "+"]
+        for feed in outputs or [supply.id]:
+            yield to_put(f"doors.{door}.supply", feed)
+
+
+def returns_alone(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """A supply that comes back by itself after a flat battery."""
+    for supply in supplies_at(scene, finding):
+        if scene.said(f"supplies.{supply}.returns by itself") is not None:
+            yield to_drop(f"supplies.{supply}.returns by itself")
+        if scene.said(f"supplies.{supply}.folds back to") is not None:
+            yield to_drop(f"supplies.{supply}.folds back to")
+        together = NOTHING
+        for word in ("returns by itself", "folds back to"):
+            if scene.said(f"supplies.{supply}.{word}") is not None:
+                together += to_drop(f"supplies.{supply}.{word}")
+        if len(together.makes) > 1:
+            yield together
+
+
+def inside(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """The supply on the secure side."""
+    for supply in supplies_at(scene, finding):
+        yield to_drop(f"supplies.{supply}.place")
+        yield to_put(f"supplies.{supply}.place", "inside")
+
+
+def _amps(text: str) -> float:
+    try:
+        found = parse(text, CURRENT)
+    except QuantityError:
+        return 0.0
+    return found.value if found is not None else 0.0

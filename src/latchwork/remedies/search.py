@@ -1,0 +1,176 @@
+"""Remedies: Changes that were tried and remove a finding; and the walk from worst to least."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from itertools import islice
+
+from latchwork.behaviour import behave
+from latchwork.findings import Finding, Severity
+from latchwork.job import read_job_text
+from latchwork.job.changes import Change
+from latchwork.plan import plan
+from latchwork.remedies.bench import Bench, Laid, Tried, badness, helps, spoils
+from latchwork.remedies.candidate import NOTHING
+from latchwork.remedies.scene import Scene
+from latchwork.remedies.table import BY_RULE
+from latchwork.rules import judge
+from latchwork.wiring import wire
+
+Progress = Callable[[int, int], None]
+"""Called with how many of how many candidates are tried."""
+
+MOST_TRIED = 80
+"""Candidates tried for one finding."""
+PROMISING = 4
+"""First steps that a second one is looked for."""
+SIDE_BY_SIDE = 8
+"""Candidates run together; the first that helps ends the search."""
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """Changes that remove ``finding``, tried: what else goes with it, and what lesser findings
+    come. ``on_site``: something has to be done on site, of which the Changes are the record."""
+
+    finding: Finding
+    changes: tuple[Change, ...]
+    text: str
+    gone: tuple[Finding, ...]
+    came: tuple[Finding, ...]
+    new_parts: tuple[str, ...]
+    on_site: bool
+
+
+def remedies(scene: Scene, finding: Finding, progress: Progress | None = None) -> Iterator[Remedy]:
+    """The remedies of a finding, the best first: those that bring nothing at "weak" or worse, of
+    these the fewest edits, of these the fewest new parts.
+    """
+    bench = Bench(scene)
+    spoiling: list[tuple[int, int, Tried]] = []
+    others: list[Tried] = []
+    found = False
+    for number, tried in enumerate(_run(bench, _ordered(bench, finding), finding, progress)):
+        if not helps(tried, finding):
+            others.append(tried)
+        elif spoils(tried) == 0:
+            found = True
+            yield _remedy(finding, tried)
+        else:
+            spoiling.append((spoils(tried), number, tried))
+    for _, _, tried in sorted(spoiling, key=lambda each: each[:2]):
+        yield _remedy(finding, tried)
+    if not spoiling and not found:
+        yield from _in_two(bench, finding, others, progress)
+
+
+def _run(
+    bench: Bench, order: list[Laid], finding: Finding, progress: Progress | None
+) -> Iterator[Tried]:
+    """Candidates tried in their order, some side by side."""
+    for start in range(0, len(order), SIDE_BY_SIDE):
+        yield from bench.run(order[start : start + SIDE_BY_SIDE], finding)
+        if progress is not None:
+            progress(min(start + SIDE_BY_SIDE, len(order)), len(order))
+
+
+def _in_two(
+    bench: Bench, finding: Finding, others: list[Tried], progress: Progress | None
+) -> Iterator[Remedy]:
+    """Two steps where one is not enough: the most promising first ones, each with what helps
+    against what is still wrong after it."""
+    for first in sorted(others, key=badness)[:PROMISING]:
+        scene = _on(bench.scene, first.laid)
+        wrong = [f for f in first.found if f in first.new or (f.rule, f.subject) == _of(finding)]
+        order: dict[str, tuple[int, int, int, Laid]] = {}
+        for left in wrong:
+            for second in _ordered(Bench(scene), left):
+                both = bench.lay(first.laid.candidate + second.candidate)
+                if both is not None:
+                    rank = len(both.changes), len(both.new_parts), len(order)
+                    order.setdefault(both.changed.text, (*rank, both))
+        ranked = [laid for *_, laid in sorted(order.values(), key=lambda each: each[:3])]
+        for tried in _run(bench, ranked[:MOST_TRIED], finding, progress):
+            if helps(tried, finding) and spoils(tried) == 0:
+                yield _remedy(finding, tried)
+
+
+def _of(finding: Finding) -> tuple[str, str]:
+    return finding.rule, finding.subject
+
+
+def _on(scene: Scene, laid: Laid) -> Scene:
+    """The scene with a candidate laid on it."""
+    return replace(scene, text=laid.changed.text, site=behave(laid.wiring))
+
+
+def _ordered(bench: Bench, finding: Finding) -> list[Laid]:
+    """The candidates for a finding that can be made, each text once, the smallest edits first."""
+    seen: dict[str, tuple[int, int, int, Laid]] = {}
+    number = 0
+    for move in BY_RULE.get(finding.rule, ()):
+        for candidate in move(bench.scene, finding):
+            laid = bench.lay(candidate) if candidate != NOTHING else None
+            if laid is not None and laid.changed.text not in seen:
+                number += 1
+                rank = len(laid.changes), len(laid.new_parts), number
+                seen[laid.changed.text] = (*rank, laid)
+    return [laid for *_, laid in islice(sorted(seen.values(), key=lambda r: r[:3]), MOST_TRIED)]
+
+
+def _remedy(finding: Finding, tried: Tried) -> Remedy:
+    laid = tried.laid
+    return Remedy(
+        finding,
+        laid.changes,
+        laid.changed.text,
+        tried.gone,
+        tried.came,
+        laid.new_parts,
+        laid.candidate.on_site,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Walk:
+    """Remedies one after the other, and what is left at "weak" or worse without one."""
+
+    steps: tuple[Remedy, ...]
+    text: str
+    left: tuple[Finding, ...]
+
+
+def walk(scene: Scene, progress: Callable[[Finding], None] | None = None) -> Walk:
+    """Mend from worst to least until no finding at "weak" or worse has a remedy.
+
+    It ends: each step takes one finding away and brings none as bad, and no text is met twice.
+    """
+    steps: list[Remedy] = []
+    hopeless: dict[str, int] = {}
+    met = {scene.text}
+    while True:
+        found = [f for f in judge(scene.site) if f.severity <= Severity.WEAK]
+        step = None
+        # What had no remedy may have one once others are made: it is tried again at the end.
+        fresh = [f for f in found if f.id not in hopeless]
+        again = [f for f in found if hopeless.get(f.id, len(steps)) < len(steps)]
+        for finding in (*fresh, *again):
+            if progress is not None:
+                progress(finding)
+            step = next((r for r in remedies(scene, finding) if r.text not in met), None)
+            if step is not None:
+                break
+            hopeless[finding.id] = len(steps)
+        if step is None:
+            return Walk(tuple(steps), scene.text, tuple(found))
+        steps.append(step)
+        met.add(step.text)
+        scene = after(scene, step)
+
+
+def after(scene: Scene, remedy: Remedy) -> Scene:
+    """The scene with a remedy made."""
+    job = read_job_text(remedy.text, scene.file)
+    site = behave(wire(plan(job, scene.catalogue)))
+    return replace(scene, text=remedy.text, site=site)

@@ -1,0 +1,157 @@
+"""Which moves are tried for which rule, the nearest to the cause first."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from latchwork.remedies.candidate import Move
+from latchwork.remedies.moves import cables, devices, facts, locks, supplies, wiring
+
+_WIRED = (wiring.put_right, wiring.standard_leg, wiring.other_contact)
+_LOCKING = (*_WIRED, locks.other_lock, devices.other_controller)
+_LEAVING = (
+    *_WIRED,
+    devices.secure_side,
+    devices.other_controller,
+    devices.reader_outside,
+    devices.exit_device,
+    devices.bar_switch,
+    devices.own_release,
+    locks.lever_lock,
+    locks.other_lock,
+    supplies.other_feed,
+)
+_FIRE = (
+    *_WIRED,
+    devices.fire_contact,
+    locks.other_lock,
+    locks.lever_lock,
+    devices.exit_device,
+    cables.more_cores,
+    wiring.site_row,
+)
+_VOLTS = (
+    *_WIRED,
+    devices.linked,
+    cables.thicker_cores,
+    supplies.higher_limit,
+    supplies.bigger_battery,
+    locks.other_lock,
+    devices.other_controller,
+    devices.as_catalogued,
+    supplies.other_feed,
+)
+_RELEASE = (*_WIRED, devices.own_release, locks.lever_lock, devices.bar_switch)
+_JOINED = (wiring.site_row, wiring.put_right, wiring.standard_leg, supplies.other_feed)
+_SUPPLY = (supplies.higher_limit, supplies.bigger_battery, *_WIRED)
+
+BY_RULE: Mapping[str, tuple[Move, ...]] = {
+    "not-locked": _LOCKING,
+    "no-entry": (*_VOLTS, devices.without, devices.reader_outside, cables.more_cores),
+    "power-lost-unlocks": (locks.other_lock, locks.lever_lock, *_WIRED),
+    "power-lost-stays-locked": (locks.other_lock, *_WIRED),
+    "power-lost-keeps-in": (locks.lever_lock, locks.other_lock, *_WIRED),
+    "power-lost-latch-free": (locks.other_lock, *_WIRED),
+    "unlocks-on-battery": _VOLTS,
+    "no-way-out": _LEAVING,
+    "exit-needs-key": _LEAVING,
+    "bar-frees-one": (devices.bar_switch, *_LEAVING),
+    "exit-dies": _LEAVING,
+    "exit-dies-with-unit": _LEAVING,
+    "exit-dies-with-controller": _LEAVING,
+    "no-release": (devices.own_release, devices.bar_switch, locks.lever_lock, *_WIRED),
+    "sensor-loses-power": (devices.exit_device, locks.lever_lock),
+    "release-dead": _RELEASE,
+    "release-signals": _RELEASE,
+    "release-frees-one": (*_RELEASE, locks.other_lock),
+    "release-one-pole": _RELEASE,
+    "release-height": (facts.release_moved,),
+    "release-distance": (facts.release_moved,),
+    "release-sign": (facts.sign,),
+    "release-hold": (devices.own_release,),
+    "closer-fast": (facts.closer,),
+    "opening-force": (facts.closer,),
+    "fire-alarm-unlocks": _FIRE,
+    "fire-alarm-stays-locked": _FIRE,
+    "fire-alarm-keeps-in": _FIRE,
+    "fire-alarm-latch-free": _FIRE,
+    "fire-ahead-of-battery": _FIRE,
+    "fire-door-fail-safe": (locks.other_lock,),
+    "fire-door-energised": _FIRE,
+    "fire-door-magnet-alone": (locks.lever_lock, locks.other_lock),
+    "fire-door-unlisted": (locks.other_lock, devices.as_catalogued),
+    "relocks-in-fire": _FIRE,
+    "relocks-by-itself": (facts.reset_by_hand,),
+    "relay-outside": (
+        devices.secure_side,
+        devices.other_controller,
+        devices.reader_outside,
+        devices.set_inside,
+    ),
+    "exit-from-outside": (devices.set_inside, facts.unseen, devices.exit_device),
+    "supply-outside": (supplies.inside,),
+    "isolator-outside": (facts.isolator_inside, supplies.bigger_battery),
+    "installer-code": (facts.code_changed,),
+    "magnet-alone": (supplies.bigger_battery, locks.other_lock),
+    "contact-missing": (wiring.standard_leg, devices.door_contact),
+    "wrong-voltage": _VOLTS,
+    "volts-low": _VOLTS,
+    "volts-high": (devices.linked, devices.as_catalogued, *_VOLTS),
+    "restarts": _VOLTS,
+    "unpowered": _VOLTS,
+    "wrong-current": (locks.other_lock, devices.like_part),
+    "polarity": _WIRED,
+    "suppression-missing": (wiring.put_right, locks.own_diode, locks.other_lock),
+    "suppression-reversed": (wiring.put_right, wiring.standard_leg),
+    "suppression-forbidden": (locks.no_diode,),
+    "duty": (facts.not_held, locks.other_lock, devices.as_catalogued, devices.other_controller),
+    "supply-overload": _SUPPLY,
+    "relock-overload": _SUPPLY,
+    "port-overload": (supplies.stronger_port, *_WIRED, locks.other_lock),
+    "fuse-blows": (*_WIRED, supplies.bigger_fuse),
+    "fuse-overload": (supplies.bigger_fuse, *_WIRED),
+    "contact-overload": (
+        *_WIRED,
+        devices.linked,
+        locks.other_lock,
+        devices.as_catalogued,
+        devices.other_controller,
+        cables.thicker_cores,
+    ),
+    "core-overload": (cables.named_cable, cables.thicker_cores),
+    "joint-hot": (wiring.joint_made_anew, wiring.standard_leg),
+    "copper-clad": (cables.plain_copper,),
+    "reader-cable": (cables.named_cable,),
+    "pluses-joined": _JOINED,
+    "panel-zero-joined": _JOINED,
+    "no-common-zero": (wiring.common_zero, wiring.standard_leg),
+    "wiring-too-few-cores": (cables.more_cores,),
+    "wiring-no-such-contact": (devices.exit_device, devices.like_part),
+    "wiring-no-such-terminal": (devices.without, devices.other_controller),
+    "wiring-nothing-to-join-to": (
+        wiring.standard_leg,
+        devices.bell_button,
+        devices.door_contact,
+        devices.without,
+    ),
+    "wiring-one-contact-for-several-locks": (
+        devices.fire_contact,
+        cables.more_cores,
+        devices.without,
+    ),
+    "wiring-supply-unsaid": (supplies.other_feed,),
+    "wiring-output-unsaid": (supplies.other_feed,),
+    "chatter": (*_VOLTS, devices.without),
+    "users-over-places": (devices.other_controller, devices.reader_outside),
+    "indoor-in-weather": (devices.like_part, supplies.inside),
+    "enclosure-grade": (devices.like_part,),
+    "standby-short": (supplies.bigger_battery, supplies.higher_limit),
+    "returns-by-hand": (supplies.returns_alone,),
+    "may-not-restart": (supplies.returns_alone, supplies.higher_limit),
+}  # fmt: skip
+"""Rules that are not here have no remedy that a Change could make: they ask somebody to look."""
+
+
+def may_mend(rule: str) -> bool:
+    """Whether there may be a remedy for what a rule finds; nothing is tried for the answer."""
+    return rule in BY_RULE

@@ -1,0 +1,76 @@
+"""What a rule finds has a remedy where there is one, and it brings the job back to nothing found.
+
+The mistakes are those that the rules are held against, written by hand.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from latchwork.findings import Severity
+from latchwork.job.changes import apply
+from latchwork.parts import catalogue
+from latchwork.remedies import Scene, may_mend, remedies, walk
+from tests.rules.jobs import Case, findings, outcome, told
+from tests.rules.test_cases import CASES
+
+NOBODY_CAN = {
+    "assumed-figures": "somebody has to look at the part",
+    "beyond-model": "this model has no answer",
+    "look-up": "somebody has to look it up",
+    "loop-resistance": "somebody has to find the joint or the other cable",
+    "panel-supply-unknown": "somebody has to say which supply",
+    "ports-together": "another switch, which the job does not describe",
+    "release-unsaid": "somebody has to measure",
+    "unsolved": "this model has no answer",
+}
+"""Codes that no Change answers, and why."""
+
+AGAINST = {
+    # What the door must do without power asks for the very strike that must not be there.
+    ("fire-door-fail-safe", "power lost: unlocks"),
+    # On 18 AWG already: no thicker core carries data further.
+    ("reader-cable", "151 m of 6 x 18 AWG"),
+}
+"""Mistakes that no Change answers because of another line of the same job."""
+
+
+def _answered(case: Case) -> bool:
+    other = any(case.code == code and line in case.hit for code, line in AGAINST)
+    return may_mend(case.code) and case.severity < Severity.NOTE and not other
+
+
+WORSE = [case for case in CASES if _answered(case)]
+
+
+def scene(text: str) -> Scene:
+    return Scene(text, "job.yaml", catalogue(), outcome(text))
+
+
+def test_every_other_code_may_have_a_remedy() -> None:
+    without = {case.code for case in CASES if not may_mend(case.code)}
+    assert without <= NOBODY_CAN.keys(), without - NOBODY_CAN.keys()
+
+
+@pytest.mark.parametrize("code", sorted({code for code, _ in AGAINST}))
+def test_what_another_line_rules_out_has_no_remedy(code: str) -> None:
+    cases = [case for case in CASES if case.code == code and not _answered(case)]
+    assert cases
+    for case in cases:
+        found = next(f for f in findings(case.hit) if f.rule == code)
+        assert next(remedies(scene(case.hit), found), None) is None
+
+
+@pytest.mark.parametrize("case", WORSE, ids=lambda case: f"{case.code} {case.subject}")
+def test_the_planted_mistake_is_mended(case: Case) -> None:
+    found = next(f for f in findings(case.hit) if (f.rule, f.subject) == (case.code, case.subject))
+    remedy = next(remedies(scene(case.hit), found), None)
+    assert remedy is not None
+    assert found.id in {f.id for f in remedy.gone}
+    assert all(f.severity > found.severity for f in findings(remedy.text) if f in remedy.came)
+    end = walk(scene(remedy.text))
+    assert told(end.text) == []
+    text = case.hit
+    for change in remedy.changes:
+        text, _ = apply(text, change)
+    assert text == remedy.text
