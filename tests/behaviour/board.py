@@ -250,7 +250,19 @@ def side_by_side(readies: Sequence[Ready]) -> Batch:
 
 def assert_point_conserved(batch: Batch, point: Point) -> None:
     """Currents and power add up at a point, in every column that is at rest and solved."""
-    shape, flags, volts = batch.compiled.shape, point.flags, point.volts
+    at_rest = point.solved & ~point.chatter
+    assert_flows_conserved(batch, point.flags, point.volts, point.start.regions, at_rest)
+
+
+def assert_flows_conserved(
+    batch: Batch,
+    flags: NDArray[np.bool_],
+    volts: NDArray[np.float64],
+    regions: Sequence[NDArray[np.int8]],
+    where: NDArray[np.bool_],
+) -> None:
+    """Currents and power add up with these flags and volts, in the columns ``where``."""
+    shape = batch.compiled.shape
     rows = conductance_rows(batch.compiled, batch.values, flags)
     flows = []
     for n, (a, b, _) in enumerate(shape.linear):
@@ -264,8 +276,8 @@ def assert_point_conserved(batch: Batch, point: Point) -> None:
             flows.append(rail_flow(f"rail {n}", plus, minus, volts, volt, row))
     devices = device_rows(batch.compiled, batch.values, flags)
     for n, (kind, plus, minus, _, _) in enumerate(shape.devices):
-        amps = device_current(devices[n], volts[plus] - volts[minus], point.start.regions[n])
+        amps = device_current(devices[n], volts[plus] - volts[minus], regions[n])
         flows.append(
             branch_flow(f"device {n}", plus, minus, volts, -amps if kind == SOURCE else amps)
         )
-    assert_conserved(volts, flows, point.solved & ~point.chatter)
+    assert_conserved(volts, flows, where)

@@ -24,8 +24,8 @@ from latchwork.circuit import (
 THERMAL_V = 0.025852
 """kT/q at 300 K: 1.380649e-23 * 300 / 1.602176634e-19 (SI Brochure, 9th edition, from memory)."""
 
-TIES_A = 1e-7
-"""A diode or supply that carries less than this holds no node in its place."""
+TIES_A = 1e-6
+"""A diode, load or supply that carries less than this holds no node in its place."""
 
 
 @dataclass(frozen=True)
@@ -172,7 +172,9 @@ def held(sample: Sample, volts: Sequence[float]) -> list[bool]:
         if s.on and (s.volt - volts[s.plus] + volts[s.minus]) / s.ohm > TIES_A:
             links.append((s.plus, s.minus))
     for d in sample.loads:
-        if d.on and volts[d.plus] - volts[d.minus] > 1e-9:
+        least_s = d.amount / d.floor_v ** (2 if d.power else 1)
+        across = min(volts[d.plus] - volts[d.minus], d.floor_v)
+        if d.on and least_s * across > TIES_A:
             links.append((d.plus, d.minus))
     seen = [n == 0 for n in range(sample.nodes)]
     front = [0]
