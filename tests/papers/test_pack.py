@@ -8,6 +8,7 @@ import re
 import pypdfium2
 import pytest
 
+import latchwork.papers.source as source_module
 from latchwork.papers.content.lists import sentence
 from latchwork.papers.pack import COVER, SECTIONS, Paper, Stamp, pack_pdf, pack_sheets
 from latchwork.words import say
@@ -143,3 +144,11 @@ def test_an_emergency_release_that_does_not_free_is_not_told_as_a_way_to_try() -
     (row,) = [t for t in draft.trials["D2"] if t.key == "release"]
     assert row.state == "locked"  # planted: it only signals the controller
     assert say("papers.expect.not freed", {"state": "locked"}) in " ".join(of("tests"))
+
+
+def test_metering_beside_changes_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(source_module, "MANY", 1)
+    apart, _ = source_from.__wrapped__(ONE_DOOR)
+    monkeypatch.undo()
+    together, _ = source_from(ONE_DOOR)
+    assert apart.schedules.readings == together.schedules.readings

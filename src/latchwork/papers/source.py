@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 import hashlib
+import multiprocessing
+from collections.abc import Mapping
+from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
 from latchwork.answers import check, open_job
 from latchwork.answers.schedules import schedules
-from latchwork.behaviour import Progress, behave
-from latchwork.behaviour.meter import metered
+from latchwork.behaviour import Case, Progress, SiteOutcome, behave
+from latchwork.behaviour.meter import Metered, metered
 from latchwork.drawing import index
 from latchwork.folder import PARTS_LOCK
 from latchwork.papers.content.source import Source
 from latchwork.rules import judge
+from latchwork.wiring import Wiring
 
 DIGITS = 8
 """Of a job's fingerprint: enough to tell its versions apart."""
+MANY = 32
+"""From so many doors on, a second process that meters them pays."""
 
 
 def source_of(path: Path, progress: Progress | None = None) -> tuple[Source, str]:
@@ -25,12 +31,24 @@ def source_of(path: Path, progress: Progress | None = None) -> tuple[Source, str
     come from the same files.
     """
     opened = open_job(path)
-    site = behave(opened.wiring, progress=progress)
+    site, shown = _ran(opened.wiring, progress)
     findings = judge(site)
     looked_up = index(opened.wiring)
-    answer = schedules(site, findings, metered(opened.wiring), looked_up)
+    answer = schedules(site, findings, shown, looked_up)
     told = check(site, findings, opened.unpinned)
     return Source(answer, told, looked_up), _version(Path(answer.file), opened.folder.path)
+
+
+def _ran(
+    wiring: Wiring, progress: Progress | None
+) -> tuple[SiteOutcome, Mapping[str, Mapping[Case, Metered]]]:
+    """The site taken through its situations, and metered; side by side where there is much."""
+    if len(wiring.plan.doors) < MANY:
+        return behave(wiring, progress=progress), metered(wiring)
+    apart = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(1, mp_context=apart) as second:
+        shown = second.submit(metered, wiring)
+        return behave(wiring, progress=progress), shown.result()
 
 
 def _version(job: Path, folder: Path) -> str:
