@@ -152,3 +152,25 @@ def test_metering_beside_changes_nothing(monkeypatch: pytest.MonkeyPatch) -> Non
     monkeypatch.undo()
     together, _ = source_from(ONE_DOOR)
     assert apart.schedules.readings == together.schedules.readings
+
+
+def test_guides_of_doors_with_bad_findings_are_not_to_be_handed_out() -> None:
+    source, _ = demo_source()
+    pages = of("guides")
+    for row, page in zip(source.schedules.doors, pages, strict=True):
+        bad = row.worst in ("danger", "insecure", "fails")
+        assert ("Not to be handed out yet" in page) == bad
+    assert not any("Not to be handed out" in page for page in of("guides", "mended"))
+
+
+def test_only_a_release_that_frees_by_itself_is_promised() -> None:
+    promise = say("papers.guide.leave.release")
+    assert [promise in page for page in of("guides")][1] is False  # planted: it only signals
+    assert [promise in page for page in of("guides", "mended")][1] is True
+
+
+def test_nothing_is_tried_that_the_kit_does_not_have() -> None:
+    answer = demo_source()[0].schedules
+    assert not any(t.key == "exit" for t in answer.trials["D1"])
+    assert any(t.key == "exit" for t in answer.trials["D2"])
+    assert not any(t.key == "release" for t in answer.trials["D1"])

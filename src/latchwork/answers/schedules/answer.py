@@ -56,7 +56,7 @@ def schedules(
         order(site.plan, rows),
         supplies(site, shown),
         readings(site, looked_up, stands, shown),
-        {door: trials(site, door) for door in site.plan.doors},
+        {door: trials(site, door, cases[Case.NOMINAL].situations) for door, cases in shown.items()},
         say("caution"),
     )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from latchwork.answers.schedules.model import TrialRow
 from latchwork.behaviour import (
@@ -27,15 +27,18 @@ _DEVICE = {
 """Trials that need a device in one of these slots."""
 
 
-def trials(site: SiteOutcome, door: str) -> tuple[TrialRow, ...]:
-    """Everything to try at a door, in the order of a visit: what needs no switching off first."""
+def trials(site: SiteOutcome, door: str, possible: Collection[Situation]) -> tuple[TrialRow, ...]:
+    """Everything to try at a door, in the order of a visit: what needs no switching off first.
+
+    ``possible``: the situations that the door's kit lets one make.
+    """
     result = site.outcomes.get(door, {}).get(Case.NOMINAL)
     if result is None:
         return ()
     slots = site.plan.doors[door].devices
     states = {(s.power, s.mode): s for s in site.states[door] if not s.which}
     rows = []
-    for key, situation in _planned(result):
+    for key, situation in _planned(result, possible):
         needed = _DEVICE.get(key)
         if needed is not None and not any(slot in slots for slot in needed):
             continue
@@ -46,11 +49,13 @@ def trials(site: SiteOutcome, door: str) -> tuple[TrialRow, ...]:
     return tuple(rows)
 
 
-def _planned(result: DoorOutcome) -> Iterator[tuple[str, Situation]]:
+def _planned(
+    result: DoorOutcome, possible: Collection[Situation]
+) -> Iterator[tuple[str, Situation]]:
     mains, normal = Power.MAINS, Mode.NORMAL
     yield "at rest", Situation(mains, normal, Event.NOBODY)
     for situation in result.situations:
-        if (situation.power, situation.mode) != (mains, normal):
+        if situation not in possible or situation.power is not mains:
             continue
         if situation.event is Event.CREDENTIAL:
             yield "card", situation

@@ -7,16 +7,24 @@ from itertools import groupby
 
 from latchwork.answers.schedules import ConnectionRow, DoorRow
 from latchwork.drawing.colours import PAINT, core_colour
-from latchwork.papers.content.source import Sheet, Source, band, by, door_title, words
+from latchwork.papers.content.source import (
+    Sheet,
+    Source,
+    band,
+    by,
+    door_title,
+    out_by,
+    words,
+)
 from latchwork.papers.tables import FEET_A_METRE, MINUTE_S, in_units, word
 from latchwork.words import say
 
 
 def sentence(row: DoorRow) -> str:
     """What the door does, in one plain sentence each for use, power cut and fire."""
-    told = [words("sentence.use", {"enter": by(row.enter), "leave": by(row.leave)})]
+    told = [words("sentence.use", {"enter": by(row.enter), "leave": out_by(row.leave)})]
     state = words("sentence.open" if row.open_power_lost else "sentence.locked")
-    told.append(words("sentence.lost", {"state": state, "leave": by(row.leave_power_lost)}))
+    told.append(words("sentence.lost", {"state": state, "leave": out_by(row.leave_power_lost)}))
     state = words("sentence.open" if row.open_fire else "sentence.locked")
     told.append(words("sentence.fire", {"state": state}))
     return " ".join(told)

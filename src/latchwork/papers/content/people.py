@@ -4,8 +4,19 @@ from __future__ import annotations
 
 from latchwork.answers.schedules import DoorRow
 from latchwork.papers.content.drawings import front_of
-from latchwork.papers.content.source import Sheet, Source, by, door_title, lines, words
+from latchwork.papers.content.source import (
+    Sheet,
+    Source,
+    by,
+    door_title,
+    lines,
+    out_by,
+    words,
+)
 from latchwork.words import has, say
+
+NOT_YET = ("danger", "insecure", "fails")
+"""With a finding as bad as these a page is not to be handed out, worst first."""
 
 
 def guides(source: Source) -> list[Sheet]:
@@ -14,34 +25,42 @@ def guides(source: Source) -> list[Sheet]:
 
 
 def _guide(source: Source, row: DoorRow) -> Sheet:
-    slots = source.index.plan.doors[row.id].devices
-    kind = "release" if "release" in slots else "plain"
+    release = source.release_frees(row.id)
+    kind = "release" if release else "plain"
+    open_or = "open" if row.open_fire else "locked"
     parts = [
-        ("in", _lines_for("enter", row.enter)),
-        ("out", _leaving(row, "release" in slots)),
+        ("in", _lines_for("enter", row.enter, by(row.enter))),
+        ("out", _leaving(row, release)),
         ("power", _power(source, row)),
-        ("fire", lines(f"guide.fire.{'open' if row.open_fire else 'locked'}",
-                       {"leave": by(row.leave)})),
+        ("fire", lines(f"guide.fire.{open_or}", {"leave": out_by(row.leave)})),
         ("trouble", lines(f"guide.trouble.{kind}")),
         ("care", lines(f"guide.care.{kind}")),
-    ]  # fmt: skip
+    ]
     return {
         "kind": "guide",
         "title": words("sheet.guide", {"door": door_title(row)}),
         "about": words("about.guide", {"site": source.job_name}),
+        "warning": _warning(row.worst),
         **front_of(source, row),
         "parts": [{"title": words(f"guide.{k}.title"), "lines": told} for k, told in parts],
         "blanks": [words(f"blank.{k}") for k in ("grants", "call", "visit")],
     }
 
 
-def _lines_for(part: str, key: str) -> list[str]:
+def _warning(worst: str) -> str:
+    """What stands over a page that is not to be handed out yet, "" where it may be."""
+    if worst not in NOT_YET:
+        return ""
+    return words("guide.not yet", {"worst": say(f"severity.{worst}")})
+
+
+def _lines_for(part: str, key: str, told: str) -> list[str]:
     named = f"guide.{part}.{key}"
-    return lines(named if has(f"papers.{named}") else f"guide.{part}.other", {"by": by(key)})
+    return lines(named if has(f"papers.{named}") else f"guide.{part}.other", {"by": told})
 
 
 def _leaving(row: DoorRow, release: bool) -> list[str]:
-    told = _lines_for("leave", row.leave)
+    told = _lines_for("leave", row.leave, out_by(row.leave))
     return [*told, *lines("guide.leave.release")] if release else told
 
 
@@ -50,27 +69,39 @@ def _power(source: Source, row: DoorRow) -> list[str]:
     battery = next((s.battery for s in source.schedules.supplies if s.id == supply), None)
     told = []
     if battery is not None:
-        told += lines("guide.power.battery", {"hours": f"{battery.losses[0].hours:.0f}"})
+        hours = int(battery.losses[0].hours)
+        key = "battery" if hours > 1 else "battery short"
+        told += lines(f"guide.power.{key}", {"hours": str(hours)})
     key = "open" if row.open_power_lost else "locked"
-    return told + lines(f"guide.power.{key}", {"leave": by(row.leave_power_lost)})
+    return told + lines(f"guide.power.{key}", {"leave": out_by(row.leave_power_lost)})
 
 
 def emergency(source: Source) -> Sheet:
     """One page for whoever stands there when something is wrong."""
     doors = []
     for row in source.schedules.doors:
-        release = words("emergency.release") if row.release else words("emergency.no release")
-        doors.append({"id": row.id, "name": row.name, "out": by(row.leave), "release": release})
+        frees = source.release_frees(row.id)
+        doors.append(
+            {
+                "id": row.id,
+                "name": row.name,
+                "out": out_by(row.leave),
+                "release": words("emergency.release" if frees else "emergency.no release"),
+            }
+        )
+    worst = {row.worst for row in source.schedules.doors}
+    heads = [say("schedules.column.door"), say("schedules.column.name")]
+    heads += [words("emergency.out"), words("emergency.without")]
     return {
         "kind": "emergency",
         "title": words("sheet.emergency"),
         "about": source.job_name,
+        "warning": _warning(next((s for s in NOT_YET if s in worst), "")),
         "parts": [
             {"title": words(f"emergency.{k}.title"), "lines": lines(f"emergency.{k}.lines")}
             for k in ("trapped", "open")
         ],
-        "heads": [say("schedules.column.door"), say("schedules.column.name"),
-                  words("emergency.out"), words("emergency.without")],
+        "heads": heads,
         "doors": doors,
         "blanks": [words(f"blank.{k}") for k in ("call", "fire", "keys")],
-    }  # fmt: skip
+    }

@@ -88,7 +88,14 @@ def _power(source: Source, row: SupplyRow) -> Sheet:
 
 
 def _line(key: str, value: str, strong: bool = False, **figures: float | str) -> Line:
-    return {"text": words(f"power.{key}", figures), "value": value, "strong": strong}
+    return {"text": words(f"power.{key}", figures), "value": _pieces(value), "strong": strong}
+
+
+def _pieces(value: str) -> tuple[str, str, str]:
+    """A figure before its decimal point, from there on, and its unit: "0", ".651", "A"."""
+    number, _, unit = value.rpartition(" ") if value[-1:].isalpha() else (value, "", "")
+    whole, point, rest = number.partition(".")
+    return whole, point + rest, unit
 
 
 def _supply(row: SupplyRow) -> list[Line]:
@@ -195,7 +202,7 @@ def _lid_battery(row: SupplyRow) -> list[list[str]]:
     if b is None:
         return [[words("lid.battery"), words("power.no battery")]]
     return [
-        [words("lid.battery"), f"{b.blocks} × {figure(b.capacity_ah, 'Ah')}"],
+        [words("power.fitted"), f"{b.blocks} × {figure(b.capacity_ah, 'Ah')}"],
         [words("lid.holds"), f"{b.losses[0].hours:.1f} h"],
         [words("lid.fitted on"), ""],
         [words("lid.replace by"), ""],

@@ -33,6 +33,13 @@ class Source:
         """What the job is called, never empty."""
         return self.schedules.site or say("papers.unnamed")
 
+    def release_frees(self, door: str) -> bool:
+        """Whether a door has an emergency release that frees it by itself."""
+        return any(
+            trial.key == "release" and trial.state == "unlocked"
+            for trial in self.schedules.trials.get(door, ())
+        )
+
     def door(self, name: str) -> DoorRow:
         """A door by its id."""
         return next(row for row in self.schedules.doors if row.id == name)
@@ -51,6 +58,11 @@ def lines(key: str, figures: Mapping[str, float | str] | None = None) -> list[st
 def by(key: str) -> str:
     """By what one passes, in words: "by lever"."""
     return words(f"by.{key}") if has(f"papers.by.{key}") else key
+
+
+def out_by(key: str) -> str:
+    """By what one leaves, in words."""
+    return words(f"out.{key}") if has(f"papers.out.{key}") else by(key)
 
 
 def door_title(row: DoorRow) -> str:

@@ -8,8 +8,8 @@ from latchwork.papers.content.source import (
     Source,
     amps,
     band,
-    by,
     door_title,
+    out_by,
     volts,
     words,
 )
@@ -93,5 +93,5 @@ def _trial(row: TrialRow) -> dict[str, str]:
     if row.key == "release" and row.state != "unlocked":
         expect = words("expect.not freed", {"state": expect})
     if row.leave:
-        expect = words("expect.leaving", {"state": expect, "leave": by(row.leave)})
+        expect = words("expect.leaving", {"state": expect, "leave": out_by(row.leave)})
     return {"do": words(key), "expect": expect}
