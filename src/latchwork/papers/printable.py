@@ -39,7 +39,9 @@ def printable(text: str) -> str:
     """``text`` with what no font holds spelled out. Composed first: fonts hold whole letters."""
     if text.isascii() and text.isprintable():
         return text
-    return "".join(map(_shown, unicodedata.normalize("NFC", text)))
+    composed = unicodedata.normalize("NFC", text)
+    spelled = {ord(c): shown for c in set(composed) if (shown := _shown(c)) != c}
+    return composed.translate(spelled) if spelled else composed
 
 
 def all_printable(data: Data) -> Data:

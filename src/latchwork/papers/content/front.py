@@ -77,7 +77,7 @@ def findings_sheet(source: Source) -> Sheet:
     return {
         "kind": "findings",
         "title": words("sheet.findings"),
-        "about": found_sum(source.check.findings),
+        "about": found_sum(source.check.findings) if source.check.findings else None,
         "findings": [finding(f) for f in source.check.findings],
         "none": words("cover.nothing"),
         "why": words("findings.why"),
