@@ -20,6 +20,7 @@ from latchwork.behaviour.positions import conductance_rows, device_rows, solve_a
 from latchwork.behaviour.shape import compile_shape
 from latchwork.behaviour.state import Batch
 from latchwork.circuit import Device, SourceRow, device_current, floating
+from latchwork.elements import Source
 from latchwork.job import SLOTS, JobErrors, read_job_text
 from latchwork.parts import catalogue, states_of
 from latchwork.plan import plan
@@ -36,7 +37,7 @@ Array = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 WITHIN_V = 1e-3
-DRAWN, SITES = 110, 100
+DRAWN, SITES = 115, 100
 """So many sites are drawn that so many are left that have one answer and ngspice finds it."""
 HEADS = {
     "S1 out 1": """
@@ -52,10 +53,23 @@ HEADS = {
     "S4": "\n  S4: network port, class 4",
     "S3": "\n  S3: transformer 12 V AC",
 }
-FITTING = {
-    slot: sorted(spec.name for spec in catalogue().specs() if not misfit(slot, spec.resolve()))
-    for slot in SLOTS
-}
+
+
+def fitting(slot: str) -> list[str]:
+    """Parts that may be put in a slot; transformers only feed sites, which are then all on
+    alternating current."""
+    parts = {spec.name: spec.resolve() for spec in catalogue().specs()}
+    return sorted(
+        name
+        for name, part in parts.items()
+        if not misfit(slot, part)
+        and not any(isinstance(e, Source) and e.alternating for e in part.elements)
+    )
+
+
+FITTING = {slot: fitting(slot) for slot in SLOTS}
+LIKELY = {"mains": 0.9, "network": 0.9, "powered": 0.9, "battery_present": 0.9, "blown": 0.1}
+"""How likely a flag is true, by the last word of its name; any other is as likely as not."""
 RUNS = {
     "power": "2 x 1.0 mm²",
     "lock": "4 x 1.5 mm²",
@@ -184,7 +198,7 @@ def drawn(rng: np.random.Generator) -> Drawing:
     built = [(g, network(g.things)) for g in groups(wiring)]
     built = [(g, net) for g, net in built if g.things.elements or g.things.conductors]
     names = sorted({name for _, net in built for name in net.flags})
-    flags = {name: bool(rng.random() < 0.5) for name in names}
+    flags = {name: bool(rng.random() < LIKELY.get(name.rpartition(".")[2], 0.5)) for name in names}
     site = ours(built, flags)
     sample, node_of = read(wiring, flags).sample(site.grounds)
     return Drawing(site, sample, node_of)

@@ -104,15 +104,14 @@ class Bank:
         rest_v: Row | float,
     ) -> tuple[Matrix, Region, Bools]:
         """Where the iteration goes from ``volts`` once the circuit has answered ``fresh``: the
-        volts and regions of the next step, and which columns still move by more than ``rest_v``
-        where that alters anything."""
+        volts of the next step, the regions that these volts ask for, and in which columns volts
+        still move by more than ``rest_v`` where that alters anything."""
         d, a, c = self.first_diode, self.first_load, self.first_curve
         next_regions = source_region(self.sources, fresh[:d], regions)
         fresh[d:a] = limited_step(self.diodes, fresh[d:a], volts[d:a])
         moved = np.abs(fresh - volts)
         far = moved > rest_v
-        moving: Bools = (next_regions != regions).any(axis=0)
-        moving |= (far[:d] & self._folding(next_regions)).any(axis=0)
+        moving: Bools = np.any(far[:d] & self._folding(next_regions), axis=0)
         for n, siemens in enumerate(diode_s, start=d):
             moving |= far[n] & (moved[n] * siemens > REST_A)
         moving |= (far[a:c] & self._drawing()).any(axis=0)

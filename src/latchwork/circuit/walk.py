@@ -18,7 +18,10 @@ REST_V = 1e-8
 NEWTON_REST_V = 1e-6
 """or this in a step of Newton's, after which they are within about the square of it,"""
 NEWTON_STEPS = 12
-"""Newton is there by then, or two of its answers take turns."""
+"""Newton is there by then, or two of its answers take turns: as many steps by secants follow,
+which come closer, and so on."""
+PATIENT_STEPS = 24
+"""From then on one source changes its region at a time, and only once all else is at rest."""
 WEARY_STEPS = 100
 WEARY_V = 1e-5
 """or after so many steps by more than this: nodes that hang on an off diode or a reversed load
@@ -79,10 +82,12 @@ class Walk:
         where it is and goes by secants from then on.
 
         Where a source comes in, loads begin at the high side again, once: they are to walk down
-        to where they rest, not to be caught low by the moment in which nothing gave.
+        to where they rest, not to be caught low by the moment in which nothing gave. Sources that
+        take turns are then changed one at a time, the loads walking down from the high side each
+        time.
         """
-        if count == NEWTON_STEPS:
-            self._keen = np.zeros_like(self._keen)
+        if (count - 1) % NEWTON_STEPS == 0:
+            self._keen = np.full_like(self._keen, (count - 1) // NEWTON_STEPS % 2 == 0)
         d, a = self.bank.first_diode, self.bank.first_load
         siemens, amps = self.bank.laws(self.across, self.regions, self._keen)
         volts, fresh, least_s = self._solve(nodes, siemens, amps)
@@ -96,12 +101,35 @@ class Walk:
             regions = np.where(lost, self.regions, regions)
             moving = moving | lost
             self._keen = self._keen & ~lost
-        came = ((self.regions == OFF) & (regions == GIVING)).any(axis=0) & ~self._lifted
-        if came.any():
-            across[a:] = np.where(came, np.maximum(across[a:], self._high), across[a:])
+        changing = regions != self.regions
+        if count > PATIENT_STEPS:
+            first = changing & (np.cumsum(changing, axis=0) == 1) & ~moving
+            regions = np.where(first, regions, self.regions)
+            lifted = first.any(axis=0)
+        else:
+            across, regions = self._off_first(across, regions)
+            came = ((self.regions == OFF) & (regions == GIVING)).any(axis=0)
+            lifted = came & ~self._lifted
             self._lifted |= came
+        moving = moving | changing.any(axis=0)
+        if lifted.any():
+            across[a:] = np.where(lifted, np.maximum(across[a:], self._high), across[a:])
         self.across, self.regions = across, regions
         return volts, moving
+
+    def _off_first(
+        self, across: NDArray[np.float64], regions: Region
+    ) -> tuple[NDArray[np.float64], Region]:
+        """Where a source takes current in, it goes off before anything else moves: what its
+        neighbours and the loads see until then cannot be."""
+        sinking = (regions == OFF) & (self.regions != OFF)
+        where = sinking.any(axis=0)
+        if not where.any():
+            return across, regions
+        return (
+            np.where(where, self.across, across),
+            np.where(where & ~sinking, self.regions, regions),
+        )
 
     def _solve(
         self, nodes: int, siemens: list[Row], amps: list[Row]
