@@ -14,7 +14,17 @@ import click
 import msgspec
 from click.testing import CliRunner
 
-from latchwork.answers import CheckAnswer, DetailAnswer, PartAnswer, PartsAnswer
+from latchwork.answers import (
+    CheckAnswer,
+    CompareAnswer,
+    DetailAnswer,
+    MendAnswer,
+    PartAnswer,
+    PartsAnswer,
+    QuestionsAnswer,
+    SizesAnswer,
+    VersionsAnswer,
+)
 from latchwork.cli.command import latchwork
 from latchwork.codes.facts import PersonFacts, SheetFacts, WhoFacts
 from latchwork.demo import write_demo
@@ -28,6 +38,11 @@ ANSWERS = {
     "door": DetailAnswer,
     "parts": PartsAnswer,
     "part": PartAnswer,
+    "mend": MendAnswer,
+    "sizes": SizesAnswer,
+    "questions": QuestionsAnswer,
+    "versions": VersionsAnswer,
+    "compare": CompareAnswer,
     "codes-who": WhoFacts,
     "codes-person": PersonFacts,
     "keypad": SheetFacts,

@@ -8,6 +8,8 @@ from latchwork.answers.detail import (
     detail,
     situations_of,
 )
+from latchwork.answers.edits import Edit, edit, line_difference, save
+from latchwork.answers.mend import MendAnswer, RemedyLine, UnknownFinding, mend_all, mend_one
 from latchwork.answers.model import (
     CheckAnswer,
     DoorLine,
@@ -25,29 +27,59 @@ from latchwork.answers.parts import (
     parts_of,
 )
 from latchwork.answers.pinning import changes, pin_job, update_job
+from latchwork.answers.questions import AskLine, QuestionsAnswer, questions
+from latchwork.answers.sizes import SizesAnswer, sizes_of
+from latchwork.answers.versions import (
+    CompareAnswer,
+    UnknownVersion,
+    VersionsAnswer,
+    compare,
+    undo,
+    versions_of,
+)
 
 __all__ = [
+    "AskLine",
     "CheckAnswer",
+    "CompareAnswer",
     "DetailAnswer",
     "DoorLine",
+    "Edit",
     "FindingLine",
     "LockLine",
+    "MendAnswer",
     "Opened",
     "PartAnswer",
     "PartsAnswer",
     "QuestionLine",
+    "QuestionsAnswer",
+    "RemedyLine",
+    "SizesAnswer",
     "StepLine",
     "SupplyLine",
+    "UnknownFinding",
     "UnknownName",
+    "UnknownVersion",
+    "VersionsAnswer",
     "changes",
     "check",
     "check_job",
+    "compare",
     "detail",
+    "edit",
+    "line_difference",
+    "mend_all",
+    "mend_one",
     "open_job",
     "part_explained",
     "parts_found",
     "parts_of",
     "pin_job",
+    "questions",
+    "save",
     "situations_of",
+    "sizes_of",
+    "undo",
     "update_job",
+    "versions_of",
 ]

@@ -23,6 +23,7 @@ from latchwork.behaviour import (
 )
 from latchwork.findings import Finding, Severity
 from latchwork.power import supply_loads
+from latchwork.remedies import may_mend
 from latchwork.rules import worst_volts
 from latchwork.words import say
 
@@ -77,6 +78,7 @@ def check(
         site.unsolved,
         site.chattering,
         unpinned,
+        sum(bool(f.provisional) for f in findings if f.severity < Severity.NOTE),
         say("caution"),
     )
 
@@ -119,6 +121,7 @@ def finding_line(finding: Finding, site: SiteOutcome) -> FindingLine:
         why,
         say(f"{base}.do", parameters),
         say(f"source.{finding.source}"),
+        may_mend(finding.rule),
     )
 
 

@@ -77,6 +77,8 @@ class FindingLine(msgspec.Struct, frozen=True):
     why: str
     do: str
     source_text: str
+    may_mend: bool
+    """Whether ``mend`` may have a remedy for it; nothing has been tried."""
 
 
 class CheckAnswer(msgspec.Struct, frozen=True):
@@ -93,4 +95,6 @@ class CheckAnswer(msgspec.Struct, frozen=True):
     chattering: int
     unpinned: tuple[str, ...]
     """Parts and cables whose figures are not pinned: a newer catalogue may change them."""
+    provisional: int
+    """How many findings at "weak" or worse hang on guesses."""
     caution: str

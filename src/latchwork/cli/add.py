@@ -125,8 +125,7 @@ def _known(folder: JobFolder) -> tuple[Known, dict[str, dict[str, Value]], dict[
 
 
 def _put(folder: JobFolder, values: dict[str, Value]) -> None:
-    from latchwork.answers import open_job, pin_job
-    from latchwork.answers.edits import edit
+    from latchwork.answers import edit, open_job, pin_job
     from latchwork.job.changes import put
 
     makes = [partial(put, path=path, value=value) for path, value in values.items()]

@@ -37,10 +37,13 @@ def check_page(answer: CheckAnswer, job: str, width: int | None = None) -> str:
     page.section(say("check.supplies"))
     for supply in answer.supplies:
         _supply(page, supply)
-    _findings(page, answer.findings)
+    _findings(page, answer.findings, job)
     page.line()
     counts = {"points": answer.points, "unsolved": answer.unsolved, "chattering": answer.chattering}
     page.hang("", say("check.counts", {k: str(v) for k, v in counts.items()}), 0, "quiet")
+    if answer.provisional:
+        told = {"count": f"{answer.provisional}", "job": job}
+        page.hang("", say("check.provisional answers", told), 0, "quiet")
     if answer.unpinned:
         unpinned = {"count": f"{len(answer.unpinned)}", "job": job}
         page.hang("", say("pins.unpinned", unpinned), 0, "quiet")
@@ -149,7 +152,7 @@ def _supply(page: Page, supply: SupplyLine) -> None:
         page.hang("", say("check.most", most), indent, "quiet")
 
 
-def _findings(page: Page, findings: tuple[FindingLine, ...]) -> None:
+def _findings(page: Page, findings: tuple[FindingLine, ...], job: str) -> None:
     counts = {s: sum(f.severity == s for f in findings) for s in SEVERITIES}
     told = [f"{n} {say(f'severity.{s}')}" for s, n in counts.items() if n]
     page.section(f"{say('check.findings')}  {joined(told) or say('check.none')}")
@@ -157,6 +160,9 @@ def _findings(page: Page, findings: tuple[FindingLine, ...]) -> None:
         if n:
             page.line()
         finding_lines(page, finding)
+        if finding.may_mend and finding.severity != "note":
+            named = {"job": job, "finding": finding.id}
+            _step_in(page, "mend", say("check.how to mend", named))
 
 
 def finding_lines(page: Page, finding: FindingLine) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import sys
 import time
 from types import TracebackType
@@ -33,8 +34,13 @@ class Progress:
 
     def doors(self, done: int, total: int) -> None:
         """How many runs of doors are done."""
+        self.tell(f"{100 * done // max(total, 1):3d} %")
+
+    def tell(self, what: str) -> None:
+        """What is being worked at."""
         if not self._wanted or time.monotonic() - self._start_s < PATIENCE_S:
             return
         self._shown = True
-        sys.stderr.write(f"\r\x1b[K{100 * done // max(total, 1):3d} %")
+        width = shutil.get_terminal_size((80, 24)).columns - 1
+        sys.stderr.write(f"\r\x1b[K{what[:width]}")
         sys.stderr.flush()

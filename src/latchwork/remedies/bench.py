@@ -78,13 +78,27 @@ class Bench:
         return Laid(candidate, tuple(changes), changed, wiring, tuple(new))
 
     def run(self, laid: Sequence[Laid], target: Finding) -> list[Tried]:
-        """The doors concerned, judged with each candidate and without it; side by side."""
-        doors = [self._concerned(each, target) for each in laid]
+        """The doors concerned, judged with each candidate and without it; side by side.
+
+        Where the finding is about one door, that door alone is run first, and the others only
+        with candidates that help there.
+        """
+        door = self.scene.door_of(target.subject)
+        if not door:
+            return self._judged(laid, [self._concerned(each, target) for each in laid], True)
+        alone = self._judged(laid, [frozenset({door})] * len(laid), False)
+        further = [tried.laid for tried in alone if goes(tried, target)]
+        doors = [self._concerned(each, target) for each in further]
+        whole = iter(self._judged(further, doors, True))
+        return [next(whole) if goes(tried, target) else tried for tried in alone]
+
+    def _judged(
+        self, laid: Sequence[Laid], doors: list[frozenset[str]], whole: bool
+    ) -> list[Tried]:
         sites = behave_all([each.wiring for each in laid], doors=doors)
-        wider = [
-            d | {x for g in s.groups for x in g.doors} for s, d in zip(sites, doors, strict=True)
-        ]
-        if wider != doors:
+        joined = [{door for group in site.groups for door in group.doors} for site in sites]
+        wider = [some | more for some, more in zip(doors, joined, strict=True)]
+        if whole and wider != doors:
             # A Change has joined what was apart.
             doors = wider
             sites = behave_all([each.wiring for each in laid], doors=doors)
@@ -142,14 +156,18 @@ def _merged(changes: list[Change]) -> list[Change]:
     return out
 
 
+def goes(tried: Tried, target: Finding) -> bool:
+    """Whether the finding goes, and does not come again in another situation."""
+    same = any((f.rule, f.subject) == (target.rule, target.subject) for f in tried.came)
+    return not same and any(f.id == target.id for f in tried.gone)
+
+
 def helps(tried: Tried, target: Finding) -> bool:
-    """Whether the finding goes, in every situation, and nothing as bad comes.
+    """Whether the finding goes, and nothing as bad comes.
 
     The same mistake of the same thing in another situation is nothing new.
     """
-    same = any((f.rule, f.subject) == (target.rule, target.subject) for f in tried.came)
-    gone = any(f.id == target.id for f in tried.gone)
-    return gone and not same and all(f.severity > target.severity for f in tried.new)
+    return goes(tried, target) and all(f.severity > target.severity for f in tried.new)
 
 
 def spoils(tried: Tried) -> int:

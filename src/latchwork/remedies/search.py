@@ -23,16 +23,20 @@ Progress = Callable[[int, int], None]
 
 MOST_TRIED = 80
 """Candidates tried for one finding."""
-PROMISING = 4
+MOST_SECOND = 30
+"""Second steps tried behind one first step."""
+PROMISING = 3
 """First steps that a second one is looked for."""
-SIDE_BY_SIDE = 8
-"""Candidates run together; the first that helps ends the search."""
+SIDE_BY_SIDE = 6
+"""Candidates run together at first; the one that helps ends the search."""
 
 
 @dataclass(frozen=True, slots=True)
 class Remedy:
     """Changes that remove ``finding``, tried: what else goes with it, and what lesser findings
-    come. ``on_site``: something has to be done on site, of which the Changes are the record."""
+    come. ``on_site``: something has to be done on site, of which the Changes are the record;
+    ``takes_over``: a new part takes over figures of the old one, to be held against its data
+    sheet."""
 
     finding: Finding
     changes: tuple[Change, ...]
@@ -41,6 +45,7 @@ class Remedy:
     came: tuple[Finding, ...]
     new_parts: tuple[str, ...]
     on_site: bool
+    takes_over: bool
 
 
 def remedies(scene: Scene, finding: Finding, progress: Progress | None = None) -> Iterator[Remedy]:
@@ -68,11 +73,13 @@ def remedies(scene: Scene, finding: Finding, progress: Progress | None = None) -
 def _run(
     bench: Bench, order: list[Laid], finding: Finding, progress: Progress | None
 ) -> Iterator[Tried]:
-    """Candidates tried in their order, some side by side."""
-    for start in range(0, len(order), SIDE_BY_SIDE):
-        yield from bench.run(order[start : start + SIDE_BY_SIDE], finding)
+    """Candidates tried in their order, some side by side: few at first, as one soon helps."""
+    start, some = 0, SIDE_BY_SIDE
+    while start < len(order):
+        yield from bench.run(order[start : start + some], finding)
+        start, some = start + some, 2 * some
         if progress is not None:
-            progress(min(start + SIDE_BY_SIDE, len(order)), len(order))
+            progress(min(start, len(order)), len(order))
 
 
 def _in_two(
@@ -91,7 +98,7 @@ def _in_two(
                     rank = len(both.changes), len(both.new_parts), len(order)
                     order.setdefault(both.changed.text, (*rank, both))
         ranked = [laid for *_, laid in sorted(order.values(), key=lambda each: each[:3])]
-        for tried in _run(bench, ranked[:MOST_TRIED], finding, progress):
+        for tried in _run(bench, ranked[:MOST_SECOND], finding, progress):
             if helps(tried, finding) and spoils(tried) == 0:
                 yield _remedy(finding, tried)
 
@@ -129,6 +136,7 @@ def _remedy(finding: Finding, tried: Tried) -> Remedy:
         tried.came,
         laid.new_parts,
         laid.candidate.on_site,
+        laid.candidate.takes_over,
     )
 
 

@@ -32,27 +32,31 @@ _FIRE = (
 )
 _VOLTS = (
     *_WIRED,
-    devices.linked,
     cables.thicker_cores,
     supplies.higher_limit,
-    supplies.bigger_battery,
-    locks.other_lock,
-    devices.other_controller,
-    devices.as_catalogued,
-    supplies.other_feed,
+    locks.like_lock,
+    cables.lock_and_cores,
 )
+_MADE_FOR = (devices.linked, devices.as_catalogued, devices.other_controller, supplies.other_feed)
 _RELEASE = (*_WIRED, devices.own_release, locks.lever_lock, devices.bar_switch)
 _JOINED = (wiring.site_row, wiring.put_right, wiring.standard_leg, supplies.other_feed)
 _SUPPLY = (supplies.higher_limit, supplies.bigger_battery, *_WIRED)
 
 BY_RULE: Mapping[str, tuple[Move, ...]] = {
     "not-locked": _LOCKING,
-    "no-entry": (*_VOLTS, devices.without, devices.reader_outside, cables.more_cores),
+    "no-entry": (
+        *_VOLTS,
+        *_MADE_FOR,
+        locks.other_lock,
+        devices.without,
+        devices.reader_outside,
+        cables.more_cores,
+    ),
     "power-lost-unlocks": (locks.other_lock, locks.lever_lock, *_WIRED),
     "power-lost-stays-locked": (locks.other_lock, *_WIRED),
     "power-lost-keeps-in": (locks.lever_lock, locks.other_lock, *_WIRED),
     "power-lost-latch-free": (locks.other_lock, *_WIRED),
-    "unlocks-on-battery": _VOLTS,
+    "unlocks-on-battery": (*_VOLTS, supplies.bigger_battery),
     "no-way-out": _LEAVING,
     "exit-needs-key": _LEAVING,
     "bar-frees-one": (devices.bar_switch, *_LEAVING),
@@ -94,11 +98,11 @@ BY_RULE: Mapping[str, tuple[Move, ...]] = {
     "installer-code": (facts.code_changed,),
     "magnet-alone": (supplies.bigger_battery, locks.other_lock),
     "contact-missing": (wiring.standard_leg, devices.door_contact),
-    "wrong-voltage": _VOLTS,
-    "volts-low": _VOLTS,
-    "volts-high": (devices.linked, devices.as_catalogued, *_VOLTS),
+    "wrong-voltage": (*_MADE_FOR, *_WIRED, locks.other_lock),
+    "volts-low": (*_VOLTS, devices.as_catalogued),
+    "volts-high": (*_MADE_FOR, *_VOLTS),
     "restarts": _VOLTS,
-    "unpowered": _VOLTS,
+    "unpowered": (*_VOLTS, *_MADE_FOR),
     "wrong-current": (locks.other_lock, devices.like_part),
     "polarity": _WIRED,
     "suppression-missing": (wiring.put_right, locks.own_diode, locks.other_lock),

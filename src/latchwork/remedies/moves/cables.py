@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from latchwork.findings import Finding
 from latchwork.remedies.candidate import NOTHING, Candidate, to_put
+from latchwork.remedies.moves.locks import like_lock
 from latchwork.remedies.scene import Scene
 
 METRIC_MM2 = (0.22, 0.5, 0.75, 1.0, 1.5, 2.5)
@@ -114,6 +115,16 @@ def thicker_cores(scene: Scene, finding: Finding) -> Iterator[Candidate]:
                 together += run.with_cable(offer[min(step, len(offer) - 1)])
         if len(together.makes) > 1:
             yield together
+
+
+def lock_and_cores(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """Another lock of the same kind, on thicker cores."""
+    door = scene.door_of(finding.subject)
+    runs = [run for run in _concerned(scene, finding) if run.door == door][:1]
+    for lock in like_lock(scene, finding):
+        for run in runs:
+            for cable in thicker(run.cable, used_cores(scene, run)):
+                yield lock + run.with_cable(cable)
 
 
 def named_cable(scene: Scene, finding: Finding) -> Iterator[Candidate]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from latchwork.findings import Finding
 from latchwork.job import SLOTS, OutBy
@@ -162,6 +163,8 @@ def like_part(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     for spec, part in sorted(scene.specs(slot), key=lambda each: _indoor(each[1])):
         if part.kind == now.kind:
             yield to_put(f"doors.{door}.{slot}", scene.fitted(door, slot, spec.name))
+            if isinstance(scene.said(f"doors.{door}.{slot}"), dict):
+                yield replace(to_put(f"doors.{door}.{slot}.part", spec.name), takes_over=True)
 
 
 def set_inside(scene: Scene, finding: Finding) -> Iterator[Candidate]:

@@ -23,6 +23,15 @@ def other_lock(scene: Scene, finding: Finding) -> Iterator[Candidate]:
             yield candidate
 
 
+def like_lock(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """Another lock of the same kind, worked by current in the same way."""
+    for door, slot, now in _slots(scene, finding):
+        for part, candidate in _fitting(scene, door, slot):
+            same = part.facts.get("energised") == now.facts.get("energised")
+            if part.kind == now.kind and same:
+                yield candidate
+
+
 def lever_lock(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     """A lever, with the lock as it is or with one that a lever frees."""
     for door, slot, part in _slots(scene, finding):

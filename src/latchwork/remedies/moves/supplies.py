@@ -26,8 +26,8 @@ def supplies_at(scene: Scene, finding: Finding) -> tuple[str, ...]:
 
 def limits(scene: Scene, supply: str) -> Iterator[tuple[float, Candidate]]:
     """Every limit that a supply may have, smallest first."""
-    part = scene.site.plan.devices[supply].part
-    if "limit_a" in part.figures:
+    use = scene.site.plan.job.supplies[supply].use
+    if scene.catalogue.find(use.part, "supply").kind.word("limit") is not None:
         for limit in LIMITS_A:
             yield limit, to_put(f"supplies.{supply}.limit", f"{limit:.1f} A")
 
@@ -93,10 +93,20 @@ def other_feed(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     for slot, use in scene.site.plan.job.doors[door].devices.items():
         if "supply" in use.settings:
             yield to_drop(f"doors.{door}.{slot}.supply")
+    now = [_made(scene, name) for name in scene.supplies_of(door)]
     for supply in scene.site.plan.supplies.values():
+        if finding.rule != "wrong-voltage" and now and _made(scene, supply.id) not in now:
+            continue
         outputs = [f"{supply.id} out {o}" for o in supply.outputs if o != "+"]
         for feed in outputs or [supply.id]:
             yield to_put(f"doors.{door}.supply", feed)
+
+
+def _made(scene: Scene, supply: str) -> tuple[float, str]:
+    """The volts and the kind of current of a supply."""
+    part = scene.site.plan.devices[supply].part
+    volts = part.figures.get("nominal_v")
+    return (volts.value if volts else 0.0), str(part.facts.get("current_kind"))
 
 
 def returns_alone(scene: Scene, finding: Finding) -> Iterator[Candidate]:

@@ -1,0 +1,71 @@
+"""The answer of ``sizes``: the smallest conductors, limits and batteries that will do."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import msgspec
+
+from latchwork.answers.check import finding_line
+from latchwork.answers.edits import Edit, as_edit
+from latchwork.answers.opening import open_job
+from latchwork.behaviour import SiteOutcome, behave
+from latchwork.remedies import Scene, Sized, smallest_sizes
+
+FORM = 1
+
+
+class SizeLine(msgspec.Struct, frozen=True):
+    """One size. ``kind``: "run", "limit" or "battery"; ``id`` the cable's or the supply's."""
+
+    kind: str
+    id: str
+    name: str
+    """Of the door it belongs to; "" where it belongs to none."""
+    length_m: float
+    now: str
+    smallest: str
+    keeps_from: str
+    """What is found one size below; "" where there is no smaller one."""
+
+
+class SizesAnswer(msgspec.Struct, frozen=True):
+    """All sizes. ``latchwork_sizes`` is the version of this form."""
+
+    latchwork_sizes: int
+    file: str
+    sizes: tuple[SizeLine, ...]
+    left: tuple[str, ...]
+    """Titles of findings at "weak" or worse that no size cures."""
+    lines: tuple[str, ...]
+    """The difference in the file's own lines."""
+
+
+def sizes_of(
+    path: Path, progress: Callable[[int], None] | None = None
+) -> tuple[SizesAnswer, Edit | None]:
+    """The smallest sizes of a job, and the edit that sets them; None where all are so already.
+    Raises as ``open_job``."""
+    opened = open_job(path)
+    folder = opened.folder
+    site = behave(opened.wiring)
+    scene = Scene(folder.text, str(folder.job_file), opened.used, site)
+    found = smallest_sizes(scene, progress)
+    made = as_edit(folder, found.changes) if found.changes else None
+    answer = SizesAnswer(
+        FORM,
+        str(folder.job_file),
+        tuple(_line(sized, site) for sized in found.sized),
+        tuple(finding_line(f, site).title for f in found.left),
+        made.lines if made is not None else (),
+    )
+    return answer, made
+
+
+def _line(sized: Sized, site: SiteOutcome) -> SizeLine:
+    size, stops = sized.size, sized.keeps_from
+    door = size.id.partition(".")[0]
+    name = site.plan.doors[door].door.name if door in site.plan.doors else ""
+    why = finding_line(stops, site).title if stops is not None else ""
+    return SizeLine(size.kind, size.id, name, size.length_m, size.now, sized.smallest, why)

@@ -1,0 +1,279 @@
+"""Sizes: the smallest conductor of every run, the smallest limit and battery of every supply.
+
+Everything starts at its largest. What is then still found no size can cure. Each size goes down
+as far as nothing else comes to be found: by halving, for a thicker core, a higher limit or a
+bigger battery never makes worse what it cures. Doors are tried side by side in one run of the
+site, a run of each door at a time; at the end all sizes are judged together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+
+from latchwork.behaviour import SiteOutcome, behave
+from latchwork.elements import Certainty
+from latchwork.findings import Finding, Severity
+from latchwork.job import read_job_text
+from latchwork.job.changes import Change, apply
+from latchwork.plan import plan
+from latchwork.remedies.bench import Bench
+from latchwork.remedies.candidate import Candidate
+from latchwork.remedies.moves.cables import RunText, runs_of, shared_cables, sizes
+from latchwork.remedies.moves.supplies import batteries, limits
+from latchwork.remedies.scene import Scene
+from latchwork.rules import judge
+from latchwork.wiring import wire
+
+Progress = Callable[[int], None]
+"""Called with how often the site has been run."""
+
+RUN, LIMIT, BATTERY = "run", "limit", "battery"
+MOST_REPAIRS = 20
+
+
+@dataclass(frozen=True)
+class Size:
+    """Something that has a size. ``options`` are its sizes as written, smallest first; ``owners``
+    the doors and supplies whose findings tell whether it is big enough; ``now`` as the job has it.
+    """
+
+    kind: str
+    id: str
+    owners: frozenset[str]
+    now: str
+    options: tuple[str, ...]
+    candidates: tuple[Candidate, ...] = field(repr=False)
+    length_m: float = 0.0
+
+
+@dataclass(frozen=True)
+class Sized:
+    """A size as found: the smallest that will do, and the finding that comes one size below (None
+    where it is the smallest there is)."""
+
+    size: Size
+    smallest: str
+    keeps_from: Finding | None
+
+
+@dataclass(frozen=True)
+class Sizing:
+    """All sizes, the Changes that set them, the text then, and what no size cures."""
+
+    sized: tuple[Sized, ...]
+    changes: tuple[Change, ...]
+    text: str
+    left: tuple[Finding, ...]
+
+
+def smallest_sizes(scene: Scene, progress: Progress | None = None) -> Sizing:
+    """The smallest sizes that leave no finding at "weak" or worse which a size can cure."""
+    search = _Search(scene, tuple(_all(scene)), progress)
+    search.start()
+    supplies = [s for s in search.all if s.kind != RUN]
+    for kind in (LIMIT, BATTERY):
+        search.shrink([s for s in supplies if s.kind == kind])
+    for some in _one_a_door([s for s in search.all if s.kind == RUN]):
+        search.shrink(some)
+    for kind in (LIMIT, BATTERY):
+        # Thinner cores draw less: what was set for the thickest may be smaller still.
+        search.shrink([s for s in supplies if s.kind == kind])
+    left = search.repair()
+    changes, text = search.laid(search.chosen)
+    return Sizing(
+        tuple(Sized(s, s.options[search.chosen[s]], search.why.get(s)) for s in search.all),
+        changes,
+        text,
+        left,
+    )
+
+
+class _Search:
+    """The sizes as chosen so far, and what the site does with them."""
+
+    def __init__(self, scene: Scene, all_: tuple[Size, ...], progress: Progress | None) -> None:
+        self.scene = scene
+        self.all = all_
+        self.chosen = {size: len(size.options) - 1 for size in all_}
+        self.why: dict[Size, Finding] = {}
+        self.allowed: dict[tuple[str, str], Severity] = {}
+        self._progress = progress
+        self._runs = 0
+
+    def start(self) -> None:
+        """What is found with everything at its largest is what no size cures."""
+        self.allowed = _worst(self.found(self.chosen))
+
+    def shrink(self, some: Iterable[Size]) -> None:
+        """Each of ``some`` as small as it may be, all at once; no two of them of one owner."""
+        low = dict.fromkeys(some, 0)
+        high = {size: self.chosen[size] for size in low}
+        while any(low[size] < high[size] for size in low):
+            middle = {size: (low[size] + high[size]) // 2 for size in low}
+            bad = self.bad({**self.chosen, **middle})
+            for size in low:
+                mine = [f for f in bad if _head(f) in size.owners]
+                if low[size] == high[size]:
+                    continue
+                if mine:
+                    low[size] = middle[size] + 1
+                    self.why[size] = mine[0]
+                else:
+                    high[size] = middle[size]
+        self.chosen |= low
+        for size in low:
+            if low[size] == 0:
+                self.why.pop(size, None)
+
+    def repair(self) -> tuple[Finding, ...]:
+        """Step up what is too small once all sizes stand together; what is left no size cures."""
+        for _ in range(MOST_REPAIRS):
+            found = self.found(self.chosen)
+            bad = [f for f in found if self._is_bad(f)]
+            heads = {_head(f) for f in bad}
+            steps = [
+                size
+                for size in self.all
+                if heads & size.owners and self.chosen[size] < len(size.options) - 1
+            ]
+            if not steps:
+                return tuple(found)
+            for size in steps:
+                self.chosen[size] += 1
+                self.why[size] = next(f for f in bad if _head(f) in size.owners)
+        return tuple(self.found(self.chosen))
+
+    def bad(self, chosen: Mapping[Size, int]) -> list[Finding]:
+        """What is found that a bigger size cures."""
+        return [f for f in self.found(chosen) if self._is_bad(f)]
+
+    def _is_bad(self, finding: Finding) -> bool:
+        return finding.severity < self.allowed.get((finding.rule, finding.subject), 99)
+
+    def found(self, chosen: Mapping[Size, int]) -> list[Finding]:
+        """Everything at "weak" or worse with these sizes."""
+        _, text = self.laid(chosen)
+        site = _run(self.scene, text)
+        self._runs += 1
+        if self._progress is not None:
+            self._progress(self._runs)
+        return [f for f in judge(site) if f.severity <= Severity.WEAK]
+
+    def laid(self, chosen: Mapping[Size, int]) -> tuple[tuple[Change, ...], str]:
+        """The Changes that set these sizes where they differ from the job's, and the text then."""
+        text = self.scene.text
+        changes: list[Change] = []
+        for size, index in chosen.items():
+            if size.options[index] == size.now:
+                continue
+            for make in size.candidates[index].makes:
+                changes.append(make(text))
+                text, _ = apply(text, changes[-1])
+        return tuple(changes), text
+
+
+def _run(scene: Scene, text: str) -> SiteOutcome:
+    return behave(wire(plan(read_job_text(text, scene.file), scene.catalogue)))
+
+
+def _head(finding: Finding) -> str:
+    return finding.subject.split(".")[0]
+
+
+def _worst(findings: Iterable[Finding]) -> dict[tuple[str, str], Severity]:
+    worst: dict[tuple[str, str], Severity] = {}
+    for f in findings:
+        key = f.rule, f.subject
+        worst[key] = min(worst.get(key, Severity.NOTE), Severity(f.severity))
+    return worst
+
+
+def _one_a_door(runs: list[Size]) -> list[list[Size]]:
+    """Runs in rounds: the longest of each door first, shared cables one by one at the end."""
+    by_door: dict[frozenset[str], list[Size]] = {}
+    shared = []
+    for run in sorted(runs, key=lambda r: -r.length_m):
+        if "." in run.id:
+            by_door.setdefault(run.owners, []).append(run)
+        else:
+            shared.append([run])
+    deepest = max((len(own) for own in by_door.values()), default=0)
+    rounds = [[own[n] for own in by_door.values() if n < len(own)] for n in range(deepest)]
+    return [*rounds, *shared]
+
+
+def _all(scene: Scene) -> Iterable[Size]:
+    planned = scene.site.plan
+    unknown = {
+        cable.door
+        for cable in planned.cables.values()
+        if cable.length_m.certainty is Certainty.UNKNOWN
+    }
+    # How thick cores must be hangs on every length of a door: none may be unknown.
+    for door in (name for name in planned.doors if name not in unknown):
+        for run in runs_of(scene, door):
+            yield from _of_run(scene, run, frozenset({door}))
+    for run in shared_cables(scene):
+        users = {c.door for c in scene.wiring.conductors if c.cable == run.leg}
+        yield from _of_run(scene, run, frozenset(users | {run.leg}))
+    for supply in planned.supplies:
+        owners = frozenset({supply, *_doors_on(scene, supply)})
+        part = planned.devices[supply].part
+        offers = list(limits(scene, supply))
+        if offers and "limit_a" in part.figures:
+            amps = part.figures["limit_a"].value
+            yield _size(LIMIT, supply, owners, f"{amps:.1f} A", _with_now(offers, amps))
+        battery = planned.supplies[supply].battery_ah
+        if planned.supplies[supply].battery_blocks and battery is not None:
+            pairs = _with_now(list(batteries(scene, supply)), battery.value)
+            yield _size(BATTERY, supply, owners, f"{battery.value:g} Ah", pairs)
+
+
+def _size(
+    kind: str,
+    name: str,
+    owners: frozenset[str],
+    now: str,
+    pairs: list[tuple[float, Candidate]],
+) -> Size:
+    unit = "{:.1f} A" if kind == LIMIT else "{:g} Ah"
+    options = tuple(unit.format(value) for value, _ in pairs)
+    return Size(kind, name, owners, now, options, tuple(c for _, c in pairs))
+
+
+def _with_now(pairs: list[tuple[float, Candidate]], now: float) -> list[tuple[float, Candidate]]:
+    """The sizes there are, and the one that the job has."""
+    if all(abs(value - now) > 1e-9 for value, _ in pairs):
+        pairs.append((now, Candidate(())))
+    return sorted(pairs, key=lambda pair: pair[0])
+
+
+def _of_run(scene: Scene, run: RunText, owners: frozenset[str]) -> Iterable[Size]:
+    """A run whose cores have a size of their own."""
+    options = sizes(run.cable)
+    name = f"{run.door}.{run.leg}" if run.door else run.leg
+    cable = scene.site.plan.cables.get(name)
+    if cable is None or run.cable.split(" x ")[0] != options[0].split(" x ")[0]:
+        return
+    now = next((o for o in options if scene.catalogue.cable(o).name == cable.type.name), "")
+    if not now:
+        return
+    candidates = [run.with_cable(option) for option in options]
+    if _cores_named(scene, run.door):
+        # Thin cores have other colours: a row that names one leaves no choice.
+        bench = Bench(scene)
+        pairs = list(zip(options, candidates, strict=True))
+        pairs = [(o, c) for o, c in pairs if o == now or bench.lay(c) is not None]
+        options, candidates = [o for o, _ in pairs], [c for _, c in pairs]
+    yield Size(RUN, name, owners, now, tuple(options), tuple(candidates), cable.length_m.value)
+
+
+def _cores_named(scene: Scene, door: str) -> bool:
+    """Whether rows or deviations may name cores of a door's runs, or of shared cables."""
+    paths = [f"doors.{door}.wiring", f"doors.{door}.found"] if door else []
+    return not door or any(scene.said(path) is not None for path in (*paths, "wiring", "found"))
+
+
+def _doors_on(scene: Scene, supply: str) -> set[str]:
+    return {d for g in scene.site.groups if supply in g.supplies for d in g.doors}

@@ -1,0 +1,120 @@
+"""Remedies from the command line: shown in the file's own lines, made on demand."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from latchwork.answers import check_job
+from tests.cli.calling import ONE_DOOR, call, job_in
+
+THIN = ONE_DOOR.replace("12 m of 2 x 1.0 mm²", "95 m of 2 x 0.22 mm²").replace(
+    "strike 24 V fail-secure, wide range", "strike 24 V fail-secure"
+)
+"""A strike too far away on cores too thin."""
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    return job_in(tmp_path / "job", THIN)
+
+
+def text(job: Path) -> str:
+    return (job / "job.yaml").read_text(encoding="utf-8")
+
+
+def found(job: Path) -> dict[str, str]:
+    return {f.rule: f.id for f in check_job(job).findings if f.severity != "note"}
+
+
+def test_a_remedy_is_shown_and_nothing_changed(job: Path) -> None:
+    number = found(job)["volts-low"]
+    result = call("mend", job, "--finding", number)
+    assert result.exit_code == 0
+    assert "-    runs: {power: 95 m of 2 x 0.22 mm²," in result.output
+    assert f"latchwork mend {job} --finding {number} --write" in result.output
+    assert text(job) == THIN
+    assert sorted(p.name for p in job.iterdir()) == ["job.yaml"]
+
+
+def test_a_remedy_is_made_as_a_version(job: Path) -> None:
+    number = found(job)["volts-low"]
+    result = call("mend", job, "--finding", number, "--write")
+    assert result.exit_code == 0
+    assert "volts-low" not in found(job)
+    assert text(job) != THIN
+    assert "mend: doors.D1." in call("versions", job).output
+    call("undo", job)
+    assert text(job) == THIN
+
+
+def test_another_remedy_can_be_chosen(tmp_path: Path) -> None:
+    job = job_in(tmp_path / "job", THIN.replace("95 m of 2 x 0.22 mm²", "40 m of 2 x 0.5 mm²"))
+    number = found(job)["volts-low"]
+    answer = json.loads(call("mend", job, "--finding", number, "--json").output)
+    assert answer["latchwork_mend"] == 1
+    first, second = answer["remedies"][:2]
+    assert first["paths"] != second["paths"]
+    call("mend", job, "--finding", number, "--choose", "2", "--write")
+    changed = [line[1:] for line in second["lines"] if line.startswith("+")]
+    assert all(line in text(job) for line in changed)
+    assert "volts-low" not in found(job)
+
+
+def test_all_of_them(job: Path) -> None:
+    before = found(job)
+    assert len(before) > 1
+    shown = call("mend", job, "--all")
+    assert shown.exit_code == 0
+    assert text(job) == THIN
+    made = call("mend", job, "--all", "--write")
+    assert made.exit_code == 0
+    assert found(job) == {}
+    assert "Nothing at weak or worse is found." in call("mend", job, "--all").output
+
+
+def test_what_has_no_remedy_is_said(tmp_path: Path) -> None:
+    delayed = ONE_DOOR.replace("diode: diode", "diode: diode\n    delayed egress: yes")
+    job = job_in(tmp_path / "job", delayed)
+    number = found(job)["beyond-model"]
+    for arguments in (("--finding", number), ("--all",)):
+        result = call("mend", job, *arguments)
+        assert result.exit_code == 1
+        assert "no change of the file was found that helps" in result.output
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (("--finding", "F0"), "--finding: found F0, expected"),
+        ((), "give one of --finding ID and --all"),
+        (("--all", "--finding", "F0"), "give one of --finding ID and --all"),
+    ],
+)
+def test_calls_that_cannot_be_used(job: Path, arguments: tuple[str, ...], told: str) -> None:
+    result = call("mend", job, *arguments)
+    assert result.exit_code == 2
+    assert told in result.stderr
+
+
+def test_a_choice_that_is_not_offered(job: Path) -> None:
+    result = call("mend", job, "--finding", found(job)["volts-low"], "--choose", "9", "--write")
+    assert result.exit_code == 2
+    assert "--choose: found 9, expected a remedy from 1 to" in result.stderr
+    assert text(job) == THIN
+
+
+def test_check_names_the_way(job: Path) -> None:
+    output = call("check", job).output
+    for number in found(job).values():
+        assert f"latchwork mend {job} --finding {number}" in " ".join(output.split())
+
+
+def test_what_is_to_be_done_on_site_is_said(tmp_path: Path) -> None:
+    swapped = ONE_DOOR + "    found: [{swapped: [power brown, power blue]}]\n"
+    job = job_in(tmp_path / "job", swapped)
+    result = call("mend", job, "--finding", found(job)["polarity"])
+    assert "Once this has been done on site" in result.output
+    assert "-    found: [{swapped: [power brown, power blue]}]" in result.output

@@ -1,0 +1,87 @@
+"""Sizes and questions from the command line."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from latchwork.answers import check_job
+from tests.cli.calling import ONE_DOOR, call, job_in
+
+GUESSED = (
+    ONE_DOOR.replace("12 m of", "about 35 m of")
+    .replace("1.0 mm²", "0.5 mm²")
+    .replace("fail-secure, wide range", "fail-secure")
+    .replace("    out by: lever\n", "")
+)
+"""A length that is a guess, and nothing said of lever or bar."""
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    return job_in(tmp_path / "job")
+
+
+def test_sizes_as_a_table_and_as_lines(job: Path) -> None:
+    result = call("sizes", job)
+    assert result.exit_code == 0
+    assert "D1.power   2 x 1.0 mm²   → 2 x 0.22 mm²" in result.output
+    assert "D1.reader  6 x 0.22 mm²  as it is" in result.output
+    assert "+    runs: {power: 12 m of 2 x 0.22 mm², reader: 2 m of 6 x 0.22 mm²}" in result.output
+    assert (job / "job.yaml").read_text(encoding="utf-8") == ONE_DOOR
+    answer = json.loads(call("sizes", job, "--json").output)
+    assert answer["latchwork_sizes"] == 1
+    assert {line["kind"] for line in answer["sizes"]} == {"run", "limit", "battery"}
+
+
+def test_sizes_are_set_on_demand(job: Path) -> None:
+    assert "Saved" in call("sizes", job, "--write").output
+    assert [f for f in check_job(job).findings if f.severity != "note"] == []
+    again = call("sizes", job)
+    assert "→" not in again.output
+    call("undo", job)
+    assert (job / "job.yaml").read_text(encoding="utf-8") == ONE_DOOR
+
+
+def test_questions_the_one_that_settles_most_first(tmp_path: Path) -> None:
+    job = job_in(tmp_path / "job", GUESSED)
+    result = call("questions", job)
+    assert result.exit_code == 0
+    lines = result.output.splitlines()
+    asked = [line for line in lines if line[:3].strip().isdigit()]
+    assert [line.split("·")[0].split()[1] for line in asked] == [
+        "doors.D1.out",
+        "doors.D1.runs.power",
+    ] or len(asked) == 2
+    assert "if it is nothing mechanical: D1 (Front): people inside cannot leave" in " ".join(
+        result.output.split()
+    )
+    answer = json.loads(call("questions", job, "--json").output)
+    assert answer["latchwork_questions"] == 1
+    by_path = {q["path"]: q for q in answer["questions"]}
+    assert by_path["doors.D1.runs.power"]["tried"] == ["28 m", "42 m"]
+    assert by_path["doors.D1.out by"]["said"] == "unknown"
+
+
+def test_check_counts_what_is_provisional(tmp_path: Path) -> None:
+    job = job_in(tmp_path / "job", GUESSED)
+    answer = check_job(job)
+    assert answer.provisional == sum(
+        bool(f.provisional) for f in answer.findings if f.severity != "note"
+    )
+    assert answer.provisional > 0
+    output = " ".join(call("check", job).output.split())
+    assert f"latchwork questions {job} says which" in output
+
+
+def test_nothing_to_ask(job: Path) -> None:
+    assert "Nothing is guessed or unknown." in call("questions", job).output
+
+
+@pytest.mark.parametrize("verb", ["sizes", "questions", "versions", "compare", "undo"])
+def test_a_job_that_is_not_there(tmp_path: Path, verb: str) -> None:
+    result = call(verb, tmp_path / "nowhere")
+    assert result.exit_code == 2
+    assert "no such file" in result.stderr
