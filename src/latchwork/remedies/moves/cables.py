@@ -44,30 +44,28 @@ def runs_of(scene: Scene, door: str) -> list[RunText]:
     for section in ("runs", "cables"):
         planned = scene.site.plan.job.doors[door]
         names = planned.runs if section == "runs" else planned.cables
-        for leg in names:
+        for leg, run in names.items():
             own = scene.said(f"doors.{door}.{section}.{leg}")
             said = own if own is not None else scene.said(f"usual.{section}.{leg}")
             path = f"doors.{door}.{section}.{leg}"
             if isinstance(said, str):
-                length, _, cable = said.partition(" of ")
-                found.append(RunText(door, leg, length, cable.strip(), path, True))
+                length = said.partition(" of ")[0]
+                found.append(RunText(door, leg, length, run.cable, path, True))
             elif isinstance(said, dict) and own is not None:
-                cable = str(said.get("cable", ""))
-                found.append(RunText(door, leg, "", cable, f"{path}.cable", False))
+                found.append(RunText(door, leg, "", run.cable, f"{path}.cable", False))
     return found
 
 
 def shared_cables(scene: Scene) -> list[RunText]:
     """The cables of the site."""
     found = []
-    for name in scene.site.plan.job.cables:
+    for name, run in scene.site.plan.job.cables.items():
         said = scene.said(f"cables.{name}")
         if isinstance(said, str):
-            length, _, cable = said.partition(" of ")
-            found.append(RunText("", name, length, cable.strip(), f"cables.{name}", True))
+            length = said.partition(" of ")[0]
+            found.append(RunText("", name, length, run.cable, f"cables.{name}", True))
         elif isinstance(said, dict):
-            path = f"cables.{name}.cable"
-            found.append(RunText("", name, "", str(said.get("cable", "")), path, False))
+            found.append(RunText("", name, "", run.cable, f"cables.{name}.cable", False))
     return found
 
 

@@ -1,0 +1,96 @@
+"""What hangs on a guess: each tried one way and the other."""
+
+from __future__ import annotations
+
+from latchwork.parts import catalogue
+from latchwork.remedies import Scene, Settled, doubts, settled
+from tests.rules.jobs import MAGNET, STRIKE, Door, but, job, outcome
+
+PLAIN = but(STRIKE, {"lock": "strike 24 V fail-secure"})
+"""Picks up at 20.4 V; on 0.5 mm² it does at 15 m and does not at 40 m at the end of a battery."""
+
+
+def scene(text: str) -> Scene:
+    return Scene(text, "job.yaml", catalogue(), outcome(text))
+
+
+def run(length: str) -> Door:
+    return {"runs": f"{{power: {length} of 2 x 0.5 mm²}}"}
+
+
+def hanging(one: Settled) -> dict[str, tuple[str, ...]]:
+    return {h.finding.rule: h.at for h in one.hanging}
+
+
+def test_a_sound_job_has_no_doubts() -> None:
+    assert doubts(scene(job(STRIKE, MAGNET))) == ()
+
+
+def test_a_guess_is_tried_at_both_ends() -> None:
+    """About 28 m is 22.4 to 33.6 m (a fifth either way)."""
+    (one,) = settled(scene(job(but(PLAIN, run("about 28 m")))))
+    assert one.doubt.said == "about 28 m"
+    assert [name for name, _ in one.doubt.tries] == ["22.4 m", "33.6 m"]
+    assert hanging(one) == {"volts-low": ("33.6 m",)}
+
+
+def test_an_unknown_length_is_tried_from_short_to_long() -> None:
+    (one,) = settled(scene(job(but(PLAIN, run("unknown")))))
+    assert [name for name, _ in one.doubt.tries] == ["5 m", "50 m"]
+    assert hanging(one)["volts-low"] == ("50 m",)
+
+
+def test_a_guess_on_which_nothing_hangs_is_a_question_all_the_same() -> None:
+    (one,) = settled(scene(job(but(PLAIN, run("about 5 m")))))
+    assert one.hanging == ()
+
+
+def test_a_measured_length_is_no_doubt() -> None:
+    assert doubts(scene(job(but(PLAIN, run("28 m"))))) == ()
+
+
+def test_a_lever_that_nobody_has_seen() -> None:
+    (one,) = settled(scene(job(but(STRIKE, {"out by": "-"}))))
+    assert one.doubt.path == "doors.D1.out by"
+    assert [name for name, _ in one.doubt.tries] == ["lever", "panic bar", "nothing mechanical"]
+    assert hanging(one) == {"no-way-out": ("nothing mechanical",)}
+
+
+def test_a_fire_rating_that_nobody_knows() -> None:
+    door = but(MAGNET, {"fire rating": "unknown"})
+    (one,) = settled(scene(job(door)))
+    assert hanging(one)["fire-door-magnet-alone"] == ("30 min",)
+
+
+def test_a_figure_of_a_part_and_a_fact_of_the_site() -> None:
+    door = but(MAGNET, {"lock": "{part: magnet 24 V, holds down to: about 20 V}"})
+    found = settled(scene(job(door, site=", installer code changed: unknown")))
+    by_path = {one.doubt.path: one for one in found}
+    assert set(by_path) == {"doors.D1.lock.holds down to", "site.installer code changed"}
+    assert by_path["doors.D1.lock.holds down to"].hanging
+    # The controller of this door takes cards alone.
+    assert not by_path["site.installer code changed"].hanging
+    coded = but(STRIKE, {})
+    (one,) = settled(scene(job(coded, site=", installer code changed: unknown")))
+    assert hanging(one) == {"installer-code": ("no",)}
+
+
+def test_what_is_usual_is_asked_once() -> None:
+    door = but(PLAIN, {"runs": "-"})
+    usual = "usual: {runs: {power: about 28 m of 2 x 0.5 mm²}}"
+    (one,) = settled(scene(job(door, door, more=usual)))
+    assert one.doubt.path == "usual.runs.power"
+    assert one.doubt.doors == {"D1", "D2"}
+    assert {h.finding.subject for h in one.hanging} == {"D1.lock", "D2.lock"}
+
+
+def test_what_settles_most_comes_first() -> None:
+    doors = (
+        but(PLAIN, run("about 5 m")),
+        but(PLAIN, run("about 28 m")),
+        but(STRIKE, {"out by": "-", "exit": "key switch"}),
+    )
+    found = settled(scene(job(*doors)))
+    counts = [len(one.hanging) for one in found]
+    assert counts == sorted(counts, reverse=True)
+    assert found[-1].doubt.path == "doors.D1.runs.power"

@@ -1,0 +1,143 @@
+"""Sizes against a hand formula, and against trying the next size below of every one."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import pytest
+
+from latchwork.job.changes import apply
+from latchwork.parts import catalogue
+from latchwork.remedies import Scene, Sizing, smallest_sizes
+from tests.rules.jobs import MAGNET, STRIKE, but, job, outcome, told
+
+CLASS_5_OHM_KM = {0.5: 39.0, 0.75: 26.0, 1.0: 19.5, 1.5: 13.3, 2.5: 7.98}
+"""Highest resistance at 20 °C by mm² (IEC 60228 class 5, from memory)."""
+HOT = 1 + 0.00393 * 10
+"""Copper at 30 °C, the hottest of these jobs (IEC 60028, from memory: 0.393 % a kelvin)."""
+COIL_OHM = 24.0 / 0.5
+HOLDS_V = 19.5
+AT_SOURCE_V = (20.7, 21.0)
+"""Where the supply cuts off (12 cells of 1.75 V), and that less what its battery, fuse and the
+contacts ahead of the run may take: the answer must be the same for both ends."""
+
+
+def sized(text: str) -> Sizing:
+    return smallest_sizes(Scene(text, "job.yaml", catalogue(), outcome(text)))
+
+
+def smallest(sizing: Sizing) -> dict[str, str]:
+    return {f"{s.size.kind} {s.size.id}": s.smallest for s in sizing.sized}
+
+
+def lone_magnet(metres: int, now: str = "2 x 2.5 mm²") -> str:
+    """A magnet at the end of one cable, its controller beside the supply; nobody is inside."""
+    door = but(
+        MAGNET,
+        {
+            **dict.fromkeys(("release", "fire", "fire alarm", "reader", "exit"), "-"),
+            "lock": f"{{part: magnet 24 V, current: 0.5 A, holds down to: {HOLDS_V} V}}",
+            "controller": "controller",
+            "controller at": "supply",
+            "escape direction": "none",
+            "runs": f"{{lock: {metres} m of {now}}}",
+        },
+    )
+    return job(door, supplies="S1: {part: supply 24 V, limit: 5 A, battery: 2 x 12 V 17 Ah}")
+
+
+def by_hand(metres: int, source_v: float) -> float:
+    """V = V0 * R / (R + 2 L r)."""
+    for area, ohm_km in CLASS_5_OHM_KM.items():
+        loop_ohm = 2 * metres * ohm_km / 1000 * HOT
+        if source_v * COIL_OHM / (COIL_OHM + loop_ohm) >= HOLDS_V:
+            return area
+    raise AssertionError("no size will do")
+
+
+@pytest.mark.parametrize("metres", [30, 50, 70, 100, 145])
+@pytest.mark.parametrize("now", ["2 x 0.5 mm²", "2 x 2.5 mm²"])
+def test_a_run_by_the_hand_formula(metres: int, now: str) -> None:
+    ends = {by_hand(metres, source_v) for source_v in AT_SOURCE_V}
+    assert len(ends) == 1
+    (area,) = ends
+    found = sized(lone_magnet(metres, now))
+    assert smallest(found)["run D1.lock"] == f"2 x {'1.0' if area == 1.0 else area} mm²"
+    assert told(found.text) == []
+
+
+def test_limits_by_plain_sums() -> None:
+    """Three magnets of 0.25 A ± 5 % at 24 V take 0.30 A each at 27.6 V in the cold, controllers
+    and readers near 0.14 A each at most: 1.32 A and 25 % over are 1.65 A, so that 1.5 A is too
+    little and 2 A will do. A strike alone takes 0.125 A and its controller 0.06 A."""
+    assert smallest(sized(job(MAGNET, MAGNET, MAGNET)))["limit S1"] == "2.0 A"
+    assert smallest(sized(job(STRIKE)))["limit S1"] == "1.0 A"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        job(MAGNET, STRIKE, but(MAGNET, {"runs": "{power: 60 m of 3 x 2.5 mm²}"})),
+        job(but(STRIKE, {"runs": "{power: 90 m of 2 x 0.22 mm²}"}), MAGNET),
+        job(but(MAGNET, {"runs": "{power: 150 ft of 3 x 14 AWG}"})),
+        job(but(MAGNET, {"release": "-"}), MAGNET, site=", standby: 8 h"),
+    ],
+    ids=["mixed", "too thin", "gauges", "a finding that no size cures"],
+)
+def test_nothing_smaller_will_do_and_nothing_bigger_is_needed(text: str) -> None:
+    """Every size one step down, all else as found, brings a finding that the sizes found do not
+    have; and what is still found with them is found at the largest too."""
+    found = sized(text)
+    base = set(told(found.text))
+    largest = found.text
+    for one in found.sized:
+        for make in one.size.candidates[-1].makes:
+            largest, _ = apply(largest, make(largest))
+    assert base <= set(told(largest))
+    for one in found.sized:
+        sizes = list(pairwise(one.size.options))
+        below = next((a for a, b in sizes if b == one.smallest), None)
+        if below is None:
+            assert one.keeps_from is None
+            continue
+        assert one.keeps_from is not None
+        candidate = one.size.candidates[one.size.options.index(below)]
+        smaller = found.text
+        for make in candidate.makes:
+            smaller, _ = apply(smaller, make(smaller))
+        assert set(told(smaller)) - base, (one.size.id, below)
+
+
+def test_an_unknown_length_leaves_its_door_alone() -> None:
+    text = job(but(STRIKE, {"runs": "{power: unknown of 2 x 2.5 mm²}"}), MAGNET)
+    assert "run D1.power" not in smallest(sized(text))
+    assert "run D2.power" in smallest(sized(text))
+
+
+def test_a_row_that_names_a_core_keeps_its_colour() -> None:
+    rows = (
+        "{lock: [[controller.+, lead, controller.COM], [controller.NO, lock blue, lock.+], "
+        "[controller.-, lock brown, lock.-], [lock.+, lead, diode.K], [lock.-, lead, diode.A]]}"
+    )
+    runs = "{power: 2 m of 2 x 1.0 mm², lock: 3 m of 2 x 1.0 mm²}"
+    text = job(but(STRIKE, {"wiring": rows, "runs": runs}))
+    found = smallest(sized(text))
+    assert found["run D1.lock"] == "2 x 0.5 mm²"
+
+
+def test_the_changes_are_those_of_the_table() -> None:
+    text = lone_magnet(30)
+    found = sized(text)
+    for change in found.changes:
+        text, _ = apply(text, change)
+    assert text == found.text
+    assert {c.path for c in found.changes} <= {"doors.D1.runs.lock", "supplies.S1.limit",
+                                               "supplies.S1.battery"}  # fmt: skip
+    again = sized(found.text)
+    assert again.changes == ()
+
+
+def test_sizes_written_otherwise_are_known() -> None:
+    text = job(STRIKE).replace("2 x 1.0 mm²", "2x1 mm2")
+    (run,) = (s.size for s in sized(text).sized if s.size.kind == "run")
+    assert run.now == "2 x 1.0 mm²"

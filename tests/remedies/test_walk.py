@@ -1,0 +1,83 @@
+"""From worst to least until nothing is left that has a remedy."""
+
+from __future__ import annotations
+
+from importlib import resources
+
+import pytest
+
+from latchwork.behaviour import behave
+from latchwork.findings import Severity
+from latchwork.job import read_job_text
+from latchwork.job.changes import apply
+from latchwork.parts import catalogue
+from latchwork.plan import plan
+from latchwork.remedies import Scene, remedies, walk
+from latchwork.rules import judge
+from latchwork.wiring import wire
+from tests.rules.jobs import MAGNET, STRIKE, but, findings, job, outcome, told
+
+
+def scene(text: str) -> Scene:
+    site = behave(wire(plan(read_job_text(text, "job.yaml"), catalogue())))
+    return Scene(text, "job.yaml", catalogue(), site)
+
+
+def test_the_demos_draft_ends_without_a_finding() -> None:
+    file = resources.files("latchwork.demo") / "data" / "draft" / "job.yaml"
+    draft = file.read_text(encoding="utf-8")
+    start = scene(draft)
+    assert sum(f.severity <= Severity.WEAK for f in judge(start.site)) >= 14
+    walked = walk(start)
+    assert walked.left == ()
+    assert [f for f in judge(scene(walked.text).site) if f.severity <= Severity.WEAK] == []
+    text = draft
+    for step in walked.steps:
+        for change in step.changes:
+            text, _ = apply(text, change)
+    assert text == walked.text
+    severities = [step.finding.severity for step in walked.steps]
+    assert severities[0] is Severity.DANGER
+    comments = [line.partition("#")[2] for line in draft.splitlines() if "#" in line]
+    assert len(comments) > 5
+    assert all(f"#{comment}" in walked.text for comment in comments)
+
+
+def test_a_sound_job_is_left_alone() -> None:
+    text = job(STRIKE, MAGNET)
+    walked = walk(scene(text))
+    assert (walked.steps, walked.text, walked.left) == ((), text, ())
+
+
+def test_what_has_no_remedy_is_told_and_the_rest_mended() -> None:
+    text = job(
+        but(STRIKE, {"delayed egress": "yes", "installer code changed": "no"}),
+        but(MAGNET, {"release": "-"}),
+    )
+    walked = walk(scene(text))
+    assert [f.rule for f in walked.left] == ["beyond-model"]
+    assert {step.finding.rule for step in walked.steps} == {"no-release", "installer-code"}
+
+
+def test_fewest_edits_first_then_fewest_new_parts() -> None:
+    text = job(but(STRIKE, {"lock": "strike 24 V fail-secure",
+                            "runs": "{power: 40 m of 2 x 0.5 mm²}"}))  # fmt: skip
+    found = next(f for f in findings(text) if f.rule == "volts-low")
+    offered = list(remedies(Scene(text, "job.yaml", catalogue(), outcome(text)), found))
+    ranks = [(len(r.changes), len(r.new_parts)) for r in offered]
+    assert len(offered) > 3
+    assert ranks == sorted(ranks)
+    for remedy in offered:
+        assert told(remedy.text) == [], remedy.changes
+
+
+@pytest.mark.parametrize("severity", [Severity.DANGER, Severity.INSECURE])
+def test_nothing_as_bad_comes_instead(severity: Severity) -> None:
+    """A magnet on a fire door must go, but a fail-safe strike in its place would be as bad."""
+    text = job(but(MAGNET, {"fire rating": "30 min", "power lost": "-"}))
+    worst = [f for f in findings(text) if f.severity <= severity]
+    assert worst
+    for found in worst:
+        for remedy in remedies(Scene(text, "job.yaml", catalogue(), outcome(text)), found):
+            came = set(told(remedy.text, found.severity)) - set(told(text, found.severity))
+            assert came == set(), remedy.changes
