@@ -41,9 +41,9 @@ def new(job: Path, yes: bool, **said: str | None) -> None:
     from latchwork.words import say
 
     file = job / JOB_FILE
+    there = Problem(str(file), 0, 0, "", say("new.there"), say("new.expected"), "new.there")
     if file.exists():
-        expected = say("new.expected")
-        stop([Problem(str(file), 0, 0, "", say("new.there"), expected, "new.there")])
+        stop([there])
     options_given = given(said)
     known = Known(catalogue())
     with edits_told():
@@ -56,6 +56,9 @@ def new(job: Path, yes: bool, **said: str | None) -> None:
         read_job_text(text, str(file))
         job.mkdir(parents=True, exist_ok=True)
         with locked(job):
+            if file.exists():
+                # Somebody else was quicker than the answers.
+                stop([there])
             write_atomic(file, text.encode())
         pin_job(open_job(job))
     click.echo()
