@@ -282,7 +282,7 @@ def dip_board(level: bool, limit_a: float = 0.5) -> Board:
     relay = board.rule("relay", granted & powered, Speed.RELAY)
     board.contact("NO", "c", "lock", relay)
     board.ohm("coil", "lock", "0", 12.0)
-    board.bolt("bolt", "lock", "0", 6.0, 9.0, 5.0, 1.0)
+    board.bolt("bolt", "lock", "0", 7.0, 9.0, 5.0, 1.0)
     return board
 
 

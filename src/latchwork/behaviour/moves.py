@@ -14,6 +14,9 @@ from latchwork.elements import Speed
 MOST_PASSES = 13
 """Logic within one class comes to rest in a few passes or is chatter. A prime number, so that a
 loop of a few flags does not end where it began and look as if it were at rest."""
+SLOWER = (Speed.RELAY, Speed.LOCK, Speed.FUSE)
+Wish = tuple[Bools, NDArray[np.int8]]
+"""Flags and bolts as one class would have them."""
 POLYMER_BACK_V = 1.0
 """Volts across a tripped polymer fuse below which it has cooled (common practice, no source)."""
 
@@ -27,6 +30,34 @@ class Moving:
         self.bolts = state.bolts.copy()
         self.left_s = state.left_s.copy()
         self.started = state.started.copy()
+
+    def move(
+        self, speed: Speed, solution: Solution, watched: Array, allowed: Bools, frozen: bool
+    ) -> Bools:
+        """Move one class in the ``allowed`` columns; which changed. ``frozen`` logic stays."""
+        if speed == Speed.FUSE:
+            return self.fuses(solution, allowed)
+        changed = np.zeros(self.batch.columns, dtype=bool)
+        if speed == Speed.LOCK:
+            changed |= self.locks(watched, allowed)
+        if not frozen:
+            changed |= self.logic(speed, watched, allowed)
+        return changed
+
+    def wishes(self, solution: Solution, watched: Array, frozen: bool) -> list[Wish]:
+        """Where each class but the fastest would go now if no faster one stood in its way."""
+        flags, bolts = self.flags, self.bolts
+        left_s, started = self.left_s, self.started
+        everywhere = np.ones(self.batch.columns, dtype=bool)
+        out = []
+        for speed in SLOWER:
+            self.flags, self.bolts = flags.copy(), bolts.copy()
+            self.left_s, self.started = left_s.copy(), started.copy()
+            self.move(speed, solution, watched, everywhere, frozen)
+            out.append((self.flags, self.bolts))
+        self.flags, self.bolts = flags, bolts
+        self.left_s, self.started = left_s, started
+        return out
 
     def logic(self, speed: Speed, watched: Array, allowed: Bools) -> Bools:
         """Move the flags of one class to rest in the ``allowed`` columns; which changed.
@@ -176,12 +207,9 @@ def bolt_position(now: NDArray[np.int8], volts: Row, thresholds: Array) -> NDArr
 WEIGHTS = np.random.Generator(np.random.PCG64(20)).integers(1, 2**63, size=4096, dtype=np.uint64)
 
 
-def move_fastest(
-    moving: Moving, solution: Solution, watched: Array, frozen: bool, level: Bools
-) -> Bools:
+def move_fastest(moving: Moving, solution: Solution, watched: Array, frozen: bool) -> Bools:
     """In each column let the fastest class that wants to move do so; which columns moved so that
-    the circuit must be solved again. ``frozen``: only locks and fuses move. In ``level`` columns
-    every class moves at once."""
+    the circuit must be solved again. ``frozen``: only locks and fuses move."""
     compiled, columns = moving.batch.compiled, moving.batch.columns
     gates = gate_bits(compiled, moving.flags, columns)
     again = np.zeros(columns, dtype=bool)
@@ -189,21 +217,12 @@ def move_fastest(
     for _ in range(MOST_PASSES):
         moved = np.zeros(columns, dtype=bool)
         for speed in Speed:
-            if speed == Speed.FUSE:
-                changed = moving.fuses(solution, allowed)
-            elif speed == Speed.LOCK:
-                changed = moving.locks(watched, allowed)
-                if not frozen:
-                    changed |= moving.logic(speed, watched, allowed)
-            elif frozen:
-                continue
-            else:
-                changed = moving.logic(speed, watched, allowed)
+            changed = moving.move(speed, solution, watched, allowed, frozen)
             if changed.any():
                 moved |= changed
                 switched = (gates != gate_bits(compiled, moving.flags, columns)).any(axis=0)
                 again |= switched
-                allowed = allowed & (~switched | level)
+                allowed = allowed & ~switched
                 if not allowed.any():
                     return again
         if not moved.any():

@@ -34,7 +34,10 @@ def worst_volts(lock: LockOutcome, outcome: DoorOutcome) -> tuple[float, int] | 
         if s.mode is not Mode.NORMAL or s.power not in ORDINARY:
             continue
         if lock.unlocks_energised is (s.event in ASKED) and s.event in (*ASKED, Event.NOBODY):
-            volts = float(lock.volts[n, 0 if lock.unlocks_energised else 1])
+            moment = 0 if lock.unlocks_energised else 1
+            # What never rests has no volts of its own: then the most that it gets.
+            rows = lock.high_volts if outcome.chatter[n, moment] else lock.volts
+            volts = float(rows[n, moment])
             if volts > 0.5 and (best is None or volts < best[0]):
                 best = volts, n
     return best
