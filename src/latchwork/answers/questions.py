@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import msgspec
@@ -10,15 +10,18 @@ import msgspec
 from latchwork.answers.check import finding_line
 from latchwork.answers.opening import open_job
 from latchwork.behaviour import SiteOutcome, behave
-from latchwork.findings import Severity
+from latchwork.findings import Finding, Severity
 from latchwork.remedies import Scene, Settled, settled
 from latchwork.rules import judge
 
 FORM = 1
+CATALOGUE = "catalogue."
+ASSUMED = "assumed"
 
 
 class HangingLine(msgspec.Struct, frozen=True):
-    """A finding that hangs on the question. ``at``: the answers with which it is found."""
+    """A finding that hangs on the question. ``at``: the answers with which it is found; empty
+    where none could be tried."""
 
     finding: str
     rule: str
@@ -59,23 +62,41 @@ def questions(path: Path, progress: Callable[[int, int], None] | None = None) ->
     site = behave(opened.wiring)
     scene = Scene(folder.text, str(folder.job_file), opened.used, site)
     found = [f for f in judge(site) if f.severity <= Severity.WEAK]
+    asked = [_line(one, site) for one in settled(scene, progress)]
+    asked[sum(bool(q.settles) for q in asked) :] = [
+        *_of_catalogue(found, site),
+        *(q for q in asked if not q.settles),
+    ]
     return QuestionsAnswer(
         FORM,
         str(folder.job_file),
-        tuple(_line(one, site) for one in settled(scene, progress)),
+        tuple(asked),
         len(found),
         sum(bool(f.provisional) for f in found),
     )
 
 
+def _of_catalogue(found: list[Finding], site: SiteOutcome) -> Iterator[AskLine]:
+    """Figures that the catalogue only assumes, with the findings that use them: a data sheet or a
+    measurement settles them."""
+    hanging: dict[str, list[Finding]] = {}
+    for finding in found:
+        for path in finding.provisional:
+            if path.startswith(CATALOGUE):
+                hanging.setdefault(path, []).append(finding)
+    for path, findings in sorted(hanging.items(), key=lambda each: (-len(each[1]), each[0])):
+        lines = tuple(_hanging(finding, (), site) for finding in findings)
+        yield AskLine(path, (), ASSUMED, (), lines)
+
+
+def _hanging(finding: Finding, at: tuple[str, ...], site: SiteOutcome) -> HangingLine:
+    line = finding_line(finding, site)
+    return HangingLine(line.id, line.rule, line.severity, line.subject, line.title, at)
+
+
 def _line(one: Settled, site: SiteOutcome) -> AskLine:
     doubt = one.doubt
-    lines = []
-    for each in one.hanging:
-        line = finding_line(each.finding, site)
-        lines.append(
-            HangingLine(line.id, line.rule, line.severity, line.subject, line.title, each.at)
-        )
+    lines = [_hanging(each.finding, each.at, site) for each in one.hanging]
     doors = site.plan.doors
     return AskLine(
         doubt.path,

@@ -65,8 +65,9 @@ def _question(page: Page, line: AskLine, number: str) -> None:
     for each in line.settles:
         told = {"at": ", ".join(each.at), "title": each.title}
         mark = say(f"mark.{each.severity}")
-        page.hang(f"     {mark}", say("questions.at", told), 7, "", each.severity)
-    if line.settles:
+        key = "questions.at" if each.at else "questions.uses"
+        page.hang(f"     {mark}", say(key, told), 7, "", each.severity)
+    if line.settles and line.tried:
         free = [name for name in line.tried if all(name not in each.at for each in line.settles)]
         if free:
             page.hang("", say("questions.free", {"at": ", ".join(free)}), 7, "quiet")
