@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from itertools import islice
 from pathlib import Path
 
@@ -14,7 +14,7 @@ from latchwork.answers.opening import Opened, open_job
 from latchwork.behaviour import SiteOutcome, behave
 from latchwork.findings import Finding, Severity
 from latchwork.job import one_of
-from latchwork.remedies import Remedy, Scene, may_mend, remedies, walk
+from latchwork.remedies import Remedy, Scene, remedies, walk
 from latchwork.rules import judge
 
 FORM = 1
@@ -131,11 +131,6 @@ def mend_all(path: Path, tell: Tell | None = None) -> tuple[MendAnswer, Edit | N
     )
     changes = [change for remedy in walked.steps for change in remedy.changes]
     return answer, as_edit(opened.folder, changes) if changes else None
-
-
-def mendable(findings: Sequence[Finding]) -> frozenset[str]:
-    """The ids of the findings that may have a remedy; nothing is tried for the answer."""
-    return frozenset(f.id for f in findings if may_mend(f.rule))
 
 
 def _scene(opened: Opened) -> Scene:

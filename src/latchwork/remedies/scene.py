@@ -62,11 +62,6 @@ class Scene:
                 return None
         return found
 
-    def of_door(self, door: str, key: str) -> Value | None:
-        """What is written for a door, or usual."""
-        own = self.said(f"doors.{door}.{key}")
-        return own if own is not None else self.said(f"usual.{key}")
-
     def device_path(self, device: str) -> str:
         """Where a device is written: "D3.lock" at "doors.D3.lock", "F1" at "devices.F1"."""
         plan = self.site.plan

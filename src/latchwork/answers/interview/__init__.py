@@ -1,13 +1,6 @@
 """A job described by questions: what to ask next, and the lines that the answers make."""
 
-from latchwork.answers.interview.asking import (
-    Answers,
-    Ask,
-    Known,
-    WrongAnswer,
-    next_ask,
-    with_defaults,
-)
+from latchwork.answers.interview.asking import Answers, Ask, Known, WrongAnswer, next_ask
 from latchwork.answers.interview.door import DOOR, LIKE_NONE
 from latchwork.answers.interview.lines import door_value, free_id, lean, like, usual_texts
 from latchwork.answers.interview.part import PART, part_values
@@ -32,5 +25,4 @@ __all__ = [
     "part_values",
     "supply_value",
     "usual_texts",
-    "with_defaults",
 ]

@@ -92,12 +92,3 @@ class Ask:
 def next_ask(asks: Sequence[Ask], known: Known, answers: Answers) -> Ask | None:
     """The first question that is not answered and still matters."""
     return next((a for a in asks if a.key not in answers and a.needed(known, answers)), None)
-
-
-def with_defaults(asks: Sequence[Ask], known: Known, given: Answers) -> dict[str, str]:
-    """Answers with the default wherever one is not given. Raises WrongAnswer where a question has
-    none."""
-    answers = dict(given)
-    while (ask := next_ask(asks, known, answers)) is not None:
-        answers[ask.key] = ask.answer(known, answers, ask.default(known, answers))
-    return answers
