@@ -160,3 +160,10 @@ def test_a_table_left_empty_goes_too() -> None:
     change = drop(DRAFT, "doors.D2.wiring.release")
     assert isinstance(change, Remove)
     assert change.path == "doors.D2.wiring"
+
+
+def test_an_entry_with_an_empty_line_before_it_at_the_end_of_a_file_without_a_break() -> None:
+    text = COMMENTED.rstrip("\n")
+    after, back = apply(text, put(text, "doors.D3", Lines({"name": "Side"})))
+    assert after.endswith("date: 2026-02-11\n\n  D3:\n    name: Side")
+    assert apply(after, back)[0] == text

@@ -165,6 +165,6 @@ def _remove_range(text: str, root: Spot, change: Remove) -> tuple[int, int]:
     start, end = entry_range(text, holder, entry)
     # An entry may go with lines before it that came with it.
     wider = end - len(change.text)
-    if wider < start and wider >= anchor(text, root, change):
+    if break_before(text, anchor(text, root, change)) <= wider < start:
         start = wider
     return start, end
