@@ -61,7 +61,7 @@ def _run(decks: Sequence[Deck], analyses: Sequence[str], folder: Path) -> None:
         cwd=folder,
         check=False,
         capture_output=True,
-        timeout=60,
+        timeout=600,
     )
 
 
