@@ -37,7 +37,8 @@ Array = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 WITHIN_V = 1e-3
-DRAWN, SITES = 115, 100
+LEFT_A = 1e-6
+DRAWN, SITES = 120, 100
 """So many sites are drawn that so many are left that have one answer and ngspice finds it."""
 HEADS = {
     "S1 out 1": """
@@ -204,39 +205,52 @@ def drawn(rng: np.random.Generator) -> Drawing:
     return Drawing(site, sample, node_of)
 
 
-def assert_no_current_over(drawing: Drawing) -> None:
-    """Our volts satisfy the laws as they are written the second time."""
+def over_a(sample: Sample, volts: Array) -> float:
+    """The most current left over at a node, by the laws as they are written the second time."""
+    return float(np.abs(left_over(sample, linear_part(sample), volts, 1.0)).max())
+
+
+def our_volts(drawing: Drawing) -> Array:
     volts = np.zeros(drawing.sample.nodes)
     for name, v in drawing.ours.volts.items():
         if (node := drawing.node_of.get(name, 0)) != 0:
             volts[node] = v
-    over = left_over(drawing.sample, linear_part(drawing.sample), volts, 1.0)
-    assert np.abs(over).max() < 1e-6
+    return volts
 
 
 def compare(seed: int, folder: Path) -> None:
     rng = np.random.default_rng(seed)
-    drawings, decks = [], []
+    drawings, begins = [], []
     for _ in range(DRAWN):
         drawing = drawn(rng)
-        assert_no_current_over(drawing)
+        assert over_a(drawing.sample, our_volts(drawing)) < LEFT_A
         begin = dense(drawing.sample)
         if begin is not None:  # else there are several answers, and ngspice may find another
             drawings.append(drawing)
-            decks.append(deck(drawing.sample, begin))
-    compared = 0
-    for drawing, theirs in zip(drawings, operating_points(decks, folder), strict=True):
+            begins.append(begin)
+    decks = [deck(d.sample, begin) for d, begin in zip(drawings, begins, strict=True)]
+    compared = others = 0
+    for drawing, begin, theirs in zip(
+        drawings, begins, operating_points(decks, folder), strict=True
+    ):
         if theirs is None:
             continue
+        volts = np.array([theirs.get(f"n{k}", 0.0) for k in range(drawing.sample.nodes)])
+        if np.abs(volts - begin)[held(drawing.sample, list(begin))].max() > WITHIN_V:
+            # It slid to another answer than the one it was shown, which must be one; ours is then
+            # to be the one above, which Newton walked down to.
+            assert over_a(drawing.sample, volts) < LEFT_A
+            volts = begin
+            others += 1
         compared += 1
         site, node_of = drawing.ours, drawing.node_of
-        volts = [theirs.get(f"n{k}", 0.0) for k in range(drawing.sample.nodes)]
-        tied = held(drawing.sample, volts)
+        tied = held(drawing.sample, list(volts))
         loose = {name for name in site.volts if name not in node_of or not tied[node_of[name]]}
         assert loose == site.loose
         for name in site.volts.keys() - loose:
             assert abs(site.volts[name] - volts[node_of[name]]) < WITHIN_V, name
-    assert compared >= SITES
+    assert compared - others >= SITES
+    assert others <= 2
 
 
 @pytest.mark.parametrize("seed", range(70, 75))
