@@ -6,6 +6,8 @@ import math
 
 import numpy as np
 import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
 from scipy.special import lambertw
 
 from latchwork.circuit import (
@@ -247,6 +249,66 @@ def test_a_curve_is_followed_by_straight_lines() -> None:
     solution = solve(order(topology), 2, topology.nonlinear, (), (), [source, curve], 1)
     assert solution.solved.all()
     assert solution.volts[1, 0] == pytest.approx(12.0, abs=1e-9)
+
+
+@given(
+    st.lists(st.one_of(st.just(0.0), st.floats(0.01, 2.0)), min_size=6, max_size=6),
+    st.floats(0.05, 6.0),
+    st.floats(9.0, 15.0),
+)
+def test_on_any_curve_the_highest_crossing_is_found(
+    amps: list[float], ohm: float, volt: float
+) -> None:
+    """Against a search of each straight piece, from the top down, for (E - V) / R = I(V)."""
+    points = np.array([0.0, 3.0, 6.0, 9.0, 12.0, 15.0])
+    high = np.array([0.0, *amps[1:]])
+    topology = Topology(2, (), ((1, 0), (1, 0)))
+    one = np.ones(1)
+    source = SourceRow(volt * one, ohm * one, 1e12 * one, 1e12 * one, one)
+    curve = CurveRow(points, high.reshape(-1, 1))
+    solution = solve(order(topology), 2, topology.nonlinear, (), (), [source, curve], 1)
+    assert solution.solved.all()
+    ours = float(solution.volts[1, 0])
+    crossings = []
+    for n in range(5):
+        slope = (high[n + 1] - high[n]) / 3.0
+        assume(abs(1.0 / ohm + slope) > 1e-3)  # not one along the other
+        # (E - V) / R = I_n + slope * (V - V_n)
+        v = (volt / ohm - high[n] + slope * points[n]) / (1.0 / ohm + slope)
+        if points[n] - 1e-9 <= v <= points[n + 1] + 1e-9:
+            crossings.append(v)
+    assert abs(ours - max(crossings)) < 1e-6
+
+
+def test_a_lower_supply_beside_it_does_not_drag_a_load_down() -> None:
+    """A port of 53.5 V and 0.6 A and a supply of 13.65 V on one pair, 20 W: 53.3 V holds the load;
+    begun from both giving, the port would be at its limit and the load caught near 13 V."""
+    sample = Sample(
+        2,
+        (),
+        supplies=(Supply(1, 0, 53.5, 0.3, limit_a=0.6), Supply(1, 0, 13.65, 0.04, limit_a=3.0)),
+        loads=(Drawn(1, 0, True, 20.0, 9.0),),
+    )
+    want = (53.5 + math.sqrt(53.5**2 - 4.0 * 0.3 * 20.0)) / 2.0
+    assert run(sample).volts[1, 0] == pytest.approx(want, abs=1e-7)
+
+
+def test_supplies_that_would_take_turns_come_to_rest() -> None:
+    """Four supplies on one net, two of them at their limit below what the loads take."""
+    supplies = (
+        Supply(1, 0, 27.3, 0.04, limit_a=1.2),
+        Supply(1, 0, 21.0, 0.055),
+        Supply(2, 0, 50.5, 0.3, limit_a=0.0909),
+        Supply(3, 0, 53.5, 0.3, limit_a=0.9),
+    )
+    resistances = (Resistance(1, 2, 0.7), Resistance(2, 3, 0.9))
+    for watts in np.linspace(5.0, 60.0, 111):
+        loads = (
+            Drawn(1, 0, False, 0.7, 13.65),
+            Drawn(2, 0, True, float(watts) / 2.0, 9.0),
+            Drawn(3, 0, True, float(watts) / 2.0, 9.0),
+        )
+        run(Sample(4, resistances, supplies=supplies, loads=loads))
 
 
 def test_loads_that_are_off_cost_no_steps() -> None:

@@ -8,8 +8,18 @@ from typing import TypeVar
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
-from latchwork.circuit import Work, floating, order, solve
+from latchwork.circuit import (
+    CurveRow,
+    Solution,
+    SourceRow,
+    Topology,
+    Work,
+    floating,
+    order,
+    solve,
+)
 from tests.circuit.conservation import assert_sample_conserved
 from tests.circuit.dense import dense, left_over, linear_part
 from tests.circuit.sample import (
@@ -98,6 +108,30 @@ def test_a_column_alone_equals_itself_in_any_batch_bit_for_bit(samples: list[Sam
             for ours, theirs in zip(alone.device_volts, together.device_volts, strict=True):
                 assert ours[0] == theirs[n]
             assert [r[0] for r in alone.regions] == [r[n] for r in together.regions]
+
+
+def test_columns_with_curves_equal_themselves_alone_bit_for_bit() -> None:
+    rng = np.random.default_rng(23)
+    count = 40
+    topology = Topology(3, ((1, 2),), ((1, 0), (2, 0)))
+    points = np.linspace(0.0, 15.0, 9)
+    amps = rng.uniform(0.0, 3.0, (9, count))
+    rows = [rng.uniform(low, high, count) for low, high in ((11, 15), (0.05, 0.4), (0.5, 4))]
+    siemens = rng.uniform(0.5, 20.0, count)
+
+    def run(at: NDArray[np.intp]) -> Solution:
+        volt, ohm, limit = (row[at] for row in rows)
+        source = SourceRow(volt, ohm, limit, limit * 0.5, np.ones(len(at)))
+        curve = CurveRow(points, amps[:, at])
+        return solve(
+            order(topology), 3, topology.nonlinear, [siemens[at]], (), [source, curve], len(at)
+        )
+
+    together = run(np.arange(count))
+    assert together.solved.all()
+    for n in range(count):
+        alone = run(np.array([n]))
+        assert alone.volts[:, 0].tobytes() == together.volts[:, n].copy().tobytes()
 
 
 def shuffled(sample: Sample, rng: np.random.Generator) -> tuple[Sample, list[int]]:

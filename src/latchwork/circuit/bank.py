@@ -19,6 +19,7 @@ from latchwork.circuit.devices import (
     Region,
     SourceRow,
     curve_law,
+    curve_step,
     diode_law,
     limited_step,
     load_law,
@@ -101,6 +102,7 @@ class Bank:
         volts: Matrix,
         regions: Region,
         diode_s: list[Row],
+        keen: Bools,
         rest_v: Row | float,
     ) -> tuple[Matrix, Region, Bools]:
         """Where the iteration goes from ``volts`` once the circuit has answered ``fresh``: the
@@ -109,14 +111,20 @@ class Bank:
         d, a, c = self.first_diode, self.first_load, self.first_curve
         next_regions = source_region(self.sources, fresh[:d], regions)
         fresh[d:a] = limited_step(self.diodes, fresh[d:a], volts[d:a])
+        moving: Bools = np.zeros(fresh.shape[1], dtype=bool)
+        for n, row in enumerate(self.curves, start=c):
+            # Half the way by secants, whose whole steps may take turns.
+            goal = np.where(keen, fresh[n], 0.5 * (fresh[n] + volts[n]))
+            fresh[n] = curve_step(row, goal, volts[n])
+            # Sent down to just below a point and from there up past it, it rests at that point.
+            at_point = (fresh[n] < goal) & (fresh[n] - volts[n] <= rest_v)
+            moving |= (np.abs(goal - volts[n]) > rest_v) & ~at_point
         moved = np.abs(fresh - volts)
         far = moved > rest_v
-        moving: Bools = np.any(far[:d] & self._folding(next_regions), axis=0)
+        moving |= (far[:d] & self._folding(next_regions)).any(axis=0)
         for n, siemens in enumerate(diode_s, start=d):
             moving |= far[n] & (moved[n] * siemens > REST_A)
         moving |= (far[a:c] & self._drawing()).any(axis=0)
-        for row in far[c:]:
-            moving |= row
         return fresh, next_regions, moving
 
     def _drawing(self) -> Bools:

@@ -170,18 +170,34 @@ def curve_current(row: CurveRow, volts: Row) -> Row:
 
 
 def curve_law(row: CurveRow, volts: Row, keen: Bools) -> tuple[Row, Row]:
-    """(conductance, current): the tangent where ``keen``, else the secant."""
+    """(conductance, current): the tangent where ``keen`` or steeper than the secant, else the
+    secant."""
     amps, slope = _on_curve(row, volts)
     forward = volts > -REVERSED_V
-    newton = forward & keen
     secant = forward * amps / np.where(forward, volts, 1.0)
     slope = slope - HAIR * secant
-    return np.where(newton, slope, secant), np.where(newton, slope * volts - amps, 0.0)
+    tangent = forward & (keen | (slope > secant))
+    return np.where(tangent, slope, secant), np.where(tangent, slope * volts - amps, 0.0)
+
+
+def curve_step(row: CurveRow, new: Row, old: Row) -> Row:
+    """Volts that go no further than the next point of the curve: a straight line says nothing of
+    what lies past its end, and the highest crossing must not be jumped over."""
+    at = _piece(row, old)
+    past = old > row.volts[-1]
+    low = np.where(past, row.volts[-1], np.where(at > 0, row.volts[at], -np.inf))
+    high = np.where(at < len(row.volts) - 2, row.volts[at + 1], np.inf)
+    return np.clip(new, low + REVERSED_V, high)
+
+
+def _piece(row: CurveRow, volts: Row) -> NDArray[np.intp]:
+    at: NDArray[np.intp] = np.searchsorted(row.volts, volts, side="right") - 1
+    return np.clip(at, 0, len(row.volts) - 2)
 
 
 def _on_curve(row: CurveRow, volts: Row) -> tuple[Row, Row]:
     points = row.volts
-    at = np.clip(np.searchsorted(points, volts, side="right") - 1, 0, len(points) - 2)
+    at = _piece(row, volts)
     columns = np.arange(row.amps.shape[1]) if row.amps.shape[1] > 1 else 0
     low, high = row.amps[at, columns], row.amps[at + 1, columns]
     slope = (high - low) / (points[at + 1] - points[at])
