@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from latchwork.behaviour.logic import compiled, encode
@@ -35,6 +35,7 @@ def meaning(expr: Expr, true: set[str]) -> bool:
             return any(meaning(term, true) for term in of)
 
 
+@settings(deadline=None)
 @given(EXPRS)
 def test_every_expression_over_every_position(expr: Expr) -> None:
     """A flag that nothing sets is false."""
@@ -46,6 +47,7 @@ def test_every_expression_over_every_position(expr: Expr) -> None:
         assert ours[column] == meaning(expr, true)
 
 
+@settings(deadline=None)
 @given(EXPRS)
 def test_like_expressions_have_one_code_whatever_their_flags_are_called(expr: Expr) -> None:
     def renamed(e: Expr) -> Expr:

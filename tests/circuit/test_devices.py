@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.special import lambertw
 
@@ -251,6 +251,7 @@ def test_a_curve_is_followed_by_straight_lines() -> None:
     assert solution.volts[1, 0] == pytest.approx(12.0, abs=1e-9)
 
 
+@settings(deadline=None)
 @given(
     st.lists(st.one_of(st.just(0.0), st.floats(0.01, 2.0)), min_size=6, max_size=6),
     st.floats(0.05, 6.0),

@@ -102,7 +102,6 @@ class Bank:
         volts: Matrix,
         regions: Region,
         diode_s: list[Row],
-        keen: Bools,
         rest_v: Row | float,
     ) -> tuple[Matrix, Region, Bools]:
         """Where the iteration goes from ``volts`` once the circuit has answered ``fresh``: the
@@ -113,8 +112,7 @@ class Bank:
         fresh[d:a] = limited_step(self.diodes, fresh[d:a], volts[d:a])
         moving: Bools = np.zeros(fresh.shape[1], dtype=bool)
         for n, row in enumerate(self.curves, start=c):
-            # Half the way by secants, whose whole steps may take turns.
-            goal = np.where(keen, fresh[n], 0.5 * (fresh[n] + volts[n]))
+            goal = fresh[n].copy()
             fresh[n] = curve_step(row, goal, volts[n])
             # Sent down to just below a point and from there up past it, it rests at that point.
             at_point = (fresh[n] < goal) & (fresh[n] - volts[n] <= rest_v)

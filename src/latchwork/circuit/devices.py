@@ -22,6 +22,8 @@ from latchwork.circuit.exponential import exponential
 DEAD_BAND_V = 1e-6
 REVERSED_V = -1e-9
 """A load is reversed below this; rounding stays well above it."""
+DEAD_V = 1e-6
+"""No more than this is left on a curve that nothing feeds."""
 LIMIT_S = 1e-6
 """Conductance of a source at its limit, about the knee: none has an endless one, and it keeps the
 node held."""
@@ -181,17 +183,20 @@ def curve_law(row: CurveRow, volts: Row, keen: Bools) -> tuple[Row, Row]:
 
 
 def curve_step(row: CurveRow, new: Row, old: Row) -> Row:
-    """Volts that go no further than the next point of the curve: a straight line says nothing of
-    what lies past its end, and the highest crossing must not be jumped over."""
+    """Volts that go down no further than just below the next point of the curve: a straight line
+    says nothing of what lies past its end, and the highest crossing must not be jumped over. From
+    just below a point they go up no further than to it. Where nothing feeds it they go at once.
+    """
     at = _piece(row, old)
-    past = old > row.volts[-1]
-    low = np.where(past, row.volts[-1], np.where(at > 0, row.volts[at], -np.inf))
-    high = np.where(at < len(row.volts) - 2, row.volts[at + 1], np.inf)
-    return np.clip(new, low + REVERSED_V, high)
+    top = row.volts[-1]
+    low = np.where(old > top, top, np.where(at > 0, row.volts[at], -np.inf)) + REVERSED_V
+    above = row.volts[at + 1]
+    high = np.where((old < above) & (old > above + 2.0 * REVERSED_V), above, np.inf)
+    return np.where(np.abs(new) < DEAD_V, new, np.clip(new, low, high))
 
 
 def _piece(row: CurveRow, volts: Row) -> NDArray[np.intp]:
-    at: NDArray[np.intp] = np.searchsorted(row.volts, volts, side="right") - 1
+    at: NDArray[np.intp] = np.searchsorted(row.volts, volts, side="left") - 1
     return np.clip(at, 0, len(row.volts) - 2)
 
 

@@ -94,7 +94,7 @@ class Walk:
         lost = self._keen & ((least_s < 0.0) | self.bank.strayed(fresh, self.across, self.regions))
         rest_v = WEARY_V if count > WEARY_STEPS else np.where(self._keen, NEWTON_REST_V, REST_V)
         across, regions, moving = self.bank.follow(
-            fresh, self.across, self.regions, siemens[d:a], self._keen, rest_v
+            fresh, self.across, self.regions, siemens[d:a], rest_v
         )
         if lost.any():
             across = np.where(lost, self.across, across)
@@ -114,6 +114,7 @@ class Walk:
         moving = moving | changing.any(axis=0)
         if lifted.any():
             across[a:] = np.where(lifted, np.maximum(across[a:], self._high), across[a:])
+            self._keen = self._keen | lifted
         self.across, self.regions = across, regions
         return volts, moving
 
