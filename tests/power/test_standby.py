@@ -88,3 +88,13 @@ def test_charge_puts_back_what_was_taken() -> None:
     # A tenth of the capacity in amperes, 1.2 Ah for each Ah taken: common practice, no source.
     assert battery.charge_a == pytest.approx(0.7)
     assert battery.recover_h == pytest.approx(battery.mean_a * 4.0 * 1.2 / 0.7, rel=1e-6)
+
+
+def test_a_battery_at_its_end_from_the_start_lasts_no_time() -> None:
+    """One 12 V block where the supply wants two: cut off at once, at what it first draws."""
+    text = JOB.format(ambient="10 to 30 °C", asked="4 h", ah="7 Ah").replace("12 V,", "24 V,")
+    found = behave(wire(plan(read_job_text(text, "job.yaml"), catalogue())))
+    (battery,) = standbys(found)
+    assert battery.holds_h == battery.new_holds_h == 0.0
+    assert battery.mean_a == battery.course.amps[0]
+    assert "standby-short" in codes(found)

@@ -133,7 +133,7 @@ def _standby(site: SiteOutcome, supply: str, curves: tuple[CellCurve, ...]) -> S
     losses = _losses(supply, curves, course)
     standby = site.plan.job.site.standby_h
     asked = standby.value if standby is not None else None
-    mean = float(np.average(course.amps[:-1], weights=np.diff(course.hours)))
+    mean = _mean_a(course)
     taken = pack.usable_ah if asked is None else min(mean * asked, pack.usable_ah)
     charge_a = _charge_a(part, float(np.interp(figures["output_v"].value, volts, load)))
     return Standby(
@@ -153,6 +153,14 @@ def _standby(site: SiteOutcome, supply: str, curves: tuple[CellCurve, ...]) -> S
         cold_c,
         cold,
     )
+
+
+def _mean_a(course: Discharge) -> float:
+    """The current in the mean over time; of a battery that is at its end at once, the first."""
+    hours = np.diff(course.hours)
+    if not hours.any():
+        return float(course.amps[0])
+    return float(np.average(course.amps[:-1], weights=hours))
 
 
 def _losses(supply: str, curves: tuple[CellCurve, ...], course: Discharge) -> tuple[Loss, ...]:
