@@ -16,6 +16,8 @@ from latchwork.tree.yaml_errors import tight_colon
 Schema = dict[str, Any]
 
 _YES = {"yes": True, "true": True, "no": False, "false": False}
+ABSOLUTE_ZERO_C = -273.15
+"""Exact by the definition of the degree Celsius (the SI Brochure)."""
 _COUNT = re.compile(r"[0-9]{1,9}")
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
@@ -143,9 +145,11 @@ class Measure:
 
 def below_zero(found: Quantity, dimension: Dimension, node: Node, place: Place) -> bool:
     """Whether a quantity is below zero that cannot be; noted where it is."""
-    if dimension is TEMPERATURE or found.low >= 0.0:
+    least = ABSOLUTE_ZERO_C if dimension is TEMPERATURE else 0.0
+    if found.low >= least:
         return False
-    expected = f"a {dimension.name} that is not below zero, such as {dimension.example}"
+    zero = "absolute zero" if dimension is TEMPERATURE else "zero"
+    expected = f"a {dimension.name} that is not below {zero}, such as {dimension.example}"
     place.wrong(node, expected, "quantity.below-zero", found.text)
     return True
 
