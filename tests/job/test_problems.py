@@ -117,7 +117,12 @@ def test_is_told(fields: str, code: str | None, field: str, found: str, expected
         ("sites: {}\n", "field.name", "", "nearest is site"),
         ("site: {mains: 230}\n", "quantity.pieces", "site.mains", "230 V 50 Hz"),
         ("site: {ambient: 35}\n", "quantity.no-unit", "site.ambient", "-10 to 35 °C"),
-        ("site: {ambient: -400 to 35 °C}\n", "quantity.below-zero", "site.ambient", "absolute zero"),
+        (
+            "site: {ambient: -400 to 35 °C}\n",
+            "quantity.below-zero",
+            "site.ambient",
+            "absolute zero",
+        ),
         ("site: {standby: 4}\n", "quantity.no-unit", "site.standby", "5 s or 4 h"),
         ("site: {time zone: Mars}\n", "field.text", "site.time zone", "Europe/London"),
         ("site: {time zone: ../../etc/passwd}\n", "field.text", "site.time zone", "Europe/London"),
