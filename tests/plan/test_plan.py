@@ -189,6 +189,8 @@ def test_a_usual_part_that_does_not_exist_is_told_where_it_is_written() -> None:
     ("fields", "found"),
     [
         ("{lock: button}", "button"),
+        ("{lock: supply 24 V}", "supply 24 V"),
+        ("{second lock: bell 24 V}", "bell 24 V"),
         ("{controller: reader}", "reader"),
         ("{reader: controller}", "controller"),
         ("{exit: magnet 24 V}", "magnet 24 V"),

@@ -1,15 +1,17 @@
 """Whether a part can be what its slot says: by the terminals that wiring needs there.
 
-Terminals and not kinds decide, so that a new kind of lock is a lock at once.
+Terminals and not kinds decide, so that a new kind of lock is a lock at once: what it must have
+besides is something that moves a bolt, which a supply or a bell has not.
 """
 
 from __future__ import annotations
 
-from latchwork.elements import Source
+from latchwork.elements import Bolt, Source
 from latchwork.parts.model import Part
 
 _SWITCH = (frozenset({"COM"}), frozenset({"COM1"}), frozenset({"1", "2"}))
 _FED = frozenset({"+", "-"})
+_LOCKS = ("lock", "second lock")
 
 _NEEDS: dict[str, tuple[frozenset[str], ...]] = {
     "lock": (_FED, frozenset({"A1", "A2"})),
@@ -44,6 +46,8 @@ def misfit(slot: str, part: Part) -> str:
     if slot == "supply":
         gives = any(isinstance(element, Source) for element in part.elements)
         return "" if gives else "a supply, transformer or port"
+    if slot in _LOCKS and not any(isinstance(rule, Bolt) for rule in part.rules):
+        return "a strike, magnetic lock, solenoid bolt or motor lock"
     needs = _NEEDS.get(slot, ())
     names = {terminal.name for terminal in part.terminals}
     if not needs or any(need <= names for need in needs):
