@@ -202,3 +202,41 @@ def test_a_part_that_doors_share(tmp_path: Path) -> None:
     result = call("add", "part", job, "--at", "shared", "--part", "fire relay", "--yes")
     assert result.exit_code == 0, result.output
     assert "+  F1: fire relay" in result.output
+
+
+@pytest.mark.parametrize("supply", ["none", "exit button"])
+def test_a_supply_that_is_none_is_refused_where_it_is_asked(tmp_path: Path, supply: str) -> None:
+    refused = told(
+        "new", tmp_path / "a", "--yes", "--site", "X", "--supply-part", supply, answers=[]
+    )
+    assert refused.exit_code == 2
+    assert f"--supply-part: found {supply}, expected" in refused.output
+    assert not (tmp_path / "a").exists()
+
+
+def test_what_a_new_door_is_told_to_have_is_not_dropped(tmp_path: Path) -> None:
+    """Who names a lock does not get a copy of another door."""
+    job = job_in(tmp_path, ONE_DOOR)
+    fire = ["--fire-rating", "30 min", "--lock", "strike 24 V fail-secure, fire-listed"]
+    assert told("add", "door", job, "--yes", "--name", "Stair", *fire, answers=[]).exit_code == 0
+    door = read_job(job / "job.yaml").doors["D2"]
+    assert door.devices["lock"].part == fire[-1]
+    assert "fire rating" in door.facts
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        ["--like", "D1", "--lock", "magnet 24 V"],
+        ["--lock", "strike 24 V fail-secure", "--out-by", "lever", "--release", "release"],
+    ],
+)
+def test_an_answer_that_nobody_asks_for_is_refused(tmp_path: Path, more: list[str]) -> None:
+    job = job_in(tmp_path, ONE_DOOR)
+    before = (job / "job.yaml").read_bytes()
+    refused = told("add", "door", job, "--yes", "--name", "Store", *more, answers=[])
+    assert refused.exit_code == 2
+    assert f"found {more[-1]}, expected nothing" in refused.output
+    if "--like" not in more:
+        assert "--release" in refused.output
+    assert (job / "job.yaml").read_bytes() == before

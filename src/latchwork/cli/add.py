@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from latchwork.cli.asking import answered, given, options
+from latchwork.cli.asking import all_used, answered, given, options
 from latchwork.cli.editing import edits_told, save_shown
 
 if TYPE_CHECKING:
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 YES = click.option("--yes", is_flag=True, help="Ask nothing; what is not said takes its default.")
 JOB = click.argument("job", type=click.Path(path_type=Path))
+ASKED_OF_ALL = {"name", "like", "supply", "length"}
+"""What is asked of a door that is like another, too."""
 
 
 @click.group()
@@ -58,7 +60,12 @@ def door(job: Path, yes: bool, **said: str | None) -> None:
     with edits_told():
         folder = open_folder(job)
         known, doors, usual = _known(folder)
-        answers = answered(DOOR, known, given(said), yes)
+        told = given(said)
+        if folder.job.doors and told.keys() - ASKED_OF_ALL:
+            # Who says what the door has does not want another door's copied over it.
+            told.setdefault("like", LIKE_NONE)
+        answers = answered(DOOR, known, told, yes)
+        all_used(told, answers)
         supply = next(iter(folder.job.supplies), "")
         other = answers.get("like", LIKE_NONE)
         if other != LIKE_NONE:
@@ -82,7 +89,9 @@ def supply(job: Path, yes: bool, **said: str | None) -> None:
 
     with edits_told():
         folder = open_folder(job)
-        answers = answered(SUPPLY, _known(folder)[0], given(said), yes)
+        told = given(said)
+        answers = answered(SUPPLY, _known(folder)[0], told, yes)
+        all_used(told, answers)
         _put(folder, {f"supplies.{free_id(folder.job, 'S')}": supply_value(answers)})
 
 
@@ -103,7 +112,9 @@ def part(job: Path, yes: bool, **said: str | None) -> None:
     with edits_told():
         folder = open_folder(job)
         known, _, _ = _known(folder)
-        answers = answered(PART, known, given(said), yes)
+        told = given(said)
+        answers = answered(PART, known, told, yes)
+        all_used(told, answers)
         prefix = "F" if answers["part"].startswith("fire") else "C"
         _put(folder, part_values(known, answers, free_id(folder.job, prefix)))
 

@@ -50,6 +50,13 @@ def answered(asks: Sequence[Ask], known: Known, said: dict[str, str], yes: bool)
     return answers
 
 
+def all_used(said: dict[str, str], answers: Answers) -> None:
+    """End the command where an option answers no question: nothing that was said is dropped."""
+    for key, text in said.items():
+        if key not in answers and text.casefold() not in ("no", "none"):
+            _refused(f"--{key}", text, "nothing: beside the other answers nobody asks for it")
+
+
 def _prompted(ask: Ask, known: Known, answers: Answers) -> str:
     from latchwork.answers.interview import WrongAnswer
     from latchwork.words import say

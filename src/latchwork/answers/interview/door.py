@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 
 from latchwork.answers.interview.asking import Answers, Ask, Known, WrongAnswer
 from latchwork.parts import Part
+from latchwork.plan.fit import misfit
 from latchwork.quantities import LENGTH, TIME, QuantityError, parse
 
 LIKE_NONE = "no"
@@ -126,12 +127,14 @@ def _free_supply(known: Known, answers: Answers) -> str:
     return (free or offers or [""])[0]
 
 
-def read_part(slot: str) -> Callable[[Known, str], str]:
-    """Reads the name of a part for a slot, or none."""
+def read_part(slot: str, *, needed: bool = False) -> Callable[[Known, str], str]:
+    """Reads the name of a part that fits a slot, or none where it is not needed."""
 
     def read(known: Known, text: str) -> str:
-        if text.casefold() != NONE:
-            known.part(text, slot)
+        if needed or text.casefold() != NONE:
+            wanted = misfit(slot, known.part(text, slot))
+            if wanted:
+                raise WrongAnswer(text, wanted)
         return text
 
     return read
@@ -197,7 +200,7 @@ DOOR = (
             else known.usual.get("lock") or _locks(known, answers)[0]
         ),
         offers=_locks,
-        read=read_part("lock"),
+        read=read_part("lock", needed=True),
     ),
     Ask(
         "out-by",

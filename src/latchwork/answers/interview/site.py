@@ -123,7 +123,7 @@ SUPPLY = (
         "supply-part",
         default=_supply,
         offers=lambda known, answers: [f"supply {_supply_volts(known)} V, {a} A" for a in LIMITS_A],
-        read=read_part("supply"),
+        read=read_part("supply", needed=True),
     ),
     Ask(
         "battery",
