@@ -240,3 +240,12 @@ def test_an_answer_that_nobody_asks_for_is_refused(tmp_path: Path, more: list[st
     if "--like" not in more:
         assert "--release" in refused.output
     assert (job / "job.yaml").read_bytes() == before
+
+
+def test_a_part_that_does_not_fit_its_place_is_told_with_the_place(tmp_path: Path) -> None:
+    job = job_in(tmp_path, ONE_DOOR)
+    part = ["--at", "D1", "--slot", "exit", "--part", "magnet 24 V"]
+    refused = told("add", "part", job, "--yes", *part, answers=[])
+    assert refused.exit_code == 2
+    assert "doors.D1.exit: found magnet 24 V, expected a part for exit" in refused.output
+    assert (job / "job.yaml").read_text(encoding="utf-8") == ONE_DOOR

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from latchwork.answers.interview.asking import Answers, Ask, Known
-from latchwork.answers.interview.door import length_guess, read_length, read_part
+from latchwork.answers.interview.door import length_guess, read_length
 from latchwork.job import SLOTS
 from latchwork.job.changes import Value
 
@@ -70,7 +70,7 @@ def part_values(known: Known, answers: Answers, new_id: str) -> dict[str, Value]
     if answers["at"] == SHARED:
         return {f"devices.{new_id}": answers["part"]}
     door, slot = f"doors.{answers['at']}", answers["slot"]
-    values: dict[str, Value] = {f"{door}.{slot}": read_part(slot)(known, answers["part"])}
+    values: dict[str, Value] = {f"{door}.{slot}": answers["part"]}
     if "length" in answers:
         size = "22 AWG" if known.us else "0.22 mm²"
         if slot in ("release", "bell", "fire"):
