@@ -138,6 +138,15 @@ def test_two_states_of_one_number_are_noticed(tmp_path: Path) -> None:
         open_store(tmp_path, OFFICE)
 
 
+def test_a_folder_without_a_name_is_told_by_its_own(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Called from inside the folder, as "."."""
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(CodesError, match=f"^{tmp_path.name} has no store"):
+        open_store(Path(), OFFICE)
+
+
 def test_a_missing_file_is_not_begun_anew(tmp_path: Path) -> None:
     with pytest.raises(CodesError, match="no store of codes yet"):
         open_store(tmp_path, OFFICE)

@@ -191,7 +191,7 @@ def create_store(
     head = container.Head(store, 0, 1, b"", (made,))
     opened = Store(folder, "H1", [], Register(), head, "", b"", data_key, key, disk)
     if (folder / NAME).exists():
-        raise CodesError(f"{folder.name} has a store of codes already")
+        raise CodesError(f"{folder.absolute().name} has a store of codes already")
     if witness.read_witness(folder) is not None:
         raise CodesError(
             "this folder had a store of codes that is missing now (codes.seen remembers it). "
@@ -259,7 +259,7 @@ def _read(folder: Path) -> tuple[container.Sealed, witness.Witness | None]:
                 f"{NAME} is missing, though this folder had one. Put it back."
             ) from None
         raise CodesError(
-            f"{folder.name} has no store of codes yet; `latchwork codes new` makes one"
+            f"{folder.absolute().name} has no store of codes yet; `latchwork codes new` makes one"
         ) from None
     except OSError as error:
         raise _cannot("read", error) from None
