@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from latchwork.behaviour.settle import settle
-from latchwork.behaviour.state import DROPPED, MARGINAL, PICKED
+from latchwork.behaviour.state import DROPPED, MARGINAL, PICKED, Forced
 from latchwork.circuit import Work
 from latchwork.elements import FALSE, Flag, LoadLaw, Speed
 from tests.behaviour.board import Board, Ready
@@ -321,13 +321,27 @@ def test_a_flag_that_is_stuck_stays_whatever_its_rule_says() -> None:
     """Three columns: a sound relay, one stuck on, one stuck off; the button not, then pressed."""
     ready = relay_board().ready()
     pulled = ready.net.flags["pulled"]
-    stuck = (np.array([False, True, True]), np.array([False, True, False]))
+    never = np.zeros(3, dtype=bool)
+    stuck = Forced(np.array([False, True, True]), np.array([False, True, False]), never)
     batch = replace(ready.batch(3), forced={pulled: stuck})
     state, point = settle(batch, ready.dead(3))
     assert list(point.flags[pulled]) == [False, True, False]
     assert list(point.volts[ready.net.nodes["lamp"]] > 11.0) == [False, True, False]
     _, point = settle(batch, ready.given(state, switch=True))
     assert list(point.flags[pulled]) == [True, True, False]
+
+
+def test_a_flag_held_on_lets_go_without_what_it_needs() -> None:
+    """Two columns stuck on, the second only while the switch is on."""
+    ready = relay_board().ready()
+    pulled, switch = ready.net.flags["pulled"], ready.net.flags["switch"]
+    both = np.ones(2, dtype=bool)
+    stuck = Forced(both, both, np.array([False, True]), switch)
+    batch = replace(ready.batch(2), forced={pulled: stuck})
+    state, point = settle(batch, ready.dead(2))
+    assert list(point.flags[pulled]) == [True, False]
+    _, point = settle(batch, ready.given(state, switch=True))
+    assert list(point.flags[pulled]) == [True, True]
 
 
 def test_the_work_of_settling_a_fixed_board_stays_what_it_is() -> None:

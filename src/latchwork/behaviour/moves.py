@@ -97,7 +97,7 @@ class Moving:
     def _set(self, flag: int, now: Bools, allowed: Bools) -> None:
         stuck = self.batch.forced.get(flag)
         if stuck is not None:
-            now = np.where(stuck[0], stuck[1], now)
+            now = stuck.over(now, self.flags)
         self.flags[flag] = np.where(allowed, now, self.flags[flag])
 
     def _senses(self, last: Bools, speed: Speed, watched: Array, allowed: Bools) -> None:

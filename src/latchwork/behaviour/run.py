@@ -133,7 +133,7 @@ class Side:
         values = take_values(self.values, member)
         if self.curves is not None:
             values = replace(values, curve_a=self.curves[member, modes].T)
-        forced = {flag: (there[member], to[member]) for flag, (there, to) in self.forced.items()}
+        forced = {flag: stuck.take(member) for flag, stuck in self.forced.items()}
         return Batch(self.compiled, values, len(member), forced)
 
     def _set(self, state: State, layout: _Layout, what: Mapping[Script, Settings]) -> State:
@@ -141,9 +141,8 @@ class Side:
         flags = state.flags.copy()
         for its, members in self.by_script.items():
             what[its].set(flags, layout.starts[members])
-        for flag, (there, to) in self.forced.items():
-            stuck = there[layout.member]
-            flags[flag] = np.where(stuck, to[layout.member], flags[flag])
+        for flag, stuck in self.forced.items():
+            flags[flag] = stuck.take(layout.member).over(flags[flag], flags)
         return replace(state, flags=flags)
 
     def _modes(self, which: int) -> NDArray[np.intp]:
@@ -293,6 +292,24 @@ class Solved:
     def rows(self, name: str, row: int, *, held: bool) -> NDArray[Any]:
         """One row of the points, members x situations; all members have one script."""
         return self._rows(name, row, held=held)
+
+    def at(
+        self, name: str, members: NDArray[np.intp], situations: NDArray[np.intp], *, held: bool
+    ) -> NDArray[Any]:
+        """All rows of the points of some members, each in its situation; all have one script."""
+        point = "held" if held else "begins"
+        stages = np.array([s for s, _, _ in self.scripts[0].columns], dtype=np.intp)
+        first = self.parts[0]
+        table = getattr(getattr(first, point), name)
+        out: NDArray[Any] = table[..., first.layout.starts[members] + stages[situations]]
+        for part in self.parts[1:]:
+            place = np.full(len(stages), -1, dtype=np.intp)
+            place[part.at[0]] = np.arange(len(part.at[0]))
+            own = place[situations] >= 0
+            table = getattr(getattr(part, point), name)
+            columns = part.layout.starts[members[own]] + place[situations[own]]
+            out[..., own] = table[..., columns]
+        return out
 
     def _rows(self, name: str, row: int | None, *, held: bool) -> NDArray[Any]:
         point = "held" if held else "begins"

@@ -14,8 +14,25 @@ from latchwork.circuit import Start
 DROPPED, MARGINAL, PICKED = 0, 1, 2
 
 
-Forced = tuple[NDArray[np.bool_], NDArray[np.bool_]]
-"""For a flag, by column: whether it is stuck, and at what."""
+@dataclass(frozen=True, slots=True)
+class Forced:
+    """A flag that is stuck, by column: where (``there``), at what (``to``), and where it lets go
+    without another flag, such as power (``fed``; ``feed`` is that flag's number)."""
+
+    there: NDArray[np.bool_]
+    to: NDArray[np.bool_]
+    fed: NDArray[np.bool_]
+    feed: int | None = None
+
+    def take(self, chosen: NDArray[np.intp]) -> Forced:
+        """The same for the chosen columns, which may repeat."""
+        return Forced(self.there[chosen], self.to[chosen], self.fed[chosen], self.feed)
+
+    def over(self, now: NDArray[np.bool_], flags: NDArray[np.bool_]) -> NDArray[np.bool_]:
+        """What the flag is where it would be ``now``."""
+        to = self.to if self.feed is None else self.to & (flags[self.feed] | ~self.fed)
+        held: NDArray[np.bool_] = np.where(self.there, to, now)
+        return held
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +47,7 @@ class Batch:
 
     def take(self, chosen: NDArray[np.intp]) -> Batch:
         """The batch of the chosen columns, which may repeat."""
-        forced = {flag: (there[chosen], to[chosen]) for flag, (there, to) in self.forced.items()}
+        forced = {flag: stuck.take(chosen) for flag, stuck in self.forced.items()}
         return Batch(self.compiled, take_values(self.values, chosen), len(chosen), forced)
 
 

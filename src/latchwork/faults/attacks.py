@@ -8,13 +8,12 @@ across any two, both ways round, nothing joined.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from itertools import combinations
 
-from latchwork.behaviour import Case, LockState, climate_of
+from latchwork.behaviour import LockState, climate_of
 from latchwork.behaviour.network import PlacedConductor, PlacedElement, Things, network, values
-from latchwork.behaviour.run import Solved
 from latchwork.behaviour.script import script
 from latchwork.behaviour.situations import DoorInputs, Event, Mode, Power, Situation
 from latchwork.circuit import Work
@@ -31,17 +30,18 @@ from latchwork.elements import (
     Source,
     SourceShape,
 )
-from latchwork.faults.consequences import DoorFacts, door_facts, lock_states
+from latchwork.faults.consequences import Cases, DoorFacts, door_facts
 from latchwork.faults.engine import Cell, names, solve_edits
+from latchwork.faults.joins import bell, joins
 from latchwork.faults.listing import ENDLESS, GONE_A, SHORT_OHM
-from latchwork.faults.model import Edit
-from latchwork.faults.run import Prepared
+from latchwork.faults.looks import Looks, whys
+from latchwork.faults.model import Attack, AttackReport, AttackResult, Counts, Coverage, Edit
+from latchwork.faults.prepare import Prepared
 from latchwork.wiring import Wiring
 
 BATTERIES_V = (9.0, 12.0, 24.0)
 BATTERY_OHM = 1.0
 """A small block battery (common practice, no source)."""
-ALL_PARTITIONS = 6
 SITUATIONS = tuple(
     Situation(power, Mode.NORMAL, Event.NOBODY)
     for power in (Power.MAINS, Power.BATTERY, Power.BATTERY_END)
@@ -49,87 +49,29 @@ SITUATIONS = tuple(
 OUTSIDE = ("outside", "weather")
 
 
-@dataclass(frozen=True, slots=True)
-class Attack:
-    """One thing done from outside. ``cores`` are the ends in hand; ``groups`` those joined;
-    ``volts`` of a battery from the first of ``across`` to the second."""
-
-    door: str
-    unit: str
-    name: str
-    groups: tuple[tuple[str, ...], ...] = ()
-    across: tuple[str, str] | None = None
-    volts: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
-class AttackResult:
-    """An attack that opened the door, and in which situation."""
-
-    attack: Attack
-    situation: str
-
-
-@dataclass(frozen=True, slots=True)
-class AttackReport:
-    """What was tried and what opened. ``tried`` and ``of`` by door: joins tried, of all there
-    are."""
-
-    opened: tuple[AttackResult, ...]
-    tried: dict[str, int]
-    of: dict[str, int]
-    points: int
-    unsolved: int
-
-
-def partitions(items: Sequence[str]) -> Iterator[tuple[tuple[str, ...], ...]]:
-    """Every partition of ``items`` into groups, as restricted growth strings run."""
-
-    def grow(n: int, groups: list[list[str]]) -> Iterator[tuple[tuple[str, ...], ...]]:
-        if n == len(items):
-            yield tuple(tuple(g) for g in groups if len(g) > 1)
-            return
-        for group in groups:
-            group.append(items[n])
-            yield from grow(n + 1, groups)
-            group.pop()
-        groups.append([items[n]])
-        yield from grow(n + 1, groups)
-        groups.pop()
-
-    yield from grow(0, [])
-
-
-def joins(items: Sequence[str]) -> Iterator[tuple[tuple[str, ...], ...]]:
-    """The ways of joining that are tried for these cores."""
-    if len(items) <= ALL_PARTITIONS:
-        yield from partitions(items)
-        return
-    yield ()
-    for size in range(2, len(items) + 1):
-        for group in combinations(items, size):
-            yield (group,)
-    for one in combinations(items, 2):
-        for other in combinations([i for i in items if i not in one], 2):
-            if one < other:
-                yield (one, other)
-
-
-def bell(count: int) -> int:
-    """How many partitions a set of ``count`` things has (Bell's numbers)."""
-    row = [1]
-    for _ in range(count - 1):
-        fresh = [row[-1]]
-        for value in row:
-            fresh.append(fresh[-1] + value)
-        row = fresh
-    return row[-1]
+def attacks(
+    wiring: Wiring, cells: Sequence[Prepared], doors: frozenset[str] | None = None
+) -> AttackReport:
+    """Every attack on every door of ``cells`` (or on ``doors``)."""
+    opened: list[AttackResult] = []
+    coverage: list[Coverage] = []
+    counts = Counts()
+    for cell in cells:
+        for d, door in enumerate(cell.cell.doors):
+            if doors is None or door in doors:
+                tried = _Door(wiring, cell, d)
+                opened += tried.opened()
+                coverage.append(tried.coverage())
+                counts += tried.counts
+    rank = {door: n for n, door in enumerate(wiring.plan.doors)}
+    opened.sort(key=lambda each: rank[each.attack.door])
+    coverage.sort(key=lambda each: rank[each.door])
+    return AttackReport(tuple(opened), tuple(coverage), counts)
 
 
 def units_outside(wiring: Wiring, door: str) -> list[str]:
     """Devices of a door that are on the unsecure side and have wires."""
-    used = {n.rsplit(".", 1)[0] for c in wiring.conductors for n in (c.start, c.end)}
-    used |= {n.rsplit(".", 1)[0] for lead in wiring.leads for n in (lead.start, lead.end)}
+    used = {n.rpartition(".")[0] for n in _ends(wiring)}
     devices = wiring.plan.doors[door].devices.values()
     return [
         d
@@ -140,133 +82,180 @@ def units_outside(wiring: Wiring, door: str) -> list[str]:
 
 def ends_in_hand(wiring: Wiring, unit: str) -> tuple[str, ...]:
     """The unit's terminals that have a core on them: what is in hand once it is off the wall."""
-    part = wiring.plan.devices[unit].part
-    met = {n for c in wiring.conductors for n in (c.start, c.end)}
-    met |= {n for lead in wiring.leads for n in (lead.start, lead.end)}
-    found = (f"{unit}.{t.name}" for t in part.terminals)
-    return tuple(name for name in found if name in met)
+    met = set(_ends(wiring))
+    terminals = (f"{unit}.{t.name}" for t in wiring.plan.devices[unit].part.terminals)
+    return tuple(name for name in terminals if name in met)
 
 
-def attack_door(
-    wiring: Wiring, cell: Prepared, door: str, work: Work
-) -> tuple[list[AttackResult], int, int, int, int]:
-    """Every attack on one door: what opened, joins tried, joins there are, points, unsolved."""
-    opened = list(_without_tools(wiring, cell, door, work))
-    tried = of = points = unsolved = 0
-    for unit in units_outside(wiring, door):
-        ends = ends_in_hand(wiring, unit)
-        attacks = list(_attacks(door, unit, ends))
-        tried += sum(1 for a in attacks if a.across is None)
-        of += bell(len(ends)) if ends else 0
-        solved, facts = _solve(wiring, cell, door, unit, ends, attacks, work)
-        states = lock_states(solved, facts)
-        done = solved.all_solved()
-        points += done.size
-        unsolved += int((~done).sum())
-        free = (states != LockState.LOCKED).all(axis=0).any(axis=2)
-        sound_locked = ~free[0]
+def _ends(wiring: Wiring) -> Iterator[str]:
+    for core in wiring.conductors:
+        yield from (core.start, core.end)
+    for lead in wiring.leads:
+        yield from (lead.start, lead.end)
+
+
+@dataclass(frozen=True, slots=True)
+class _Rig:
+    """A door's network with a place for everything that is done to one unit's cores."""
+
+    cell: Cell
+    facts: DoorFacts
+    contacts: frozenset[str]
+
+
+class _Door:
+    """All attacks on one door."""
+
+    def __init__(self, wiring: Wiring, cell: Prepared, d: int) -> None:
+        self._wiring, self._cell, self._d = wiring, cell, d
+        self._door = cell.cell.doors[d]
+        self._units = units_outside(wiring, self._door) if cell.facts[d].bolts else []
+        self._ends = {unit: ends_in_hand(wiring, unit) for unit in self._units}
+        self._tried: list[Attack] = []
+        self._without_tools = 0
+        self.counts = Counts()
+
+    def opened(self) -> Iterator[AttackResult]:
+        """What opens the door."""
+        if not self._cell.facts[self._d].bolts:
+            return
+        yield from self._by_hand()
+        for unit, ends in self._ends.items():
+            attacks = list(_attacks(self._door, unit, ends))
+            self._tried += attacks
+            yield from self._off_the_wall(unit, ends, attacks)
+
+    def coverage(self) -> Coverage:
+        """What was tried."""
+        joined = sum(1 for a in self._tried if a.across is None)
+        return Coverage(
+            self._door,
+            tuple(self._units),
+            sum(len(ends) for ends in self._ends.values()),
+            joined,
+            sum(bell(len(ends)) for ends in self._ends.values()),
+            len(self._tried) - joined,
+            self._without_tools,
+        )
+
+    def _by_hand(self) -> Iterator[AttackResult]:
+        """A sensor set off through a gap; the mains cut at an isolator outside until all is flat.
+
+        The situations are among the door's own; a sound door is asked what it does in them.
+        """
+        asks = dict(self._asks())
+        if not asks:
+            return
+        self._without_tools = len(set(asks.values()))
+        cell, d = self._cell, self._d
+        looks = Looks(solve_edits([cell.cell], [0], [()], cell.cell.scripts[d], Work()))
+        sound = looks.sound(cell.facts[d], 0, cell.hub)
+        locked = sound.states[:, 0, cell.cases[d].nobody[0]]
+        for column, name in asks.items():
+            free = (sound.states[:, 0, column] != LockState.LOCKED).all(axis=0)
+            if free.any() and (locked == LockState.LOCKED).any():
+                at = [(0, column, int(free.argmax()))]
+                before = sound.only(cell.cases[d].nobody[0])
+                (why,) = whys(looks, cell.cell.network, cell.contacts, cell.facts[d], before, at)
+                key = cell.cell.situations[d][column].key
+                yield AttackResult(Attack(self._door, "", name), key, why)
+
+    def _asks(self) -> Iterator[tuple[int, str]]:
+        plan = self._wiring.plan
+        planned = plan.doors[self._door]
+        situations = self._cell.cell.situations[self._d]
+        for n, s in enumerate(situations):
+            if (s.power, s.mode) == (Power.MAINS, Mode.NORMAL) and s.event is Event.EXIT:
+                slots = (s.which,) if s.which else ("exit", "second exit")
+                names = [planned.devices.get(slot, "") for slot in slots]
+                seen = planned.door.facts.get("sensor seen from outside") is True
+                for name in names:
+                    device = plan.devices.get(name)
+                    if seen and device is not None and device.part.kind == "exit sensor":
+                        yield n, f"set off {device.id} from outside"
+            if s == Situation(Power.ALL_LOST, Mode.NORMAL, Event.NOBODY) and (
+                plan.job.site.facts.get("isolator at") == "outside"
+            ):
+                yield n, "mains off at the isolator until the battery is flat"
+
+    def _off_the_wall(
+        self, unit: str, ends: Sequence[str], attacks: Sequence[Attack]
+    ) -> Iterator[AttackResult]:
+        rig = self._rig(ends)
+        gone = tuple(_gone(self._cell.sound, unit))
+        edits = [(), *((*gone, *_edits(attack)) for attack in attacks)]
+        work = Work()
+        looks = Looks(solve_edits([rig.cell], [0] * len(edits), edits, rig.cell.scripts[0], work))
+        self.counts += looks.counts(rig.facts, Cases(SITUATIONS), (), slice(0, len(edits)))
+        self.counts += Counts(
+            eliminations=work.eliminations,
+            newton_steps=work.newton_steps,
+            reductions=work.reductions,
+        )
+        free = (looks.states(rig.facts) != LockState.LOCKED).all(axis=0)
+        hits = free & ~free[0].any(axis=1)[:, None]
+        sound = looks.sound(rig.facts, 0, (0, 0))
         for n, attack in enumerate(attacks, start=1):
-            hit = free[n] & sound_locked
-            if hit.any():
-                opened.append(AttackResult(attack, SITUATIONS[int(hit.argmax())].key))
-    return opened, tried, of, points, unsolved
+            if hits[n].any():
+                column = int(hits[n].any(axis=1).argmax())
+                at = [(n, column, int(hits[n, column].argmax()))]
+                (why,) = whys(looks, rig.cell.network, rig.contacts, rig.facts, sound, at)
+                yield AttackResult(attack, SITUATIONS[column].key, why)
 
-
-def _without_tools(wiring: Wiring, cell: Prepared, door: str, work: Work) -> Iterator[AttackResult]:
-    """A sensor set off through a gap, the mains cut at an isolator outside until all is flat."""
-    job = wiring.plan.job
-    planned = wiring.plan.doors[door]
-    asks: dict[Situation, str] = {}
-    if planned.door.facts.get("sensor seen from outside") is True:
-        for slot in ("exit", "second exit"):
-            device = wiring.plan.devices.get(planned.devices.get(slot, ""))
-            if device is not None and device.part.kind == "exit sensor":
-                asks |= dict.fromkeys(_exit_asked(cell, door, slot), f"set off {device.id}")
-    if job.site.facts.get("isolator at") == "outside":
-        dark = Situation(Power.ALL_LOST, Mode.NORMAL, Event.NOBODY)
-        asks[dark] = "mains off at the isolator until the battery is flat"
-    if not asks:
-        return
-    d = cell.cell.doors.index(door)
-    solved = solve_edits([cell.cell], [0], [()], cell.cell.scripts[d], work)
-    states = lock_states(solved, cell.facts[d])
-    for situation, name in asks.items():
-        column = cell.cell.situations[d].index(situation)
-        if (states[:, 0, column] != LockState.LOCKED).all(axis=0).any():
-            yield AttackResult(Attack(door, "", name), situation.key)
-
-
-def _exit_asked(cell: Prepared, door: str, slot: str) -> list[Situation]:
-    cases = cell.cell.situations[cell.cell.doors.index(door)]
-    return [
-        s
-        for s in cases
-        if (s.power, s.mode, s.event) == (Power.MAINS, Mode.NORMAL, Event.EXIT)
-        and s.which in ("", slot)
-    ]
+    def _rig(self, ends: Sequence[str]) -> _Rig:
+        """The cell with places between all ends, and a battery in somebody's hand."""
+        door, plan = self._door, self._wiring.plan
+        places = [
+            PlacedConductor(f"join {a} {b}", a, b, ENDLESS, False, door)
+            for a, b in combinations(ends, 2)
+        ]
+        places += [
+            PlacedConductor(f"{pole} {end}", f"hand {pole}", end, ENDLESS, False, door)
+            for end in ends
+            for pole in ("plus", "minus")
+        ]
+        nothing = Figure(0.0, 0.0, 0.0)
+        ohm = Figure(BATTERY_OHM, BATTERY_OHM, BATTERY_OHM)
+        block = Source("block", "+", "-", nothing, ohm, None, SourceShape.BREAKS_DOWN)
+        hand = PlacedElement("hand.block", "hand plus", "hand minus", block, door, "hand", TRUE)
+        things = self._cell.sound
+        whole = replace(
+            things,
+            elements=(*things.elements, hand),
+            conductors=things.conductors + tuple(places),
+        )
+        built = network(whole)
+        its = script(built, DoorInputs(plan, door, self._cell.supplies), SITUATIONS)
+        numbers = values(whole, self._cell.case, climate_of(plan))
+        cell = Cell(
+            built,
+            numbers,
+            names(built),
+            self._cell.cell.curves,
+            (),
+            (door,),
+            (its,),
+            (SITUATIONS,),
+        )
+        return _Rig(cell, door_facts(plan, door, built), self._cell.contacts)
 
 
 def _attacks(door: str, unit: str, ends: Sequence[str]) -> Iterator[Attack]:
     for groups in joins(ends):
-        name = " and ".join("+".join(e.rsplit(".", 1)[1] for e in g) for g in groups)
+        name = " and ".join("+".join(_short(e) for e in g) for g in groups)
         yield Attack(door, unit, f"join {name}" if name else "off the wall", groups)
     for one, other in combinations(ends, 2):
         for volts in BATTERIES_V:
             for plus, minus in ((one, other), (other, one)):
-                short = f"{plus.rsplit('.', 1)[1]} to {minus.rsplit('.', 1)[1]}"
-                yield Attack(door, unit, f"{volts:g} V, {short}", (), (plus, minus), volts)
+                name = f"{volts:g} V from {_short(plus)} to {_short(minus)}"
+                yield Attack(door, unit, name, (), (plus, minus), volts)
 
 
-def _solve(
-    wiring: Wiring,
-    cell: Prepared,
-    door: str,
-    unit: str,
-    ends: Sequence[str],
-    attacks: Sequence[Attack],
-    work: Work,
-) -> tuple[Solved, DoorFacts]:
-    places = [
-        PlacedConductor(f"join {a} {b}", a, b, ENDLESS, False, door)
-        for a, b in combinations(ends, 2)
-    ]
-    places += [
-        PlacedConductor(f"{pole} {end}", f"hand {pole}", end, ENDLESS, False, door)
-        for end in ends
-        for pole in ("plus", "minus")
-    ]
-    nothing = Figure(0.0, 0.0, 0.0)
-    ohm = Figure(BATTERY_OHM, BATTERY_OHM, BATTERY_OHM)
-    block = Source("block", "+", "-", nothing, ohm, None, SourceShape.BREAKS_DOWN)
-    hand = PlacedElement("hand.block", "hand plus", "hand minus", block, door, "hand", TRUE)
-    things = cell.sound
-    whole = Things(
-        (*things.elements, hand),
-        things.rules,
-        things.conductors + tuple(places),
-        things.reference,
-        things.curve,
-    )
-    built = network(whole)
-    inputs = DoorInputs(wiring.plan, door, cell.supplies)
-    its = script(built, inputs, SITUATIONS)
-    ready = Cell(
-        built,
-        values(whole, Case.NOMINAL, climate_of(wiring.plan)),
-        names(built),
-        cell.cell.curves,
-        (),
-        (door,),
-        (its,),
-        (SITUATIONS,),
-    )
-    gone = tuple(_gone(things, unit))
-    edits = [(), *(gone + tuple(_edits(attack)) for attack in attacks)]
-    solved = solve_edits([ready], [0] * len(edits), edits, its, work)
-    return solved, door_facts(wiring.plan, door, built)
+def _short(end: str) -> str:
+    return end.rpartition(".")[2]
 
 
-def _gone(things: Things, unit: str) -> Iterator[Edit]:
+def _gone(things: Things, unit: str) -> Iterable[Edit]:
     """The unit off the wall: nothing of it is left on its cores."""
     for element in things.elements:
         if element.device != unit:
@@ -288,28 +277,11 @@ def _gone(things: Things, unit: str) -> Iterator[Edit]:
 
 
 def _edits(attack: Attack) -> Iterator[Edit]:
-    for group in attack.groups:
-        first = group[0]
-        for other in group[1:]:
+    for first, *others in attack.groups:
+        for other in others:
             yield Edit("ohm", f"join {first} {other}", SHORT_OHM)
     if attack.across is not None:
         plus, minus = attack.across
         yield Edit("source volt", "hand.block", attack.volts)
         yield Edit("ohm", f"plus {plus}", SHORT_OHM)
         yield Edit("ohm", f"minus {minus}", SHORT_OHM)
-
-
-def attacks(wiring: Wiring, cells: Sequence[Prepared]) -> AttackReport:
-    """Every attack on every door of ``cells``."""
-    work = Work()
-    opened: list[AttackResult] = []
-    tried: dict[str, int] = {}
-    of: dict[str, int] = {}
-    points = unsolved = 0
-    for cell in cells:
-        for door in cell.cell.doors:
-            found, tried[door], of[door], more, left = attack_door(wiring, cell, door, work)
-            opened += found
-            points += more
-            unsolved += left
-    return AttackReport(tuple(opened), tried, of, points, unsolved)

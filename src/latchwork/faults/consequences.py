@@ -10,9 +10,7 @@ from numpy.typing import NDArray
 
 from latchwork.behaviour.network import Network
 from latchwork.behaviour.outcomes import LOCK_SLOTS, LockState
-from latchwork.behaviour.run import Solved
 from latchwork.behaviour.situations import Event, Mode, Power, Situation
-from latchwork.behaviour.state import MARGINAL, PICKED
 from latchwork.faults.model import Effect
 from latchwork.job.model import OutBy
 from latchwork.plan import Plan
@@ -25,68 +23,55 @@ Seen = NDArray[np.bool_]
 
 FREE, RELEASE_ONLY, NOTHING = 0, 1, 2
 DAILY = (Event.NOBODY, Event.CREDENTIAL, Event.EXIT)
+EFFECTS = tuple(Effect)
+SEEN = (".powered", ".sounds")
+"""Endings of flags that people notice: a unit is lit or dark, something sounds."""
 
 
 @dataclass(frozen=True, slots=True)
 class DoorFacts:
-    """What judging a door needs: for each lock its bolt's row, the flag that remembers its bolt
-    (-1: none), whether current unlocks it, whether lever or bar frees it; the flags people see."""
+    """What judging a door needs.
 
+    For each lock: its device, its bolt's row, the flag that remembers its bolt, the flag of a
+    bolt that stays drawn (-1: none), whether current unlocks it, whether lever or bar frees it,
+    its two nodes. ``seen_flags`` are those that people see.
+    """
+
+    locks: tuple[str, ...]
     bolts: tuple[int, ...]
     bolt_flags: tuple[int, ...]
     drawn: tuple[int, ...]
     unlocks: tuple[bool, ...]
     lever_frees: tuple[bool, ...]
+    nodes: tuple[tuple[int, int], ...]
     mechanical: bool
     latch_stays: bool
     seen_flags: tuple[int, ...]
-    lock_nodes: tuple[tuple[int, int], ...]
 
 
 def door_facts(plan: Plan, door: str, network: Network) -> DoorFacts:
     """The facts of ``door`` in its network."""
     planned = plan.doors[door]
-    locks = [planned.devices[s] for s in LOCK_SLOTS if s in planned.devices]
+    slots = [planned.devices[s] for s in LOCK_SLOTS if s in planned.devices]
     rows = [
-        (n, name.rsplit(".", 1)[0])
+        (n, name.rpartition(".")[0])
         for n, name in enumerate(network.bolts)
-        if name.rsplit(".", 1)[0] in locks
+        if name.rpartition(".")[0] in slots
     ]
     parts = [plan.devices[device].part for _, device in rows]
     bolts = network.shape.bolts
     return DoorFacts(
+        tuple(device for _, device in rows),
         tuple(n for n, _ in rows),
         tuple(bolts[n].flag for n, _ in rows),
         tuple(network.flags.get(f"{device}.drawn", -1) for _, device in rows),
         tuple(p.facts.get("energised") == "unlocks" for p in parts),
         tuple(bool(p.facts.get("lever_frees", p.kind in ("strike", "motor"))) for p in parts),
+        tuple((bolts[n].a, bolts[n].b) for n, _ in rows),
         planned.door.out_by is not OutBy.NOTHING,
         bool(planned.door.fire_alarm.latch_stays),
-        tuple(n for name, n in network.flags.items() if name.endswith((".powered", ".sounds"))),
-        tuple((bolts[n].a, bolts[n].b) for n, _ in rows),
+        tuple(n for name, n in network.flags.items() if name.endswith(SEEN)),
     )
-
-
-def lock_states(solved: Solved, facts: DoorFacts) -> States:
-    """The state of every lock, as outcomes judge it."""
-    out = []
-    for bolt, flag, drawn, unlocks in zip(
-        facts.bolts, facts.bolt_flags, facts.drawn, facts.unlocks, strict=True
-    ):
-        energised = LockState.UNLOCKED if unlocks else LockState.LOCKED
-        rest = LockState.LOCKED if unlocks else LockState.UNLOCKED
-        moments = []
-        for held in (False, True):
-            position = solved.rows("bolts", bolt, held=held)
-            state = np.where(position == PICKED, energised, rest)
-            if drawn >= 0:
-                back = solved.rows("flags", drawn, held=held)
-                state = np.where(back, LockState.UNLOCKED, LockState.LOCKED)
-            state = np.where(position == MARGINAL, LockState.MARGINAL, state)
-            flips = solved.rows("flips", flag, held=held)
-            moments.append(np.where(flips, LockState.CHATTER, state).astype(np.int8))
-        out.append(np.stack(moments, axis=2))
-    return np.stack(out)
 
 
 class Cases:
@@ -97,15 +82,33 @@ class Cases:
         self.stages: dict[tuple[Power, Mode], dict[Event, list[int]]] = {}
         for n, s in enumerate(situations):
             self.stages.setdefault((s.power, s.mode), {}).setdefault(s.event, []).append(n)
-        usual = self.stages[Power.MAINS, Mode.NORMAL]
+        usual = self.stages.get((Power.MAINS, Mode.NORMAL), {})
         self.daily = sorted(n for event in DAILY for n in usual.get(event, []))
         self.release = usual.get(Event.RELEASE, [])
+        self.nobody = [n for n, s in enumerate(situations) if s.event is Event.NOBODY]
+        self.card = [
+            n
+            for n, s in enumerate(situations)
+            if s.event is Event.CREDENTIAL and s.power is not Power.ALL_LOST
+        ]
+        self.alarm = [
+            n for n in self.nobody if situations[n].mode in (Mode.FIRE_ALARM, Mode.PANEL_LOST)
+        ]
 
-    def events(self) -> Iterator[tuple[tuple[Power, Mode], Mapping[Event, list[int]]]]:
+    def leaving(self) -> Iterator[tuple[tuple[Power, Mode], Mapping[Event, list[int]]]]:
         """Each stage in which somebody may want to leave."""
         for stage, events in self.stages.items():
             if Event.NOBODY in events and Event.EXIT in events:
                 yield stage, events
+
+    def ways(self) -> NDArray[np.intp]:
+        """The column that each row of ``ways_out`` speaks of."""
+        columns = []
+        for stage, events in self.leaving():
+            columns.append(events[Event.EXIT][0])
+            if stage == (Power.MAINS, Mode.NORMAL):
+                columns.append(events.get(Event.DEAD, events[Event.EXIT])[0])
+        return np.array(columns, dtype=np.intp)
 
 
 def _frees(states: States, facts: DoorFacts, column: int, moment: int, mechanical: bool) -> Bools:
@@ -117,127 +120,126 @@ def _frees(states: States, facts: DoorFacts, column: int, moment: int, mechanica
 
 
 def ways_out(states: States, facts: DoorFacts, cases: Cases) -> NDArray[np.int8]:
-    """For each member and stage: free, only the emergency release, or nothing."""
+    """For each member and stage: free, only the emergency release, or nothing.
+
+    On mains a second row asks the same with the outside unit dead. A unit that dies may lock a
+    door that stood unlocked: then what was free before does not count.
+    """
     out = []
-    for stage, events in cases.events():
-        nobody = events[Event.NOBODY][0]
-        free = _frees(states, facts, nobody, 1, False)
-        if facts.mechanical:
-            free |= _frees(states, facts, nobody, 1, True)
-        for column in events.get(Event.EXIT, []):
+    for stage, events in cases.leaving():
+        before = _frees(states, facts, events[Event.NOBODY][0], 1, facts.mechanical)
+        free = before.copy()
+        for column in events[Event.EXIT]:
             free |= _frees(states, facts, column, 0, facts.mechanical)
-        dead = np.ones_like(free)
-        if stage == (Power.MAINS, Mode.NORMAL) and Event.DEAD in events:
-            dead = free & False
-            for column in events[Event.DEAD]:
-                dead |= _frees(states, facts, column, 0, facts.mechanical)
         released = np.zeros_like(free)
         for column in events.get(Event.RELEASE, cases.release):
             released |= _frees(states, facts, column, 0, facts.mechanical)
         left = np.where(released, RELEASE_ONLY, NOTHING)
         out.append(np.where(free, FREE, left))
         if stage == (Power.MAINS, Mode.NORMAL):
-            out.append(np.where(dead, FREE, left))
+            dead = events.get(Event.DEAD, events[Event.EXIT])
+            stays = before.copy()
+            asked = np.zeros_like(free)
+            for column in dead:
+                stays &= _frees(states, facts, column, 1, facts.mechanical)
+                asked |= _frees(states, facts, column, 0, facts.mechanical)
+            out.append(np.where(stays | asked, FREE, left))
     return np.stack(out, axis=1).astype(np.int8)
-
-
-def stage_names(cases: Cases) -> list[str]:
-    """The situation that each row of ``ways_out`` speaks of."""
-    names = []
-    for (power, mode), _ in cases.events():
-        names.append(f"{power}/{mode}/{Event.EXIT}")
-        if (power, mode) == (Power.MAINS, Mode.NORMAL):
-            names.append(f"{power}/{mode}/{Event.DEAD}")
-    return names
 
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """For each member its worst effect, the situation, and every effect (members x effects)."""
+    """For each member its effects (members x ``EFFECTS``), its worst, and for those that are told
+    the column and moment it shows in; whether daily use differs."""
 
-    worst: list[Effect]
-    situation: list[str]
     effects: Bools
+    worst: NDArray[np.intp]
+    column: NDArray[np.intp]
+    moment: NDArray[np.intp]
     daily: Bools
-    """Whether daily use differs."""
+
+    def effect(self, member: int) -> Effect:
+        """A member's worst effect."""
+        return EFFECTS[int(self.worst[member])]
 
     def also(self, member: int) -> tuple[Effect, ...]:
         """A member's effects besides its worst."""
-        return tuple(
-            e
-            for n, e in enumerate(EFFECTS)
-            if self.effects[member, n] and e is not self.worst[member]
-        )
+        worst = self.worst[member]
+        return tuple(e for n, e in enumerate(EFFECTS) if self.effects[member, n] and n != worst)
 
 
-EFFECTS = tuple(Effect)
+Shown = tuple[Bools, NDArray[np.intp], int]
+"""Members x rows: where an effect shows; the column of each row; the moment."""
 
 
 def judge(
-    states: States,
-    seen: Seen,
-    sound: States,
-    sound_seen: Seen,
-    facts: DoorFacts,
-    cases: Cases,
+    states: States, seen: Seen, sound: States, sound_seen: Seen, facts: DoorFacts, cases: Cases
 ) -> Judged:
     """Members with faults against the sound door (one member)."""
     members = states.shape[1]
-    ways, sound_ways = ways_out(states, facts, cases), ways_out(sound, facts, cases)
-    traps = (ways == NOTHING) & (sound_ways != NOTHING)
-    blocks = (ways == RELEASE_ONLY) & (sound_ways == FREE)
-    locked = (sound == LockState.LOCKED).any(axis=0)
-    open_ = (states != LockState.LOCKED).all(axis=0) & locked
-    nobody = [n for n, s in enumerate(cases.situations) if s.event is Event.NOBODY]
-    opens = open_[:, nobody].any(axis=2)
-    card = [
-        n
-        for n, s in enumerate(cases.situations)
-        if s.event is Event.CREDENTIAL and s.power is not Power.ALL_LOST
-    ]
-    unlocked = (states[:, :, card, 0] == LockState.UNLOCKED).all(axis=0)
-    works = (sound[:, :, card, 0] == LockState.UNLOCKED).all(axis=0)
-    stops = works & ~unlocked
-    alarm = [
-        n for n, s in enumerate(cases.situations)
-        if s.mode in (Mode.FIRE_ALARM, Mode.PANEL_LOST) and s.event is Event.NOBODY
-    ]  # fmt: skip
-    latch = np.zeros((members, len(alarm)), dtype=bool)
+    differs = (states != sound).any(axis=0)
+    daily = differs[:, cases.daily].any(axis=(1, 2))
+    daily |= (seen != sound_seen)[:, :, cases.daily].any(axis=(0, 2))
+    every = np.arange(differs.shape[1])
+    anywhere = [(differs[:, :, moment], every, moment) for moment in (1, 0)]
+    shown: dict[Effect, list[Shown]] = {
+        **_leaving(states, sound, facts, cases),
+        Effect.LATCH: [_latch(states, sound, facts, cases)],
+        Effect.OPENS: _opens(states, sound, cases),
+        Effect.STOPS: [_stops(states, sound, cases)],
+        Effect.SILENT: [(where & ~daily[:, np.newaxis], at, m) for where, at, m in anywhere],
+        Effect.SHOWS: [(where & daily[:, np.newaxis], at, m) for where, at, m in anywhere],
+    }
+    effects = np.zeros((members, len(EFFECTS)), dtype=bool)
+    for n, effect in enumerate(EFFECTS):
+        for where, _, _ in shown.get(effect, ()):
+            effects[:, n] |= where.any(axis=1)
+    effects[:, EFFECTS.index(Effect.SHOWS)] |= daily
+    effects[:, -1] = ~effects[:, :-1].any(axis=1)
+    worst = effects.argmax(axis=1)
+    column, moment = np.zeros(members, dtype=np.intp), np.ones(members, dtype=np.intp)
+    for n, effect in enumerate(EFFECTS):
+        for where, at, when in reversed(shown.get(effect, ())):
+            hit = (worst == n) & where.any(axis=1)
+            if hit.any():
+                column[hit] = at[where[hit].argmax(axis=1)]
+                moment[hit] = when
+    return Judged(effects, worst, column, moment, daily)
+
+
+def _leaving(
+    states: States, sound: States, facts: DoorFacts, cases: Cases
+) -> dict[Effect, list[Shown]]:
+    ways, before = ways_out(states, facts, cases), ways_out(sound, facts, cases)
+    columns = cases.ways()
+    return {
+        Effect.TRAPS: [((ways == NOTHING) & (before != NOTHING), columns, 0)],
+        Effect.BLOCKS: [((ways == RELEASE_ONLY) & (before == FREE), columns, 0)],
+    }
+
+
+def _latch(states: States, sound: States, facts: DoorFacts, cases: Cases) -> Shown:
+    """On a fire-rated door a keeper or bolt drawn back in a fire, which held before."""
+    freed = np.zeros((states.shape[1], len(cases.alarm)), dtype=bool)
     if facts.latch_stays:
         for n, lever in enumerate(facts.lever_frees):
             if lever:
-                was = sound[n, :, alarm, 1].T == LockState.LOCKED
-                latch |= was & (states[n][:, alarm, 1] != LockState.LOCKED)
-    differs = (states != sound).any(axis=(0, 3))
-    daily = differs[:, cases.daily].any(axis=1)
-    daily |= (seen != sound_seen)[:, :, cases.daily].any(axis=(0, 2))
-    anywhere = differs.any(axis=1)
-    found = {
-        Effect.TRAPS: traps.any(axis=1),
-        Effect.BLOCKS: blocks.any(axis=1),
-        Effect.LATCH: latch.any(axis=1),
-        Effect.OPENS: opens.any(axis=1),
-        Effect.STOPS: stops.any(axis=1),
-        Effect.SILENT: anywhere & ~daily,
-        Effect.SHOWS: daily,
-    }
-    where = {
-        Effect.TRAPS: (traps, stage_names(cases)),
-        Effect.BLOCKS: (blocks, stage_names(cases)),
-        Effect.LATCH: (latch, [cases.situations[n].key for n in alarm]),
-        Effect.OPENS: (opens, [cases.situations[n].key for n in nobody]),
-        Effect.STOPS: (stops, [cases.situations[n].key for n in card]),
-        Effect.SILENT: (differs, [s.key for s in cases.situations]),
-        Effect.SHOWS: (differs, [s.key for s in cases.situations]),
-    }
-    effects = np.stack([found.get(e, np.zeros(members, dtype=bool)) for e in EFFECTS], axis=1)
-    worst, situation = [], []
-    for m in range(members):
-        effect = next((e for n, e in enumerate(EFFECTS) if effects[m, n]), Effect.NOTHING)
-        worst.append(effect)
-        rows = where.get(effect)
-        key = ""
-        if rows is not None and rows[0][m].any():
-            key = rows[1][int(np.argmax(rows[0][m]))]
-        situation.append(key)
-    return Judged(worst, situation, effects, daily)
+                was = sound[n, :, cases.alarm, 1].T == LockState.LOCKED
+                freed |= was & (states[n][:, cases.alarm, 1] != LockState.LOCKED)
+    return freed, np.array(cases.alarm, dtype=np.intp), 1
+
+
+def _opens(states: States, sound: States, cases: Cases) -> list[Shown]:
+    """Nobody asks, and no lock is surely locked where one was."""
+    columns = np.array(cases.nobody, dtype=np.intp)
+    locked = (sound == LockState.LOCKED).any(axis=0)
+    opens = (states != LockState.LOCKED).all(axis=0) & locked
+    return [(opens[:, columns, moment], columns, moment) for moment in (1, 0)]
+
+
+def _stops(states: States, sound: States, cases: Cases) -> Shown:
+    """A card or code unlocks no more."""
+    columns = np.array(cases.card, dtype=np.intp)
+    works = (sound[:, :, columns, 0] == LockState.UNLOCKED).all(axis=0)
+    unlocked = (states[:, :, columns, 0] == LockState.UNLOCKED).all(axis=0)
+    return works & ~unlocked, columns, 0

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from latchwork.behaviour.network import Network
-from latchwork.behaviour.run import Side, Solved
+from latchwork.behaviour.run import Side
 from latchwork.behaviour.script import Script
 from latchwork.behaviour.shape import Values, compile_shape
 from latchwork.behaviour.situations import DoorInputs, Event, Mode, Power, Situation
 from latchwork.behaviour.state import Forced
 from latchwork.circuit import Work
+from latchwork.faults.looks import Run
 from latchwork.faults.model import Edit, Fault
 
 FIELDS = {
@@ -140,41 +141,29 @@ def _joined(base: Sequence[Values]) -> Values:
 
 
 def stuck(members: Sequence[tuple[int, Names, Sequence[Edit]]]) -> dict[int, Forced]:
-    """Flags that edits hold, by member."""
+    """Flags that edits hold, by number."""
     found: dict[int, Forced] = {}
     for column, (_, known, edits) in enumerate(members):
         for edit in edits:
             if edit.what != "flag" or edit.name not in known.flags:
                 continue
             flag = known.flags[edit.name]
-            if flag not in found:
-                count = len(members)
-                found[flag] = np.zeros(count, dtype=bool), np.zeros(count, dtype=bool)
-            found[flag][0][column] = True
-            found[flag][1][column] = edit.value > 0.5
+            its = found.setdefault(flag, _loose(len(members)))
+            if edit.needs:
+                its = found[flag] = replace(its, feed=known.flags[edit.needs])
+            its.there[column] = True
+            its.to[column] = edit.value > 0.5
+            its.fed[column] = bool(edit.needs)
     return found
+
+
+def _loose(members: int) -> Forced:
+    there, to, fed = np.zeros((3, members), dtype=bool)
+    return Forced(there, to, fed)
 
 
 Member = tuple[int, int, int | None]
 """A cell, one of its doors, and one of its faults (None: sound)."""
-
-
-def solve_members(
-    cells: Sequence[Cell], members: Sequence[Member], work: Work
-) -> Iterator[tuple[Sequence[Member], Solved]]:
-    """Solve members of cells of one shape, chunk by chunk; those of a chunk have one script."""
-    scripts: dict[Script, int] = {}
-    numbers = [[scripts.setdefault(s, len(scripts)) for s in cell.scripts] for cell in cells]
-    by_script: dict[int, list[Member]] = {}
-    for member in members:
-        by_script.setdefault(numbers[member[0]][member[1]], []).append(member)
-    for its, number in scripts.items():
-        group = by_script.get(number, [])
-        most = max(1, MOST_COLUMNS // max(len(its.columns), len(its.then)))
-        for at in range(0, len(group), most):
-            some = group[at : at + most]
-            edits = [() if n is None else cells[c].faults[n].edits for c, _, n in some]
-            yield some, solve_edits(cells, [c for c, _, _ in some], edits, its, work)
 
 
 def solve_edits(
@@ -183,7 +172,7 @@ def solve_edits(
     edits: Sequence[Sequence[Edit]],
     its: Script,
     work: Work,
-) -> Solved:
+) -> Run:
     """Solve what-ifs of cells of one shape: for each its cell and its edits."""
     used = sorted(set(which))
     place = {c: n for n, c in enumerate(used)}
@@ -193,4 +182,5 @@ def solve_edits(
         curves = np.stack([cells[c].curves for c in which])  # type: ignore[misc]  # all or none
     values = edited([cells[c].values for c in used], rows)
     compiled = compile_shape(cells[0].network.shape)
-    return Side(compiled, values, (its,) * len(which), curves, stuck(rows)).solve(work)
+    solved = Side(compiled, values, (its,) * len(which), curves, stuck(rows)).solve(work)
+    return Run(compiled, values, solved)

@@ -21,17 +21,20 @@ from latchwork.elements import (
     Diode,
     Element,
     Figure,
+    Flag,
     Fuse,
     Input,
     Load,
     Resistor,
     Rule,
     Source,
+    expr_flags,
 )
 from latchwork.faults.model import Edit, Fault, FaultKind
 from latchwork.parts import Part, StateDef, states_of, with_state
 from latchwork.plan import Plan
 from latchwork.wiring import Wiring
+from latchwork.wiring.names import EARTH
 
 SHORT_OHM = 0.05
 JOINT_OHMS = (1.0, 10.0, 100.0)
@@ -42,6 +45,7 @@ REVERSED_OHM = 0.3
 """A diode the wrong way round, conducting some amperes (common practice, no source)."""
 AT_REST = ("sensor blind", "stuck at rest")
 DEAD_SOURCES = {"supply dead": "mains", "transformer dead": "mains", "port dead": "network"}
+PANEL_LOST = "site:panel_lost"
 
 
 def _place(name: str, a: str, b: str, door: str) -> PlacedConductor:
@@ -55,6 +59,7 @@ class Listing:
         self._wiring = wiring
         self._cell = cell
         self._plus, self._minus = plus, minus
+        self._nodes = {n for wire in cell.conductors for n in (wire.a, wire.b)}
         self._places: list[PlacedConductor] = []
         self._bridged: set[str] = set()
         self.faults: list[Fault] = []
@@ -62,6 +67,7 @@ class Listing:
         self._neighbours()
         self._terminals()
         self._states()
+        self._panel()
 
     def things(self) -> Things:
         """The cell with a place for each fault."""
@@ -100,12 +106,23 @@ class Listing:
                 self._add(FaultKind.JOINT, (wire.name,), edit, ohm=ohm)
             if wire.name not in cores:
                 continue
-            for kind, node in (
-                (FaultKind.TO_PLUS, self._plus),
-                (FaultKind.TO_MINUS, self._minus),
-            ):
+            for kind, node in self._poles(wire.door):
                 if node not in (wire.a, wire.b):
                     self._short(kind, (wire.name,), wire.b, node, wire.door)
+
+    def _poles(self, door: str) -> Iterator[tuple[FaultKind, str]]:
+        """What a core of ``door`` may touch: the plus that feeds the door, behind its fuse, the
+        minus; and earth, where another supply's minus is tied to it and the door's own is not."""
+        planned = self._wiring.plan.doors.get(door)
+        fed = planned.door.supply if planned else ""
+        supply = fed.partition(".")[0]
+        yield FaultKind.TO_PLUS, fed if fed in self._nodes else self._plus
+        minus = f"{supply}.-" if f"{supply}.-" in self._nodes else self._minus
+        yield FaultKind.TO_MINUS, minus
+        part = self._wiring.plan.supplies.get(supply)
+        earthed = part is not None and part.device.part.facts.get("minus_earthed") is True
+        if EARTH in self._nodes and not earthed:
+            yield FaultKind.TO_EARTH, EARTH
 
     def _neighbours(self) -> None:
         """Cores that touch in the lay of their cable, joined at the end away from the supply."""
@@ -126,11 +143,10 @@ class Listing:
 
     def _terminals(self) -> None:
         """Screws next to each other on a part, where something is wired to both."""
-        used = {n for wire in self._cell.conductors for n in (wire.a, wire.b)}
         for device, part, door in self._devices():
             names = [f"{device}.{t.name}" for t in part.terminals]
             for one, other in pairwise(names):
-                if one in used and other in used:
+                if one in self._nodes and other in self._nodes:
                     self._short(FaultKind.SHORT, (one, other), one, other, door)
 
     def _devices(self) -> Iterator[tuple[str, Part, str]]:
@@ -156,6 +172,13 @@ class Listing:
                         seen_by_dc=state.seen_by_dc,
                     )
 
+    def _panel(self) -> None:
+        """The fire panel lost, as a fault that was there before anything happened."""
+        exprs = [e.on for e in self._cell.elements]
+        exprs += [e for rule in self._cell.rules for e in rule.exprs]
+        if any(PANEL_LOST in expr_flags(e) for e in exprs):
+            self._add(FaultKind.SITE, ("fire panel",), Edit("flag", PANEL_LOST, 1.0), state="lost")
+
     def _edits(
         self,
         device: str,
@@ -166,9 +189,6 @@ class Listing:
     ) -> Iterator[Edit]:
         """What a part's state changes in the numbers of its network."""
         inputs = {rule.flag for rule in part.rules if isinstance(rule, Input)}
-        if state.name.startswith("controller frozen"):
-            yield from _frozen(device, part, state.name.endswith("on"))
-            return
         if state.about in inputs:
             value = state.name not in AT_REST
             yield Edit("flag", f"{device}.{state.about}", float(value))
@@ -189,8 +209,8 @@ class Listing:
                 yield self._bridge(f"across {device}.{more.name}", a, b, more.ohm.value, door)
         for rule, new in zip(part.rules, after.rules, strict=True):
             if rule != new and isinstance(new, Rule):
-                fixed = new.when == FALSE
-                yield Edit("flag", f"{device}.{rule.flag}", 0.0 if fixed else 1.0)
+                needs = f"{device}.{new.when.name}" if isinstance(new.when, Flag) else ""
+                yield Edit("flag", f"{device}.{rule.flag}", float(new.when != FALSE), needs=needs)
 
     def _element(self, old: PlacedElement, new: Element | None, door: str) -> Iterator[Edit]:
         name = old.name
@@ -199,12 +219,17 @@ class Listing:
                 if closed == FALSE:
                     yield Edit("ohm", name, math.inf)
                 elif closed == TRUE:
+                    yield Edit("ohm", name, math.inf)
                     yield self._bridge(f"weld {name}", old.a, old.b, ohm.value, door)
             case (Fuse() | Resistor(), None):
                 yield Edit("ohm", name, math.inf)
             case (Fuse(), Resistor()):
                 yield Edit("fuse", name, math.inf)
-            case (Resistor() | Diode(), Resistor(ohm=ohm)):
+            case (Resistor(), Resistor(ohm=ohm)):
+                yield Edit("ohm", name, math.inf)
+                yield self._bridge(f"across {name}", old.a, old.b, ohm.value, door)
+            case (Diode(), Resistor(ohm=ohm)):
+                yield Edit("diode", name, GONE_A)
                 yield self._bridge(f"across {name}", old.a, old.b, ohm.value, door)
             case (Diode(), None):
                 yield Edit("diode", name, GONE_A)
@@ -223,12 +248,3 @@ class Listing:
             self._bridged.add(place)
             self._places.append(_place(place, a, b, door))
         return Edit("ohm", place, ohm)
-
-
-def _frozen(device: str, part: Part, on: bool) -> Iterator[Edit]:
-    """A unit that hangs: it grants for ever, or never, and a schedule moves nothing."""
-    for rule in part.rules:
-        if rule.flag.startswith("granted"):
-            yield Edit("flag", f"{device}.{rule.flag}", float(on))
-        elif rule.flag.startswith("timed_unlock") and not on:
-            yield Edit("flag", f"{device}.{rule.flag}", 0.0)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, fields
 from enum import StrEnum
+
+from latchwork.behaviour import Case
 
 
 class FaultKind(StrEnum):
@@ -15,26 +17,30 @@ class FaultKind(StrEnum):
     SHORT = "short"
     TO_PLUS = "to plus"
     TO_MINUS = "to minus"
+    TO_EARTH = "to earth"
     STATE = "part state"
+    SITE = "site"
 
 
 @dataclass(frozen=True, slots=True)
 class Edit:
     """One number of a network changed: ``what`` names the field of Values, ``name`` the branch,
-    source, sense or flag; ``value`` is put there, or added to what is there."""
+    source, load, diode, fuse or flag; ``value`` is put there, or added to what is there."""
 
     what: str
-    """"ohm", "source volt", "source ohm", "diode", "sense", "flag"."""
+    """"ohm", "source volt", "source ohm", "load", "diode", "fuse", "rail", "flag"."""
     name: str
     value: float
     add: bool = False
+    needs: str = ""
+    """For a flag held on: another one that it cannot do without, such as power."""
 
 
 @dataclass(frozen=True, slots=True)
 class Fault:
     """One single fault. ``subjects``: cores, terminals or device, as ids; ``state``: a part's.
 
-    ``doors``: the doors of the cell it is in. ``seen_by_dc`` False: direct current cannot show it.
+    ``seen_by_dc`` False: direct current cannot show it.
     """
 
     id: str
@@ -60,6 +66,32 @@ class Effect(StrEnum):
     NOTHING = "nothing"
 
 
+GRAVE = (Effect.TRAPS, Effect.BLOCKS, Effect.LATCH, Effect.OPENS)
+"""What people's lives or their property hang on."""
+TOLD = (*GRAVE, Effect.STOPS, Effect.SILENT)
+"""What a report tells."""
+
+
+@dataclass(frozen=True, slots=True)
+class Why:
+    """How a consequence comes about, at one lock in one situation and moment.
+
+    Volts across the lock and its state, without the fault and with it. ``moved``: contacts and
+    fuses that stand otherwise with the fault ("D2.controller.contact NC"), and whether they are
+    closed now; ``lost``: devices without their volts that have them otherwise.
+    """
+
+    lock: str
+    held: bool
+    """Whether it is about the situation held, not as it begins."""
+    sound_v: float
+    faulty_v: float
+    sound_state: str
+    faulty_state: str
+    moved: tuple[tuple[str, bool], ...]
+    lost: tuple[str, ...]
+
+
 @dataclass(frozen=True, slots=True)
 class Consequence:
     """One fault on one door: its worst effect, in which situation, and every other effect."""
@@ -68,44 +100,130 @@ class Consequence:
     door: str
     effect: Effect
     situation: str
-    also: tuple[Effect, ...] = ()
-    figures: Mapping[str, float | str] = field(default_factory=dict)
-    """Volts at the lock sound and with the fault, and the contact that moved."""
+    also: tuple[Effect, ...]
+    why: Why
+    case: Case = Case.NOMINAL
 
 
 @dataclass(frozen=True, slots=True)
 class Counts:
-    """Every point is counted: run = solved + unsolved; chatter and marginal are among them."""
+    """Every point is counted: points = solved + unsolved. ``chatter``, ``marginal``, ``floating``
+    (a lock hangs on nothing) and ``not_restarting`` (what runs on mains does not start when power
+    returns) are among them. ``eliminations`` and what follows is work done."""
 
     points: int = 0
     solved: int = 0
     unsolved: int = 0
     chatter: int = 0
-    faults: int = 0
+    marginal: int = 0
+    floating: int = 0
+    not_restarting: int = 0
     eliminations: int = 0
     newton_steps: int = 0
     reductions: int = 0
 
     def __add__(self, other: Counts) -> Counts:
-        return Counts(
-            self.points + other.points,
-            self.solved + other.solved,
-            self.unsolved + other.unsolved,
-            self.chatter + other.chatter,
-            self.faults + other.faults,
-            self.eliminations + other.eliminations,
-            self.newton_steps + other.newton_steps,
-            self.reductions + other.reductions,
-        )
+        return Counts(*(getattr(self, f.name) + getattr(other, f.name) for f in fields(Counts)))
+
+
+@dataclass(frozen=True, slots=True)
+class Attack:
+    """One thing done from outside. ``unit``: what is off the wall; ``groups``: ends of its cores
+    joined; ``volts`` of a battery from the first of ``across`` to the second."""
+
+    door: str
+    unit: str
+    name: str
+    groups: tuple[tuple[str, ...], ...] = ()
+    across: tuple[str, str] | None = None
+    volts: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class AttackResult:
+    """An attack that opened the door, in which situation, and how."""
+
+    attack: Attack
+    situation: str
+    why: Why
+
+
+@dataclass(frozen=True, slots=True)
+class Coverage:
+    """What was tried at one door. Joins ``of`` all there are (the partitions of the ends in hand),
+    batteries across two ends, and things done without tools."""
+
+    door: str
+    units: tuple[str, ...]
+    ends: int
+    joins: int
+    of: int
+    batteries: int
+    without_tools: int
+
+
+@dataclass(frozen=True, slots=True)
+class AttackReport:
+    """What was tried, by door, and what opened."""
+
+    opened: tuple[AttackResult, ...]
+    coverage: tuple[Coverage, ...]
+    counts: Counts
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """A silent fault and the second one that brings it to light."""
+
+    door: str
+    silent: str
+    second: str
+    effect: Effect
+    situation: str
+
+
+@dataclass(frozen=True, slots=True)
+class PairReport:
+    """Pairs that matter; how many were ``run`` of how many there are."""
+
+    pairs: tuple[Pair, ...]
+    run: int
+    of: int
+    counts: Counts
+
+
+@dataclass(frozen=True, slots=True)
+class WhatIf:
+    """One fault, one door, one situation: a lock's state and volts as it begins and held."""
+
+    door: str
+    fault: str
+    case: Case
+    situation: str
+    lock: str
+    begins: str
+    held: str
+    begins_v: float
+    held_v: float
+    solved: bool
+    chatter: bool
+    floating: bool
 
 
 @dataclass(frozen=True, slots=True)
 class FaultReport:
-    """The answer of a fault run. ``consequences`` leave out what does nothing and what only
-    shows; ``unseen`` are faults that direct current cannot show."""
+    """The answer of a fault run.
 
+    ``consequences`` leave out what does nothing and what only shows; ``faults`` are all that were
+    listed, by id; ``unseen`` those that direct current cannot show; ``what_ifs`` every single
+    one, where they were asked for. ``attacks`` and ``pairs`` None: not asked for.
+    """
+
+    doors: tuple[str, ...]
     consequences: tuple[Consequence, ...]
     faults: Mapping[str, Fault]
-    counts: Counts
     unseen: tuple[str, ...]
-    may_not_restart: tuple[str, ...]
+    counts: Counts
+    attacks: AttackReport | None
+    pairs: PairReport | None
+    what_ifs: tuple[WhatIf, ...] = ()

@@ -11,36 +11,42 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from latchwork.circuit import Work
-from latchwork.faults.consequences import EFFECTS, Cases, Seen, States, judge
+from latchwork.faults.consequences import EFFECTS, judge
 from latchwork.faults.engine import MOST_COLUMNS, solve_edits
-from latchwork.faults.model import Edit, Effect, Fault
-from latchwork.faults.run import Looks, Prepared, counted
+from latchwork.faults.looks import Looks, SoundDoor
+from latchwork.faults.model import GRAVE, Counts, Edit, Effect, Fault, Pair, PairReport
+from latchwork.faults.prepare import Prepared
+from latchwork.wiring import Wiring
 
-GRAVE = (Effect.TRAPS, Effect.BLOCKS, Effect.LATCH, Effect.OPENS)
 FIRST = ("release", "fire", "exit", "bar", "battery", "fuse")
 """Words of the subjects whose silent faults are paired first."""
 
 
-@dataclass(frozen=True, slots=True)
-class Pair:
-    """A silent fault and the second one that brings it to light."""
-
-    door: str
-    silent: str
-    second: str
-    effect: Effect
-    situation: str
-
-
-@dataclass(frozen=True, slots=True)
-class PairReport:
-    """Pairs that matter; how many were run of how many there are; points, unsolved."""
-
-    pairs: tuple[Pair, ...]
-    run: int
-    of: int
-    points: int
-    unsolved: int
+def pairs(
+    wiring: Wiring, cells: Sequence[Prepared], budget: int, doors: frozenset[str] | None = None
+) -> PairReport:
+    """Pair the silent faults of ``cells`` (or those at ``doors``), at most ``budget`` pairs."""
+    rank = {door: n for n, door in enumerate(wiring.plan.doors)}
+    alone = [
+        _Alone(cell, d)
+        for cell in cells
+        for d, door in enumerate(cell.cell.doors)
+        if cell.facts[d].bolts and (doors is None or door in doors)
+    ]
+    alone.sort(key=lambda each: rank[each.door])
+    found: list[Pair] = []
+    run = 0
+    # What one door leaves of its share is there for those after it.
+    for n, door in enumerate(alone):
+        chosen = door.wanted[: max((budget - run) // (len(alone) - n), 0)]
+        run += len(chosen)
+        found += door.together(chosen)
+    return PairReport(
+        tuple(found),
+        run,
+        sum(len(door.wanted) for door in alone),
+        sum((door.counts for door in alone), Counts()),
+    )
 
 
 def _rank(fault: Fault) -> int:
@@ -48,88 +54,77 @@ def _rank(fault: Fault) -> int:
     return next((n for n, word in enumerate(FIRST) if word in text), len(FIRST))
 
 
-def pairs(cells: Sequence[Prepared], budget: int) -> PairReport:
-    """Pair the silent faults of ``cells``, at most ``budget`` pairs in all."""
-    work = Work()
-    found: list[Pair] = []
-    run = of = points = unsolved = 0
-    share = max(1, budget // max(len(cells), 1))
-    for cell in cells:
-        for d, facts in enumerate(cell.facts):
-            if not facts.bolts:
-                continue
-            alone = _Alone(cell, d, work)
-            wanted = [(a, b) for a in alone.silent() for b in alone.others(a)]
-            of += len(wanted)
-            chosen = wanted[:share]
-            run += len(chosen)
-            found += alone.together(chosen)
-            points += alone.points
-            unsolved += alone.unsolved
-    return PairReport(tuple(found), run, of, points, unsolved)
+@dataclass(frozen=True, slots=True)
+class _Look:
+    """What some edits do to the door: their effects, whether daily use differs, where."""
+
+    effects: frozenset[Effect]
+    daily: bool
+    situation: str
 
 
 class _Alone:
     """One door's single faults, and pairs of them."""
 
-    def __init__(self, cell: Prepared, d: int, work: Work) -> None:
-        self._cell, self._d, self._work = cell, d, work
-        self._facts = cell.facts[d]
-        self._cases = Cases(cell.cell.situations[d])
-        self.points = self.unsolved = 0
-        self._effects: list[frozenset[Effect]] = []
-        self._daily: list[bool] = []
-        faults = cell.cell.faults
-        for effects, daily, _ in self._looked([(), *(f.edits for f in faults)]):
-            self._effects.append(effects)
-            self._daily.append(daily)
+    def __init__(self, cell: Prepared, d: int) -> None:
+        self._cell, self._d = cell, d
+        self._faults = cell.cell.faults
+        self.door = cell.cell.doors[d]
+        self.counts = Counts()
+        self._sound: SoundDoor | None = None
+        self._singles = list(self._looked([f.edits for f in self._faults]))
+        self.wanted = [(a, b) for a in self._silent() for b in self._others(a)]
 
-    def silent(self) -> list[int]:
-        """Faults that alter nothing in daily use, the gravest subjects first."""
+    def _silent(self) -> list[int]:
+        """Faults that alter nothing in daily use and are not grave, the gravest subjects first."""
         quiet = [
             n
-            for n, daily in enumerate(self._daily[1:])
-            if not daily and not self._effects[n + 1] & set(GRAVE)
+            for n, look in enumerate(self._singles)
+            if not look.daily and not look.effects & set(GRAVE)
         ]
-        return sorted(quiet, key=lambda n: (_rank(self._cell.cell.faults[n]), n))
+        return sorted(quiet, key=lambda n: (_rank(self._faults[n]), n))
 
-    def others(self, silent: int) -> Iterator[int]:
-        """Second faults that do nothing grave alone, of other subjects."""
-        faults = self._cell.cell.faults
-        for n, fault in enumerate(faults):
-            if n != silent and fault.subjects != faults[silent].subjects:
+    def _others(self, silent: int) -> Iterator[int]:
+        """Second faults, of other subjects."""
+        for n, fault in enumerate(self._faults):
+            if n != silent and fault.subjects != self._faults[silent].subjects:
                 yield n
 
     def together(self, chosen: Sequence[tuple[int, int]]) -> Iterator[Pair]:
         """The pairs that do what neither did alone."""
-        faults = self._cell.cell.faults
-        door = self._cell.cell.doors[self._d]
-        both = [(*faults[a].edits, *faults[b].edits) for a, b in chosen]
-        found = self._looked([(), *both])
-        next(found)
-        for (a, b), (effects, _, where) in zip(chosen, found, strict=True):
-            new = effects - self._effects[b + 1] - self._effects[a + 1]
+        edits = [(*self._faults[a].edits, *self._faults[b].edits) for a, b in chosen]
+        for (a, b), look in zip(chosen, self._looked(edits), strict=True):
+            new = look.effects - self._singles[a].effects - self._singles[b].effects
             grave = next((e for e in GRAVE if e in new), None)
             if grave is not None:
-                yield Pair(door, faults[a].id, faults[b].id, grave, where)
+                names = self._faults[a].id, self._faults[b].id
+                yield Pair(self.door, *names, grave, look.situation)
 
-    def _looked(
-        self, edits: Sequence[tuple[Edit, ...]]
-    ) -> Iterator[tuple[frozenset[Effect], bool, str]]:
-        """Effects, whether daily use differs, and the worst's situation; the first is sound."""
-        its = self._cell.cell.scripts[self._d]
+    def _looked(self, edits: Sequence[tuple[Edit, ...]]) -> Iterator[_Look]:
+        """What each of ``edits`` does, against the sound door."""
+        item, d = self._cell, self._d
+        facts, cases, its = item.facts[d], item.cases[d], item.cell.scripts[d]
         most = max(2, MOST_COLUMNS // len(its.columns))
-        sound: tuple[States, Seen] | None = None
         for at in range(0, len(edits), most):
             some = edits[at : at + most]
-            solved = solve_edits([self._cell.cell], [0] * len(some), some, its, self._work)
-            counts = counted(solved)
-            self.points += counts.points
-            self.unsolved += counts.unsolved
-            looks = Looks(solved)
-            states, seen = looks.states(self._facts), looks.seen(self._facts)
-            sound = sound or (states[:, :1], seen[:, :1])
-            judged = judge(states, seen, *sound, self._facts, self._cases)
+            first: list[tuple[Edit, ...]] = [] if self._sound else [()]
+            work = Work()
+            run = solve_edits(
+                [item.cell], [0] * (len(first) + len(some)), [*first, *some], its, work
+            )
+            looks = Looks(run)
+            if self._sound is None:
+                self._sound = looks.sound(facts, 0, item.hub)
+            rows = slice(len(first), len(first) + len(some))
+            self.counts += looks.counts(facts, cases, item.powered[d], rows)
+            self.counts += Counts(
+                eliminations=work.eliminations,
+                newton_steps=work.newton_steps,
+                reductions=work.reductions,
+            )
+            states, seen = looks.states(facts)[:, rows], looks.seen(facts)[:, rows]
+            judged = judge(states, seen, self._sound.states, self._sound.seen, facts, cases)
             for m in range(len(some)):
                 effects = frozenset(e for n, e in enumerate(EFFECTS) if judged.effects[m, n])
-                yield effects, bool(judged.daily[m]), judged.situation[m]
+                where = cases.situations[judged.column[m]].key
+                yield _Look(effects, bool(judged.daily[m]), where)

@@ -1,243 +1,190 @@
-"""The fault run: every door, every single fault, in the 28 situations."""
+"""Every single fault of every door, in tasks that can be run anywhere and in any order."""
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from latchwork.behaviour import Case, climate_of
-from latchwork.behaviour.curves import cell_curves, grid, supply_volt
-from latchwork.behaviour.network import Curve, Network, Things, network, values
-from latchwork.behaviour.place import Cells, Group, cells, groups, together
-from latchwork.behaviour.run import Solved
-from latchwork.behaviour.script import CURVE_MODES, script
-from latchwork.behaviour.situations import DoorInputs
+from latchwork.behaviour.outcomes import LockState
+from latchwork.behaviour.script import Script
 from latchwork.circuit import Work
-from latchwork.faults.consequences import (
-    EFFECTS,
-    Cases,
-    DoorFacts,
-    Seen,
-    States,
-    door_facts,
-    judge,
-    lock_states,
-)
-from latchwork.faults.engine import Cell, Member, names, situations, solve_members
-from latchwork.faults.listing import Listing
-from latchwork.faults.model import Consequence, Counts, Effect, Fault, FaultReport
-from latchwork.wiring import Wiring
+from latchwork.faults.consequences import EFFECTS, judge
+from latchwork.faults.engine import MOST_COLUMNS, solve_edits
+from latchwork.faults.looks import Looks, SoundDoor, whys
+from latchwork.faults.model import TOLD, Consequence, Counts, Edit, Fault, WhatIf
+from latchwork.faults.prepare import Prepared, alike
 
-Progress = Callable[[int, int], None]
-TOLD = frozenset(
-    (Effect.TRAPS, Effect.BLOCKS, Effect.LATCH, Effect.OPENS, Effect.STOPS, Effect.SILENT)
-)
+TOLD_AT = np.array([effect in TOLD for effect in EFFECTS])
 
 
 @dataclass(frozen=True, slots=True)
-class Prepared:
-    """A cell with all that running and judging it needs. ``sound``: without places for faults."""
+class Share:
+    """Some faults of one door: the cell's place among those of the task, the door's in the cell,
+    the faults' in the cell. ``first``: the sound door is counted here."""
 
-    cell: Cell
-    facts: tuple[DoorFacts, ...]
-    sound: Things
-    supplies: tuple[str, ...]
-
-
-def prepare(
-    wiring: Wiring, doors: Iterable[str] | None = None, case: Case = Case.NOMINAL
-) -> list[Prepared]:
-    """Every cell of the site with its faults; only those with one of ``doors`` where given."""
-    wanted = None if doors is None else frozenset(doors)
-    climate = climate_of(wiring.plan)
-    apart: list[tuple[Group, Cells]] = []
-    out: list[Prepared] = []
-    for group in groups(wiring, leads_apart=True):
-        if wanted is not None and not wanted & set(group.doors):
-            continue
-        part = cells(group)
-        if part is None or len(part.cells) == 1:
-            if group.doors:
-                plus, minus = (part.plus, part.minus) if part else ("", "")
-                out.append(_prepared(wiring, group, group, plus, minus, None, case))
-        else:
-            apart.append((group, part))
-    curves = cell_curves([p for _, p in apart], (case,), climate)
-    for n, (group, part) in enumerate(apart):
-        for cell in part.cells:
-            if wanted is not None and not wanted & set(cell.doors):
-                continue
-            others = np.array(
-                [
-                    sum(
-                        (curves[n, case, c.doors].amps[m] for c in part.cells if c is not cell),
-                        np.zeros(len(grid(1.0))),
-                    )
-                    for m in CURVE_MODES
-                ]
-            )
-            thing = together((part.hub, cell.things), part.minus)
-            whole = Group(thing, cell.doors, group.supplies)
-            curve = Curve(
-                part.plus, part.minus, grid(supply_volt(part.hub)), (0.0,) * others.shape[1]
-            )
-            out.append(
-                _prepared(wiring, whole, group, part.plus, part.minus, (curve, others), case)
-            )
-    return out
+    cell: int
+    door: int
+    faults: range
+    first: bool
 
 
-def _prepared(
-    wiring: Wiring,
-    cell: Group,
-    group: Group,
-    plus: str,
-    minus: str,
-    rest: tuple[Curve, np.ndarray] | None,
-    case: Case,
-) -> Prepared:
-    sound = cell.things if rest is None else replace(cell.things, curve=rest[0])
-    listing = Listing(wiring, sound, plus, minus)
-    thing = listing.things()
-    built: Network = network(thing)
-    inputs = [DoorInputs(wiring.plan, door, group.supplies) for door in cell.doors]
-    cases = tuple(situations(i) for i in inputs)
-    made = Cell(
-        built,
-        values(thing, case, climate_of(wiring.plan)),
-        names(built),
-        rest[1] if rest is not None else None,
-        tuple(listing.faults),
-        cell.doors,
-        tuple(script(built, i, c) for i, c in zip(inputs, cases, strict=True)),
-        cases,
-    )
-    facts = tuple(door_facts(wiring.plan, d, built) for d in cell.doors)
-    return Prepared(made, facts, sound, group.supplies)
+@dataclass(frozen=True, slots=True)
+class Task:
+    """Shares of doors of one shape and one script, solved side by side."""
+
+    cells: tuple[Prepared, ...]
+    shares: tuple[Share, ...]
+    script: Script
+    all_rows: bool
+
+    @property
+    def points(self) -> int:
+        """How many points it has."""
+        members = sum(len(s.faults) + s.first for s in self.shares)
+        return members * len(self.script.columns)
 
 
-def alike(prepared: Sequence[Prepared]) -> Iterator[list[Prepared]]:
-    """Cells of one shape together."""
-    found: dict[object, list[Prepared]] = defaultdict(list)
-    for item in prepared:
-        grid_v = tuple(item.cell.values.curve_v)
-        found[item.cell.network.shape, grid_v].append(item)
-    yield from found.values()
+@dataclass(frozen=True, slots=True)
+class Came:
+    """What came of a task. ``pulled``: faults that pull the supply down so far that something in
+    another cell notices."""
+
+    consequences: tuple[Consequence, ...]
+    counts: Counts
+    pulled: tuple[tuple[str, tuple[str, ...]], ...]
+    """Fault, and the doors of its cell."""
+    what_ifs: tuple[WhatIf, ...]
 
 
-def run_alike(
-    together: Sequence[Prepared], work: Work
-) -> tuple[list[Consequence], dict[str, Fault], Counts]:
-    """Every fault of cells of one shape, judged."""
-    members: list[Member] = []
-    for c, item in enumerate(together):
-        for d, facts in enumerate(item.facts):
-            if facts.bolts:
-                members.append((c, d, None))
-                members += [(c, d, n) for n in range(len(item.cell.faults))]
-    sound: dict[tuple[int, int], tuple[States, Seen]] = {}
-    consequences: list[Consequence] = []
-    told: dict[str, Fault] = {}
-    counts = Counts()
-    for some, solved in solve_members([p.cell for p in together], members, work):
-        counts += counted(solved)
-        seen_by = Looks(solved)
-        for c, d, rows in _by_door(some):
-            item, facts = together[c], together[c].facts[d]
-            states, seen = seen_by.states(facts)[:, rows], seen_by.seen(facts)[:, rows]
-            if some[rows.start][2] is None:
-                sound[c, d] = states[:, :1], seen[:, :1]
-            cases = Cases(item.cell.situations[d])
-            judged = judge(states, seen, *sound[c, d], facts, cases)
-            door = item.cell.doors[d]
-            for m, (_, _, n) in enumerate(some[rows]):
-                if n is None or judged.worst[m] not in TOLD:
-                    continue
-                fault = item.cell.faults[n]
-                told[fault.id] = fault
-                consequences.append(
-                    Consequence(
-                        fault.id, door, judged.worst[m], judged.situation[m], judged.also(m)
-                    )
-                )
-    return consequences, told, counts
+def tasks(
+    prepared: Sequence[Prepared], doors: frozenset[str] | None = None, *, all_rows: bool = False
+) -> Iterator[Task]:
+    """All faults of ``prepared`` on its doors (or on ``doors``), as tasks."""
+    for cells in alike(prepared):
+        by_script: dict[Script, list[tuple[int, int]]] = {}
+        for c, item in enumerate(cells):
+            for d, (door, facts) in enumerate(zip(item.cell.doors, item.facts, strict=True)):
+                if facts.bolts and (doors is None or door in doors):
+                    by_script.setdefault(item.cell.scripts[d], []).append((c, d))
+        for its, places in by_script.items():
+            most = max(2, MOST_COLUMNS // max(len(its.columns), len(its.then)))
+            for shares in _shared(cells, places, most):
+                used = sorted({s.cell for s in shares})
+                moved = tuple(replace(s, cell=used.index(s.cell)) for s in shares)
+                yield Task(tuple(cells[c] for c in used), moved, its, all_rows)
 
 
-def _by_door(some: Sequence[Member]) -> Iterator[tuple[int, int, slice]]:
-    """Runs of members of one door."""
-    at = 0
-    while at < len(some):
-        c, d, _ = some[at]
-        end = at
-        while end < len(some) and some[end][:2] == (c, d):
-            end += 1
-        yield c, d, slice(at, end)
-        at = end
+def _shared(
+    cells: Sequence[Prepared], places: Sequence[tuple[int, int]], most: int
+) -> Iterator[list[Share]]:
+    """Shares of at most ``most`` members together; each begins with its sound door."""
+    some: list[Share] = []
+    room = most
+    for c, d in places:
+        at, count = 0, len(cells[c].cell.faults)
+        while at < count:
+            if room < 2:
+                yield some
+                some, room = [], most
+            end = min(count, at + room - 1)
+            some.append(Share(c, d, range(at, end), at == 0))
+            room -= end - at + 1
+            at = end
+    if some:
+        yield some
 
 
-class Looks:
-    """Lock states and seen flags of what was solved, worked out once for like doors."""
-
-    def __init__(self, solved: Solved) -> None:
-        self._solved = solved
-        self._states: dict[object, States] = {}
-        self._seen: dict[object, Seen] = {}
-
-    def states(self, facts: DoorFacts) -> States:
-        """Locks x members x situations x moments."""
-        key = facts.bolts, facts.drawn, facts.unlocks
-        if key not in self._states:
-            self._states[key] = lock_states(self._solved, facts)
-        return self._states[key]
-
-    def seen(self, facts: DoorFacts) -> Seen:
-        """Flags x members x situations."""
-        key = facts.seen_flags
-        if key not in self._seen:
-            flags = [self._solved.rows("flags", f, held=True) for f in key]
-            none = np.zeros((0, len(self._solved.scripts), 1), dtype=bool)
-            self._seen[key] = np.stack(flags) if flags else none
-        return self._seen[key]
-
-
-def counted(solved: Solved) -> Counts:
-    """What was run and came to rest."""
-    points = len(solved.scripts) * len(solved.scripts[0].columns)
-    done = solved.all_solved()
-    return Counts(
-        points, int(done.sum()), points - int(done.sum()), int(solved.any_chatter().sum())
-    )
-
-
-def faults(
-    wiring: Wiring, doors: Iterable[str] | None = None, progress: Progress | None = None
-) -> FaultReport:
-    """Every single fault of every door (or of the cells of the named ones)."""
+def run_task(task: Task) -> Came:
+    """Solve and judge one task."""
     work = Work()
-    prepared = prepare(wiring, doors)
-    consequences: list[Consequence] = []
-    told: dict[str, Fault] = {}
-    counts = Counts()
-    done = 0
-    for together_ in alike(prepared):
-        found, its, more = run_alike(together_, work)
-        consequences += found
-        told |= its
-        counts += more
-        done += len(together_)
-        if progress is not None:
-            progress(done, len(prepared))
-    every = sum(len(p.cell.faults) for p in prepared)
-    counts += Counts(
-        faults=every,
+    which: list[int] = []
+    edits: list[tuple[Edit, ...]] = []
+    rows: list[slice] = []
+    for share in task.shares:
+        cell = task.cells[share.cell].cell
+        rows.append(slice(len(which) + 1, len(which) + 1 + len(share.faults)))
+        which += [share.cell] * (len(share.faults) + 1)
+        edits += [(), *(cell.faults[n].edits for n in share.faults)]
+    run = solve_edits([p.cell for p in task.cells], which, edits, task.script, work)
+    looks = Looks(run)
+    came = [_judged(task, share, looks, r) for share, r in zip(task.shares, rows, strict=True)]
+    done = Counts(
         eliminations=work.eliminations,
         newton_steps=work.newton_steps,
         reductions=work.reductions,
     )
-    unseen = tuple(f.id for p in prepared for f in p.cell.faults if not f.seen_by_dc)
-    order = {door: n for n, door in enumerate(wiring.plan.doors)}
-    consequences.sort(key=lambda c: (order[c.door], EFFECTS.index(c.effect), c.fault))
-    return FaultReport(tuple(consequences), told, counts, unseen, ())
+    return Came(
+        tuple(c for each in came for c in each.consequences),
+        sum((each.counts for each in came), done),
+        tuple(p for each in came for p in each.pulled),
+        tuple(w for each in came for w in each.what_ifs),
+    )
+
+
+def _judged(task: Task, share: Share, looks: Looks, rows: slice) -> Came:
+    item, d = task.cells[share.cell], share.door
+    facts, cases, door = item.facts[d], item.cases[d], item.cell.doors[d]
+    sound = looks.sound(facts, rows.start - 1, item.hub)
+    states, seen = looks.states(facts)[:, rows], looks.seen(facts)[:, rows]
+    judged = judge(states, seen, sound.states, sound.seen, facts, cases)
+    faults = [item.cell.faults[n] for n in share.faults]
+    told = np.flatnonzero(TOLD_AT[judged.worst]).tolist()
+    at = [(rows.start + m, int(judged.column[m]), int(judged.moment[m])) for m in told]
+    reasons = whys(looks, item.cell.network, item.contacts, facts, sound, at)
+    counted = slice(rows.start - 1, rows.stop) if share.first else rows
+    return Came(
+        tuple(
+            Consequence(
+                faults[m].id,
+                door,
+                judged.effect(m),
+                cases.situations[judged.column[m]].key,
+                judged.also(m),
+                why,
+                item.case,
+            )
+            for m, why in zip(told, reasons, strict=True)
+        ),
+        looks.counts(facts, cases, item.powered[d], counted),
+        _pulled(item, faults, looks, sound, rows),
+        tuple(_what_ifs(item, d, faults, looks, rows)) if task.all_rows else (),
+    )
+
+
+def _pulled(
+    item: Prepared, faults: Sequence[Fault], looks: Looks, sound: SoundDoor, rows: slice
+) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    if item.others_v == 0.0:
+        return ()
+    volts = looks.volts(*item.hub)[rows, :, 1]
+    low = ((volts < item.others_v) & (sound.hub_v >= item.others_v)).any(axis=1)
+    return tuple((faults[m].id, item.cell.doors) for m in np.flatnonzero(low).tolist())
+
+
+def _what_ifs(
+    item: Prepared, d: int, faults: Sequence[Fault], looks: Looks, rows: slice
+) -> Iterator[WhatIf]:
+    facts, cases = item.facts[d], item.cases[d]
+    states, volts = looks.states(facts)[:, rows], looks.lock_volts(facts)[:, rows]
+    solved, chatter = looks.solved.all_solved()[rows], looks.solved.any_chatter()[rows]
+    floats = looks.floating(facts)[rows]
+    for m, fault in enumerate(faults):
+        for c, situation in enumerate(cases.situations):
+            for n, lock in enumerate(facts.locks):
+                begins, held = (LockState(int(s)).name.lower() for s in states[n, m, c])
+                yield WhatIf(
+                    item.cell.doors[d],
+                    fault.id,
+                    item.case,
+                    situation.key,
+                    lock,
+                    begins,
+                    held,
+                    float(volts[n, m, c, 0]),
+                    float(volts[n, m, c, 1]),
+                    bool(solved[m, c]),
+                    bool(chatter[m, c]),
+                    bool(floats[m, c]),
+                )

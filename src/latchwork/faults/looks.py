@@ -1,0 +1,258 @@
+"""What was solved, as faults are judged by: lock states, what people see, what is counted."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from latchwork.behaviour.network import Network
+from latchwork.behaviour.outcomes import LockState
+from latchwork.behaviour.positions import conductance_rows, device_rows
+from latchwork.behaviour.run import Solved
+from latchwork.behaviour.shape import Compiled, Values
+from latchwork.behaviour.situations import Event, Mode, Power, Situation
+from latchwork.behaviour.state import MARGINAL, PICKED, take_values
+from latchwork.circuit import LoadRow, SourceRow, floating
+from latchwork.faults.consequences import Bools, Cases, DoorFacts, Seen, States
+from latchwork.faults.model import Counts, Why
+
+MOMENTS = (False, True)
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Members solved side by side: ``values`` things x members (or one for all)."""
+
+    compiled: Compiled
+    values: Values
+    solved: Solved
+
+    def values_of(self, members: NDArray[np.intp]) -> Values:
+        """The numbers of some members, which may repeat."""
+        return take_values(self.values, members)
+
+
+@dataclass(frozen=True, slots=True)
+class SoundDoor:
+    """A door without a fault, to hold the others against."""
+
+    states: States
+    seen: Seen
+    volts: NDArray[np.float64]
+    """Locks x members (one) x situations x moments."""
+    flags: NDArray[np.bool_]
+    """Flags x situations x moments."""
+    hub_v: NDArray[np.float64]
+    """Volts of the supply by situation, held."""
+
+    def only(self, situation: int) -> SoundDoor:
+        """The door as it is in one situation, whatever is asked."""
+        one = [situation] * self.states.shape[2]
+        return SoundDoor(
+            self.states[:, :, one],
+            self.seen[:, :, one],
+            self.volts[:, :, one],
+            self.flags[:, one],
+            self.hub_v[one],
+        )
+
+
+class Looks:
+    """Looks at what was solved; what like doors ask is worked out once."""
+
+    def __init__(self, run: Run) -> None:
+        self.run = run
+        self.solved = run.solved
+        self._states: dict[object, States] = {}
+        self._seen: dict[object, Seen] = {}
+        self._volts: dict[tuple[int, int], NDArray[np.float64]] = {}
+        self._floating: dict[object, Bools] = {}
+
+    def states(self, facts: DoorFacts) -> States:
+        """The state of every lock, as outcomes judge it."""
+        key = facts.bolts, facts.drawn, facts.unlocks
+        if key not in self._states:
+            self._states[key] = np.stack([self._lock(facts, n) for n in range(len(facts.bolts))])
+        return self._states[key]
+
+    def _lock(self, facts: DoorFacts, n: int) -> NDArray[np.int8]:
+        """Members x situations x moments."""
+        unlocks, drawn = facts.unlocks[n], facts.drawn[n]
+        energised = LockState.UNLOCKED if unlocks else LockState.LOCKED
+        rest = LockState.LOCKED if unlocks else LockState.UNLOCKED
+        moments = []
+        for held in MOMENTS:
+            position = self.solved.rows("bolts", facts.bolts[n], held=held)
+            state = np.where(position == PICKED, energised, rest)
+            if drawn >= 0:
+                back = self.solved.rows("flags", drawn, held=held)
+                state = np.where(back, LockState.UNLOCKED, LockState.LOCKED)
+            state = np.where(position == MARGINAL, LockState.MARGINAL, state)
+            flips = self.solved.rows("flips", facts.bolt_flags[n], held=held)
+            moments.append(np.where(flips, LockState.CHATTER, state).astype(np.int8))
+        return np.stack(moments, axis=2)
+
+    def seen(self, facts: DoorFacts) -> Seen:
+        """Flags that people see, held."""
+        key = facts.seen_flags
+        if key not in self._seen:
+            flags = [self.solved.rows("flags", f, held=True) for f in key]
+            none = np.zeros((0, len(self.solved.scripts), 1), dtype=bool)
+            self._seen[key] = np.stack(flags) if flags else none
+        return self._seen[key]
+
+    def volts(self, a: int, b: int) -> NDArray[np.float64]:
+        """Volts from node ``a`` to ``b``: members x situations x moments."""
+        if (a, b) not in self._volts:
+            moments = [
+                self.solved.rows("volts", a, held=held) - self.solved.rows("volts", b, held=held)
+                for held in MOMENTS
+            ]
+            self._volts[a, b] = np.stack(moments, axis=2)
+        return self._volts[a, b]
+
+    def lock_volts(self, facts: DoorFacts) -> NDArray[np.float64]:
+        """Locks x members x situations x moments, whichever way round."""
+        return np.abs(np.stack([self.volts(a, b) for a, b in facts.nodes]))
+
+    def sound(self, facts: DoorFacts, member: int, hub: tuple[int, int]) -> SoundDoor:
+        """A member that has no fault."""
+        count = len(self.solved.scripts[member].columns)
+        rows, every = np.full(count, member), np.arange(count)
+        flags = [self.solved.at("flags", rows, every, held=held) for held in MOMENTS]
+        one = slice(member, member + 1)
+        return SoundDoor(
+            self.states(facts)[:, one],
+            self.seen(facts)[:, one],
+            self.lock_volts(facts)[:, one],
+            np.stack(flags, axis=2),
+            self.volts(*hub)[member, :, 1],
+        )
+
+    def counts(self, facts: DoorFacts, cases: Cases, powered: Sequence[int], rows: slice) -> Counts:
+        """What came of some members: every point is counted."""
+        done = self.solved.all_solved()[rows]
+        states = self.states(facts)[:, rows]
+        return Counts(
+            points=done.size,
+            solved=int(done.sum()),
+            unsolved=int((~done).sum()),
+            chatter=int(self.solved.any_chatter()[rows].sum()),
+            marginal=int((states == LockState.MARGINAL).any(axis=(0, 3)).sum()),
+            floating=int(self.floating(facts)[rows].sum()),
+            not_restarting=int(self._not_restarting(cases, powered, rows).sum()),
+        )
+
+    def _not_restarting(self, cases: Cases, powered: Sequence[int], rows: slice) -> Bools:
+        """Members in which something that runs on mains does not start when power returns."""
+        usual, back = (
+            Situation(power, Mode.NORMAL, Event.NOBODY) for power in (Power.MAINS, Power.RETURNS)
+        )
+        stays_off = np.zeros(len(self.solved.scripts), dtype=bool)[rows]
+        if usual in cases.situations and back in cases.situations:
+            on, again = cases.situations.index(usual), cases.situations.index(back)
+            for flag in powered:
+                lit = self.solved.rows("flags", flag, held=True)[rows]
+                stays_off |= lit[:, on] & ~lit[:, again]
+        return stays_off
+
+    def floating(self, facts: DoorFacts) -> Bools:
+        """Members x situations: whether a lock hangs on nothing, held.
+
+        A node that nothing holds reads exactly 0; only where both ends of a lock do are the
+        branches followed.
+        """
+        if facts.nodes not in self._floating:
+            self._floating[facts.nodes] = self._hangs(facts)
+        return self._floating[facts.nodes]
+
+    def _hangs(self, facts: DoorFacts) -> Bools:
+        volts = [[self.solved.rows("volts", n, held=True) for n in ends] for ends in facts.nodes]
+        dark = np.zeros(volts[0][0].shape, dtype=bool)
+        for plus_v, minus_v in volts:
+            dark |= (plus_v == 0.0) & (minus_v == 0.0)
+        members, columns = np.nonzero(dark)
+        found = np.zeros_like(dark)
+        if len(members):
+            flags = self.solved.at("flags", members, columns, held=True)
+            loose = _loose(self.run.compiled, self.run.values_of(members), flags)
+            for a, b in facts.nodes:
+                found[members, columns] |= loose[a] & loose[b]
+        return found
+
+
+def _loose(compiled: Compiled, values: Values, flags: Bools) -> Bools:
+    """Nodes that nothing ties to the reference: nodes x columns."""
+    shape, columns = compiled.shape, flags.shape[1]
+    ends = [(a, b) for a, b, _ in (*shape.linear, *shape.rails)]
+    links = [
+        (a, b, np.broadcast_to(row > 0.0, (columns,)))
+        for (a, b), row in zip(ends, conductance_rows(compiled, values, flags), strict=True)
+        if row is not None
+    ]
+    every = np.ones(columns, dtype=bool)
+    rows = device_rows(compiled, values, flags)
+    for (_, plus, minus, _, _), device in zip(shape.devices, rows, strict=True):
+        on = every
+        if isinstance(device, SourceRow | LoadRow):
+            on = np.broadcast_to(device.on > 0.0, (columns,))
+        links.append((plus, minus, on))
+    return floating(shape.nodes, links, columns)
+
+
+def whys(
+    looks: Looks,
+    network: Network,
+    contacts: frozenset[str],
+    facts: DoorFacts,
+    sound: SoundDoor,
+    at: Sequence[tuple[int, int, int]],
+) -> list[Why]:
+    """How it came about, for each (member, situation, moment)."""
+    if not at:
+        return []
+    members, columns, moments = np.array(at, dtype=np.intp).T
+    states, volts = looks.states(facts), looks.lock_volts(facts)
+    flags = np.empty((network.shape.flags, len(at)), dtype=bool)
+    for late in MOMENTS:
+        own = moments == int(late)
+        flags[:, own] = looks.solved.at("flags", members[own], columns[own], held=late)
+    before = sound.flags[:, columns, moments]
+    gates = [
+        (
+            network.linear[n],
+            np.broadcast_to(gate(before), len(at)),
+            np.broadcast_to(gate(flags), len(at)),
+        )
+        for n, gate in looks.run.compiled.gates
+        if network.linear[n] in contacts
+    ]
+    powered = [(name, n) for name, n in network.flags.items() if name.endswith(".powered")]
+    out = []
+    for k, (m, c, t) in enumerate(at):
+        was, now = sound.states[:, 0, c, t], states[:, m, c, t]
+        lock = int(np.argmax(was != now))
+        out.append(
+            Why(
+                facts.locks[lock],
+                bool(t),
+                float(sound.volts[lock, 0, c, t]),
+                float(volts[lock, m, c, t]),
+                LockState(int(was[lock])).name.lower(),
+                LockState(int(now[lock])).name.lower(),
+                tuple(
+                    (name, bool(new[k]))
+                    for name, old, new in gates
+                    if old[k] != new[k] and not name.startswith(f"{facts.locks[lock]}.")
+                ),
+                tuple(
+                    name.rpartition(".")[0]
+                    for name, n in powered
+                    if before[n, k] and not flags[n, k]
+                ),
+            )
+        )
+    return out

@@ -1,0 +1,177 @@
+"""Cells made ready for their faults: network, numbers, faults, what judging needs."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from latchwork.behaviour import Case, Group, climate_of, groups
+from latchwork.behaviour.curves import CellCurve, cell_curves, grid, supply_volt
+from latchwork.behaviour.network import Curve, Things, network, values
+from latchwork.behaviour.place import Cells, cells, together
+from latchwork.behaviour.script import CURVE_MODES, script
+from latchwork.behaviour.situations import DoorInputs
+from latchwork.elements import Contact, Fuse
+from latchwork.faults.consequences import Cases, DoorFacts, door_facts
+from latchwork.faults.engine import Cell, names, situations
+from latchwork.faults.listing import Listing
+from latchwork.faults.model import Fault
+from latchwork.wiring import Wiring
+
+Wanted = Callable[[Fault], bool]
+
+
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """A cell with all that running and judging it needs.
+
+    ``sound``: its things without places for faults. ``others_v``: volts of the supply below which
+    something in another cell of the supply lets go or dies (0: there is no other).
+    """
+
+    cell: Cell
+    case: Case
+    facts: tuple[DoorFacts, ...]
+    cases: tuple[Cases, ...]
+    sound: Things
+    supplies: tuple[str, ...]
+    contacts: frozenset[str]
+    """Names of contacts and fuses."""
+    powered: tuple[tuple[int, ...], ...]
+    """For each door: flags that say whether its devices and supplies have their volts."""
+    hub: tuple[int, int]
+    others_v: float
+    group: tuple[str, ...]
+    """Every door of the cell's group."""
+
+
+def prepare(
+    wiring: Wiring,
+    doors: Iterable[str] | None = None,
+    case: Case = Case.NOMINAL,
+    wanted: Wanted | None = None,
+) -> list[Prepared]:
+    """Every cell of the site with its faults (the ``wanted`` ones); where ``doors`` are given, only
+    the cells that share a supply with them: what happens there may be felt here."""
+    some = None if doors is None else frozenset(doors)
+    makes = _Makes(wiring, case, wanted)
+    apart: list[tuple[Group, Cells]] = []
+    out: list[Prepared] = []
+    for group in groups(wiring, leads_apart=True):
+        if not group.doors or (some is not None and not some & set(group.doors)):
+            continue
+        part = cells(group)
+        if part is None or len(part.cells) == 1:
+            out.append(makes.whole(group))
+        else:
+            apart.append((group, part))
+    curves = cell_curves([p for _, p in apart], (case,), climate_of(wiring.plan))
+    for n, (group, part) in enumerate(apart):
+        own = [curves[n, case, cell.doors] for cell in part.cells]
+        for cell, its in zip(part.cells, own, strict=True):
+            out.append(makes.beside(group, part, cell, [c for c in own if c is not its]))
+    return out
+
+
+def prepare_whole(
+    wiring: Wiring, doors: Iterable[str], case: Case, wanted: Wanted
+) -> list[Prepared]:
+    """The whole groups of ``doors``, not apart at their supplies."""
+    some = frozenset(doors)
+    makes = _Makes(wiring, case, wanted)
+    parts = groups(wiring, leads_apart=True)
+    return [makes.whole(group) for group in parts if some & set(group.doors)]
+
+
+class _Makes:
+    """Makes cells of one wiring ready in one case."""
+
+    def __init__(self, wiring: Wiring, case: Case, wanted: Wanted | None) -> None:
+        self._wiring = wiring
+        self._case = case
+        self._wanted = wanted
+
+    def whole(self, group: Group) -> Prepared:
+        """A group as one cell."""
+        part = cells(group)
+        plus, minus = (part.plus, part.minus) if part else ("", "")
+        return self._made(group, group.things, plus, minus, None, group, 0.0)
+
+    def beside(
+        self, group: Group, part: Cells, cell: Group, others: Sequence[CellCurve]
+    ) -> Prepared:
+        """A cell with its supply; ``others``: what else hangs on that."""
+        curve = Curve(part.plus, part.minus, grid(supply_volt(part.hub)), ())
+        amps = np.array([np.sum([c.amps[mode] for c in others], axis=0) for mode in CURVE_MODES])
+        curve = replace(curve, amps=(0.0,) * amps.shape[1])
+        things = replace(together((part.hub, cell.things), part.minus), curve=curve)
+        losses = [v for c in others for v in (*c.lets_go_v.values(), *c.dies_v.values())]
+        return self._made(
+            cell, things, part.plus, part.minus, amps, group, max(losses, default=0.0)
+        )
+
+    def _made(
+        self,
+        cell: Group,
+        sound: Things,
+        plus: str,
+        minus: str,
+        others_a: NDArray[np.float64] | None,
+        group: Group,
+        others_v: float,
+    ) -> Prepared:
+        wiring, plan = self._wiring, self._wiring.plan
+        listing = Listing(wiring, sound, plus, minus)
+        thing = listing.things()
+        built = network(thing)
+        inputs = [DoorInputs(plan, door, group.supplies) for door in cell.doors]
+        asked = tuple(situations(i) for i in inputs)
+        faults = [f for f in listing.faults if self._wanted is None or self._wanted(f)]
+        made = Cell(
+            built,
+            values(thing, self._case, climate_of(plan)),
+            names(built),
+            others_a,
+            tuple(faults),
+            cell.doors,
+            tuple(script(built, i, s) for i, s in zip(inputs, asked, strict=True)),
+            asked,
+        )
+        hub = plus if plus in built.nodes else built.reference
+        return Prepared(
+            made,
+            self._case,
+            tuple(door_facts(plan, door, built) for door in cell.doors),
+            tuple(Cases(s) for s in asked),
+            sound,
+            group.supplies,
+            frozenset(e.name for e in sound.elements if isinstance(e.what, Contact | Fuse)),
+            tuple(
+                tuple(
+                    n
+                    for name, n in built.flags.items()
+                    if name.endswith(".powered") and _of(name, door, plan.doors[door].devices)
+                )
+                for door in cell.doors
+            ),
+            (built.nodes[hub], built.nodes.get(minus, 0)),
+            others_v,
+            group.doors,
+        )
+
+
+def _of(flag: str, door: str, devices: Mapping[str, str]) -> bool:
+    device = flag.rpartition(".")[0]
+    return device in devices.values() or not device.partition(".")[2]
+
+
+def alike(prepared: Sequence[Prepared]) -> Iterator[list[Prepared]]:
+    """Cells of one shape together."""
+    found: dict[object, list[Prepared]] = defaultdict(list)
+    for item in prepared:
+        found[item.cell.network.shape, tuple(item.cell.values.curve_v)].append(item)
+    yield from found.values()

@@ -1,0 +1,142 @@
+"""The fault run whole: single faults, attacks, silent pairs, worst cases."""
+
+from __future__ import annotations
+
+from collections.abc import Container, Iterable
+from dataclasses import dataclass, field, replace
+from functools import partial
+
+from latchwork.behaviour import Case
+from latchwork.faults.attacks import attacks
+from latchwork.faults.consequences import EFFECTS
+from latchwork.faults.model import Consequence, Counts, Fault, FaultReport, WhatIf
+from latchwork.faults.pairs import pairs
+from latchwork.faults.prepare import prepare, prepare_whole
+from latchwork.faults.run import Came, Task, tasks
+from latchwork.faults.spread import Progress, spread
+from latchwork.wiring import Wiring
+
+WORST = (Case.LEAST_VOLTS, Case.MOST_VOLTS)
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """What is asked for besides single faults at nominal figures.
+
+    ``fault``: words that a fault's name must hold; ``pairs``: at most so many silent pairs;
+    ``worst``: least and most volts too; ``all_rows``: every what-if as a row; ``processes``: how
+    many at a time (None: this machine's cores).
+    """
+
+    fault: str = ""
+    attacks: bool = True
+    pairs: int = 0
+    worst: bool = False
+    all_rows: bool = False
+    processes: int | None = None
+
+    def wants(self, fault: Fault) -> bool:
+        """Whether a fault is asked for."""
+        name = fault.id.casefold()
+        return all(word in name for word in self.fault.casefold().split())
+
+
+def faults(
+    wiring: Wiring,
+    doors: Iterable[str] | None = None,
+    ask: Ask | None = None,
+    progress: Progress | None = None,
+) -> FaultReport:
+    """Every single fault and every attack at every door, or at the named ones.
+
+    Faults of a door's whole supply are tried: those of another door may be felt at this one.
+    """
+    ask = ask or Ask()
+    wanted = None if doors is None else frozenset(doors)
+    cases = (Case.NOMINAL, *(WORST if ask.worst else ()))
+    prepared = {case: prepare(wiring, wanted, case, ask.wants) for case in cases}
+    nominal = prepared[Case.NOMINAL]
+    gathered = _Gathered(wanted, progress)
+    todo = [t for p in prepared.values() for t in tasks(p, all_rows=ask.all_rows)]
+    gathered.run(todo, ask.processes)
+    gathered.run(list(_afar(wiring, gathered, ask)), ask.processes)
+    listed = {f.id: f for p in nominal for f in p.cell.faults}
+    own = [p for p in nominal if wanted is None or wanted & set(p.cell.doors)]
+    order = [d for d in wiring.plan.doors if any(d in p.cell.doors for p in own)]
+    return FaultReport(
+        tuple(d for d in order if wanted is None or d in wanted),
+        gathered.sorted(list(wiring.plan.doors)),
+        listed,
+        tuple(f.id for f in listed.values() if not f.seen_by_dc),
+        gathered.counts,
+        attacks(wiring, own, wanted) if ask.attacks else None,
+        pairs(wiring, own, ask.pairs, wanted) if ask.pairs else None,
+        tuple(gathered.what_ifs),
+    )
+
+
+@dataclass
+class _Gathered:
+    """What has come so far."""
+
+    doors: frozenset[str] | None
+    progress: Progress | None
+    consequences: list[Consequence] = field(default_factory=list)
+    counts: Counts = field(default_factory=Counts)
+    pulled: dict[Case, dict[str, set[str]]] = field(default_factory=dict)
+    what_ifs: list[WhatIf] = field(default_factory=list)
+
+    def run(self, todo: list[Task], processes: int | None) -> None:
+        """Run tasks and keep what comes."""
+        total = self.counts.points + sum(t.points for t in todo)
+        for task, came in zip(todo, spread(todo, processes), strict=True):
+            self._take(task.cells[0].case, came)
+            if self.progress is not None:
+                self.progress(self.counts.points, total)
+
+    def _take(self, case: Case, came: Came) -> None:
+        self.consequences += [c for c in came.consequences if self._asked(c.door)]
+        self.counts += came.counts
+        self.what_ifs += [w for w in came.what_ifs if self._asked(w.door)]
+        for fault, doors in came.pulled:
+            self.pulled.setdefault(case, {}).setdefault(fault, set()).update(doors)
+
+    def _asked(self, door: str) -> bool:
+        return self.doors is None or door in self.doors
+
+    def sorted(self, doors: list[str]) -> tuple[Consequence, ...]:
+        """By door, worst first; what nominal figures show is not told again of a worst case."""
+        rank = {door: n for n, door in enumerate(doors)}
+        cases = list(Case)
+
+        def key(c: Consequence) -> tuple[int, int, str, int]:
+            return rank[c.door], EFFECTS.index(c.effect), c.fault, cases.index(c.case)
+
+        best: dict[tuple[str, str], int] = {}
+        out = []
+        for c in sorted(self.consequences, key=lambda c: (cases.index(c.case), *key(c))):
+            effect = EFFECTS.index(c.effect)
+            if effect < best.get((c.door, c.fault), len(EFFECTS)):
+                best[c.door, c.fault] = effect
+                out.append(c)
+        return tuple(sorted(out, key=key))
+
+
+def _afar(wiring: Wiring, gathered: _Gathered, ask: Ask) -> Iterable[Task]:
+    """Faults that pull their supply down, run again with the whole supply, for the doors of its
+    other cells."""
+    for case, pulled in gathered.pulled.items():
+        felt = {d for doors in pulled.values() for d in doors}
+        whole = prepare_whole(wiring, felt, case, partial(_among, pulled))
+        for item in whole:
+            for door in item.cell.doors:
+                if gathered.doors is not None and door not in gathered.doors:
+                    continue
+                far = tuple(f for f in item.cell.faults if door not in pulled[f.id])
+                if far:
+                    its = replace(item, cell=replace(item.cell, faults=far))
+                    yield from tasks([its], frozenset({door}), all_rows=ask.all_rows)
+
+
+def _among(names: Container[str], fault: Fault) -> bool:
+    return fault.id in names
