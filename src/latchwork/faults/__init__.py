@@ -16,6 +16,7 @@ from latchwork.faults.model import (
     FaultReport,
     Pair,
     PairReport,
+    Reading,
     WhatIf,
     Why,
 )
@@ -40,6 +41,7 @@ __all__ = [
     "Pair",
     "PairReport",
     "Progress",
+    "Reading",
     "WhatIf",
     "Why",
     "faults",

@@ -34,9 +34,10 @@ from latchwork.faults.consequences import Cases, DoorFacts, door_facts
 from latchwork.faults.engine import Cell, names, solve_edits
 from latchwork.faults.joins import bell, joins
 from latchwork.faults.listing import ENDLESS, GONE_A, SHORT_OHM
-from latchwork.faults.looks import Looks, whys
+from latchwork.faults.looks import Looks
 from latchwork.faults.model import Attack, AttackReport, AttackResult, Counts, Coverage, Edit
 from latchwork.faults.prepare import Prepared
+from latchwork.faults.reasons import whys
 from latchwork.wiring import Wiring
 
 BATTERIES_V = (9.0, 12.0, 24.0)

@@ -157,6 +157,8 @@ class Judged:
     column: NDArray[np.intp]
     moment: NDArray[np.intp]
     daily: Bools
+    differs: Bools
+    """Members x situations: whether a lock does otherwise."""
 
     def effect(self, member: int) -> Effect:
         """A member's worst effect."""
@@ -204,7 +206,7 @@ def judge(
             if hit.any():
                 column[hit] = at[where[hit].argmax(axis=1)]
                 moment[hit] = when
-    return Judged(effects, worst, column, moment, daily)
+    return Judged(effects, worst, column, moment, daily, differs.any(axis=2))
 
 
 def _leaving(

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from latchwork.behaviour.network import Network
 from latchwork.behaviour.outcomes import LockState
 from latchwork.behaviour.positions import conductance_rows, device_rows
 from latchwork.behaviour.run import Solved
@@ -17,7 +16,7 @@ from latchwork.behaviour.situations import Event, Mode, Power, Situation
 from latchwork.behaviour.state import MARGINAL, PICKED, take_values
 from latchwork.circuit import LoadRow, SourceRow, floating
 from latchwork.faults.consequences import Bools, Cases, DoorFacts, Seen, States
-from latchwork.faults.model import Counts, Why
+from latchwork.faults.model import Counts
 
 MOMENTS = (False, True)
 
@@ -201,58 +200,3 @@ def _loose(compiled: Compiled, values: Values, flags: Bools) -> Bools:
             on = np.broadcast_to(device.on > 0.0, (columns,))
         links.append((plus, minus, on))
     return floating(shape.nodes, links, columns)
-
-
-def whys(
-    looks: Looks,
-    network: Network,
-    contacts: frozenset[str],
-    facts: DoorFacts,
-    sound: SoundDoor,
-    at: Sequence[tuple[int, int, int]],
-) -> list[Why]:
-    """How it came about, for each (member, situation, moment)."""
-    if not at:
-        return []
-    members, columns, moments = np.array(at, dtype=np.intp).T
-    states, volts = looks.states(facts), looks.lock_volts(facts)
-    flags = np.empty((network.shape.flags, len(at)), dtype=bool)
-    for late in MOMENTS:
-        own = moments == int(late)
-        flags[:, own] = looks.solved.at("flags", members[own], columns[own], held=late)
-    before = sound.flags[:, columns, moments]
-    gates = [
-        (
-            network.linear[n],
-            np.broadcast_to(gate(before), len(at)),
-            np.broadcast_to(gate(flags), len(at)),
-        )
-        for n, gate in looks.run.compiled.gates
-        if network.linear[n] in contacts
-    ]
-    powered = [(name, n) for name, n in network.flags.items() if name.endswith(".powered")]
-    out = []
-    for k, (m, c, t) in enumerate(at):
-        was, now = sound.states[:, 0, c, t], states[:, m, c, t]
-        lock = int(np.argmax(was != now))
-        out.append(
-            Why(
-                facts.locks[lock],
-                bool(t),
-                float(sound.volts[lock, 0, c, t]),
-                float(volts[lock, m, c, t]),
-                LockState(int(was[lock])).name.lower(),
-                LockState(int(now[lock])).name.lower(),
-                tuple(
-                    (name, bool(new[k]))
-                    for name, old, new in gates
-                    if old[k] != new[k] and not name.startswith(f"{facts.locks[lock]}.")
-                ),
-                tuple(
-                    name.rpartition(".")[0]
-                    for name, n in powered
-                    if before[n, k] and not flags[n, k]
-                ),
-            )
-        )
-    return out

@@ -93,8 +93,25 @@ class Why:
 
 
 @dataclass(frozen=True, slots=True)
+class Reading:
+    """Where a meter tells a silent fault best: volts of ``terminal`` against ``against`` in one
+    situation, without the fault and with it."""
+
+    situation: str
+    held: bool
+    terminal: str
+    against: str
+    sound_v: float
+    faulty_v: float
+
+
+@dataclass(frozen=True, slots=True)
 class Consequence:
-    """One fault on one door: its worst effect, in which situation, and every other effect."""
+    """One fault on one door: its worst effect, in which situation, and every other effect.
+
+    Of silent faults ``shows_in`` names every situation in which a lock does otherwise, and
+    ``reading`` where a meter tells (None: nowhere clearly).
+    """
 
     fault: str
     door: str
@@ -103,6 +120,8 @@ class Consequence:
     also: tuple[Effect, ...]
     why: Why
     case: Case = Case.NOMINAL
+    shows_in: tuple[str, ...] = ()
+    reading: Reading | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,6 +199,8 @@ class Pair:
     second: str
     effect: Effect
     situation: str
+    reading: Reading | None
+    """Where a meter tells the silent one."""
 
 
 @dataclass(frozen=True, slots=True)

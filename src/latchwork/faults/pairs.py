@@ -10,16 +10,42 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from latchwork.circuit import Work
 from latchwork.faults.consequences import EFFECTS, judge
 from latchwork.faults.engine import MOST_COLUMNS, solve_edits
 from latchwork.faults.looks import Looks, SoundDoor
-from latchwork.faults.model import GRAVE, Counts, Edit, Effect, Fault, Pair, PairReport
+from latchwork.faults.model import (
+    GRAVE,
+    Counts,
+    Edit,
+    Effect,
+    Fault,
+    FaultKind,
+    Pair,
+    PairReport,
+    Reading,
+)
 from latchwork.faults.prepare import Prepared
+from latchwork.faults.reasons import readings
 from latchwork.wiring import Wiring
 
-FIRST = ("release", "fire", "exit", "bar", "battery", "fuse")
-"""Words of the subjects whose silent faults are paired first."""
+LAST = ("release", "fire", "bar", "battery", "fuse", "exit")
+USED = ("exit", "bar", "controller", "lock", "release", "fire", "battery", "fuse")
+"""What helps when all else fails, and what all else is: words of the subjects whose silent faults
+are paired first, and of those that they are paired with first."""
+LIKELY = (
+    FaultKind.STATE,
+    FaultKind.SITE,
+    FaultKind.OPEN,
+    FaultKind.SHORT,
+    FaultKind.TO_MINUS,
+    FaultKind.TO_PLUS,
+    FaultKind.TO_EARTH,
+    FaultKind.JOINT,
+)
+"""The likelier first (common practice, no source)."""
 
 
 def pairs(
@@ -49,9 +75,9 @@ def pairs(
     )
 
 
-def _rank(fault: Fault) -> int:
+def _rank(fault: Fault, words: Sequence[str]) -> int:
     text = " ".join((*fault.subjects, fault.state))
-    return next((n for n, word in enumerate(FIRST) if word in text), len(FIRST))
+    return next((n for n, word in enumerate(words) if word in text), len(words))
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,32 +99,56 @@ class _Alone:
         self.counts = Counts()
         self._sound: SoundDoor | None = None
         self._singles = list(self._looked([f.edits for f in self._faults]))
-        self.wanted = [(a, b) for a in self._silent() for b in self._others(a)]
+        self.wanted = sorted(self._pairs(), key=self._urgency)
 
-    def _silent(self) -> list[int]:
-        """Faults that alter nothing in daily use and are not grave, the gravest subjects first."""
-        quiet = [
+    def _pairs(self) -> Iterator[tuple[int, int]]:
+        """Each silent fault with each other one that shares no place with it; two silent ones
+        once."""
+        silent = [
             n
             for n, look in enumerate(self._singles)
             if not look.daily and not look.effects & set(GRAVE)
         ]
-        return sorted(quiet, key=lambda n: (_rank(self._faults[n]), n))
+        quiet = {n: _rank(self._faults[n], LAST) for n in silent}
+        places = [{(e.what, e.name) for e in f.edits} for f in self._faults]
+        for a in silent:
+            for b in range(len(self._faults)):
+                other = quiet.get(b)
+                if other is not None and (other, b) <= (quiet[a], a):
+                    continue
+                if not places[a] & places[b]:
+                    yield a, b
 
-    def _others(self, silent: int) -> Iterator[int]:
-        """Second faults, of other subjects."""
-        for n, fault in enumerate(self._faults):
-            if n != silent and fault.subjects != self._faults[silent].subjects:
-                yield n
+    def _urgency(self, pair: tuple[int, int]) -> tuple[int, int, int, int]:
+        """The likely first; of these what people's lives hang on."""
+        silent, second = (self._faults[n] for n in pair)
+        likely = LIKELY.index(silent.kind) + LIKELY.index(second.kind)
+        return likely, _rank(silent, LAST) + _rank(second, USED), *pair
 
     def together(self, chosen: Sequence[tuple[int, int]]) -> Iterator[Pair]:
         """The pairs that do what neither did alone."""
         edits = [(*self._faults[a].edits, *self._faults[b].edits) for a, b in chosen]
+        found = []
         for (a, b), look in zip(chosen, self._looked(edits), strict=True):
             new = look.effects - self._singles[a].effects - self._singles[b].effects
             grave = next((e for e in GRAVE if e in new), None)
             if grave is not None:
-                names = self._faults[a].id, self._faults[b].id
-                yield Pair(self.door, *names, grave, look.situation)
+                found.append((a, b, grave, look.situation))
+        meter = self._readings(sorted({a for a, *_ in found}))
+        for a, b, grave, situation in found:
+            names = self._faults[a].id, self._faults[b].id
+            yield Pair(self.door, *names, grave, situation, meter[a])
+
+    def _readings(self, silent: Sequence[int]) -> dict[int, Reading | None]:
+        """Where a meter tells some silent faults."""
+        item, d = self._cell, self._d
+        edits = [(), *(self._faults[n].edits for n in silent)]
+        run = solve_edits([item.cell], [0] * len(edits), edits, item.cell.scripts[d], Work())
+        members = list(range(1, len(edits)))
+        every = np.ones((len(silent), len(item.cases[d].situations)), dtype=bool)
+        network, facts, cases = item.cell.network, item.facts[d], item.cases[d]
+        found = readings(Looks(run), network, facts, cases, 0, members, every)
+        return dict(zip(silent, found, strict=True))
 
     def _looked(self, edits: Sequence[tuple[Edit, ...]]) -> Iterator[_Look]:
         """What each of ``edits`` does, against the sound door."""

@@ -10,11 +10,12 @@ import numpy as np
 from latchwork.behaviour.outcomes import LockState
 from latchwork.behaviour.script import Script
 from latchwork.circuit import Work
-from latchwork.faults.consequences import EFFECTS, judge
+from latchwork.faults.consequences import EFFECTS, Cases, Judged, judge
 from latchwork.faults.engine import MOST_COLUMNS, solve_edits
-from latchwork.faults.looks import Looks, SoundDoor, whys
-from latchwork.faults.model import TOLD, Consequence, Counts, Edit, Fault, WhatIf
+from latchwork.faults.looks import Looks, SoundDoor
+from latchwork.faults.model import TOLD, Consequence, Counts, Edit, Effect, Fault, WhatIf
 from latchwork.faults.prepare import Prepared, alike
+from latchwork.faults.reasons import readings, whys
 
 TOLD_AT = np.array([effect in TOLD for effect in EFFECTS])
 
@@ -133,6 +134,13 @@ def _judged(task: Task, share: Share, looks: Looks, rows: slice) -> Came:
     told = np.flatnonzero(TOLD_AT[judged.worst]).tolist()
     at = [(rows.start + m, int(judged.column[m]), int(judged.moment[m])) for m in told]
     reasons = whys(looks, item.cell.network, item.contacts, facts, sound, at)
+    silent = [m for m in told if judged.effect(m) is Effect.SILENT]
+    shown = judged.differs[silent]
+    network = item.cell.network
+    read = readings(
+        looks, network, facts, cases, rows.start - 1, [rows.start + m for m in silent], shown
+    )
+    meter = dict(zip(silent, read, strict=True))
     counted = slice(rows.start - 1, rows.stop) if share.first else rows
     return Came(
         tuple(
@@ -144,6 +152,8 @@ def _judged(task: Task, share: Share, looks: Looks, rows: slice) -> Came:
                 judged.also(m),
                 why,
                 item.case,
+                _shown(judged, m, cases) if m in meter else (),
+                meter.get(m),
             )
             for m, why in zip(told, reasons, strict=True)
         ),
@@ -151,6 +161,10 @@ def _judged(task: Task, share: Share, looks: Looks, rows: slice) -> Came:
         _pulled(item, faults, looks, sound, rows),
         tuple(_what_ifs(item, d, faults, looks, rows)) if task.all_rows else (),
     )
+
+
+def _shown(judged: Judged, member: int, cases: Cases) -> tuple[str, ...]:
+    return tuple(cases.situations[c].key for c in np.flatnonzero(judged.differs[member]).tolist())
 
 
 def _pulled(
