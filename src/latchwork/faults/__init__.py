@@ -20,8 +20,7 @@ from latchwork.faults.model import (
     WhatIf,
     Why,
 )
-from latchwork.faults.report import Ask, faults
-from latchwork.faults.spread import Progress
+from latchwork.faults.report import Ask, Progress, faults
 
 __all__ = [
     "GRAVE",

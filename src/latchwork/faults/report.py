@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable
+from collections.abc import Callable, Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 
@@ -11,11 +11,13 @@ from latchwork.faults.attacks import attacks
 from latchwork.faults.consequences import EFFECTS
 from latchwork.faults.model import Consequence, Counts, Fault, FaultReport, WhatIf
 from latchwork.faults.pairs import pairs
-from latchwork.faults.prepare import prepare, prepare_whole
-from latchwork.faults.run import Came, Task, tasks
-from latchwork.faults.spread import Progress, spread
+from latchwork.faults.prepare import Prepared, prepare, prepare_whole
+from latchwork.faults.run import Came, Task, run_task, tasks
+from latchwork.faults.spread import spread
 from latchwork.wiring import Wiring
 
+Progress = Callable[[str, int, int], None]
+"""Called with what is being done ("faults", "attacks"), and how much of how much is."""
 WORST = (Case.LEAST_VOLTS, Case.MOST_VOLTS)
 
 
@@ -59,7 +61,9 @@ def faults(
     gathered = _Gathered(wanted, progress)
     todo = [t for p in prepared.values() for t in tasks(p, all_rows=ask.all_rows)]
     gathered.run(todo, ask.processes)
-    gathered.run(list(_afar(wiring, gathered, ask)), ask.processes)
+    for case, cells in prepared.items():
+        gathered.run(list(_afar(wiring, cells, case, gathered, ask)), ask.processes)
+    told = None if progress is None else partial(progress, "attacks")
     listed = {f.id: f for p in nominal for f in p.cell.faults}
     own = [p for p in nominal if wanted is None or wanted & set(p.cell.doors)]
     order = [d for d in wiring.plan.doors if any(d in p.cell.doors for p in own)]
@@ -69,7 +73,7 @@ def faults(
         listed,
         tuple(f.id for f in listed.values() if not f.seen_by_dc),
         gathered.counts,
-        attacks(wiring, own, wanted) if ask.attacks else None,
+        attacks(wiring, own, wanted, ask.processes, told) if ask.attacks else None,
         pairs(wiring, own, ask.pairs, wanted) if ask.pairs else None,
         tuple(gathered.what_ifs),
     )
@@ -83,25 +87,26 @@ class _Gathered:
     progress: Progress | None
     consequences: list[Consequence] = field(default_factory=list)
     counts: Counts = field(default_factory=Counts)
-    pulled: dict[Case, dict[str, set[str]]] = field(default_factory=dict)
+    pulled: dict[Case, set[str]] = field(default_factory=dict)
     what_ifs: list[WhatIf] = field(default_factory=list)
 
     def run(self, todo: list[Task], processes: int | None) -> None:
         """Run tasks and keep what comes."""
         total = self.counts.points + sum(t.points for t in todo)
-        for task, came in zip(todo, spread(todo, processes), strict=True):
+        ran = spread(run_task, todo, total, processes)
+        for task, came in zip(todo, ran, strict=True):
             self._take(task.cells[0].case, came)
             if self.progress is not None:
-                self.progress(self.counts.points, total)
+                self.progress("faults", self.counts.points, total)
 
     def _take(self, case: Case, came: Came) -> None:
-        self.consequences += [c for c in came.consequences if self._asked(c.door)]
+        self.consequences += [c for c in came.consequences if self.asks(c.door)]
         self.counts += came.counts
-        self.what_ifs += [w for w in came.what_ifs if self._asked(w.door)]
-        for fault, doors in came.pulled:
-            self.pulled.setdefault(case, {}).setdefault(fault, set()).update(doors)
+        self.what_ifs += [w for w in came.what_ifs if self.asks(w.door)]
+        self.pulled.setdefault(case, set()).update(came.pulled)
 
-    def _asked(self, door: str) -> bool:
+    def asks(self, door: str) -> bool:
+        """Whether a door is asked for."""
         return self.doors is None or door in self.doors
 
     def sorted(self, doors: list[str]) -> tuple[Consequence, ...]:
@@ -122,20 +127,27 @@ class _Gathered:
         return tuple(sorted(out, key=key))
 
 
-def _afar(wiring: Wiring, gathered: _Gathered, ask: Ask) -> Iterable[Task]:
+def _afar(
+    wiring: Wiring, cells: Sequence[Prepared], case: Case, gathered: _Gathered, ask: Ask
+) -> Iterator[Task]:
     """Faults that pull their supply down, run again with the whole supply, for the doors of its
-    other cells."""
-    for case, pulled in gathered.pulled.items():
-        felt = {d for doors in pulled.values() for d in doors}
-        whole = prepare_whole(wiring, felt, case, partial(_among, pulled))
-        for item in whole:
-            for door in item.cell.doors:
-                if gathered.doors is not None and door not in gathered.doors:
-                    continue
-                far = tuple(f for f in item.cell.faults if door not in pulled[f.id])
-                if far:
-                    its = replace(item, cell=replace(item.cell, faults=far))
-                    yield from tasks([its], frozenset({door}), all_rows=ask.all_rows)
+    other cells. A fault of the supply itself is in every cell already."""
+    where: dict[str, set[str]] = {}
+    group: dict[str, frozenset[str]] = {}
+    pulled = gathered.pulled.get(case, set())
+    for cell in cells:
+        for fault in cell.cell.faults:
+            if fault.id in pulled:
+                where.setdefault(fault.id, set()).update(cell.cell.doors)
+                group[fault.id] = frozenset(cell.group)
+    far = {name for name, doors in where.items() if not group[name] <= doors}
+    doors = {door for name in far for door in where[name]}
+    for item in prepare_whole(wiring, doors, case, partial(_among, far)) if far else ():
+        for door in item.cell.doors:
+            rest = tuple(f for f in item.cell.faults if door not in where[f.id])
+            if rest and gathered.asks(door):
+                its = replace(item, cell=replace(item.cell, faults=rest))
+                yield from tasks([its], frozenset({door}), all_rows=ask.all_rows)
 
 
 def _among(names: Container[str], fault: Fault) -> bool:

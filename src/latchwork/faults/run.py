@@ -54,8 +54,7 @@ class Came:
 
     consequences: tuple[Consequence, ...]
     counts: Counts
-    pulled: tuple[tuple[str, tuple[str, ...]], ...]
-    """Fault, and the doors of its cell."""
+    pulled: tuple[str, ...]
     what_ifs: tuple[WhatIf, ...]
 
 
@@ -158,7 +157,7 @@ def _judged(task: Task, share: Share, looks: Looks, rows: slice) -> Came:
             for m, why in zip(told, reasons, strict=True)
         ),
         looks.counts(facts, cases, item.powered[d], counted),
-        _pulled(item, faults, looks, sound, rows),
+        _pulled(item, cases, faults, looks, sound, rows),
         tuple(_what_ifs(item, d, faults, looks, rows)) if task.all_rows else (),
     )
 
@@ -168,13 +167,20 @@ def _shown(judged: Judged, member: int, cases: Cases) -> tuple[str, ...]:
 
 
 def _pulled(
-    item: Prepared, faults: Sequence[Fault], looks: Looks, sound: SoundDoor, rows: slice
-) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    item: Prepared,
+    cases: Cases,
+    faults: Sequence[Fault],
+    looks: Looks,
+    sound: SoundDoor,
+    rows: slice,
+) -> tuple[str, ...]:
     if item.others_v == 0.0:
         return ()
     volts = looks.volts(*item.hub)[rows, :, 1]
-    low = ((volts < item.others_v) & (sound.hub_v >= item.others_v)).any(axis=1)
-    return tuple((faults[m].id, item.cell.doors) for m in np.flatnonzero(low).tolist())
+    # While something happens at another door, nobody does anything at this one.
+    idle = cases.nobody
+    low = (volts[:, idle] < item.others_v) & (sound.hub_v[idle] >= item.others_v)
+    return tuple(faults[m].id for m in np.flatnonzero(low.any(axis=1)).tolist())
 
 
 def _what_ifs(

@@ -1,4 +1,4 @@
-"""Tasks over this machine's cores, answers in the tasks' own order."""
+"""Work over this machine's cores, answers in its own order."""
 
 from __future__ import annotations
 
@@ -8,20 +8,16 @@ import signal
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
-from typing import TypeVar
-
-from latchwork.faults.run import Came, Task, run_task
-
-Progress = Callable[[int, int], None]
-"""Called with how many of how many points are done."""
+from typing import Any, TypeVar
 
 WORTH_POINTS = 60_000
 """Fewer are done before a second process has started."""
 
-_here: Sequence[Task] = ()
-"""What a process that was forked finds in place: nothing is sent to it but numbers."""
+Task = TypeVar("Task")
+Came = TypeVar("Came")
 
-T = TypeVar("T")
+_here: tuple[Callable[[Any], Any], Sequence[Any]]
+"""What a process does, and with what: set once in each, so that numbers alone are sent to it."""
 
 
 def cores() -> int:
@@ -30,34 +26,32 @@ def cores() -> int:
     return len(allowed(0)) if allowed else os.cpu_count() or 1
 
 
-def spread(todo: Sequence[Task], processes: int | None = None) -> Iterator[Came]:
-    """Run tasks, as many at a time as there are cores (or ``processes``)."""
+def spread(
+    do: Callable[[Task], Came], todo: Sequence[Task], points: int, processes: int | None = None
+) -> Iterator[Came]:
+    """``do`` each of ``todo``, as many at a time as there are cores (or ``processes``), where
+    ``points`` in all are worth it."""
     count = min(processes or cores(), len(todo))
-    if count < 2 or sum(t.points for t in todo) < WORTH_POINTS:
-        yield from map(run_task, todo)
+    if count < 2 or points < WORTH_POINTS:
+        yield from map(do, todo)
         return
-    forks = sys.platform == "linux"
-    global _here
-    _here = todo
-    pool = ProcessPoolExecutor(
-        count, multiprocessing.get_context("fork" if forks else "spawn"), _deaf
-    )
+    context = multiprocessing.get_context("fork" if sys.platform == "linux" else "spawn")
+    pool = ProcessPoolExecutor(count, context, _begin, (do, todo))
     try:
-        if forks:
-            futures = [pool.submit(_run_here, n) for n in range(len(todo))]
-        else:
-            futures = [pool.submit(run_task, task) for task in todo]
+        futures = [pool.submit(_do, n) for n in range(len(todo))]
         for future in futures:
             yield future.result()
     finally:
         pool.shutdown(wait=False, cancel_futures=True)
-        _here = ()
 
 
-def _run_here(number: int) -> Came:
-    return run_task(_here[number])
-
-
-def _deaf() -> None:
+def _begin(do: Callable[[Any], Any], todo: Sequence[Any]) -> None:
     """Whoever interrupts means the first process, which tells how far it came."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    global _here
+    _here = do, todo
+
+
+def _do(number: int) -> Any:
+    do, todo = _here
+    return do(todo[number])
