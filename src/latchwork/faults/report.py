@@ -25,12 +25,15 @@ WORST = (Case.LEAST_VOLTS, Case.MOST_VOLTS)
 class Ask:
     """What is asked for besides single faults at nominal figures.
 
-    ``fault``: words that a fault's name must hold; ``pairs``: at most so many silent pairs;
-    ``worst``: least and most volts too; ``all_rows``: every what-if as a row; ``processes``: how
-    many at a time (None: this machine's cores).
+    ``fault``: words that a fault's name must hold; ``only``: the faults' names; ``near``: faults
+    of the doors' own cells alone; ``pairs``: at most so many silent pairs; ``worst``: least and
+    most volts too; ``all_rows``: every what-if as a row; ``processes``: how many at a time (None:
+    this machine's cores).
     """
 
     fault: str = ""
+    only: frozenset[str] | None = None
+    near: bool = False
     attacks: bool = True
     pairs: int = 0
     worst: bool = False
@@ -39,6 +42,8 @@ class Ask:
 
     def wants(self, fault: Fault) -> bool:
         """Whether a fault is asked for."""
+        if self.only is not None and fault.id not in self.only:
+            return False
         name = fault.id.casefold()
         return all(word in name for word in self.fault.casefold().split())
 
@@ -57,11 +62,14 @@ def faults(
     wanted = None if doors is None else frozenset(doors)
     cases = (Case.NOMINAL, *(WORST if ask.worst else ()))
     prepared = {case: prepare(wiring, wanted, case, ask.wants) for case in cases}
+    if ask.near and wanted is not None:
+        for case, cells in prepared.items():
+            prepared[case] = [p for p in cells if wanted & set(p.cell.doors)]
     nominal = prepared[Case.NOMINAL]
     gathered = _Gathered(wanted, progress)
     todo = [t for p in prepared.values() for t in tasks(p, all_rows=ask.all_rows)]
     gathered.run(todo, ask.processes)
-    for case, cells in prepared.items():
+    for case, cells in prepared.items() if not ask.near else ():
         gathered.run(list(_afar(wiring, cells, case, gathered, ask)), ask.processes)
     told = None if progress is None else partial(progress, "attacks")
     listed = {f.id: f for p in nominal for f in p.cell.faults}

@@ -1,0 +1,191 @@
+"""Changes that take away what single faults or attacks do, tried on the door before they are told.
+
+A Change is told only where a consequence goes and no worse one comes, nor a finding at "weak" or
+worse. New parts bring faults of their own: they are run with all the others.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+
+from latchwork.behaviour import behave
+from latchwork.faults import Ask, AttackResult, Consequence, Effect, FaultReport, faults
+from latchwork.findings import Finding, Severity
+from latchwork.job.changes import Change
+from latchwork.remedies.bench import Bench, Laid
+from latchwork.remedies.candidate import NOTHING, Move
+from latchwork.remedies.moves import devices, facts, locks, supplies, wiring
+from latchwork.remedies.scene import Scene
+from latchwork.rules import judge
+
+MOST_TRIED = 32
+"""Candidates tried for one effect at one door."""
+_WIRED = (wiring.put_right, wiring.standard_leg, wiring.other_contact)
+_LEAVING = (
+    *_WIRED,
+    devices.own_release,
+    devices.bar_switch,
+    devices.exit_device,
+    devices.secure_side,
+    devices.reader_outside,
+    locks.lever_lock,
+    devices.fire_contact,
+    devices.other_controller,
+)
+MOVES: Mapping[Effect, tuple[Move, ...]] = {
+    Effect.TRAPS: _LEAVING,
+    Effect.BLOCKS: _LEAVING,
+    Effect.LATCH: (*_WIRED, devices.fire_contact, locks.other_lock),
+    Effect.OPENS: (
+        *_WIRED,
+        devices.secure_side,
+        devices.reader_outside,
+        supplies.bigger_battery,
+        devices.other_controller,
+        locks.other_lock,
+    ),
+}
+AGAINST_ATTACKS: tuple[Move, ...] = (
+    *_WIRED,
+    devices.secure_side,
+    devices.reader_outside,
+    devices.set_inside,
+    facts.unseen,
+    facts.isolator_inside,
+    devices.other_controller,
+    devices.exit_device,
+)
+Tell = Callable[[str, int, int], None]
+"""Called with a door, and how many of how many candidates are tried at it."""
+
+
+@dataclass(frozen=True, slots=True)
+class FaultRemedy:
+    """Changes that take away what ``faults`` (or attacks, by name) did at one door. ``left``: how
+    many others of that effect are there after them."""
+
+    door: str
+    effect: Effect | None
+    """None: attacks."""
+    faults: tuple[str, ...]
+    left: int
+    changes: tuple[Change, ...]
+    text: str
+    new_parts: tuple[str, ...]
+    on_site: bool
+    takes_over: bool
+
+
+def fault_remedies(
+    scene: Scene, report: FaultReport, door: str, tell: Tell | None = None
+) -> Iterator[FaultRemedy]:
+    """Remedies for the grave effects of single faults at a door, then for attacks: the fewest
+    edits, of these the fewest new parts, until no fault is left that has one."""
+    bench = _Bench(scene, door, tell)
+    mine = [c for c in report.consequences if c.door == door]
+    for effect in MOVES:
+        if any(c.effect is effect for c in mine):
+            yield from bench.against(effect, mine)
+    opened = [a for a in (report.attacks.opened if report.attacks else ()) if a.attack.door == door]
+    if opened:
+        yield from bench.against_attacks(opened)
+
+
+class _Bench:
+    """Tries candidates at one door."""
+
+    def __init__(self, scene: Scene, door: str, tell: Tell | None) -> None:
+        self._scene, self._door, self._tell = scene, door, tell
+        self._bench = Bench(scene)
+        group = scene.site.group_of(door)
+        self._near = frozenset(group.doors if group else (door,))
+
+    def against(self, effect: Effect, before: list[Consequence]) -> Iterator[FaultRemedy]:
+        """What takes away one effect of single faults."""
+        rank = {c.fault: _rank(c.effect) for c in before}
+        waiting = {c.fault for c in before if c.effect is effect}
+        every = len(waiting)
+        for laid in self._ordered(MOVES[effect], Severity.DANGER):
+            if not waiting:
+                return
+            first = self._worst(laid, Ask(attacks=False, near=True, only=frozenset(waiting)))
+            gone = {f for f in waiting if first.get(f, _rank(Effect.NOTHING)) > _rank(effect)}
+            if not gone or not self._sound(laid):
+                continue
+            after = self._worst(laid, Ask(attacks=False, near=True))
+            left = sum(worst == _rank(effect) for worst in after.values())
+            worse = any(
+                worst < _rank(effect) and worst < rank.get(f, _rank(Effect.NOTHING))
+                for f, worst in after.items()
+            )
+            if worse or left >= every:
+                continue
+            waiting -= gone
+            yield self._remedy(laid, effect, sorted(gone), left)
+
+    def against_attacks(self, opened: list[AttackResult]) -> Iterator[FaultRemedy]:
+        """What takes away attacks. A reader in the place of another unit is tried as that was."""
+        before = {_name(a) for a in opened}
+        waiting = set(before)
+        for laid in self._ordered(AGAINST_ATTACKS, Severity.INSECURE):
+            if not waiting:
+                return
+            if not self._sound(laid):
+                continue
+            ask = Ask(near=True, only=frozenset())
+            report = faults(laid.wiring, [self._door], ask).attacks
+            after = {_name(a) for a in report.opened} if report else set()
+            gone = waiting - after
+            if gone and len(after) < len(before):
+                waiting -= gone
+                yield self._remedy(laid, None, sorted(gone), len(after))
+
+    def _ordered(self, moves: tuple[Move, ...], severity: Severity) -> Iterator[Laid]:
+        """Candidates that can be made, each text once, the smallest edits first."""
+        about = Finding("single-fault", self._door, severity, "", {}, "model")
+        seen: dict[str, tuple[int, int, int, Laid]] = {}
+        for move in moves:
+            for candidate in move(self._scene, about):
+                laid = self._bench.lay(candidate) if candidate != NOTHING else None
+                if laid is not None and laid.changed.text not in seen:
+                    rank = len(laid.changes), len(laid.new_parts), len(seen)
+                    seen[laid.changed.text] = (*rank, laid)
+        some = sorted(seen.values(), key=lambda each: each[:3])[:MOST_TRIED]
+        for number, (*_, laid) in enumerate(some):
+            if self._tell is not None:
+                self._tell(self._door, number, len(some))
+            yield laid
+
+    def _worst(self, laid: Laid, ask: Ask) -> dict[str, int]:
+        """The worst effect of each fault at the door."""
+        report = faults(laid.wiring, [self._door], ask)
+        return {c.fault: _rank(c.effect) for c in report.consequences}
+
+    def _sound(self, laid: Laid) -> bool:
+        """Whether the doors about bring no new finding at "weak" or worse."""
+        doors = self._near & laid.wiring.plan.doors.keys()
+        had = {(f.rule, f.subject) for f in self._bench.before(frozenset(doors)).values()}
+        found = judge(behave(laid.wiring, doors=doors))
+        return all(f.severity > Severity.WEAK or (f.rule, f.subject) in had for f in found)
+
+    def _remedy(self, laid: Laid, effect: Effect | None, gone: list[str], left: int) -> FaultRemedy:
+        return FaultRemedy(
+            self._door,
+            effect,
+            tuple(gone),
+            left,
+            laid.changes,
+            laid.changed.text,
+            laid.new_parts,
+            laid.candidate.on_site,
+            laid.candidate.takes_over,
+        )
+
+
+def _name(opened: AttackResult) -> str:
+    return f"{opened.attack.unit} {opened.attack.name}".strip()
+
+
+def _rank(effect: Effect) -> int:
+    return list(Effect).index(effect)
