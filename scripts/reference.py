@@ -18,6 +18,7 @@ from latchwork.answers import (
     CheckAnswer,
     CompareAnswer,
     DetailAnswer,
+    FaultsAnswer,
     MendAnswer,
     PartAnswer,
     PartsAnswer,
@@ -36,6 +37,7 @@ SHOWN_LINES = 62
 ANSWERS = {
     "check": CheckAnswer,
     "door": DetailAnswer,
+    "faults": FaultsAnswer,
     "parts": PartsAnswer,
     "part": PartAnswer,
     "mend": MendAnswer,

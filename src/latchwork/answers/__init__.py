@@ -9,6 +9,8 @@ from latchwork.answers.detail import (
     situations_of,
 )
 from latchwork.answers.edits import Edit, edit, line_difference, save
+from latchwork.answers.faults import answered, fault_text, faults_job, why_text
+from latchwork.answers.faults_model import DoorFaults, FaultLine, FaultsAnswer
 from latchwork.answers.mend import MendAnswer, RemedyLine, UnknownFinding, mend_all, mend_one
 from latchwork.answers.model import (
     CheckAnswer,
@@ -28,6 +30,7 @@ from latchwork.answers.parts import (
 )
 from latchwork.answers.pinning import changes, pin_job, update_job
 from latchwork.answers.questions import AskLine, QuestionsAnswer, questions
+from latchwork.answers.service import ServiceLine, service_plan
 from latchwork.answers.sizes import SizesAnswer, sizes_of
 from latchwork.answers.versions import (
     CompareAnswer,
@@ -43,8 +46,11 @@ __all__ = [
     "CheckAnswer",
     "CompareAnswer",
     "DetailAnswer",
+    "DoorFaults",
     "DoorLine",
     "Edit",
+    "FaultLine",
+    "FaultsAnswer",
     "FindingLine",
     "LockLine",
     "MendAnswer",
@@ -54,6 +60,7 @@ __all__ = [
     "QuestionLine",
     "QuestionsAnswer",
     "RemedyLine",
+    "ServiceLine",
     "SizesAnswer",
     "StepLine",
     "SupplyLine",
@@ -61,12 +68,15 @@ __all__ = [
     "UnknownName",
     "UnknownVersion",
     "VersionsAnswer",
+    "answered",
     "changes",
     "check",
     "check_job",
     "compare",
     "detail",
     "edit",
+    "fault_text",
+    "faults_job",
     "line_difference",
     "mend_all",
     "mend_one",
@@ -77,9 +87,11 @@ __all__ = [
     "pin_job",
     "questions",
     "save",
+    "service_plan",
     "situations_of",
     "sizes_of",
     "undo",
     "update_job",
     "versions_of",
+    "why_text",
 ]

@@ -24,6 +24,7 @@ VERBS = {
     "sizes": "latchwork.cli.sizes:sizes",
     "questions": "latchwork.cli.questions:questions",
     "mend": "latchwork.cli.mend:mend",
+    "faults": "latchwork.cli.faults:faults",
     "set": "latchwork.cli.set:set_",
     "undo": "latchwork.cli.undo:undo",
     "versions": "latchwork.cli.versions:versions",

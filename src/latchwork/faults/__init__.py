@@ -21,6 +21,7 @@ from latchwork.faults.model import (
     Why,
 )
 from latchwork.faults.report import Ask, Progress, faults
+from latchwork.faults.sound import bands
 
 __all__ = [
     "GRAVE",
@@ -43,5 +44,6 @@ __all__ = [
     "Reading",
     "WhatIf",
     "Why",
+    "bands",
     "faults",
 ]

@@ -109,8 +109,8 @@ class Reading:
 class Consequence:
     """One fault on one door: its worst effect, in which situation, and every other effect.
 
-    Of silent faults ``shows_in`` names every situation in which a lock does otherwise, and
-    ``reading`` where a meter tells (None: nowhere clearly).
+    Of silent faults ``shows_in`` names every situation in which a lock does otherwise, the lock,
+    and its state without the fault; ``reading`` is where a meter tells (None: nowhere clearly).
     """
 
     fault: str
@@ -120,7 +120,7 @@ class Consequence:
     also: tuple[Effect, ...]
     why: Why
     case: Case = Case.NOMINAL
-    shows_in: tuple[str, ...] = ()
+    shows_in: tuple[tuple[str, str, str], ...] = ()
     reading: Reading | None = None
 
 

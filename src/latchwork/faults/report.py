@@ -18,6 +18,8 @@ from latchwork.wiring import Wiring
 
 Progress = Callable[[str, int, int], None]
 """Called with what is being done ("faults", "attacks"), and how much of how much is."""
+MOST_ROWS = 200_000
+"""More what-ifs are not laid out one by one."""
 WORST = (Case.LEAST_VOLTS, Case.MOST_VOLTS)
 
 
@@ -27,8 +29,8 @@ class Ask:
 
     ``fault``: words that a fault's name must hold; ``only``: the faults' names; ``near``: faults
     of the doors' own cells alone; ``pairs``: at most so many silent pairs; ``worst``: least and
-    most volts too; ``all_rows``: every what-if as a row; ``processes``: how many at a time (None:
-    this machine's cores).
+    most volts too; ``all_rows``: every what-if as a row, where they are no more than
+    ``MOST_ROWS``; ``processes``: how many at a time (None: this machine's cores).
     """
 
     fault: str = ""
@@ -67,8 +69,10 @@ def faults(
             prepared[case] = [p for p in cells if wanted & set(p.cell.doors)]
     nominal = prepared[Case.NOMINAL]
     gathered = _Gathered(wanted, progress)
-    todo = [t for p in prepared.values() for t in tasks(p, all_rows=ask.all_rows)]
-    gathered.run(todo, ask.processes)
+    todo = [t for p in prepared.values() for t in tasks(p)]
+    few = sum(task.points for task in todo) <= MOST_ROWS
+    ask = replace(ask, all_rows=ask.all_rows and few)
+    gathered.run([replace(t, all_rows=ask.all_rows) for t in todo], ask.processes)
     for case, cells in prepared.items() if not ask.near else ():
         gathered.run(list(_afar(wiring, cells, case, gathered, ask)), ask.processes)
     told = None if progress is None else partial(progress, "attacks")

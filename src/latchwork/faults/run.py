@@ -10,7 +10,7 @@ import numpy as np
 from latchwork.behaviour.outcomes import LockState
 from latchwork.behaviour.script import Script
 from latchwork.circuit import Work
-from latchwork.faults.consequences import EFFECTS, Cases, Judged, judge
+from latchwork.faults.consequences import EFFECTS, Bools, Cases, DoorFacts, States, judge
 from latchwork.faults.engine import MOST_COLUMNS, solve_edits
 from latchwork.faults.looks import Looks, SoundDoor
 from latchwork.faults.model import TOLD, Consequence, Counts, Edit, Effect, Fault, WhatIf
@@ -151,7 +151,9 @@ def _judged(task: Task, share: Share, looks: Looks, rows: slice) -> Came:
                 judged.also(m),
                 why,
                 item.case,
-                _shown(judged, m, cases) if m in meter else (),
+                tuple(_shown(states[:, m], sound.states[:, 0], facts, cases, judged.differs[m]))
+                if m in meter
+                else (),
                 meter.get(m),
             )
             for m, why in zip(told, reasons, strict=True)
@@ -162,8 +164,16 @@ def _judged(task: Task, share: Share, looks: Looks, rows: slice) -> Came:
     )
 
 
-def _shown(judged: Judged, member: int, cases: Cases) -> tuple[str, ...]:
-    return tuple(cases.situations[c].key for c in np.flatnonzero(judged.differs[member]).tolist())
+def _shown(
+    states: States, sound: States, facts: DoorFacts, cases: Cases, columns: Bools
+) -> Iterator[tuple[str, str, str]]:
+    """Where a member does otherwise: situation, lock, and what the lock does without the fault."""
+    for c in np.flatnonzero(columns).tolist():
+        differs = states[:, c] != sound[:, c]
+        moment = int(differs[:, 1].any())
+        lock = int(differs[:, moment].argmax())
+        state = LockState(int(sound[lock, c, moment])).name.lower()
+        yield cases.situations[c].key, facts.locks[lock], state
 
 
 def _pulled(

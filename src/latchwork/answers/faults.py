@@ -1,0 +1,261 @@
+"""The answer of ``faults``: what every single fault and every attack does, by door."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+
+import msgspec
+
+from latchwork.answers.detail import UnknownName
+from latchwork.answers.edits import line_difference
+from latchwork.answers.faults_model import (
+    AttackLine,
+    CountsLine,
+    CoverageLine,
+    DoorFaults,
+    FaultLine,
+    FaultRemedyLine,
+    FaultsAnswer,
+    PairLine,
+)
+from latchwork.answers.opening import open_job
+from latchwork.answers.service import ServiceLine, service_plan
+from latchwork.behaviour import behave
+from latchwork.faults import (
+    TOLD,
+    Ask,
+    AttackResult,
+    Consequence,
+    Counts,
+    Fault,
+    FaultKind,
+    FaultReport,
+    Pair,
+    WhatIf,
+    Why,
+    faults,
+)
+from latchwork.job import one_of
+from latchwork.remedies import FaultRemedy, Scene, fault_remedies
+from latchwork.wiring import Wiring
+from latchwork.words import say
+
+FORM = 1
+NOTHING_V = 1e-6
+"""Less is what rounding leaves."""
+
+Progress = Callable[[str, str, int, int], None]
+"""Called with what is being done, where, and how much of how much is."""
+
+
+def faults_job(
+    path: Path,
+    doors: Sequence[str] = (),
+    ask: Ask | None = None,
+    progress: Progress | None = None,
+    *,
+    remedies: bool = False,
+) -> tuple[FaultsAnswer, tuple[WhatIf, ...]]:
+    """A job's faults, attacks and silent pairs; with ``ask.all_rows`` every what-if, where these
+    are not too many. Raises as ``open_job``, and UnknownName."""
+    ask = ask or Ask()
+    opened = open_job(path)
+    plan = opened.wiring.plan
+    for door in doors:
+        if door not in plan.doors:
+            raise UnknownName("door", door, one_of(door, plan.doors))
+    report = faults(opened.wiring, doors or None, ask, _at("", progress))
+    if ask.fault and not report.faults:
+        raise UnknownName("fault", ask.fault, say("faults.no such fault"))
+    tried: list[FaultRemedy] = []
+    text = opened.folder.text
+    if remedies:
+        scene = Scene(text, str(opened.folder.job_file), opened.used, behave(opened.wiring))
+        for door in report.doors:
+            tried += fault_remedies(scene, report, door, _tell(progress))
+    answer = answered(opened.wiring, report, tried, text, asked=remedies)
+    return answer, report.what_ifs
+
+
+def _at(where: str, progress: Progress | None) -> Callable[[str, int, int], None] | None:
+    if progress is None:
+        return None
+    return lambda what, done, total: progress(what, where, done, total)
+
+
+def _tell(progress: Progress | None) -> Callable[[str, int, int], None] | None:
+    if progress is None:
+        return None
+    return lambda door, done, total: progress("remedies", door, done, total)
+
+
+def answered(
+    wiring: Wiring,
+    report: FaultReport,
+    tried: Sequence[FaultRemedy] = (),
+    text: str = "",
+    *,
+    asked: bool = False,
+) -> FaultsAnswer:
+    """A report with its words. ``text`` is the job file's that ``tried`` were laid on."""
+    job = wiring.plan.job
+    plan = service_plan(wiring, report)
+    told = _Told(wiring, report, tried, plan, text)
+    attacks, pairs = report.attacks, report.pairs
+    return FaultsAnswer(
+        FORM,
+        job.file,
+        job.site.name,
+        len(report.faults),
+        tuple(told.door(door) for door in report.doors),
+        report.unseen,
+        _counts(report.counts),
+        _counts(attacks.counts) if attacks else None,
+        _counts(pairs.counts) if pairs else None,
+        pairs.run if pairs else 0,
+        pairs.of if pairs else 0,
+        asked,
+        say("caution"),
+    )
+
+
+def _counts(counts: Counts) -> CountsLine:
+    return msgspec.convert(
+        {name: getattr(counts, name) for name in CountsLine.__struct_fields__}, CountsLine
+    )
+
+
+class _Told:
+    """What is told of each door."""
+
+    def __init__(
+        self,
+        wiring: Wiring,
+        report: FaultReport,
+        tried: Sequence[FaultRemedy],
+        plan: Sequence[ServiceLine],
+        text: str,
+    ) -> None:
+        self._wiring = wiring
+        self._report = report
+        self._tried = tried
+        self._plan = plan
+        self._text = text
+
+    def door(self, door: str) -> DoorFaults:
+        """One door."""
+        report = self._report
+        mine = [c for c in report.consequences if c.door == door]
+        attacks = report.attacks
+        opened = [a for a in (attacks.opened if attacks else ()) if a.attack.door == door]
+        tried = [c for c in (attacks.coverage if attacks else ()) if c.door == door]
+        pairs = [p for p in (report.pairs.pairs if report.pairs else ()) if p.door == door]
+        slots = self._wiring.plan.doors[door].devices
+        return DoorFaults(
+            door,
+            self._wiring.plan.doors[door].door.name,
+            "lock" in slots,
+            {e.value: sum(c.effect is e for c in mine) for e in TOLD},
+            tuple(self._fault(c) for c in mine),
+            tuple(_attack(a) for a in opened),
+            next(
+                (
+                    CoverageLine(c.units, c.ends, c.joins, c.of, c.batteries, c.without_tools)
+                    for c in tried
+                ),
+                None,
+            ),
+            tuple(_pair(p, report) for p in pairs),
+            tuple(self._remedy(r) for r in self._tried if r.door == door),
+            tuple(line for line in self._plan if line.door == door),
+        )
+
+    def _fault(self, found: Consequence) -> FaultLine:
+        fault, why = self._report.faults[found.fault], found.why
+        return FaultLine(
+            fault.id,
+            fault.kind.value,
+            fault.subjects,
+            fault_text(fault),
+            found.effect.value,
+            tuple(e.value for e in found.also),
+            found.situation,
+            "held" if why.held else "begins",
+            found.case.value,
+            why.lock,
+            _v(why.sound_v),
+            _v(why.faulty_v),
+            why.sound_state,
+            why.faulty_state,
+            {name: "closed" if closed else "open" for name, closed in why.moved},
+            why.lost,
+            why_text(why),
+            fault.seen_by_dc,
+        )
+
+    def _remedy(self, tried: FaultRemedy) -> FaultRemedyLine:
+        return FaultRemedyLine(
+            tried.effect.value if tried.effect else "attack",
+            tried.faults,
+            tried.left,
+            line_difference(self._text, tried.text),
+            tried.new_parts,
+            tried.on_site,
+            tried.takes_over,
+        )
+
+
+def _attack(opened: AttackResult) -> AttackLine:
+    attack = opened.attack
+    return AttackLine(
+        attack.unit,
+        attack.name,
+        attack.groups,
+        attack.across or (),
+        attack.volts,
+        opened.situation,
+        why_text(opened.why),
+    )
+
+
+def _pair(pair: Pair, report: FaultReport) -> PairLine:
+    silent, second = (fault_text(report.faults[name]) for name in (pair.silent, pair.second))
+    return PairLine(silent, second, pair.effect.value, pair.situation)
+
+
+def fault_text(fault: Fault) -> str:
+    """A fault in words."""
+    told: dict[str, float | str] = {"subjects": " + ".join(fault.subjects), "state": fault.state}
+    if fault.kind is FaultKind.JOINT and fault.ohm is not None:
+        told["ohm_ohm"] = fault.ohm
+    return say(f"faults.fault.{fault.kind}", told)
+
+
+def why_text(why: Why) -> str:
+    """What moved, what is without power, and what the lock then sees."""
+    told: dict[str, float | str] = {
+        "lock": why.lock,
+        "sound_v": _v(why.sound_v),
+        "faulty_v": _v(why.faulty_v),
+        "sound": say(f"state.{why.sound_state}"),
+        "faulty": say(f"state.{why.faulty_state}"),
+    }
+    return "; ".join((*_moved(why), say(f"faults.why.{_changed(why)}", told)))
+
+
+def _changed(why: Why) -> str:
+    return "same" if why.sound_state == why.faulty_state else "other"
+
+
+def _moved(why: Why) -> Iterator[str]:
+    if why.lost:
+        yield say("faults.why.lost", {"names": ", ".join(why.lost)})
+    for word, closed in (("open", False), ("closed", True)):
+        names = [name for name, now in why.moved if now is closed]
+        if names:
+            yield say(f"faults.why.{word}", {"names": ", ".join(names)})
+
+
+def _v(volts: float) -> float:
+    return volts if abs(volts) >= NOTHING_V else 0.0

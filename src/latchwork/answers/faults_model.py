@@ -1,0 +1,132 @@
+"""What ``faults`` answers: frozen, plain, the same facts for people and programs."""
+
+from __future__ import annotations
+
+import msgspec
+
+from latchwork.answers.service import ServiceLine
+
+
+class FaultLine(msgspec.Struct, frozen=True):
+    """One fault at one door. ``id`` is its name, which ``--fault`` looks in; ``subjects`` the
+    cores, terminals or device; ``seen`` False: direct current does not show the fault itself."""
+
+    id: str
+    kind: str
+    subjects: tuple[str, ...]
+    text: str
+    effect: str
+    also: tuple[str, ...]
+    situation: str
+    moment: str
+    """"begins" or "held"."""
+    case: str
+    lock: str
+    sound_v: float
+    faulty_v: float
+    sound_state: str
+    faulty_state: str
+    moved: dict[str, str]
+    """Contacts and fuses that stand otherwise than without it: "open" or "closed"."""
+    lost: tuple[str, ...]
+    """Devices without their volts that have them otherwise."""
+    why: str
+    seen: bool
+
+
+class AttackLine(msgspec.Struct, frozen=True):
+    """One attack that opens the door. ``unit`` "": nothing is taken off the wall."""
+
+    unit: str
+    text: str
+    joined: tuple[tuple[str, ...], ...]
+    across: tuple[str, ...]
+    volts: float
+    situation: str
+    why: str
+
+
+class CoverageLine(msgspec.Struct, frozen=True):
+    """What was tried at a door from outside."""
+
+    units: tuple[str, ...]
+    ends: int
+    joins: int
+    of: int
+    batteries: int
+    without_tools: int
+
+
+class PairLine(msgspec.Struct, frozen=True):
+    """A silent fault, and the second one with which it does what neither does alone."""
+
+    silent: str
+    second: str
+    effect: str
+    situation: str
+
+
+class FaultRemedyLine(msgspec.Struct, frozen=True):
+    """A change that was tried. ``effect`` "attack": it is against attacks. ``left``: how many
+    others of that effect are there after it."""
+
+    effect: str
+    takes_away: tuple[str, ...]
+    left: int
+    lines: tuple[str, ...]
+    """The difference it makes in the file's own lines."""
+    new_parts: tuple[str, ...]
+    on_site: bool
+    takes_over: bool
+
+
+class DoorFaults(msgspec.Struct, frozen=True):
+    """One door. ``counts``: faults by their worst effect; ``covered`` None: attacks were not asked
+    for."""
+
+    id: str
+    name: str
+    has_lock: bool
+    counts: dict[str, int]
+    faults: tuple[FaultLine, ...]
+    attacks: tuple[AttackLine, ...]
+    covered: CoverageLine | None
+    pairs: tuple[PairLine, ...]
+    remedies: tuple[FaultRemedyLine, ...]
+    service: tuple[ServiceLine, ...]
+
+
+class CountsLine(msgspec.Struct, frozen=True):
+    """Every point is counted: points = solved + unsolved; the next four are among them. What
+    follows is work done."""
+
+    points: int
+    solved: int
+    unsolved: int
+    chatter: int
+    marginal: int
+    floating: int
+    not_restarting: int
+    eliminations: int
+    newton_steps: int
+    reductions: int
+
+
+class FaultsAnswer(msgspec.Struct, frozen=True):
+    """Single faults, attacks, silent pairs by door. ``latchwork_faults`` is the version of this
+    form."""
+
+    latchwork_faults: int
+    file: str
+    site: str
+    faults: int
+    """How many were listed."""
+    doors: tuple[DoorFaults, ...]
+    unseen: tuple[str, ...]
+    counts: CountsLine
+    attack_counts: CountsLine | None
+    pair_counts: CountsLine | None
+    pairs_run: int
+    pairs_of: int
+    remedies_asked: bool
+    caution: str

@@ -1,0 +1,239 @@
+"""The page that ``faults`` prints: a section a door, its worst effects first, then the counts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from latchwork.answers.faults_model import (
+    AttackLine,
+    CountsLine,
+    DoorFaults,
+    FaultLine,
+    FaultRemedyLine,
+    FaultsAnswer,
+    PairLine,
+)
+from latchwork.answers.service import ServiceLine
+from latchwork.cli.page import Page, joined, printable, tinted
+from latchwork.words import say
+
+SEVERITY = {
+    "traps": "danger",
+    "blocks the exit": "danger",
+    "frees the latch in a fire": "danger",
+    "opens": "insecure",
+    "stops": "fails",
+    "silent": "weak",
+}
+"""The mark of each effect, worst first."""
+FEW = 3
+"""Groups of one effect, and faults of one group, that are shown where all doors are."""
+_IN, _FAR = 4, 7
+
+
+def faults_page(answer: FaultsAnswer, job: str, *, whole: bool, width: int | None = None) -> str:
+    """The page; ``whole``: nothing is left out."""
+    page = Page(width)
+    page.line(tinted(printable(answer.site or answer.file), "head"))
+    for door in answer.doors:
+        _Door(page, answer, door, job, whole).show()
+    page.section(say("faults.counted in all"))
+    _all(page, answer, whole)
+    page.hang("", answer.caution, 0)
+    return page.text()
+
+
+def _all(page: Page, answer: FaultsAnswer, whole: bool) -> None:
+    told = _figures(answer.counts)
+    page.hang("", say("faults.counts", {"faults": str(answer.faults), **told}), 0)
+    if answer.attack_counts is not None:
+        page.hang("", say("faults.counts attacks", _figures(answer.attack_counts)), 0)
+    if answer.pair_counts is not None:
+        page.hang("", say("faults.counts pairs", _figures(answer.pair_counts)), 0)
+        found = sum(len(door.pairs) for door in answer.doors)
+        pairs = {"run": str(answer.pairs_run), "of": str(answer.pairs_of), "count": str(found)}
+        page.hang("", say("faults.pairs counted", pairs), 0)
+    if answer.unseen:
+        page.hang("", f"{say('faults.unseen')}: {_some(answer.unseen, whole)}", 0)
+    if any(door.service for door in answer.doors):
+        page.hang("", say("service.often source"), 0, "quiet")
+
+
+def _figures(counts: CountsLine) -> dict[str, float | str]:
+    return {name: f"{getattr(counts, name)}" for name in counts.__struct_fields__}
+
+
+def _some(names: Sequence[str], whole: bool) -> str:
+    shown = names if whole else names[:FEW]
+    more = len(names) - len(shown)
+    return ", ".join(shown) + (f" {say('faults.and more', {'count': str(more)})}" if more else "")
+
+
+class _Door:
+    """One door's section."""
+
+    def __init__(
+        self, page: Page, answer: FaultsAnswer, door: DoorFaults, job: str, whole: bool
+    ) -> None:
+        self._page, self._answer, self._door = page, answer, door
+        self._job, self._whole = job, whole
+
+    def show(self) -> None:
+        """Everything about the door."""
+        page, door = self._page, self._door
+        head = joined(
+            f"{tinted(say(f'mark.{SEVERITY[effect]}'), SEVERITY[effect])} "
+            + say("faults.counted", {"effect": say(f"effect.{effect}"), "count": str(count)})
+            for effect, count in door.counts.items()
+            if count
+        )
+        page.section(joined((printable(door.id), printable(door.name))))
+        if not door.has_lock:
+            page.line(say("faults.no lock"))
+            return
+        page.line(head or say("faults.none"))
+        for effect in SEVERITY:
+            self._effect(effect)
+        self._attacks()
+        self._pairs()
+        self._remedies()
+        self._service()
+
+    def _effect(self, effect: str) -> None:
+        groups = list(_groups([f for f in self._door.faults if f.effect == effect]))
+        if not groups:
+            return
+        page, severity = self._page, SEVERITY[effect]
+        page.line()
+        label = f"{say(f'mark.{severity}')} {say(f'effect.{effect}')}"
+        page.hang(label, say(f"faults.about.{effect}"), len(label) + 2, "quiet", severity)
+        shown = groups if self._whole else groups[:FEW]
+        for group in shown:
+            first = group[0]
+            page.hang("", _some([f.text for f in group], self._whole), _IN)
+            when = say("faults.when", {"situation": first.situation})
+            case = say(f"faults.case.{first.case}") if first.case != "nominal" else ""
+            page.hang(
+                " " * _FAR, joined((" ".join((when, case)).strip(), first.why)), _FAR, "quiet"
+            )
+        left = sum(len(group) for group in groups[len(shown) :])
+        if left:
+            told = {"count": str(left), "job": self._job, "door": self._door.id}
+            page.hang("", say("faults.more", told), _IN, "quiet")
+
+    def _attacks(self) -> None:
+        door, page = self._door, self._page
+        if door.covered is None:
+            return
+        page.line()
+        opened = say("faults.opened none")
+        if door.attacks:
+            opened = say("faults.opened", {"count": str(len(door.attacks))})
+        label = f"{say('mark.insecure') if door.attacks else ' '} {say('faults.attacks')}"
+        severity = "insecure" if door.attacks else ""
+        page.hang(label, opened, len(label) + 2, "", severity)
+        covered = door.covered
+        told: dict[str, float | str] = {
+            name: f"{getattr(covered, name)}" for name in ("ends", "joins", "of", "batteries")
+        }
+        told["units"] = ", ".join(covered.units)
+        tried = say("faults.coverage" if covered.units else "faults.coverage none", told)
+        by_hand = {"count": str(covered.without_tools)}
+        hands = say("faults.coverage by hand", by_hand) if covered.without_tools else ""
+        page.hang("", joined((tried, hands)), _IN, "quiet")
+        groups = _attack_groups(door.attacks)
+        for group in groups if self._whole else groups[:FEW]:
+            names = [f"{a.unit} {a.text}".strip() for a in group]
+            page.hang("", _some(names, self._whole), _IN)
+            when = say("faults.when", {"situation": group[0].situation})
+            page.hang("", joined((when, group[0].why)), _FAR, "quiet")
+
+    def _pairs(self) -> None:
+        pairs: tuple[PairLine, ...] = self._door.pairs
+        if not pairs:
+            return
+        self._page.line()
+        self._page.line(say("faults.pairs"))
+        for pair in pairs if self._whole else pairs[:FEW]:
+            told = {"silent": pair.silent, "second": pair.second}
+            told["effect"] = say(f"effect.{pair.effect}")
+            self._page.hang("", say("faults.pair", told), _IN)
+
+    def _remedies(self) -> None:
+        remedies: tuple[FaultRemedyLine, ...] = self._door.remedies
+        if not self._answer.remedies_asked:
+            return
+        self._page.line()
+        self._page.line(say("faults.remedies"))
+        if not remedies:
+            self._page.line(" " * _IN + say("faults.remedies none"))
+        for remedy in remedies:
+            told = {"gone": str(len(remedy.takes_away)), "left": str(remedy.left)}
+            key = "faults.remedy attacks"
+            if remedy.effect != "attack":
+                key, told["effect"] = "faults.remedy", say(f"effect.{remedy.effect}")
+            self._page.hang("", say(key, told), _IN)
+            for word, shown in (("on site", remedy.on_site), ("takes over", remedy.takes_over)):
+                if shown:
+                    self._page.hang("", say(f"mend.{word}"), _FAR, "quiet")
+            for line in remedy.lines:
+                if not line.startswith(("---", "+++", "@@")):
+                    self._page.line(" " * _FAR + printable(line))
+
+    def _service(self) -> None:
+        lines: tuple[ServiceLine, ...] = self._door.service
+        if not lines:
+            return
+        self._page.line()
+        self._page.line(say("faults.service"))
+        for line in lines:
+            often = say("service.every", {"months": str(line.every_months)})
+            self._page.hang("", joined((line.do, often)), _IN)
+            self._page.hang("", service_expects(line), _FAR)
+            found = {"count": str(len(line.finds)), "faults": _some(line.finds, self._whole)}
+            self._page.hang("", say("service.finds", found), _FAR, "quiet")
+
+
+def service_expects(line: ServiceLine) -> str:
+    """What a test shows where nothing is wrong."""
+    told: dict[str, float | str] = {
+        "lock": line.lock,
+        "terminal": line.terminal,
+        "against": line.against,
+        "sound_v": line.expected_v,
+        "low_v": line.low_v,
+        "high_v": line.high_v,
+    }
+    parts = []
+    if line.lock:
+        told["state"] = say(f"state.{line.expected_state}")
+        parts.append(say("service.expect state", told))
+    if line.terminal:
+        parts.append(say("service.expect", told))
+    return "; ".join(parts)
+
+
+def _groups(faults: Sequence[FaultLine]) -> Iterator[list[FaultLine]]:
+    """Faults that come about alike, the group with the most first."""
+    found: dict[object, list[FaultLine]] = {}
+    for fault in faults:
+        key = (
+            fault.situation,
+            fault.moment,
+            fault.case,
+            fault.lock,
+            fault.faulty_state,
+            tuple(fault.moved.items()),
+            fault.lost,
+        )
+        found.setdefault(key, []).append(fault)
+    yield from sorted(found.values(), key=len, reverse=True)
+
+
+def _attack_groups(attacks: Sequence[AttackLine]) -> list[list[AttackLine]]:
+    """Attacks on one unit in one situation that come about alike, but for their volts."""
+    found: dict[object, list[AttackLine]] = {}
+    for attack in attacks:
+        key = attack.unit, attack.situation, attack.why.rpartition("; ")[0]
+        found.setdefault(key, []).append(attack)
+    return sorted(found.values(), key=len, reverse=True)
