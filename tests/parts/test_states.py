@@ -5,13 +5,17 @@ from __future__ import annotations
 import pytest
 
 from latchwork.elements import (
+    FALSE,
+    Bolt,
     Contact,
     Diode,
     Figure,
+    Flag,
     Fuse,
     Latch,
     Load,
     Resistor,
+    Sense,
     Source,
 )
 from latchwork.parts import Part, StateNotFound, catalogue, states_of, with_state
@@ -132,6 +136,27 @@ def test_coils() -> None:
     measured = element(with_state(lock, "coil short", Figure(9.0, 9.0, 9.0)), "coil")
     assert isinstance(measured, Resistor)
     assert measured.ohm.value == 9.0
+
+
+def test_a_coil_that_is_open_pulls_nothing_whatever_its_volts() -> None:
+    """Common practice, no source: volts at the terminals of an open coil do not fall, they rise."""
+    for state in ("coil open", "coil short"):
+        (bolt,) = (r for r in with_state(named("magnet 24 V"), state).rules if isinstance(r, Bolt))
+        assert bolt.needs == FALSE
+    (relay,) = (
+        r for r in with_state(named("relay 24 V"), "coil open").rules if isinstance(r, Sense)
+    )
+    assert relay.needs == FALSE
+
+
+def test_of_two_coils_each_does_its_own_part() -> None:
+    """Common practice, no source: the strong one picks up, the weak one holds what was picked."""
+    staged = named("bolt 24 V fail-safe, staged coil")
+    (sound,) = (r for r in staged.rules if isinstance(r, Bolt))
+    (weak,) = (r for r in with_state(staged, "coil open").rules if isinstance(r, Bolt))
+    (strong,) = (r for r in with_state(staged, "pick-up coil open").rules if isinstance(r, Bolt))
+    assert weak.needs == sound.needs & Flag("picking")
+    assert strong.needs == sound.needs & Flag("energised")
 
 
 def test_a_diode_reversed_conducts_the_wrong_way() -> None:

@@ -13,13 +13,21 @@ from collections.abc import Iterator
 from dataclasses import replace
 from itertools import pairwise
 
-from latchwork.behaviour.network import PlacedConductor, PlacedElement, Things
+from latchwork.behaviour.network import (
+    PlacedConductor,
+    PlacedElement,
+    Things,
+    full_flag,
+    full_names,
+)
 from latchwork.elements import (
     FALSE,
     TRUE,
+    Bolt,
     Contact,
     Diode,
     Element,
+    Expr,
     Figure,
     Flag,
     Fuse,
@@ -27,6 +35,7 @@ from latchwork.elements import (
     Load,
     Resistor,
     Rule,
+    Sense,
     Source,
     expr_flags,
 )
@@ -62,6 +71,8 @@ class Listing:
         self._nodes = {n for wire in cell.conductors for n in (wire.a, wire.b)}
         self._places: list[PlacedConductor] = []
         self._bridged: set[str] = set()
+        self._needs: dict[str, Expr] = {}
+        """What senses and bolts need by their flags, where a fault may alter it."""
         self.faults: list[Fault] = []
         self._wires()
         self._neighbours()
@@ -71,7 +82,12 @@ class Listing:
 
     def things(self) -> Things:
         """The cell with a place for each fault."""
-        return replace(self._cell, conductors=self._cell.conductors + tuple(self._places))
+        rules = tuple(
+            replace(r, exprs=(self._needs[r.flag],)) if r.flag in self._needs else r
+            for r in self._cell.rules
+        )
+        conductors = self._cell.conductors + tuple(self._places)
+        return replace(self._cell, rules=rules, conductors=conductors)
 
     def _add(
         self, kind: FaultKind, subjects: tuple[str, ...], *edits: Edit, **rest: object
@@ -208,9 +224,20 @@ class Listing:
                 a, b = f"{device}.{more.a}", f"{device}.{more.b}"
                 yield self._bridge(f"across {device}.{more.name}", a, b, more.ohm.value, door)
         for rule, new in zip(part.rules, after.rules, strict=True):
-            if rule != new and isinstance(new, Rule):
+            if rule != new and isinstance(new, Bolt | Sense):
+                yield self._otherwise(device, door, state.name, new)
+            elif rule != new and isinstance(new, Rule):
                 needs = f"{device}.{new.when.name}" if isinstance(new.when, Flag) else ""
                 yield Edit("flag", f"{device}.{rule.flag}", float(new.when != FALSE), needs=needs)
+
+    def _otherwise(self, device: str, door: str, state: str, new: Bolt | Sense) -> Edit:
+        """A place for what a coil or sense needs: as the state has it while a flag is set."""
+        flag = f"fault:{device} {state}"
+        own = full_flag(new.flag, device, door)
+        old = self._needs.get(own) or next(r for r in self._cell.rules if r.flag == own).exprs[0]
+        its = full_names(new.needs, device, door)
+        self._needs[own] = (Flag(flag) & its) | (~Flag(flag) & old)
+        return Edit("flag", flag, 1.0)
 
     def _element(self, old: PlacedElement, new: Element | None, door: str) -> Iterator[Edit]:
         name = old.name

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from latchwork.elements import (
     FALSE,
     TRUE,
+    Bolt,
     Certainty,
     Const,
     Contact,
@@ -25,9 +26,11 @@ from latchwork.elements import (
     Resistor,
     ResistorRole,
     Rule,
+    Sense,
     Source,
     SourceShape,
     Speed,
+    StateRule,
 )
 from latchwork.parts.arithmetic import scaled
 from latchwork.parts.kinds.usual import READS
@@ -126,6 +129,40 @@ def _short(name: str) -> _Change:
     return change
 
 
+def _coil(name: str, change: _Change) -> _Change:
+    """A coil that pulls no more, whatever volts are at its terminals.
+
+    Of two coils side by side each does its own part: the strong one picks up while it is on, the
+    other holds what was picked up.
+    """
+
+    def changed(part: Part, ohm: Figure | None) -> Part:
+        coil = next(e for e in part.elements if e.name == name)
+        beside = [
+            e
+            for e in part.elements
+            if isinstance(e, Resistor)
+            and e.role is ResistorRole.COIL
+            and e.name != name
+            and _two_ends(e) == _two_ends(coil)
+        ]
+
+        def without(rule: StateRule) -> StateRule:
+            if not isinstance(rule, Bolt | Sense) or (rule.a, rule.b) != _two_ends(coil):
+                return rule
+            if not beside:
+                return replace(rule, needs=FALSE)
+            if isinstance(rule, Sense):
+                return rule
+            left = beside[0].on
+            return replace(rule, needs=rule.needs & (Flag(rule.flag) if left == TRUE else left))
+
+        whole = replace(part, rules=tuple(without(rule) for rule in part.rules))
+        return change(whole, ohm)
+
+    return changed
+
+
 def _two_ends(element: Element) -> tuple[str, str]:
     if isinstance(element, Resistor | Contact | Fuse):
         return element.a, element.b
@@ -145,10 +182,10 @@ def _of_element(part: Part, element: Element) -> _States:
             yield StateDef(f"{name} welded", name, needs_ohm=True), _welded(name)
             yield StateDef(f"{name} stuck open", name), _stuck_open(name)
         case Resistor(role=ResistorRole.COIL | ResistorRole.LOAD):
-            yield StateDef(f"{name} open", name), _gone(name)
-            yield StateDef(f"{name} short", name, needs_ohm=True), _short(name)
+            yield StateDef(f"{name} open", name), _coil(name, _gone(name))
+            yield StateDef(f"{name} short", name, needs_ohm=True), _coil(name, _short(name))
         case Load() if name in ("coil", "sounder"):
-            yield StateDef(f"{name} open", name), _gone(name)
+            yield StateDef(f"{name} open", name), _coil(name, _gone(name))
         case Diode():
             yield StateDef(f"{name} open", name, seen_by_dc=False), _gone(name)
             yield StateDef(f"{name} reversed", name), _reversed(name)
