@@ -1,0 +1,123 @@
+"""Attacks whose outcome any fitter knows, and how many are tried."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import pytest
+
+from latchwork.faults import Ask, AttackReport, faults
+from tests.truth.solved import wired
+
+HEAD = """
+latchwork: 1
+site: {name: Sample%s}
+supplies:
+  S1: {part: supply 24 V, limit: 5 A, battery: 2 x 12 V 17 Ah, outputs: {1: {fuse: 1.0 A}}}
+doors:
+  D1:
+    supply: S1 out 1
+"""
+STRIKE = """
+    out by: lever
+    lock: strike 24 V fail-secure
+    exit: exit button
+"""
+KEYPAD_OUTSIDE = """
+    controller: keypad, outdoor
+    controller at: outside
+    outside: weather
+    runs: {power: 12 m of 2 x 1.0 mm², lock: 3 m of 2 x 1.0 mm², exit: 3 m of 4 x 0.22 mm²}
+"""
+READER_OUTSIDE = """
+    controller: controller, reader outside
+    controller at: supply
+    reader: reader
+    runs:
+      lock: 12 m of 2 x 1.0 mm²
+      exit: 12 m of 4 x 0.22 mm²
+      reader: 12 m of 6 x 0.22 mm²
+"""
+
+
+@cache
+def attacked(kit: str, site: str = "") -> AttackReport:
+    job = (HEAD % site).replace("    supply: S1 out 1\n", f"    supply: S1 out 1{kit}")
+    report = faults(wired(job), ask=Ask(only=frozenset(), processes=1)).attacks
+    assert report is not None
+    return report
+
+
+def names(report: AttackReport) -> set[str]:
+    return {a.attack.name for a in report.opened}
+
+
+def test_the_relay_outside_opens_a_strike_by_a_bridge() -> None:
+    """The oldest trick there is (common practice, no source): feed and strike bridged."""
+    opened = names(attacked(STRIKE + KEYPAD_OUTSIDE))
+    assert "join COM+NO" in opened
+    assert "off the wall" not in opened
+
+
+def test_a_reader_outside_opens_no_strike() -> None:
+    """Its cores bring no power to the lock: shorted they cost the fuse, and the strike stays
+    locked (common practice, no source)."""
+    assert names(attacked(STRIKE + READER_OUTSIDE)) == set()
+
+
+def test_a_reader_shorted_frees_a_magnet_behind_the_same_fuse() -> None:
+    """Common practice, no source: plus and minus together blow the fuse, the magnet lets go."""
+    magnet = STRIKE.replace("strike 24 V fail-secure", "magnet 24 V").replace(
+        "lever", "nothing mechanical"
+    )
+    report = attacked(magnet + READER_OUTSIDE)
+    assert "join ++-" in names(report)
+    assert "join D0+D1" not in names(report)
+    (hit,) = (a for a in report.opened if a.attack.name == "join ++-")
+    assert ("S1.fuse 1", False) in hit.why.moved
+    assert hit.why.faulty_v < 1.0 < hit.why.sound_v
+
+
+@pytest.mark.parametrize(
+    ("kit", "ends", "joins"),
+    [(READER_OUTSIDE, 4, 15), (KEYPAD_OUTSIDE, 6, 203)],
+)
+def test_coverage_is_all_of_bells_number_up_to_six(kit: str, ends: int, joins: int) -> None:
+    """Bell's numbers: 15 ways for four ends, 203 for six; 3 batteries, both ways round, on each
+    pair of ends."""
+    (covered,) = attacked(STRIKE + kit).coverage
+    assert (covered.ends, covered.joins, covered.of) == (ends, joins, joins)
+    assert covered.batteries == 3 * ends * (ends - 1)
+
+
+def test_every_attack_is_counted() -> None:
+    report = attacked(STRIKE + KEYPAD_OUTSIDE)
+    (covered,) = report.coverage
+    assert report.counts.points == 3 * (1 + covered.joins + covered.batteries)
+    assert report.counts.points == report.counts.solved + report.counts.unsolved
+
+
+SENSOR = """
+    out by: nothing mechanical
+    lock: magnet 24 V
+    controller: controller
+    controller at: supply
+    exit: exit sensor
+    sensor seen from outside: yes
+    runs: {lock: 12 m of 2 x 1.0 mm², exit: 12 m of 4 x 0.22 mm²}
+"""
+
+
+def test_a_sensor_that_is_seen_from_outside_opens() -> None:
+    assert names(attacked(SENSOR)) == {"set off D1.exit from outside"}
+    assert names(attacked(SENSOR.replace("    sensor seen from outside: yes\n", ""))) == set()
+
+
+def test_an_isolator_outside_opens_a_magnet_when_the_battery_is_flat() -> None:
+    inside = SENSOR.replace("    sensor seen from outside: yes\n", "")
+    opened = names(attacked(inside, ", isolator at: outside"))
+    assert opened == {"mains off at the isolator until the battery is flat"}
+    secure = inside.replace("magnet 24 V", "strike 24 V fail-secure").replace(
+        "nothing mechanical", "lever"
+    )
+    assert names(attacked(secure, ", isolator at: outside")) == set()

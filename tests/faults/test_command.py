@@ -1,0 +1,145 @@
+"""``latchwork faults`` as people and programs call it."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from pathlib import Path
+
+import msgspec
+import pytest
+
+from latchwork.answers import FaultsAnswer, faults_job
+from latchwork.cli import faults as command
+from latchwork.faults import TOLD, Ask
+from tests.cli.calling import call, job_in
+from tests.faults.known import jobs
+
+MAGNET = next(iter(jobs().values()))
+
+
+@pytest.fixture(scope="module")
+def job(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return job_in(tmp_path_factory.mktemp("job"), MAGNET)
+
+
+def test_people_and_programs_are_told_the_same(job: Path) -> None:
+    shown, told = call("faults", job, "--door", "D1"), call("faults", job, "--json")
+    assert shown.exit_code == told.exit_code == 1
+    answer = msgspec.json.decode(told.stdout, type=FaultsAnswer)
+    (door,) = answer.doors
+    page = " ".join(shown.stdout.split())
+    for fault in door.faults:
+        assert fault.text in page, fault.text
+    for effect, count in door.counts.items():
+        if count:
+            assert f"{effect} {count}" in page
+    counts = answer.counts
+    assert f"{counts.points} points: {counts.solved} solved, {counts.unsolved} unsolved" in page
+    assert "4 core ends in hand: 15 of 15 ways" in page
+    assert answer.caution in page
+
+
+def test_counts_are_those_of_the_lines(job: Path) -> None:
+    (door,) = faults_job(job)[0].doors
+    assert door.counts == {e.value: sum(f.effect == e.value for f in door.faults) for e in TOLD}
+
+
+def test_one_fault_is_told_with_its_reason(job: Path) -> None:
+    result = call("faults", job, "--fault", "exit.brown open", "--no-attacks")
+    page = " ".join(result.stdout.split())
+    assert "D1.exit.brown open" in page
+    assert "in mains/normal/exit request" in page
+    assert "D1.controller.contact NC closed; D1.lock has" in page
+    assert "locked instead of unlocked" in page
+    assert "Attacks" not in page
+
+
+def test_no_consequence_ends_well(job: Path) -> None:
+    result = call("faults", job, "--fault", "release contact NC1 welded", "--no-attacks")
+    assert result.exit_code == 0
+
+
+@pytest.mark.parametrize(
+    ("option", "value", "says"),
+    [
+        ("--door", "D7", "--door: found D7, expected one of: D1"),
+        ("--fault", "rusty", "--fault: found rusty, expected a word of a fault's name"),
+    ],
+)
+def test_what_is_not_there_is_said(job: Path, option: str, value: str, says: str) -> None:
+    result = call("faults", job, option, value)
+    assert result.exit_code == 2
+    assert says in result.stderr
+    told = call("faults", job, option, value, "--json")
+    assert json.loads(told.stdout)["problems"][0]["found"] == value
+
+
+def test_a_broken_job_is_told_as_elsewhere(tmp_path: Path) -> None:
+    result = call("faults", job_in(tmp_path, MAGNET.replace("exit button", "exit batton")))
+    assert result.exit_code == 2
+    assert "exit batton" in result.stderr
+
+
+def test_every_what_if_is_a_row(job: Path, tmp_path: Path) -> None:
+    file = tmp_path / "rows.csv"
+    call("faults", job, "--csv", file, "--no-attacks")
+    rows = list(csv.DictReader(io.StringIO(file.read_text(encoding="utf-8"))))
+    answer, _ = faults_job(job, ask=Ask(attacks=False))
+    assert len(rows) == 28 * answer.faults
+    assert {row["begins"] for row in rows} >= {"locked", "unlocked"}
+    broken = [r for r in rows if r["fault"] == "D1.exit.brown open"]
+    (asked,) = (r for r in broken if r["situation"] == "mains/normal/exit request")
+    assert (asked["begins"], asked["held"]) == ("locked", "locked")
+    assert float(asked["held_v"]) > 20.0
+
+
+def test_of_a_large_job_only_what_does_something(
+    job: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from latchwork.faults import report
+
+    monkeypatch.setattr(report, "MOST_ROWS", 1000)
+    file = tmp_path / "rows.csv"
+    call("faults", job, "--csv", file, "--no-attacks")
+    rows = list(csv.DictReader(io.StringIO(file.read_text(encoding="utf-8"))))
+    (door,) = faults_job(job, ask=Ask(attacks=False))[0].doors
+    assert [r["fault"] for r in rows] == [f.id for f in door.faults]
+
+
+def test_without_what_writes_parquet_nothing_is_run(
+    job: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from latchwork.answers import faults_rows
+
+    monkeypatch.setattr(faults_rows, "writes_parquet", lambda: False)
+    result = call("faults", job, "--parquet", tmp_path / "rows.parquet")
+    assert result.exit_code == 2
+    assert "--parquet: found no pyarrow" in result.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_an_interrupted_run_says_how_far_it_came(
+    job: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    came = command._Far.came
+
+    def interrupted(self: object, *step: object) -> None:
+        came(self, *step)  # type: ignore[arg-type]  # passed on as it came
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(command._Far, "came", interrupted)
+    result = call("faults", job, "--csv", tmp_path / "rows.csv")
+    assert result.exit_code == command.INTERRUPTED
+    assert "points of single faults. Nothing was written." in result.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_pairs_and_worst_cases_by_option(job: Path) -> None:
+    result = call("faults", job, "--pairs", "500", "--worst", "--no-attacks", "--json")
+    answer = msgspec.json.decode(result.stdout, type=FaultsAnswer)
+    assert answer.pairs_run == 500
+    (door,) = answer.doors
+    assert "D1.release stuck at rest" in {pair.silent for pair in door.pairs}
+    assert {fault.case for fault in door.faults} >= {"nominal"}

@@ -1,0 +1,75 @@
+"""The demo: the draft shows what faults and attacks do, the mended site traps nobody."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from latchwork.answers import DoorFaults, FaultsAnswer, faults_job
+from latchwork.demo import write_demo
+
+
+@pytest.fixture(scope="module")
+def written(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
+    return write_demo(tmp_path_factory.mktemp("demo"))
+
+
+@pytest.fixture(scope="module")
+def draft(written: tuple[Path, Path]) -> FaultsAnswer:
+    return faults_job(written[0])[0]
+
+
+@pytest.fixture(scope="module")
+def mended(written: tuple[Path, Path]) -> FaultsAnswer:
+    return faults_job(written[1])[0]
+
+
+def doors_with(answer: FaultsAnswer, effect: str) -> set[str]:
+    return {door.id for door in answer.doors if door.counts[effect]}
+
+
+def test_the_draft_shows_every_kind(draft: FaultsAnswer) -> None:
+    assert doors_with(draft, "traps") >= {"D2", "D4", "D5"}
+    assert doors_with(draft, "opens") >= {"D3", "D6"}
+    assert doors_with(draft, "silent")
+    assert {door.id for door in draft.doors if door.attacks} >= {"D4", "D6"}
+    assert any(door.service for door in draft.doors)
+
+
+def test_the_mended_site_traps_nobody(mended: FaultsAnswer) -> None:
+    assert doors_with(mended, "traps") == set()
+    assert doors_with(mended, "frees the latch in a fire") == set()
+    assert mended.counts.unsolved == 0
+
+
+def test_what_is_silent_in_the_mended_site_is_in_its_service_plan(mended: FaultsAnswer) -> None:
+    for door in mended.doors:
+        silent = {f.id for f in door.faults if f.effect == "silent"}
+        assert {f for line in door.service for f in line.finds} == silent
+
+
+def remedied(written: tuple[Path, Path], door: str) -> DoorFaults:
+    (found,) = faults_job(written[0], [door], remedies=True)[0].doors
+    return found
+
+
+def test_the_loading_door_is_given_a_release(written: tuple[Path, Path]) -> None:
+    """Where the rod of the bar comes off the switch, an emergency release lets people out
+    (common practice, no source)."""
+    door = remedied(written, "D5")
+    traps = {f.id for f in door.faults if f.effect == "traps"}
+    assert traps == {"D5.bar stuck at rest"}
+    (remedy,) = (r for r in door.remedies if r.effect == "traps")
+    assert set(remedy.takes_away) == traps
+    assert any("release: release, double pole" in line for line in remedy.lines)
+
+
+def test_the_bench_room_is_wired_as_standard(written: tuple[Path, Path]) -> None:
+    """A strike on the contact at rest: what opens it, and the attack, go with the leg's own
+    rows."""
+    door = remedied(written, "D6")
+    by_effect = {r.effect: r for r in door.remedies}
+    assert by_effect["attack"].left == 0
+    assert len(by_effect["attack"].takes_away) == len(door.attacks)
+    assert by_effect["opens"].takes_away

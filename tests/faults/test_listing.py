@@ -1,0 +1,102 @@
+"""What is listed for a small door, counted by hand from its wiring."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+
+from latchwork.faults import Ask, FaultKind, faults
+from latchwork.faults.prepare import prepare
+from tests.faults.known import jobs
+from tests.truth.solved import wired
+
+MAGNET, ALONE, *_ = jobs().values()
+
+
+def listed(job: str) -> Counter[str]:
+    (cell,) = prepare(wired(job))
+    return Counter(f.kind.value for f in cell.cell.faults)
+
+
+def test_every_conductor_opens_and_has_a_bad_joint_three_times() -> None:
+    wiring = wired(ALONE)
+    wires = len(wiring.conductors) + len(wiring.leads)
+    count = listed(ALONE)
+    assert count["open"] == wires
+    assert count["joint"] == 3 * wires
+
+
+def test_each_core_may_touch_what_runs_beside_it() -> None:
+    """Lock run of two cores: one pair. Four untwisted cores, two of them used: one pair. Screws
+    side by side and wired: + and -, + and COM, - and COM or NC and EXIT, EXIT and GND at the
+    controller, + and - at the lock, COM and NO at the button."""
+    (cell,) = prepare(wired(ALONE))
+    shorts = {f.id for f in cell.cell.faults if f.kind is FaultKind.SHORT}
+    assert {"D1.lock.brown D1.lock.blue short", "D1.exit.white D1.exit.brown short"} <= shorts
+    assert {"D1.lock.+ D1.lock.- short", "D1.exit.COM D1.exit.NO short"} <= shorts
+    assert {"D1.controller.EXIT D1.controller.GND short"} <= shorts
+
+
+def test_each_pole_of_a_release_by_itself() -> None:
+    (cell,) = prepare(wired(MAGNET))
+    names = {f.id for f in cell.cell.faults}
+    for pole in (1, 2):
+        for what in ("welded", "stuck open"):
+            assert f"D1.release contact NC{pole} {what}" in names
+
+
+def test_names_are_all_different() -> None:
+    for job in jobs().values():
+        (cell,) = prepare(wired(job))
+        names = [f.id for f in cell.cell.faults]
+        assert len(names) == len(set(names))
+
+
+def test_a_core_touches_the_plus_behind_its_own_fuse() -> None:
+    """Common practice, no source: what runs to a door comes from its output, not from the bus."""
+    report = faults(wired(ALONE), ask=Ask(attacks=False, fault="exit.white to plus"))
+    assert len(report.faults) == 1
+    (fault,) = report.faults.values()
+    (cell,) = prepare(wired(ALONE))
+    place = cell.cell.network.linear.index(fault.edits[0].name)
+    a, b, _ = cell.cell.network.shape.linear[place]
+    nodes = {n: name for name, n in cell.cell.network.nodes.items()}
+    assert "S1.1" in (nodes[a], nodes[b])
+
+
+EARTHED = """
+latchwork: 1
+supplies:
+  S1: {part: "supply 24 V, minus earthed", limit: 5 A}
+  S2: {part: supply 24 V, limit: 5 A}
+doors:
+  D1:
+    supply: S1
+    out by: lever
+    lock: strike 24 V fail-secure
+    controller: controller
+    runs: {power: 5 m of 2 x 1.0 mm²}
+  D2:
+    supply: S2
+    out by: lever
+    lock: strike 24 V fail-secure
+    controller: controller
+    runs: {power: 5 m of 2 x 1.0 mm²}
+wiring:
+  - [S1.-, lead, S2.-]
+"""
+
+
+def test_earth_where_it_would_matter() -> None:
+    """One supply's minus is earthed: for its own door earth is minus, for the other it is not."""
+    (cell,) = prepare(wired(EARTHED))
+    earthed = {f.subjects[0] for f in cell.cell.faults if f.kind is FaultKind.TO_EARTH}
+    assert earthed == {"D2.power.brown", "D2.power.blue"}
+
+
+@pytest.mark.parametrize("word", ["joint", "D1.exit", "contact nc welded"])
+def test_only_faults_that_are_asked_for(word: str) -> None:
+    report = faults(wired(ALONE), ask=Ask(attacks=False, fault=word))
+    assert report.faults
+    assert all(all(w in f.casefold() for w in word.casefold().split()) for f in report.faults)

@@ -1,0 +1,69 @@
+"""Remedies against faults and attacks: what is told was tried, and stands when run anew."""
+
+from __future__ import annotations
+
+from latchwork.behaviour import behave
+from latchwork.faults import Ask, Effect, FaultReport, faults
+from latchwork.findings import Severity
+from latchwork.parts import catalogue
+from latchwork.remedies import FaultRemedy, Scene, fault_remedies
+from latchwork.rules import judge
+from tests.faults.known import jobs
+from tests.faults.test_attacks import HEAD, KEYPAD_OUTSIDE, STRIKE
+from tests.truth.solved import wired
+
+ALONE = list(jobs().values())[1]
+ASK = Ask(processes=1)
+
+
+def tried(job: str) -> tuple[FaultReport, list[FaultRemedy]]:
+    site = behave(wired(job))
+    scene = Scene(job, "job.yaml", catalogue(), site)
+    report = faults(site.wiring, ask=ASK)
+    return report, list(fault_remedies(scene, report, "D1"))
+
+
+def effects(report: FaultReport) -> dict[str, Effect]:
+    return {c.fault: c.effect for c in report.consequences}
+
+
+def test_a_magnet_that_traps_is_given_another_way_out() -> None:
+    """An exit button alone: with its core broken nobody gets out. A release in the lock's power,
+    or a bar whose switch breaks it, lets people out (common practice, no source)."""
+    report, found = tried(ALONE)
+    before = effects(report)
+    traps = {f for f, e in before.items() if e is Effect.TRAPS}
+    told = [r for r in found if r.effect is Effect.TRAPS]
+    assert set().union(*(r.faults for r in told)) == traps
+    for remedy in told:
+        after = effects(faults(wired(remedy.text), ask=ASK))
+        assert all(after.get(f) is not Effect.TRAPS for f in remedy.faults)
+        assert sum(e is Effect.TRAPS for e in after.values()) == remedy.left
+
+
+def test_no_remedy_brings_anything_worse() -> None:
+    report, found = tried(ALONE)
+    had = {(f.rule, f.subject) for f in judge(behave(wired(ALONE)))}
+    before, order = effects(report), list(Effect)
+    assert found
+    for remedy in found:
+        fresh = [f for f in judge(behave(wired(remedy.text))) if f.severity <= Severity.WEAK]
+        assert all((f.rule, f.subject) in had for f in fresh)
+        after = effects(faults(wired(remedy.text), ask=ASK))
+        worst = order.index(remedy.effect) if remedy.effect else len(order)
+        for fault, effect in after.items():
+            rank = order.index(effect)
+            assert rank >= worst or rank >= order.index(before.get(fault, Effect.NOTHING))
+
+
+def test_the_relay_goes_inside_where_an_attack_bridges_it() -> None:
+    """Common practice, no source: a reader outside, the relay on the secure side."""
+    job = HEAD % "" + (STRIKE + KEYPAD_OUTSIDE).lstrip("\n")
+    report, found = tried(job)
+    assert report.attacks is not None
+    assert report.attacks.opened
+    (remedy,) = (r for r in found if r.effect is None)
+    assert remedy.left == 0
+    after = faults(wired(remedy.text), ask=ASK).attacks
+    assert after is not None
+    assert after.opened == ()

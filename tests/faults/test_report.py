@@ -1,0 +1,168 @@
+"""The report of a run: counts that add up, order that does not matter, worst cases, far faults."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from latchwork.behaviour import Case
+from latchwork.faults import Ask, Consequence, Effect, FaultReport, faults, spread
+from latchwork.faults.prepare import prepare
+from latchwork.faults.run import run_task, tasks
+from tests.faults.known import jobs
+from tests.truth.solved import wired
+
+MAGNET, ALONE, *_ = jobs().values()
+ONE = Ask(attacks=False, processes=1)
+
+DOOR = """
+  {name}:
+    supply: S1 out {out}
+    power lost: unlocks
+    out by: nothing mechanical
+    lock: {{part: magnet 24 V, holds down to: 18 V}}
+    controller: controller
+    controller at: supply
+    exit: exit button
+    runs: {{lock: {metres} m of 2 x 1.5 mm², exit: 4 m of 4 x 0.22 mm²}}
+"""
+HEAD = """
+latchwork: 1
+supplies:
+  S1:
+    part: supply 24 V
+    limit: 3 A
+    battery: 2 x 12 V 7 Ah
+    outputs: {1: {fuse: 1 A}, 2: {fuse: 1 A}, 3: {fuse: 20 A}}
+  S2: {part: supply 24 V, limit: 3 A, outputs: {1: {fuse: 1 A}}}
+doors:
+"""
+
+
+def site(*doors: tuple[str, int, int]) -> str:
+    return HEAD + "".join(DOOR.format(name=n, out=o, metres=m) for n, o, m in doors)
+
+
+THREE = site(("D1", 1, 8), ("D2", 2, 11), ("D3", 3, 14))
+
+
+def told(report: FaultReport) -> set[tuple[str, str, str, str]]:
+    return {(c.door, c.fault, c.effect.value, c.situation) for c in report.consequences}
+
+
+@pytest.mark.parametrize("job", [*jobs().values(), THREE])
+def test_every_point_is_counted(job: str) -> None:
+    report = faults(wired(job), ask=replace(ONE, all_rows=True))
+    counts = report.counts
+    assert counts.points == counts.solved + counts.unsolved
+    cells = prepare(wired(job))
+    asked = [(len(p.cell.faults) + 1) * len(s) for p in cells for s in p.cell.situations]
+    assert counts.points >= sum(asked)
+    sound = sum(len(s) for p in cells for s in p.cell.situations)
+    # Two doors of the three are run again with the whole supply, sound and with what pulls it down.
+    again = 2 * 28 if job is THREE else 0
+    rows = report.what_ifs
+    assert len(rows) == counts.points - sound - again
+    assert sum(r.chatter for r in rows) == counts.chatter
+    assert sum(r.floating for r in rows) <= counts.floating
+    assert sum("marginal" in (r.begins, r.held) for r in rows) == counts.marginal
+
+
+def test_the_situations_are_the_28() -> None:
+    (cell,) = prepare(wired(ALONE))
+    assert len(cell.cell.situations[0]) == len(set(cell.cell.situations[0])) == 28
+
+
+def test_the_order_of_doors_and_wires_changes_nothing() -> None:
+    turned = site(("D3", 3, 14), ("D1", 1, 8), ("D2", 2, 11))
+    one, other = faults(wired(THREE), ask=ONE), faults(wired(turned), ask=ONE)
+    assert told(one) == told(other)
+    assert one.counts == other.counts
+    assert [c.door for c in other.consequences] == sorted(
+        (c.door for c in other.consequences), key=["D3", "D1", "D2"].index
+    )
+
+
+def test_the_order_of_elements_changes_nothing() -> None:
+    wiring = wired(MAGNET)
+    turned = replace(wiring, conductors=wiring.conductors[::-1], leads=wiring.leads[::-1])
+    assert told(faults(wiring, ask=ONE)) == told(faults(turned, ask=ONE))
+
+
+def test_two_processes_answer_as_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(spread, "WORTH_POINTS", 0)
+    ask = Ask(processes=1)
+    alone = faults(wired(THREE), ask=ask)
+    assert faults(wired(THREE), ask=replace(ask, processes=2)) == alone
+
+
+def test_tasks_of_any_size_answer_alike(monkeypatch: pytest.MonkeyPatch) -> None:
+    from latchwork.faults import run
+
+    whole = faults(wired(THREE), ask=ONE)
+    monkeypatch.setattr(run, "MOST_COLUMNS", 28 * 7)
+    assert len(list(tasks(prepare(wired(THREE))))) > 30
+    pieces = faults(wired(THREE), ask=ONE)
+    assert pieces.consequences == whole.consequences
+    assert pieces.counts.points == whole.counts.points
+
+
+def test_one_door_tells_what_all_tell_of_it() -> None:
+    whole, one = faults(wired(THREE), ask=ONE), faults(wired(THREE), ["D2"], ONE)
+    assert one.doors == ("D2",)
+    assert one.consequences == tuple(c for c in whole.consequences if c.door == "D2")
+
+
+def test_only_the_supply_of_a_named_door_is_run() -> None:
+    wiring = wired(THREE + DOOR.format(name="D4", out=1, metres=9).replace("S1", "S2"))
+    assert {p.cell.doors for p in prepare(wiring, ["D4"])} == {("D4",)}
+    assert faults(wiring, ["D4"], ONE).counts.points < faults(wiring, ask=ONE).counts.points / 3
+
+
+def by_name(report: FaultReport, door: str) -> dict[str, Consequence]:
+    return {c.fault: c for c in report.consequences if c.door == door}
+
+
+def test_a_short_that_no_fuse_ends_is_felt_at_every_door() -> None:
+    """The fuse of output 3 is far too big: its run shorted takes every magnet down."""
+    report = faults(wired(THREE), ask=ONE)
+    fault = "D3.lock.+ D3.lock.- short"
+    for door in ("D1", "D2", "D3"):
+        found = by_name(report, door)[fault]
+        assert found.effect is Effect.OPENS
+        assert found.why.faulty_v < 2.0 < found.why.sound_v
+    fused = "D2.lock.+ D2.lock.- short"
+    assert fused in by_name(report, "D2")
+    assert fused not in by_name(report, "D1")
+
+
+def test_worst_cases_tell_what_nominal_figures_do_not() -> None:
+    """A joint of 10 Ω before a magnet that holds down to 23 V: on a fresh battery it holds at
+    nominal figures, not where joints are high and conductors hot."""
+    keen = site(("D1", 1, 20)).replace("18 V}", "23 V}")
+    nominal = by_name(faults(wired(keen), ask=ONE), "D1")
+    worst = by_name(faults(wired(keen), ask=replace(ONE, worst=True)), "D1")
+    assert nominal.items() <= worst.items()
+    joint = "D1.lock.brown joint 10"
+    assert joint not in nominal
+    assert worst[joint].case is Case.LEAST_VOLTS
+    assert worst[joint].effect is Effect.OPENS
+
+
+def test_what_direct_current_does_not_show_is_named() -> None:
+    strike = next(job for job in jobs().values() if "diode: diode" in job)
+    report = faults(wired(strike), ask=ONE)
+    assert "D1.diode diode open" in report.unseen
+    assert "S1 fuse 1 bridged" in report.unseen
+
+
+def test_work_stays_what_it_is() -> None:
+    """Eliminations, steps of Newton's and reductions of one door, counted: a slow-down shows here
+    without a clock."""
+    done = [run_task(task).counts for task in tasks(prepare(wired(ALONE)))]
+    total = sum(done[1:], done[0])
+    points = total.points
+    assert total.reductions / points < 3.2
+    assert total.newton_steps / points < 8.0
+    assert total.eliminations / points < 110.0
