@@ -107,9 +107,10 @@ def test_a_choice_that_is_not_offered(job: Path) -> None:
 
 
 def test_check_names_the_way(job: Path) -> None:
-    output = call("check", job).output
+    # A long path is broken where the line ends, wherever the folder of the tests stands.
+    output = "".join(call("check", job).output.split())
     for number in found(job).values():
-        assert f"latchwork mend {job} --finding {number}" in " ".join(output.split())
+        assert f"latchwork mend {job} --finding {number}".replace(" ", "") in output
 
 
 def test_what_is_to_be_done_on_site_is_said(tmp_path: Path) -> None:
