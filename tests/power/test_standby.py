@@ -98,3 +98,28 @@ def test_a_battery_at_its_end_from_the_start_lasts_no_time() -> None:
     assert battery.holds_h == battery.new_holds_h == 0.0
     assert battery.mean_a == battery.course.amps[0]
     assert "standby-short" in codes(found)
+
+
+def test_hours_asked_of_a_supply_without_a_battery_are_told() -> None:
+    text = JOB.format(ambient="10 to 30 °C", asked="4 h", ah="7 Ah")
+    without = text.replace("battery: 1 x 12 V 7 Ah, ", "")
+    assert without != text
+
+    def told(job: str) -> set[str]:
+        return codes(behave(wire(plan(read_job_text(job, "job.yaml"), catalogue()))))
+
+    assert "no-battery" in told(without)
+    assert "no-battery" not in told(text)
+    assert "no-battery" not in told(without.replace(", standby: 4 h", ""))
+
+
+def test_blocks_that_do_not_make_the_supplys_volts_are_told() -> None:
+    text = JOB.format(ambient="10 to 30 °C", asked="4 h", ah="7 Ah")
+    two = text.replace("1 x 12 V", "2 x 12 V")
+
+    def told(job: str) -> set[str]:
+        return codes(behave(wire(plan(read_job_text(job, "job.yaml"), catalogue()))))
+
+    assert "battery-volts" in told(two)
+    assert "battery-volts" not in told(text)
+    assert "battery-volts" not in told(text.replace("1 x 12 V 7 Ah", "2 x 6 V 12 Ah"))

@@ -17,6 +17,8 @@ ELSEWHERE = {
     "standby-short",
     "returns-by-hand",
     "may-not-restart",
+    "no-battery",
+    "battery-volts",
 }
 """Codes whose hits and near misses stand in test_judge and in tests/power."""
 

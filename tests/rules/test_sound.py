@@ -18,6 +18,8 @@ PLANTED_ELSEWHERE = {
     "standby-short",
     "returns-by-hand",
     "may-not-restart",
+    "no-battery",
+    "battery-volts",
 }
 """Codes whose mistakes stand in test_judge and in tests/power."""
 

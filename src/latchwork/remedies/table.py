@@ -150,6 +150,8 @@ BY_RULE: Mapping[str, tuple[Move, ...]] = {
     "indoor-in-weather": (devices.like_part, supplies.inside),
     "enclosure-grade": (devices.like_part,),
     "standby-short": (supplies.bigger_battery, supplies.higher_limit),
+    "no-battery": (supplies.bigger_battery,),
+    "battery-volts": (supplies.other_battery,),
     "returns-by-hand": (supplies.returns_alone,),
     "may-not-restart": (supplies.returns_alone, supplies.higher_limit),
 }  # fmt: skip

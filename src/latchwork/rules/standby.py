@@ -40,6 +40,44 @@ def standby_short(view: View) -> Iterator[Finding]:
         )
 
 
+def no_battery(view: View) -> Iterator[Finding]:
+    """Hours on battery are asked, and a supply that feeds a lock has no battery."""
+    asked = view.plan.job.site.standby_h
+    if asked is None or asked.value <= 0.0:
+        return
+    for supply in view.plan.supplies.values():
+        feeds = any(supply.id in g.supplies for g in view.site.groups if g.doors)
+        takes_one = supply.device.part.kind in ("supply", "timed supply")
+        if feeds and takes_one and supply.battery_blocks == 0:
+            yield Finding(
+                "no-battery",
+                supply.id,
+                Severity.WEAK,
+                f"{Power.NO_BATTERY}/{Mode.NORMAL}/{Event.NOBODY}",
+                {"asked_h": asked.value},
+                "asked",
+            )
+
+
+def battery_volts(view: View) -> Iterator[Finding]:
+    """The blocks in series are not the supply's voltage."""
+    for supply in view.plan.supplies.values():
+        figures = supply.device.part.figures
+        block, nominal = figures.get("battery_block_v"), figures.get("nominal_v")
+        if supply.battery_blocks == 0 or block is None or nominal is None:
+            continue
+        volts = supply.battery_blocks * block.value
+        if volts != nominal.value:
+            yield Finding(
+                "battery-volts",
+                supply.id,
+                Severity.FAILS,
+                "",
+                {"battery_v": volts, "supply_v": nominal.value},
+                "part",
+            )
+
+
 def may_not_restart(view: View) -> Iterator[Finding]:
     """What runs on mains does not start again when power returns, or waits for a hand."""
     for battery in standbys(view.site):
@@ -74,5 +112,7 @@ def may_not_restart(view: View) -> Iterator[Finding]:
 
 RULES: tuple[Rule, ...] = (
     Rule(("standby-short",), "battery", standby_short, Uses.SUPPLY),
+    Rule(("no-battery",), "asked", no_battery),
+    Rule(("battery-volts",), "part", battery_volts),
     Rule(("returns-by-hand", "may-not-restart"), "model", may_not_restart, Uses.SUPPLY),
 )

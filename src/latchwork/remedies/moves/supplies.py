@@ -54,9 +54,10 @@ def stronger_port(scene: Scene, finding: Finding) -> Iterator[Candidate]:
 def batteries(scene: Scene, supply: str) -> Iterator[tuple[float, Candidate]]:
     """Every battery that a supply may have, by amp-hours, smallest first."""
     part = scene.site.plan.devices[supply].part
-    block_v, blocks = 12.0, part.facts.get("battery_blocks")
-    if not isinstance(blocks, int) or part.facts.get("current_kind") == "ac":
+    block_v, nominal = 12.0, part.figures.get("nominal_v")
+    if nominal is None or part.kind not in ("supply", "timed supply"):
         return
+    blocks = round(nominal.value / block_v)
     for ah in BLOCKS_AH:
         yield float(ah), to_put(f"supplies.{supply}.battery", f"{blocks} x {block_v:g} V {ah} Ah")
 
@@ -68,6 +69,15 @@ def bigger_battery(scene: Scene, finding: Finding) -> Iterator[Candidate]:
         now = planned.battery_ah.value if planned.battery_blocks and planned.battery_ah else 0.0
         for ah, candidate in batteries(scene, supply):
             if ah > now:
+                yield candidate
+
+
+def other_battery(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """A battery of the supply's own volts, of as many amp-hours or more."""
+    for supply in supplies_at(scene, finding):
+        now = scene.site.plan.supplies[supply].battery_ah
+        for ah, candidate in batteries(scene, supply):
+            if now is None or ah >= now.value:
                 yield candidate
 
 
