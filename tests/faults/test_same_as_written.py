@@ -20,9 +20,9 @@ from tests.truth.solved import wired
 SHORT = "resistance: 0.05 ohm"
 
 
-def as_found(fault: Fault) -> str | None:
-    """A fault of door D1 as a line of ``found``; None where the file has no words for it: a bad
-    screw, and a lead off its screw."""
+def as_found(fault: Fault, at: str = "2.9 m") -> str | None:
+    """A fault of door D1 as a line of ``found``, shorts ``at`` a place along a core; None where the
+    file has no words for it: a bad screw, and a lead off its screw."""
     names = [name.removeprefix("D1.") for name in fault.subjects]
     cores = [" ".join(name.split(".")) for name in names]
     is_core = [".brown", ".blue", ".white", ".green", ".yellow", ".grey", ".pink", ".black"]
@@ -33,12 +33,12 @@ def as_found(fault: Fault) -> str | None:
         case FaultKind.STATE:
             return f"{{part: {names[0]}, state: {fault.state}}}"
         case FaultKind.SHORT if all(core):
-            return f"{{short: [{cores[0]}, {cores[1]}], at: 2.9 m, {SHORT}}}"
+            return f"{{short: [{cores[0]}, {cores[1]}], at: {at}, {SHORT}}}"
         case FaultKind.SHORT if not any(core):
             return f"{{short: [{names[0]}, {names[1]}], {SHORT}}}"
         case FaultKind.TO_PLUS | FaultKind.TO_MINUS:
             pole = "S1.1" if fault.kind is FaultKind.TO_PLUS else "S1.-"
-            return f"{{short: [{cores[0]}, {pole}], at: 2.9 m, {SHORT}}}"
+            return f"{{short: [{cores[0]}, {pole}], at: {at}, {SHORT}}}"
     return None
 
 
