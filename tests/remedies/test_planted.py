@@ -22,6 +22,7 @@ NOBODY_CAN = {
     "panel-supply-unknown": "somebody has to say which supply",
     "ports-together": "another switch, which the job does not describe",
     "release-unsaid": "somebody has to measure",
+    "run-unsaid": "somebody has to walk the route",
     "unsolved": "this model has no answer",
 }
 """Codes that no Change answers, and why."""

@@ -563,4 +563,16 @@ RESTING = [
     ),
 ]
 
-CASES = [*VOLTS, *COILS, *AMPERES, *CABLES, *JOINING, *RESTING]
+UNSAID = [
+    # Common practice, no source: a cable nobody wrote down is the one that is too long.
+    Case("run-unsaid", "D1", NOTE, job(but(STRIKE, {"runs": "-"})), job(STRIKE)),
+    Case(
+        "run-unsaid",
+        "D1",
+        NOTE,
+        job(but(STRIKE, {"controller at": "supply", "runs": "{exit: 5 m of 4 x 0.22 mm²}"})),
+        job(but(STRIKE, {"controller at": "supply", "runs": "{lock: 10 m of 2 x 1.0 mm²}"})),
+    ),
+]
+
+CASES = [*VOLTS, *COILS, *AMPERES, *CABLES, *JOINING, *RESTING, *UNSAID]

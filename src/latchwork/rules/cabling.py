@@ -133,7 +133,20 @@ def reader_cable(view: View) -> Iterator[Finding]:
             )
 
 
+def run_unsaid(view: View) -> Iterator[Finding]:
+    """No length stands for the cable that carries a door's current: it counts as nothing."""
+    for door, _ in view.doors():
+        said = door.door
+        if said.wiring is not None or said.cables or not said.supply:
+            continue
+        far = said.controller_at == "supply" and view.has(door, "controller")
+        legs = ("lock", "release") if far else ("power", "lock", "release")
+        if not any(leg in said.runs for leg in legs):
+            yield Finding("run-unsaid", door.id, Severity.NOTE, "", {"leg": legs[0]}, "model")
+
+
 RULES: tuple[Rule, ...] = (
+    Rule(("run-unsaid",), "model", run_unsaid),
     Rule(("loop-resistance",), "copper", measured),
     Rule(("copper-clad",), "clad", copper_clad),
     Rule(("reader-cable",), "data-length", reader_cable),
