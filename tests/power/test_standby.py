@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from latchwork.behaviour import SiteOutcome, behave
+from latchwork.findings import Severity
 from latchwork.job import read_job_text
 from latchwork.parts import catalogue
 from latchwork.plan import plan
@@ -111,6 +112,14 @@ def test_hours_asked_of_a_supply_without_a_battery_are_told() -> None:
     assert "no-battery" in told(without)
     assert "no-battery" not in told(text)
     assert "no-battery" not in told(without.replace(", standby: 4 h", ""))
+
+
+def test_a_supply_chosen_without_a_battery_is_a_note() -> None:
+    text = JOB.format(ambient="10 to 30 °C", asked="4 h", ah="7 Ah")
+    plain = text.replace("supply 12 V,", '"supply 12 V, no battery",')
+    plain = plain.replace("battery: 1 x 12 V 7 Ah, ", "")
+    found = judge(behave(wire(plan(read_job_text(plain, "job.yaml"), catalogue()))))
+    assert [f.severity for f in found if f.rule == "no-battery"] == [Severity.NOTE]
 
 
 def test_blocks_that_do_not_make_the_supplys_volts_are_told() -> None:

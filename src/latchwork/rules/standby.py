@@ -6,9 +6,14 @@ from collections.abc import Iterator
 
 from latchwork.behaviour import Event, Mode, Power
 from latchwork.findings import Finding, Severity
+from latchwork.plan import PlannedSupply
 from latchwork.power import standbys
 from latchwork.rules.rule import Rule, Uses
 from latchwork.rules.view import View
+
+FLOAT = 1.05
+"""Over so many times its nominal volts a supply is made to float a battery: 2.25 V a cell of
+nominal 2 V is 1.125 times (trade handbook, from memory)."""
 
 
 def standby_short(view: View) -> Iterator[Finding]:
@@ -41,7 +46,11 @@ def standby_short(view: View) -> Iterator[Finding]:
 
 
 def no_battery(view: View) -> Iterator[Finding]:
-    """Hours on battery are asked, and a supply that feeds a lock has no battery."""
+    """Hours on battery are asked, and a supply that feeds a lock has no battery.
+
+    One that gives a battery's float voltage was meant to have one; a plain one was chosen so, and
+    is told as a note.
+    """
     asked = view.plan.job.site.standby_h
     if asked is None or asked.value <= 0.0:
         return
@@ -52,11 +61,17 @@ def no_battery(view: View) -> Iterator[Finding]:
             yield Finding(
                 "no-battery",
                 supply.id,
-                Severity.WEAK,
+                Severity.WEAK if _floats(supply) else Severity.NOTE,
                 f"{Power.NO_BATTERY}/{Mode.NORMAL}/{Event.NOBODY}",
                 {"asked_h": asked.value},
                 "asked",
             )
+
+
+def _floats(supply: PlannedSupply) -> bool:
+    figures = supply.device.part.figures
+    gives, nominal = figures.get("output_v"), figures.get("nominal_v")
+    return gives is not None and nominal is not None and gives.value > FLOAT * nominal.value
 
 
 def battery_volts(view: View) -> Iterator[Finding]:
