@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+
 from _jobs import job_text
 from _measure import report
-
 from latchwork.faults import Ask, FaultReport, faults
 from latchwork.faults.prepare import prepare
 from latchwork.faults.spread import cores
