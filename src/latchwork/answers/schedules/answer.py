@@ -68,6 +68,7 @@ def _door(site: SiteOutcome, name: str, worst: str) -> DoorRow:
     normal = states.get((Power.MAINS, Mode.NORMAL, ""))
     lost = states.get((Power.ALL_LOST, Mode.NORMAL, ""))
     fire = states.get((Power.MAINS, Mode.FIRE_ALARM, ""))
+    panel = states.get((Power.MAINS, Mode.PANEL_LOST, ""))
 
     def fitted(*slots: str) -> str:
         ids = [planned.devices[s] for s in slots if s in planned.devices]
@@ -95,6 +96,8 @@ def _door(site: SiteOutcome, name: str, worst: str) -> DoorRow:
         lost.leave.by if lost else "",
         lost.enter_without_right.can if lost else False,
         fire.enter_without_right.can if fire else False,
+        fire.leave.by if fire else "",
+        panel.leave.by if panel else "",
         worst,
     )
 

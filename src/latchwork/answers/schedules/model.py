@@ -31,6 +31,10 @@ class DoorRow(msgspec.Struct, frozen=True):
     open_power_lost: bool
     """Whether it is unlocked from outside with all power lost."""
     open_fire: bool
+    leave_fire: str
+    """By what one leaves in a fire alarm."""
+    leave_panel_lost: str
+    """By what one leaves with the fire panel lost."""
     worst: str
 
 

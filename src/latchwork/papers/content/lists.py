@@ -26,7 +26,9 @@ def sentence(row: DoorRow) -> str:
     state = words("sentence.open" if row.open_power_lost else "sentence.locked")
     told.append(words("sentence.lost", {"state": state, "leave": out_by(row.leave_power_lost)}))
     state = words("sentence.open" if row.open_fire else "sentence.locked")
-    told.append(words("sentence.fire", {"state": state}))
+    told.append(words("sentence.fire", {"state": state, "leave": out_by(row.leave_fire)}))
+    if row.leave_panel_lost != row.leave_fire:
+        told.append(words("sentence.panel", {"leave": out_by(row.leave_panel_lost)}))
     return " ".join(told)
 
 
