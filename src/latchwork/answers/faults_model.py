@@ -97,10 +97,11 @@ class DoorFaults(msgspec.Struct, frozen=True):
 
 
 class CountsLine(msgspec.Struct, frozen=True):
-    """Every point is counted: points = solved + unsolved; the next four are among them. What
-    follows is work done."""
+    """Every point is counted: points = solved + unsolved. ``distinct`` are those that their
+    network tells apart; chatter and what follows are among the points, up to the work done."""
 
     points: int
+    distinct: int
     solved: int
     unsolved: int
     chatter: int

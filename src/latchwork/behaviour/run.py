@@ -17,7 +17,15 @@ from numpy.typing import NDArray
 from latchwork.behaviour.cases import Case
 from latchwork.behaviour.network import Network, Things
 from latchwork.behaviour.positions import device_rows
-from latchwork.behaviour.script import CURVE_MODES, First, Script, Settings, script, settings
+from latchwork.behaviour.script import (
+    CURVE_MODES,
+    First,
+    Pairs,
+    Script,
+    Settings,
+    script,
+    settings,
+)
 from latchwork.behaviour.settle import settle
 from latchwork.behaviour.shape import Compiled, Values, compile_shape, stacked
 from latchwork.behaviour.situations import HELD_S, LONG_S, DoorInputs, Mode, Situation
@@ -198,14 +206,8 @@ class Side:
         self, stages: _Layout, state: State, frozen: bool, work: Work | None
     ) -> _Part | None:
         """The columns with an event that are ``frozen`` or not, from where their stage ended."""
-        places = {
-            s: [
-                n
-                for n, (_, event, still) in enumerate(s.columns)
-                if event is not None and still is frozen
-            ]
-            for s in self.by_script
-        }
+        shown = {s: _shown(s, frozen) for s in self.by_script}
+        places = {s: list(of.values()) for s, of in shown.items()}
         layout = _Layout([len(places[s]) for s in self.scripts])
         if len(layout.member) == 0:
             return None
@@ -225,17 +227,45 @@ class Side:
         held = begins
         if not frozen:
             _, held = passing(batch, state, begins, HELD_S, work)
-        at = tuple(np.array(places[s], dtype=np.intp) for s in self.scripts)
+        where = {s: _Places.of(s, frozen, shown[s]) for s in self.by_script}
+        at = tuple(where[s] for s in self.scripts)
         return _Part(layout, at, begins, held, _amps(batch, begins), _amps(batch, held))
+
+
+def _shown(its: Script, frozen: bool) -> dict[tuple[int, Pairs], int]:
+    """The events of a script by stage and inputs, each with the first situation it is in."""
+    first: dict[tuple[int, Pairs], int] = {}
+    for n, (stage, event, still) in enumerate(its.columns):
+        if event is not None and still is frozen:
+            first.setdefault((stage, event), n)
+    return first
+
+
+@dataclass(frozen=True, slots=True)
+class _Places:
+    """Which situations show events, and which of a member's solved columns each of them is."""
+
+    situations: NDArray[np.intp]
+    columns: NDArray[np.intp]
+
+    @classmethod
+    def of(cls, its: Script, frozen: bool, shown: Mapping[tuple[int, Pairs], int]) -> _Places:
+        """The places of a script's events that are ``frozen`` or not."""
+        number = {key: n for n, key in enumerate(shown)}
+        found = [
+            (n, number[stage, event])
+            for n, (stage, event, still) in enumerate(its.columns)
+            if event is not None and still is frozen
+        ]
+        return cls(*np.array(found, dtype=np.intp).reshape(-1, 2).T)
 
 
 @dataclass(frozen=True, slots=True)
 class _Part:
-    """Solved columns. ``at``: for events each member's places among its situations; () for the
-    stages themselves."""
+    """Solved columns. ``at``: for events where each member's are; () for the stages."""
 
     layout: _Layout
-    at: tuple[NDArray[np.intp], ...]
+    at: tuple[_Places, ...]
     begins: Point
     held: Point
     begins_a: NDArray[np.float64]
@@ -268,8 +298,8 @@ class Solved:
         begins, held = _pick(stages.begins, at), _pick(stages.held, at)
         begins_a, held_a = stages.begins_a[:, at], stages.held_a[:, at]
         for part in self.parts[1:]:
-            to = part.at[m]
-            own = slice(part.layout.starts[m], part.layout.starts[m] + len(to))
+            to = part.at[m].situations
+            own = part.layout.starts[m] + part.at[m].columns
             for name in _POINT_ROWS:
                 getattr(begins, name)[..., to] = getattr(part.begins, name)[..., own]
                 getattr(held, name)[..., to] = getattr(part.held, name)[..., own]
@@ -304,7 +334,7 @@ class Solved:
         out: NDArray[Any] = table[..., first.layout.starts[members] + stages[situations]]
         for part in self.parts[1:]:
             place = np.full(len(stages), -1, dtype=np.intp)
-            place[part.at[0]] = np.arange(len(part.at[0]))
+            place[part.at[0].situations] = part.at[0].columns
             own = place[situations] >= 0
             table = getattr(getattr(part, point), name)
             columns = part.layout.starts[members[own]] + place[situations[own]]
@@ -321,7 +351,7 @@ class Solved:
 
         out = of(self.parts[0])[:, [s for s, _, _ in self.scripts[0].columns]]
         for part in self.parts[1:]:
-            out[:, part.at[0]] = of(part)
+            out[:, part.at[0].situations] = of(part)[:, part.at[0].columns]
         return out
 
 

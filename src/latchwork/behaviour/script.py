@@ -32,6 +32,9 @@ STARTS = {
 CURVE_MODES: tuple[Mode | First, ...] = (*SETTLED, *First)
 """When what a supply's other doors draw is known: site modes, and first moments."""
 
+ALONE_THERE = (0, 0, 0)
+"""What the other doors are in where there are none."""
+
 Pairs = tuple[tuple[int, bool], ...]
 """Input flags by number, and what they are set to."""
 
@@ -41,7 +44,10 @@ class Script:
     """``idle``: what is set in healthy idle. ``before`` and ``then``: for each stage (power and
     mode) what holds before, and then; ``modes``: what the other doors are in before, at first,
     and then, as numbers of ``CURVE_MODES``. ``columns``: for each situation its stage, the
-    event's inputs (None: nobody) and whether logic is frozen."""
+    event's inputs (None: nobody) and whether logic is frozen.
+
+    Modes that set nothing of the network are one stage, such as a fire alarm without a contact.
+    """
 
     idle: Pairs
     before: tuple[Pairs, ...]
@@ -49,10 +55,16 @@ class Script:
     modes: tuple[tuple[int, int, int], ...]
     columns: tuple[tuple[int, Pairs | None, bool], ...]
 
+    @property
+    def distinct(self) -> int:
+        """How many of the situations the network tells apart."""
+        return len(set(self.columns))
+
 
 def script(network: Network, inputs: DoorInputs, situations: Sequence[Situation]) -> Script:
     """The script of ``situations`` for one door in its network."""
-    stages: dict[tuple[Power, Mode, str], int] = {}
+    stages: dict[tuple[Pairs, Pairs, tuple[int, int, int]], int] = {}
+    named: dict[tuple[Power, Mode, str], int] = {}
     powers: dict[tuple[Power, str], Inputs] = {}
     modes: dict[Mode, Inputs] = {}
     events: dict[tuple[Event, str], Pairs | None] = {}
@@ -68,14 +80,22 @@ def script(network: Network, inputs: DoorInputs, situations: Sequence[Situation]
             events[s.event, doing] = (
                 None if nobody else _numbers(network, inputs.event(s.event, doing))
             )
-        stage = stages.setdefault((s.power, s.mode, lost), len(stages))
+        asked = (s.power, s.mode, lost)
+        if asked not in named:
+            its = (
+                _numbers(network, inputs.before(s.power, s.mode)),
+                _numbers(network, {**powers[s.power, lost], **modes[s.mode]}),
+                _others(s.power, s.mode) if "curve" in network.devices else ALONE_THERE,
+            )
+            named[asked] = stages.setdefault(its, len(stages))
+        stage = named[asked]
         columns.append((stage, events[s.event, doing], s.event in ALONE))
     shut = {name: True for name in network.flags if name.endswith(":latch_out")}
     return Script(
         _numbers(network, shut),
-        tuple(_numbers(network, inputs.before(p, m)) for p, m, _ in stages),
-        tuple(_numbers(network, {**powers[p, lost], **modes[m]}) for p, m, lost in stages),
-        tuple(_others(p, m) for p, m, _ in stages),
+        tuple(before for before, _, _ in stages),
+        tuple(then for _, then, _ in stages),
+        tuple(others for _, _, others in stages),
         tuple(columns),
     )
 

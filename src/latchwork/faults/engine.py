@@ -27,7 +27,8 @@ FIELDS = {
     "fuse": "fuse_blows_a",
     "rail": "rail_ohm",
 }
-MOST_COLUMNS = 16_000
+MOST_COLUMNS = 48_000
+"""Columns side by side: enough that few of them still move in a round, not too many to hold."""
 
 
 def situations(inputs: DoorInputs) -> tuple[Situation, ...]:

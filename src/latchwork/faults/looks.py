@@ -137,6 +137,7 @@ class Looks:
         states = self.states(facts)[:, rows]
         return Counts(
             points=done.size,
+            distinct=len(done) * self.solved.scripts[0].distinct,
             solved=int(done.sum()),
             unsolved=int((~done).sum()),
             chatter=int(self.solved.any_chatter()[rows].sum()),

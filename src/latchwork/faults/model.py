@@ -126,11 +126,13 @@ class Consequence:
 
 @dataclass(frozen=True, slots=True)
 class Counts:
-    """Every point is counted: points = solved + unsolved. ``chatter``, ``marginal``, ``floating``
+    """Every point is counted: points = solved + unsolved. ``distinct`` are those that their
+    network tells apart: a fire alarm where nothing hears it is no other situation. ``chatter``, ``marginal``, ``floating``
     (a lock hangs on nothing) and ``not_restarting`` (what runs on mains does not start when power
     returns) are among them. ``eliminations`` and what follows is work done."""
 
     points: int = 0
+    distinct: int = 0
     solved: int = 0
     unsolved: int = 0
     chatter: int = 0
