@@ -22,6 +22,7 @@ NOBODY_CAN = {
     "panel-supply-unknown": "somebody has to say which supply",
     "ports-together": "another switch, which the job does not describe",
     "release-unsaid": "somebody has to measure",
+    "fed-elsewhere": "somebody has to mark both fuses, or part the contacts",
     "run-unsaid": "somebody has to walk the route",
     "unsolved": "this model has no answer",
 }

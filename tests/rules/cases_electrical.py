@@ -563,7 +563,27 @@ RESTING = [
     ),
 ]
 
+OUTPUTS = (
+    "S1: {part: supply 24 V, limit: 5 A, battery: 2 x 12 V 17 Ah, "
+    "outputs: {1: {fuse: 2.0 A}, 2: {fuse: 2.0 A}}}"
+)
+
+
+def _two_magnets(fire: str, more: str = "") -> str:
+    first = but(MAGNET, {"supply": "S1 out 1", "fire": fire})
+    second = but(MAGNET, {"supply": "S1 out 2", "fire": fire})
+    return job(first, second, supplies=OUTPUTS, more=more)
+
+
 UNSAID = [
+    # Common practice, no source: one contact can pass on one fuse's feed only.
+    Case(
+        "fed-elsewhere",
+        "D2.lock",
+        NOTE,
+        _two_magnets("F1", "devices: {F1: fire relay}"),
+        _two_magnets("fire relay"),
+    ),
     # Common practice, no source: a cable nobody wrote down is the one that is too long.
     Case("run-unsaid", "D1", NOTE, job(but(STRIKE, {"runs": "-"})), job(STRIKE)),
     Case(

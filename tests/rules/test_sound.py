@@ -21,6 +21,7 @@ PLANTED_ELSEWHERE = {
     "no-battery",
     "battery-volts",
     "run-unsaid",
+    "fed-elsewhere",
 }
 """Codes whose mistakes stand in test_judge, the cases by hand and tests/power."""
 

@@ -8,7 +8,7 @@ from itertools import combinations
 from latchwork.behaviour import Group
 from latchwork.elements import Rail
 from latchwork.findings import Finding, Severity
-from latchwork.rules.nets import Contacts, Feed, feeds
+from latchwork.rules.nets import Contacts, Feed, Nets, feeds
 from latchwork.rules.rule import Rule
 from latchwork.rules.view import View
 
@@ -131,7 +131,39 @@ def troubles(view: View) -> Iterator[Finding]:
         )
 
 
+def _behind_fuses(view: View, group: Group) -> Nets:
+    def make() -> Nets:
+        return Nets(view.plan, group, Contacts.ALL, fuses=False)
+
+    return view.kept(("behind fuses", id(group)), make)
+
+
+def fed_elsewhere(view: View) -> Iterator[Finding]:
+    """A lock whose plus hangs on another output than its door's: its own fuse does not isolate
+    it."""
+    for door, outcome in view.doors():
+        supply, _, own = door.door.supply.partition(".")
+        planned = view.plan.supplies.get(supply)
+        group = view.site.group_of(door.id)
+        if not own or planned is None or group is None or len(planned.outputs) < 2:
+            continue
+        nets = _behind_fuses(view, group)
+        for lock in outcome.locks:
+            plus = view.node(f"{lock.device}.+")
+            fed = [o for o in planned.outputs if nets.joined(plus, view.node(f"{supply}.{o}"))]
+            if fed and own not in fed:
+                yield Finding(
+                    "fed-elsewhere",
+                    lock.device,
+                    Severity.NOTE,
+                    "",
+                    {"own": f"{supply}.{own}", "other": f"{supply}.{fed[0]}"},
+                    "model",
+                )
+
+
 RULES: tuple[Rule, ...] = (
+    Rule(("fed-elsewhere",), "model", fed_elsewhere),
     Rule(("pluses-joined",), "practice", pluses_joined),
     Rule(("panel-zero-joined", "panel-supply-unknown"), "practice", panel_zero),
     Rule(("no-common-zero",), "practice", no_common_zero),

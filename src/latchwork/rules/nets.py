@@ -49,9 +49,10 @@ class Nets:
         *,
         door: str = "",
         without: Collection[str] = (),
+        fuses: bool = True,
     ) -> None:
         """``without``: devices whose contacts are open; ``door``: that door and shared things
-        only."""
+        only; ``fuses``: whether they join."""
         self._union = Union()
         for wire in group.things.conductors:
             if wire.ohm.value <= LEAK_OHM and (not door or wire.door in (door, "")):
@@ -60,7 +61,9 @@ class Nets:
             if door and item.door not in (door, ""):
                 continue
             match item.what:
-                case Fuse() | Resistor(role=ResistorRole.INTERNAL | ResistorRole.JOINT):
+                case Fuse():
+                    joins = fuses
+                case Resistor(role=ResistorRole.INTERNAL | ResistorRole.JOINT):
                     joins = True
                 case Resistor(role=ResistorRole.LEAK, ohm=ohm):
                     joins = ohm.value <= LEAK_OHM
