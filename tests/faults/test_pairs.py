@@ -37,7 +37,7 @@ def test_pairs_are_budgeted_and_counted_apart() -> None:
     assert (small.run, large.run) == (50, 200)
     assert small.of == large.of > 200
     assert set(small.pairs) <= set(large.pairs)
-    singles = len(faults(wired(MAGNET), ask=Ask(attacks=False)).faults)
+    singles = faults(wired(MAGNET), ask=Ask(attacks=False)).listed
     assert small.counts.points == 28 * (singles + 50)
     assert small.counts.points == small.counts.solved + small.counts.unsolved
 

@@ -7,7 +7,8 @@ from dataclasses import replace
 import pytest
 
 from latchwork.behaviour import Case
-from latchwork.faults import Ask, Consequence, Effect, FaultReport, faults, spread
+from latchwork.faults import Ask, Consequence, Effect, FaultReport, faults
+from latchwork.faults import report as report_module
 from latchwork.faults.prepare import prepare
 from latchwork.faults.run import run_task, tasks
 from tests.faults.known import jobs
@@ -45,6 +46,7 @@ def site(*doors: tuple[str, int, int]) -> str:
 
 
 THREE = site(("D1", 1, 8), ("D2", 2, 11), ("D3", 3, 14))
+TWO_SUPPLIES = THREE + DOOR.format(name="D4", out=1, metres=9).replace("S1", "S2")
 
 
 def told(report: FaultReport) -> set[tuple[str, str, str, str]]:
@@ -91,10 +93,16 @@ def test_the_order_of_elements_changes_nothing() -> None:
 
 
 def test_two_processes_answer_as_one(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(spread, "WORTH_POINTS", 0)
-    ask = Ask(processes=1)
-    alone = faults(wired(THREE), ask=ask)
-    assert faults(wired(THREE), ask=replace(ask, processes=2)) == alone
+    """Attacks and the order of what-ifs included."""
+    monkeypatch.setattr(report_module, "WORTH_DOORS", 1)
+    wiring = wired(TWO_SUPPLIES)
+    ask = Ask(all_rows=True, processes=1)
+    alone = faults(wiring, ask=ask)
+    told: list[tuple[str, int, int]] = []
+    both = faults(wiring, None, replace(ask, processes=2), lambda *far: told.append(far))
+    assert both == alone
+    assert told[-1][0] == "attacks"
+    assert max(far for far in told if far[0] == "faults")[1] == alone.counts.points
 
 
 def test_tasks_of_any_size_answer_alike(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -115,7 +123,7 @@ def test_one_door_tells_what_all_tell_of_it() -> None:
 
 
 def test_only_the_supply_of_a_named_door_is_run() -> None:
-    wiring = wired(THREE + DOOR.format(name="D4", out=1, metres=9).replace("S1", "S2"))
+    wiring = wired(TWO_SUPPLIES)
     assert {p.cell.doors for p in prepare(wiring, ["D4"])} == {("D4",)}
     assert faults(wiring, ["D4"], ONE).counts.points < faults(wiring, ask=ONE).counts.points / 3
 

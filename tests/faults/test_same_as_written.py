@@ -13,6 +13,7 @@ import pytest
 
 from latchwork.behaviour import Case, SiteOutcome, behave_all
 from latchwork.faults import Fault, FaultKind, WhatIf, faults
+from latchwork.faults.prepare import prepare
 from latchwork.faults.report import Ask
 from tests.faults.known import jobs
 from tests.truth.solved import wired
@@ -46,7 +47,8 @@ def as_found(fault: Fault, at: str = "2.9 m") -> str | None:
 def run(job: str) -> tuple[dict[str, list[WhatIf]], dict[str, SiteOutcome]]:
     """What-ifs by fault, and outcomes of the same written down."""
     report = faults(wired(job), ask=Ask(attacks=False, all_rows=True, processes=1))
-    written = {f.id: line for f in report.faults.values() if (line := as_found(f)) is not None}
+    (cell,) = prepare(wired(job))
+    written = {f.id: line for f in cell.cell.faults if (line := as_found(f)) is not None}
     wirings = [wired(f"{job}    found: [{line}]\n") for line in written.values()]
     sites = behave_all(wirings, (Case.NOMINAL,))
     by_fault: dict[str, list[WhatIf]] = {}

@@ -6,7 +6,7 @@ import pytest
 
 from latchwork.behaviour import Case
 from latchwork.faults import WhatIf
-from latchwork.faults.prepare import Prepared, prepare, prepare_whole
+from latchwork.faults.prepare import Prepared, groups_of, prepare, prepare_whole
 from latchwork.faults.run import run_task, tasks
 from tests.truth.solved import wired
 
@@ -58,7 +58,11 @@ def test_a_curve_stands_for_the_other_doors(count: int, limit_a: float, word: st
     points: volts may be off by a little, no lock may do otherwise."""
     wiring = wired(site(count, limit_a))
     split = rows(prepare(wiring, wanted=lambda f: f.id.startswith(word)))
-    whole = rows(prepare_whole(wiring, ["D1"], Case.NOMINAL, lambda f: f.id.startswith(word)))
+    whole = rows(
+        prepare_whole(
+            wiring, groups_of(wiring, ["D1"]), Case.NOMINAL, lambda f: f.id.startswith(word)
+        )
+    )
     # The fuses of other doors' outputs are in their own cells.
     assert split.keys() <= whole.keys()
     assert len(split) > 28

@@ -66,7 +66,7 @@ def faults_job(
         if door not in plan.doors:
             raise UnknownName("door", door, one_of(door, plan.doors))
     report = faults(opened.wiring, doors or None, ask, _at("", progress))
-    if ask.fault and not report.faults:
+    if ask.fault and not report.listed:
         raise UnknownName("fault", ask.fault, say("faults.no such fault"))
     tried: list[FaultRemedy] = []
     text = opened.folder.text
@@ -107,7 +107,7 @@ def answered(
         FORM,
         job.file,
         job.site.name,
-        len(report.faults),
+        report.listed,
         tuple(told.door(door) for door in report.doors),
         report.unseen,
         _counts(report.counts),

@@ -38,7 +38,6 @@ from latchwork.faults.looks import Looks
 from latchwork.faults.model import Attack, AttackReport, AttackResult, Counts, Coverage, Edit
 from latchwork.faults.prepare import Prepared
 from latchwork.faults.reasons import whys
-from latchwork.faults.spread import spread
 from latchwork.wiring import Wiring
 
 BATTERIES_V = (9.0, 12.0, 24.0)
@@ -51,44 +50,32 @@ SITUATIONS = tuple(
 OUTSIDE = ("outside", "weather")
 
 
-POINTS_A_DOOR = 300
-"""About so many attacks are tried at a door with one reader outside."""
-
-
 def attacks(
     wiring: Wiring,
     cells: Sequence[Prepared],
     doors: frozenset[str] | None = None,
-    processes: int | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> AttackReport:
     """Every attack on every door of ``cells`` (or on ``doors``)."""
     rank = {door: n for n, door in enumerate(wiring.plan.doors)}
     todo = [
-        (wiring, cell, d)
+        (cell, d)
         for cell in cells
         for d, door in enumerate(cell.cell.doors)
         if doors is None or door in doors
     ]
-    todo.sort(key=lambda each: rank[each[1].cell.doors[each[2]]])
+    todo.sort(key=lambda each: rank[each[0].cell.doors[each[1]]])
     opened: list[AttackResult] = []
     coverage: list[Coverage] = []
     counts = Counts()
-    every = spread(_attacked, todo, len(todo) * POINTS_A_DOOR, processes)
-    for done, came in enumerate(every, start=1):
-        opened += came.opened
-        coverage += came.coverage
-        counts += came.counts
+    for done, (cell, d) in enumerate(todo, start=1):
+        tried = _Door(wiring, cell, d)
+        opened += tried.opened()
+        coverage.append(tried.coverage())
+        counts += tried.counts
         if progress is not None:
             progress(done, len(todo))
     return AttackReport(tuple(opened), tuple(coverage), counts)
-
-
-def _attacked(what: tuple[Wiring, Prepared, int]) -> AttackReport:
-    """All attacks on one door."""
-    tried = _Door(*what)
-    opened = tuple(tried.opened())
-    return AttackReport(opened, (tried.coverage(),), tried.counts)
 
 
 def units_outside(wiring: Wiring, door: str) -> list[str]:

@@ -40,7 +40,7 @@ from latchwork.elements import (
     expr_flags,
 )
 from latchwork.faults.model import Edit, Fault, FaultKind
-from latchwork.parts import Part, StateDef, states_of, with_state
+from latchwork.parts import Part, StateDef, in_every_state
 from latchwork.plan import Plan
 from latchwork.wiring import Wiring
 from latchwork.wiring.names import EARTH
@@ -175,10 +175,10 @@ class Listing:
     def _states(self) -> None:
         own = {e.name: e for e in self._cell.elements}
         for device, part, door in self._devices():
-            for state in states_of(part):
+            for state, after in in_every_state(part):
                 if state.name == "missing":
                     continue
-                edits = tuple(self._edits(device, part, state, door, own))
+                edits = tuple(self._edits(device, part, state, after, door, own))
                 if edits:
                     self._add(
                         FaultKind.STATE,
@@ -200,6 +200,7 @@ class Listing:
         device: str,
         part: Part,
         state: StateDef,
+        after: Part,
         door: str,
         own: dict[str, PlacedElement],
     ) -> Iterator[Edit]:
@@ -212,7 +213,6 @@ class Listing:
         if state.name in DEAD_SOURCES:
             yield Edit("flag", f"{device}.{DEAD_SOURCES[state.name]}", 0.0)
             return
-        after = with_state(part, state.name)
         changed = {e.name: e for e in after.elements}
         for element in part.elements:
             name = f"{device}.{element.name}"

@@ -126,10 +126,13 @@ class Consequence:
 
 @dataclass(frozen=True, slots=True)
 class Counts:
-    """Every point is counted: points = solved + unsolved. ``distinct`` are those that their
-    network tells apart: a fire alarm where nothing hears it is no other situation. ``chatter``, ``marginal``, ``floating``
-    (a lock hangs on nothing) and ``not_restarting`` (what runs on mains does not start when power
-    returns) are among them. ``eliminations`` and what follows is work done."""
+    """Every point is counted: points = solved + unsolved.
+
+    ``distinct`` are those that their network tells apart: a fire alarm where nothing hears it is
+    no other situation. ``chatter``, ``marginal``, ``floating`` (a lock hangs on nothing) and
+    ``not_restarting`` (what runs on mains does not start when power returns) are among the points.
+    ``eliminations`` and what follows is work done.
+    """
 
     points: int = 0
     distinct: int = 0
@@ -237,14 +240,16 @@ class WhatIf:
 class FaultReport:
     """The answer of a fault run.
 
-    ``consequences`` leave out what does nothing and what only shows; ``faults`` are all that were
-    listed, by id; ``unseen`` those that direct current cannot show; ``what_ifs`` every single
-    one, where they were asked for. ``attacks`` and ``pairs`` None: not asked for.
+    ``consequences`` leave out what does nothing and what only shows; ``faults`` are those that are
+    told of, by id, of as many as were ``listed``; ``unseen`` those that direct current cannot
+    show; ``what_ifs`` every single one, where they were asked for. ``attacks`` and ``pairs`` None:
+    not asked for.
     """
 
     doors: tuple[str, ...]
     consequences: tuple[Consequence, ...]
     faults: Mapping[str, Fault]
+    listed: int
     unseen: tuple[str, ...]
     counts: Counts
     attacks: AttackReport | None

@@ -57,13 +57,23 @@ def prepare(
 ) -> list[Prepared]:
     """Every cell of the site with its faults (the ``wanted`` ones); where ``doors`` are given, only
     the cells that share a supply with them: what happens there may be felt here."""
-    some = None if doors is None else frozenset(doors)
+    return prepare_groups(wiring, groups_of(wiring, doors), case, wanted)
+
+
+def groups_of(wiring: Wiring, doors: Iterable[str] | None = None) -> list[Group]:
+    """The groups that have doors, or one of the given ones."""
+    some = frozenset(wiring.plan.doors if doors is None else doors)
+    return [g for g in groups(wiring, leads_apart=True) if some & set(g.doors)]
+
+
+def prepare_groups(
+    wiring: Wiring, parts: Iterable[Group], case: Case, wanted: Wanted | None
+) -> list[Prepared]:
+    """Every cell of some groups."""
     makes = _Makes(wiring, case, wanted)
     apart: list[tuple[Group, Cells]] = []
     out: list[Prepared] = []
-    for group in groups(wiring, leads_apart=True):
-        if not group.doors or (some is not None and not some & set(group.doors)):
-            continue
+    for group in parts:
         part = cells(group)
         if part is None or len(part.cells) == 1:
             out.append(makes.whole(group))
@@ -78,13 +88,11 @@ def prepare(
 
 
 def prepare_whole(
-    wiring: Wiring, doors: Iterable[str], case: Case, wanted: Wanted
+    wiring: Wiring, parts: Iterable[Group], case: Case, wanted: Wanted
 ) -> list[Prepared]:
-    """The whole groups of ``doors``, not apart at their supplies."""
-    some = frozenset(doors)
+    """Whole groups, not apart at their supplies."""
     makes = _Makes(wiring, case, wanted)
-    parts = groups(wiring, leads_apart=True)
-    return [makes.whole(group) for group in parts if some & set(group.doors)]
+    return [makes.whole(group) for group in parts]
 
 
 class _Makes:

@@ -8,7 +8,13 @@ from latchwork.parts.model import CableType, Core, Part, Terminal
 from latchwork.parts.pins import Difference, Pinned, differences, from_pin, pin
 from latchwork.parts.problems import PartNotFound, PartsErrors
 from latchwork.parts.spec import PartSpec
-from latchwork.parts.states import StateDef, StateNotFound, states_of, with_state
+from latchwork.parts.states import (
+    StateDef,
+    StateNotFound,
+    in_every_state,
+    states_of,
+    with_state,
+)
 from latchwork.parts.vocabulary import Takes, Word
 
 __all__ = [
@@ -34,6 +40,7 @@ __all__ = [
     "differences",
     "explain",
     "from_pin",
+    "in_every_state",
     "pin",
     "search",
     "states_of",

@@ -83,6 +83,12 @@ def states_of(part: Part) -> tuple[StateDef, ...]:
     return tuple(definition for definition, _ in _all(part))
 
 
+def in_every_state(part: Part) -> Iterator[tuple[StateDef, Part]]:
+    """Every state the part may be in, with the part in it at its own figures."""
+    for definition, change in _all(part):
+        yield definition, change(part, None)
+
+
 def with_state(part: Part, state: str, ohm: Figure | None = None) -> Part:
     """The part in a state. ``ohm`` is its resistance where the state takes one.
 
