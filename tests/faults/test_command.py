@@ -9,6 +9,7 @@ from pathlib import Path
 
 import msgspec
 import pytest
+from pyarrow import parquet
 
 from latchwork.answers import FaultsAnswer, faults_job
 from latchwork.cli import faults as command
@@ -93,6 +94,17 @@ def test_every_what_if_is_a_row(job: Path, tmp_path: Path) -> None:
     (asked,) = (r for r in broken if r["situation"] == "mains/normal/exit request")
     assert (asked["begins"], asked["held"]) == ("locked", "locked")
     assert float(asked["held_v"]) > 20.0
+
+
+def test_parquet_holds_what_csv_holds(job: Path, tmp_path: Path) -> None:
+    """Read back with pyarrow."""
+    files = tmp_path / "rows.csv", tmp_path / "rows.parquet"
+    call("faults", job, "--csv", files[0], "--parquet", files[1], "--no-attacks")
+    table = parquet.read_table(files[1]).to_pydict()
+    rows = list(csv.DictReader(io.StringIO(files[0].read_text(encoding="utf-8"))))
+    assert list(table) == list(rows[0])
+    for name, values in table.items():
+        assert [str(value) for value in values] == [row[name] for row in rows]
 
 
 def test_of_a_large_job_only_what_does_something(
