@@ -127,8 +127,8 @@ def test_grammars(data: bytes) -> None:
     if grammar is None:
         return
     # What is accepted can be keyed: no state and no key is left undefined.
-    controller = Controller(grammar, factory_content(grammar))  # type: ignore[arg-type]
-    for key in ("card", *grammar.keys, *grammar.keys):  # type: ignore[attr-defined]
+    controller = Controller(grammar, factory_content(grammar))  # type: ignore[arg-type]  # as read
+    for key in ("card", *grammar.keys, *grammar.keys):  # type: ignore[attr-defined]  # as read
         controller.press(Press("card", "1") if key == "card" else Press("key", key))
 
 
@@ -156,7 +156,7 @@ def test_working_out_layouts(pairs: list[tuple[str, str]]) -> None:
     for printed, received in pairs:
         found = refused(read_received, received)
         if found is not None:
-            samples.append(Sample(printed, found))  # type: ignore[arg-type]
+            samples.append(Sample(printed, found))  # type: ignore[arg-type]  # whatever
     if samples:
         refused(infer, samples, shipped_layouts())
 

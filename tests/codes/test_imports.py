@@ -24,7 +24,7 @@ OPTIONS = Options(shipped_layouts()["26-bit"])
 
 
 def run(text: str, register: Register | None = None, **changed: object) -> Preview:
-    options = replace(OPTIONS, **changed)  # type: ignore[arg-type]
+    options = replace(OPTIONS, **changed)  # type: ignore[arg-type]  # as the field
     return preview(read_csv(text.encode(), "people.csv"), register or small_register(), options)
 
 

@@ -26,13 +26,13 @@ INPUT = {"iterations": 3, "lanes": 4, "memory_cost": 32, "length": 32, "salt": b
     ],
 )
 def test_rfc_9106_vectors(kind: type[Argon2id], tag: str) -> None:
-    made = kind(**INPUT, secret=b"\x03" * 8, ad=b"\x04" * 12)  # type: ignore[arg-type]
+    made = kind(**INPUT, secret=b"\x03" * 8, ad=b"\x04" * 12)  # type: ignore[arg-type]  # bytes and numbers
     assert made.derive(b"\x01" * 32).hex() == tag
 
 
 def test_passphrases_are_stretched_by_that_function() -> None:
     how = holders.Stretch(b"\x02" * 16, iterations=3, lanes=4, memory_kib=32)
-    plain = Argon2id(**INPUT).derive(b"\x01" * 32)  # type: ignore[arg-type]
+    plain = Argon2id(**INPUT).derive(b"\x01" * 32)  # type: ignore[arg-type]  # bytes and numbers
     assert holders.stretch_passphrase(Secret("\x01" * 32), how) == plain
 
 

@@ -113,7 +113,7 @@ def test_hours_of_a_day_counted_minute_by_minute(day: str, hours: int) -> None:
 
     def held(times: object) -> int:
         return sum(
-            holds_at(times.spans, (), (), m.astimezone(berlin))  # type: ignore[attr-defined]
+            holds_at(times.spans, (), (), m.astimezone(berlin))  # type: ignore[attr-defined]  # read
             for m in minutes
         )
 

@@ -151,9 +151,9 @@ def test_a_negative_guess_stays_in_order() -> None:
 
 
 def test_says_how_it_is_known() -> None:
-    assert parse("measured 13.4 V", VOLTAGE).certainty is Certainty.MEASURED  # type: ignore[union-attr]
-    assert parse("assumed 20 m", LENGTH).certainty is Certainty.ASSUMED  # type: ignore[union-attr]
-    assert parse("20 m", LENGTH).certainty is Certainty.DATA_SHEET  # type: ignore[union-attr]
+    assert parse("measured 13.4 V", VOLTAGE).certainty is Certainty.MEASURED  # type: ignore[union-attr]  # said
+    assert parse("assumed 20 m", LENGTH).certainty is Certainty.ASSUMED  # type: ignore[union-attr]  # said
+    assert parse("20 m", LENGTH).certainty is Certainty.DATA_SHEET  # type: ignore[union-attr]  # said
 
 
 def test_unknown_is_none() -> None:

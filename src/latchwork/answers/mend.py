@@ -10,7 +10,7 @@ import msgspec
 
 from latchwork.answers.check import finding_line
 from latchwork.answers.edits import Edit, as_edit, line_difference
-from latchwork.answers.opening import Opened, open_job
+from latchwork.answers.opening import Opened, open_job, today
 from latchwork.behaviour import SiteOutcome, behave
 from latchwork.findings import Finding, Severity
 from latchwork.job import one_of
@@ -86,7 +86,7 @@ def mend_one(
     ``open_job``."""
     opened = open_job(path)
     scene = _scene(opened)
-    found = judge(scene.site)
+    found = judge(scene.site, today())
     target = next((f for f in found if f.id == finding_id.upper()), None)
     if target is None:
         raise UnknownFinding(finding_id, one_of(finding_id, [f.id for f in found]))

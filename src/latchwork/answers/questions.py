@@ -8,7 +8,7 @@ from pathlib import Path
 import msgspec
 
 from latchwork.answers.check import finding_line
-from latchwork.answers.opening import open_job
+from latchwork.answers.opening import open_job, today
 from latchwork.behaviour import SiteOutcome, behave
 from latchwork.findings import Finding, Severity
 from latchwork.remedies import Scene, Settled, settled
@@ -61,7 +61,7 @@ def questions(path: Path, progress: Callable[[int, int], None] | None = None) ->
     folder = opened.folder
     site = behave(opened.wiring)
     scene = Scene(folder.text, str(folder.job_file), opened.used, site)
-    found = [f for f in judge(site) if f.severity <= Severity.WEAK]
+    found = [f for f in judge(site, today()) if f.severity <= Severity.WEAK]
     asked = [_line(one, site) for one in settled(scene, progress)]
     asked[sum(bool(q.settles) for q in asked) :] = [
         *_of_catalogue(found, site),

@@ -98,6 +98,17 @@ def source_ohm(figure: Figure, case: Case) -> float:
             return figure.low
 
 
+def source_limit(figure: Figure, case: Case) -> float:
+    """Most amperes of a source in ``case``."""
+    match case:
+        case Case.NOMINAL:
+            return figure.value
+        case Case.LEAST_VOLTS:
+            return figure.low
+        case _:
+            return figure.high
+
+
 def load_amount(figure: Figure, case: Case) -> float:
     """Watts or amperes of a load in ``case``."""
     match case:

@@ -13,6 +13,7 @@ from latchwork.behaviour.cases import (
     conductor_ohm,
     load_amount,
     resistor_ohm,
+    source_limit,
     source_ohm,
     source_volt,
     threshold_v,
@@ -97,6 +98,8 @@ class PlacedConductor:
     ohm: Figure
     copper: bool
     door: str
+    temperature_c: Figure | None = None
+    """Where it runs, where that was said; else the site's ambient counts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -313,7 +316,7 @@ def values(things: Things, case: Case, climate: Climate) -> Values:
             case Source() as s:
                 limit = FOREVER_A
                 if s.limit_a is not None and s.shape is not SourceShape.BREAKS_DOWN:
-                    limit = s.limit_a.low if case is Case.LEAST_VOLTS else s.limit_a.value
+                    limit = source_limit(s.limit_a, case)
                 fold = s.fold_a if s.shape is SourceShape.FOLD_BACK else limit
                 source.append(
                     (
@@ -373,4 +376,6 @@ def values(things: Things, case: Case, climate: Climate) -> Values:
 
 def _wire_ohm(wire: PlacedConductor, case: Case, climate: Climate) -> float:
     here = climate if wire.copper else Climate(20.0, 20.0)
+    if wire.temperature_c is not None:
+        here = Climate(wire.temperature_c.low, wire.temperature_c.high)
     return max(conductor_ohm(wire.ohm, case, here), LEAST_OHM)

@@ -135,8 +135,12 @@ def things(wiring: Wiring, *, leads_apart: bool = False) -> Things:
         more, logic = place_part(part, device.id, device.door, nodes)
         elements += more
         rules += logic
+    warm = {name: cable.temperature_c for name, cable in wiring.plan.cables.items()}
     wires = [
-        _wire(core.id, core.start, core.end, core.ohm, True, core.door, nodes)
+        replace(
+            _wire(core.id, core.start, core.end, core.ohm, True, core.door, nodes),
+            temperature_c=warm.get(core.cable),
+        )
         for core in wiring.conductors
     ]
     for lead in wiring.leads:

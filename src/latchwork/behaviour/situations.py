@@ -76,10 +76,6 @@ class Moment(StrEnum):
     HELD = "held"
 
 
-SITE_MODES = (Mode.NORMAL, Mode.FIRE_ALARM, Mode.PANEL_LOST, Mode.FIRE_RESET)
-"""Modes that hold for every door at once; the others are one door's own."""
-
-
 @dataclass(frozen=True, slots=True)
 class Situation:
     """One case a door may be in. ``which`` tells the supply that is lost, or which of several

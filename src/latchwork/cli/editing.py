@@ -63,7 +63,7 @@ def show_lines(lines: Iterable[str], err: bool = False) -> None:
     for line in lines:
         style = _TINTS.get(line[:1])
         text = _printable(line)
-        click.echo(click.style(text, **style) if style else text, err=err)  # type: ignore[arg-type]
+        click.echo(click.style(text, **style) if style else text, err=err)  # type: ignore[arg-type]  # click words
 
 
 def _printable(line: str) -> str:

@@ -24,7 +24,7 @@ _TINTS = {
 def tinted(text: str, tint: str) -> str:
     """``text`` in the tint of a severity, quiet, or as a heading; taken out again when piped."""
     style = _TINTS.get(tint)
-    return click.style(text, **style) if style and text.strip() else text  # type: ignore[arg-type]
+    return click.style(text, **style) if style and text.strip() else text  # type: ignore[arg-type]  # click words
 
 
 def cells(text: str) -> int:

@@ -77,8 +77,9 @@ def papers(
     _known("--only", wanted, [COVER, *SECTIONS])
     _known("--labels", [labels] if labels else [], LABEL_SHEETS)
     with unusable_told(), Progress() as progress:
-        source, version = source_of(job, progress.doors)
-        stamp = Stamp(date.date() if date else datetime.date.today(), version)
+        day = date.date() if date else datetime.date.today()
+        source, version = source_of(job, progress.doors, day.isoformat())
+        stamp = Stamp(day, version)
         if labels:
             kinds = KINDS if kind == "both" else (kind,)
             content = labels_pdf(source, LABEL_SHEETS[labels], stamp, kinds)

@@ -163,10 +163,6 @@ def _loose(members: int) -> Forced:
     return Forced(there, to, fed)
 
 
-Member = tuple[int, int, int | None]
-"""A cell, one of its doors, and one of its faults (None: sound)."""
-
-
 def solve_edits(
     cells: Sequence[Cell],
     which: Sequence[int],

@@ -49,7 +49,7 @@ def all_printable(data: Data) -> Data:
     if isinstance(data, str):
         return printable(data)  # type: ignore[return-value]  # a text for a text
     if isinstance(data, dict):
-        return {k: all_printable(v) for k, v in data.items()}  # type: ignore[return-value]
+        return {k: all_printable(v) for k, v in data.items()}  # type: ignore[return-value]  # likewise
     if isinstance(data, list | tuple):
-        return [all_printable(each) for each in data]  # type: ignore[return-value]
+        return [all_printable(each) for each in data]  # type: ignore[return-value]  # likewise
     return data

@@ -9,6 +9,7 @@ from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
 from latchwork.answers import check, open_job
+from latchwork.answers.opening import today
 from latchwork.answers.schedules import schedules
 from latchwork.behaviour import Case, Progress, SiteOutcome, behave
 from latchwork.behaviour.meter import Metered, metered
@@ -24,15 +25,17 @@ MANY = 32
 """From so many doors on, a second process that meters them pays."""
 
 
-def source_of(path: Path, progress: Progress | None = None) -> tuple[Source, str]:
+def source_of(
+    path: Path, progress: Progress | None = None, on: str | None = None
+) -> tuple[Source, str]:
     """Everything known of the job in a folder or a file, and its version; raises as ``open_job``.
 
     The version is a fingerprint of the job file and its pinned parts: the same figures on paper
-    come from the same files.
+    come from the same files. ``on``: the day (ISO) by which waivers run out; else today.
     """
     opened = open_job(path)
     site, shown = _ran(opened.wiring, progress)
-    findings = judge(site)
+    findings = judge(site, on or today())
     looked_up = index(opened.wiring)
     answer = schedules(site, findings, shown, looked_up)
     told = check(site, findings, opened.unpinned)

@@ -72,7 +72,7 @@ def xlsx_bytes(tables: Sequence[Table], title: str) -> bytes:
 
         def number(column: Column, value: float) -> SheetCell:
             digits = column.decimals or 0
-            cell = WriteOnlyCell(sheet, value=round(value, digits))  # noqa: B023
+            cell = WriteOnlyCell(sheet, value=round(value, digits))  # noqa: B023  # likewise
             cell.number_format = "0." + "0" * digits if digits else "0"
             return cell
 

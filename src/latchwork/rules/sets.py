@@ -14,7 +14,6 @@ class Known(StrEnum):
     """How a published figure is known here."""
 
     MEMORY = "from memory"
-    COPY = "seen in a copy"
     PRACTICE = "common practice, no source"
     UNSURE = "to be looked up"
 

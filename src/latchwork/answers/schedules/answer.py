@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from latchwork.answers.check import finding_line
-from latchwork.answers.opening import open_job
+from latchwork.answers.opening import open_job, today
 from latchwork.answers.schedules.lists import cables, connections, order
 from latchwork.answers.schedules.model import DoorRow, SchedulesAnswer
 from latchwork.answers.schedules.power import supplies
@@ -28,7 +28,7 @@ def schedules_job(path: Path, progress: Progress | None = None) -> SchedulesAnsw
     """Every schedule of the job in a folder or a file; raises as ``open_job``."""
     wiring = open_job(path).wiring
     site = behave(wiring, progress=progress)
-    return schedules(site, judge(site), metered(wiring), index(wiring))
+    return schedules(site, judge(site, today()), metered(wiring), index(wiring))
 
 
 def schedules(

@@ -87,7 +87,7 @@ def _belongs(site: SiteOutcome, index: Index, door: str, node: str) -> bool:
 
 
 def _band(by_case: Mapping[Case, object]) -> tuple[Reading, ...]:
-    rows = [list(map(float, volts)) for volts in by_case.values()]  # type: ignore[call-overload]
+    rows = [list(map(float, volts)) for volts in by_case.values()]  # type: ignore[call-overload]  # rows of numbers
     middle = rows[list(by_case).index(Case.NOMINAL)]
     return tuple(
         Reading(value, min(each), max(each))

@@ -17,7 +17,6 @@ from latchwork.codes.register.changes import (
     Change,
     Group,
     GroupRemoved,
-    Holiday,
     Person,
     PersonRemoved,
     PinDropped,
@@ -223,10 +222,6 @@ class Draft:
         if using:
             raise CodesError(f"{name} is used by the group {using[0]}")
         self.changes.append(TimesRemoved(name))
-
-    def add_holidays(self, days: Iterable[tuple[dt.date, str]]) -> None:
-        """Days on which the holiday hours hold."""
-        self.changes += [Holiday(day, name) for day, name in days]
 
 
 @dataclass(frozen=True, slots=True)

@@ -240,11 +240,6 @@ def store_identity(folder: Path) -> str:
     return _read(folder)[0].head.store
 
 
-def holder_names(folder: Path) -> tuple[str, ...]:
-    """Who has a passphrase, by the head: not authenticated until the store is opened."""
-    return tuple(h.name for h in _read(folder)[0].head.holders)
-
-
 def _read(folder: Path) -> tuple[container.Sealed, witness.Witness | None]:
     path = folder / NAME
     try:

@@ -30,11 +30,6 @@ def power_sheets(source: Source) -> list[Sheet]:
     return [_power(source, row) for row in source.schedules.supplies]
 
 
-def supply_title(row: SupplyRow) -> str:
-    """A supply's id and part."""
-    return f"{row.id}  {row.part}"
-
-
 def _power(source: Source, row: SupplyRow) -> Sheet:
     head = say("schedules.column.device"), say("schedules.column.part")
     sums = [sum(getattr(d, k) for d in row.devices) for k in ("idle_a", "most_a", "battery_a")]
@@ -144,6 +139,10 @@ def _lid(source: Source, row: SupplyRow) -> Sheet:
     feeds: dict[str, list[str]] = {}
     for door in source.schedules.doors:
         feeds.setdefault(door.supply, []).append(door_title(door))
+    for finding in source.check.findings:
+        if finding.rule == "fed-elsewhere":
+            lock = words("lid.also", {"lock": finding.subject})
+            feeds.setdefault(str(finding.figures["other"]), []).append(lock)
     outputs = row.outputs or {"": None}
     return {
         "kind": "lid",

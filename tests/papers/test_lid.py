@@ -1,0 +1,70 @@
+"""The sheet inside a supply's lid names every lock that its fuses do not part from it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import cast
+
+from latchwork.papers.content.power import lid_sheets
+from latchwork.papers.source import source_of
+
+JOB = """
+latchwork: 1
+site: {name: Quillet Yard}
+supplies:
+  S1:
+    part: supply 24 V
+    limit: 5 A
+    outputs: {1: {fuse: 2.0 A}, 2: {fuse: 2.0 A}}
+devices: {F1: fire relay}
+usual:
+  out by: nothing mechanical
+  power lost: unlocks
+  fire alarm: unlocks
+  lock: magnet 24 V
+  controller: controller
+  exit: button
+  release: release, double pole
+  fire: FIRE
+  runs: {power: 8 m of 3 x 1.5 mm²}
+doors:
+  D1: {name: North, supply: S1 out 1}
+  D2: {name: South, supply: S1 out 2}
+"""
+
+
+def outputs(folder: Path, fire: str) -> dict[str, str]:
+    folder.mkdir()
+    (folder / "job.yaml").write_text(JOB.replace("FIRE", fire), encoding="utf-8")
+    (lid,) = lid_sheets(source_of(folder)[0])
+    rows = cast("list[dict[str, str]]", lid["outputs"])
+    return {row["output"]: row["feeds"] for row in rows}
+
+
+def test_a_lock_on_another_fuse_is_named_there(tmp_path: Path) -> None:
+    shared = outputs(tmp_path / "shared", "F1")
+    assert "D1" in shared["S1.1"]
+    assert "D2.lock" in shared["S1.1"]
+    own = outputs(tmp_path / "own", "fire relay")
+    assert "D2.lock" not in own["S1.1"]
+
+
+def test_a_waiver_runs_out_on_its_day(tmp_path: Path) -> None:
+    folder = tmp_path / "waived"
+    folder.mkdir()
+    job = JOB.replace("FIRE", "fire relay").replace("site: {name: Quillet Yard}", "SITE")
+    (folder / "job.yaml").write_text(job.replace("SITE", "site: {name: Y, standby: 4 h}"))
+    found = {f.rule: f.id for f in source_of(folder)[0].check.findings}
+    site = (
+        "site: {name: Y, standby: 4 h, waivers: [{finding: "
+        f'{found["no-battery"]}, by: Ida Fenn, date: "2026-01-05", '
+        'reason: "a till with its own", until: "2026-06-30"}]}'
+    )
+    (folder / "job.yaml").write_text(job.replace("SITE", site))
+
+    def told(on: str) -> dict[str, str]:
+        return {f.rule: f.severity for f in source_of(folder, on=on)[0].check.findings}
+
+    assert told("2026-06-30")["no-battery"] == "note"
+    assert told("2026-07-01")["no-battery"] == "weak"
+    assert "waiver-over" in told("2026-07-01")
