@@ -49,14 +49,14 @@ def cover(source: Source, contents: Sequence[Sheet]) -> Sheet:
     }
 
 
-def found_sum(found: Sequence[FindingLine]) -> str:
-    """How many findings of each severity, worst first."""
+def found_sum(found: Sequence[FindingLine], key: str = "cover.some") -> str:
+    """How many findings of each severity, worst first, in the words of ``key``."""
     if not found:
         return words("cover.nothing")
     counts = Counter(f.severity for f in found)
     order = ("danger", "insecure", "fails", "weak", "note")
     told = [f"{counts[s]} {say(f'severity.{s}')}" for s in order if counts[s]]
-    return words("cover.some", {"list": ", ".join(told)})
+    return words(key, {"list": ", ".join(told)})
 
 
 def finding(line: FindingLine) -> dict[str, str]:
@@ -74,11 +74,12 @@ def finding(line: FindingLine) -> dict[str, str]:
 
 def findings_sheet(source: Source) -> Sheet:
     """Every finding, worst first."""
+    found = source.check.findings
     return {
         "kind": "findings",
         "title": words("sheet.findings"),
-        "about": found_sum(source.check.findings) if source.check.findings else None,
-        "findings": [finding(f) for f in source.check.findings],
+        "about": found_sum(found, "findings.some") if found else None,
+        "findings": [finding(f) for f in found],
         "none": words("cover.nothing"),
         "why": words("findings.why"),
         "do": words("findings.do"),
