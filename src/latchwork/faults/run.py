@@ -46,16 +46,21 @@ class Task:
         members = sum(len(s.faults) + s.first for s in self.shares)
         return members * len(self.script.columns)
 
+    def door(self, share: Share) -> str:
+        """The door that a share is about."""
+        return self.cells[share.cell].cell.doors[share.door]
+
 
 @dataclass(frozen=True, slots=True)
 class Came:
     """What came of a task. ``pulled``: faults that pull the supply down so far that something in
-    another cell notices."""
+    another cell notices; ``by_share``: doors and their part of ``counts``, work left out."""
 
     consequences: tuple[Consequence, ...]
     counts: Counts
     pulled: tuple[str, ...]
     what_ifs: tuple[WhatIf, ...]
+    by_share: tuple[tuple[str, Counts], ...] = ()
 
 
 def tasks(
@@ -120,6 +125,7 @@ def run_task(task: Task) -> Came:
         sum((each.counts for each in came), done),
         tuple(p for each in came for p in each.pulled),
         tuple(w for each in came for w in each.what_ifs),
+        tuple((task.door(s), each.counts) for s, each in zip(task.shares, came, strict=True)),
     )
 
 
