@@ -8,7 +8,7 @@ import pytest
 
 from latchwork.behaviour import Case
 from latchwork.faults import Ask, Consequence, Effect, FaultReport, faults
-from latchwork.faults import report as report_module
+from latchwork.faults import spread
 from latchwork.faults.prepare import prepare
 from latchwork.faults.run import run_task, tasks
 from tests.faults.known import jobs
@@ -94,7 +94,7 @@ def test_the_order_of_elements_changes_nothing() -> None:
 
 def test_two_processes_answer_as_one(monkeypatch: pytest.MonkeyPatch) -> None:
     """Attacks and the order of what-ifs included."""
-    monkeypatch.setattr(report_module, "WORTH_DOORS", 1)
+    monkeypatch.setattr(spread, "WORTH_DOORS", 1)
     wiring = wired(TWO_SUPPLIES)
     ask = Ask(all_rows=True, processes=1)
     alone = faults(wiring, ask=ask)

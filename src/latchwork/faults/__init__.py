@@ -1,5 +1,6 @@
 """Every single fault and every attack from outside, and what each does to every door."""
 
+from latchwork.faults.ask import Ask
 from latchwork.faults.model import (
     GRAVE,
     TOLD,
@@ -20,7 +21,7 @@ from latchwork.faults.model import (
     WhatIf,
     Why,
 )
-from latchwork.faults.report import Ask, Progress, faults
+from latchwork.faults.report import Progress, faults, faults_of
 from latchwork.faults.sound import bands
 
 __all__ = [
@@ -46,4 +47,5 @@ __all__ = [
     "Why",
     "bands",
     "faults",
+    "faults_of",
 ]

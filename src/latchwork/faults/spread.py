@@ -1,4 +1,4 @@
-"""Lots of work over this machine's cores, each in a process of its own; answers in their order."""
+"""Lots of work over this machine's cores, each in a process of its own."""
 
 from __future__ import annotations
 
@@ -6,18 +6,54 @@ import multiprocessing
 import os
 import signal
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections import deque
+from collections.abc import Callable, Sequence
 from multiprocessing.connection import Connection, wait
-from typing import Any, TypeVar
+from multiprocessing.process import BaseProcess
+from types import TracebackType
+from typing import Any, Protocol, TypeVar
 
 Lot = TypeVar("Lot")
 Came = TypeVar("Came")
 Tell = Callable[[str, int, int], None]
 """Called with what is being done, and how much of how much is."""
 
+WORTH_DOORS = 24
+"""Fewer are done before a second process has begun."""
+TRIES = 2
+"""How often a lot is begun whose process ends before it is done."""
+
 
 class Lost(Exception):
-    """A process ended before its work was done."""
+    """Work that could not be done to its end: a process was ended from outside, as for want of
+    memory."""
+
+
+class Over(Protocol):
+    """Where lots are worked at. Entered before anything is asked of it, left when all is done."""
+
+    def __enter__(self) -> Over: ...
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None: ...
+
+    def lots(self, doors: int) -> int:
+        """How many lots are worth it for so many doors."""
+        ...
+
+    def run(
+        self,
+        do: Callable[[Lot, Tell], Came],
+        lots: Sequence[Lot],
+        take: Callable[[int, Came], None],
+        tell: Tell | None = None,
+    ) -> None:
+        """``do`` every lot and ``take`` what comes with its number, in whatever order it comes."""
+        ...
 
 
 def cores() -> int:
@@ -26,77 +62,145 @@ def cores() -> int:
     return len(allowed(0)) if allowed else os.cpu_count() or 1
 
 
-def spread(
-    do: Callable[[Lot, Tell], Came], lots: Sequence[Lot], tell: Tell | None = None
-) -> list[Came]:
-    """``do`` every lot, all at the same time where there are several."""
-    far = _Far(tell, len(lots))
-    if len(lots) == 1:
-        return [do(lots[0], far.of(0))]
-    if sys.platform == "linux":
-        process_of = multiprocessing.get_context("fork").Process
+class Cores:
+    """This machine's cores: so many ``processes`` at a time, or as many as there are cores."""
+
+    def __init__(self, processes: int | None = None) -> None:
+        self._most = processes or cores()
+
+    def __enter__(self) -> Cores:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        pass
+
+    def lots(self, doors: int) -> int:
+        """One for each core, where there are doors enough."""
+        return self._most if doors >= WORTH_DOORS else 1
+
+    def run(
+        self,
+        do: Callable[[Lot, Tell], Came],
+        lots: Sequence[Lot],
+        take: Callable[[int, Came], None],
+        tell: Tell | None = None,
+    ) -> None:
+        """As ``Over`` says; a single lot is done in this process. Raises Lost."""
+        far = Far(tell, len(lots), self._most)
+        if len(lots) == 1 or self._most == 1:
+            for n, lot in enumerate(lots):
+                take(n, do(lot, far.of(n)))
+            return
+        waiting = deque((n, TRIES) for n in range(len(lots)))
+        running: dict[Connection, _Running] = {}
+        try:
+            while waiting or running:
+                while waiting and len(running) < self._most:
+                    n, tries = waiting.popleft()
+                    pipe, process = _begun(do, lots[n], list(running))
+                    running[pipe] = _Running(n, tries - 1, process)
+                for pipe, said in _heard(running):
+                    at = running[pipe]
+                    if said is not None and said[0] == "far":
+                        far.of(at.lot)(*said[1])
+                        continue
+                    _end(pipe, running.pop(pipe).process)
+                    if said is None and not at.tries:
+                        raise Lost
+                    if said is None:
+                        waiting.append((at.lot, at.tries))
+                    elif said[0] == "failed":
+                        raise said[1]
+                    else:
+                        take(at.lot, said[1])
+                        far.did()
+        finally:
+            for pipe, at in running.items():
+                _end(pipe, at.process)
+
+
+class _Running:
+    """A process at work: its lot, and how often that may still be begun again."""
+
+    def __init__(self, lot: int, tries: int, process: BaseProcess) -> None:
+        self.lot, self.tries, self.process = lot, tries, process
+
+
+def _begun(
+    do: Callable[[Any, Tell], Any], lot: Any, others: list[Connection]
+) -> tuple[Connection, BaseProcess]:
+    """A process that has begun a lot, and the pipe through which it speaks."""
+    forks = sys.platform == "linux"
+    ours, theirs = multiprocessing.Pipe(duplex=False)
+    # A fork has the ends at which this process listens; kept open, they would hide that it is gone.
+    heard = [ours, *others] if forks else []
+    args = (do, lot, theirs, heard)
+    if forks:
+        process: BaseProcess = multiprocessing.get_context("fork").Process(
+            target=_work, args=args, daemon=True
+        )
     else:
-        process_of = multiprocessing.get_context("spawn").Process
-    pipes: dict[Connection, int] = {}
-    processes = []
-    try:
-        for n, lot in enumerate(lots):
-            ours, theirs = multiprocessing.Pipe(duplex=False)
-            process = process_of(target=_work, args=(do, lot, theirs), daemon=True)
-            process.start()
-            theirs.close()
-            processes.append(process)
-            pipes[ours] = n
-        came: dict[int, Came] = {}
-        for n, (kind, what) in _heard(pipes):
-            if kind == "far":
-                far.of(n)(*what)
-            elif kind == "came":
-                came[n] = what
-            else:
-                raise what
-        return [came[n] for n in range(len(lots))]
-    finally:
-        for process in processes:
-            process.terminate()
-            process.join()
+        process = multiprocessing.get_context("spawn").Process(target=_work, args=args, daemon=True)
+    process.start()
+    theirs.close()
+    return ours, process
 
 
-def _heard(pipes: dict[Connection, int]) -> Iterator[tuple[int, tuple[str, Any]]]:
-    """What the processes say, as it comes, until each has said what came."""
-    waiting = dict(pipes)
-    while waiting:
-        for pipe in wait(list(waiting)):
-            assert isinstance(pipe, Connection)
-            try:
-                said = pipe.recv()
-            except EOFError:
-                raise Lost from None
-            n = waiting[pipe]
-            if said[0] != "far":
-                del waiting[pipe]
-            yield n, said
+def _heard(running: dict[Connection, _Running]) -> list[tuple[Connection, tuple[str, Any] | None]]:
+    """What the processes say next; None: the process is gone."""
+    found: list[tuple[Connection, tuple[str, Any] | None]] = []
+    for pipe in wait(list(running)):
+        assert isinstance(pipe, Connection)
+        try:
+            found.append((pipe, pipe.recv()))
+        except (EOFError, OSError):
+            found.append((pipe, None))
+    return found
 
 
-def _work(do: Callable[[Any, Tell], Any], lot: Any, pipe: Connection) -> None:
+def _end(pipe: Connection, process: BaseProcess) -> None:
+    pipe.close()
+    process.terminate()
+    process.join()
+    process.close()
+
+
+def _work(
+    do: Callable[[Any, Tell], Any], lot: Any, pipe: Connection, heard: list[Connection]
+) -> None:
     """What each process does. Whoever interrupts means the first one, which tells how far it
-    came."""
+    came; where that one is gone, nobody listens any more."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    for other in heard:
+        other.close()
     try:
-        came = do(lot, lambda what, done, total: pipe.send(("far", (what, done, total))))
-    except Exception as error:  # told where the work was asked for
-        pipe.send(("failed", error))
-    else:
-        pipe.send(("came", came))
+        try:
+            came = do(lot, lambda what, done, total: pipe.send(("far", (what, done, total))))
+        except BrokenPipeError:
+            raise
+        except Exception as error:  # told where the work was asked for
+            pipe.send(("failed", error))
+        else:
+            pipe.send(("came", came))
+    except BrokenPipeError:
+        pipe.close()
 
 
-class _Far:
-    """How far all lots together are."""
+class Far:
+    """How far all lots together are: by what they say themselves where all are worked at at the
+    same time, else by how many are done."""
 
-    def __init__(self, tell: Tell | None, lots: int) -> None:
+    def __init__(self, tell: Tell | None, lots: int, at_once: int) -> None:
         self._tell = tell
         self._lots = lots
+        self._by_lot = lots > at_once > 1
         self._done: dict[str, dict[int, tuple[int, int]]] = {}
+        self._did = 0
 
     def of(self, lot: int) -> Tell:
         """What one lot calls."""
@@ -104,7 +208,13 @@ class _Far:
         def tell(what: str, done: int, total: int) -> None:
             its = self._done.setdefault(what, {})
             its[lot] = done, total
-            if self._tell is not None and len(its) == self._lots:
+            if self._tell is not None and not self._by_lot and len(its) == self._lots:
                 self._tell(what, sum(d for d, _ in its.values()), sum(t for _, t in its.values()))
 
         return tell
+
+    def did(self) -> None:
+        """One more lot is done."""
+        self._did += 1
+        if self._tell is not None and self._by_lot:
+            self._tell("lots", self._did, self._lots)

@@ -1,0 +1,271 @@
+"""Some sections of a site run together, and what came of each: the work that can be done
+anywhere."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import partial
+
+from latchwork.behaviour import Case, Group
+from latchwork.faults.ask import Ask
+from latchwork.faults.attacks import attacks
+from latchwork.faults.consequences import EFFECTS
+from latchwork.faults.model import (
+    AttackReport,
+    Consequence,
+    Counts,
+    Fault,
+    FaultKind,
+    PairReport,
+    WhatIf,
+)
+from latchwork.faults.pairs import pairs
+from latchwork.faults.prepare import Prepared, groups_of, prepare_groups, prepare_whole
+from latchwork.faults.run import Came, Task, run_task, tasks
+from latchwork.faults.sections import Section, wiring_of
+from latchwork.wiring import Wiring
+
+MOST_ROWS = 200_000
+"""More what-ifs are not laid out one by one."""
+WORST = (Case.LEAST_VOLTS, Case.MOST_VOLTS)
+CASES = tuple(Case)
+
+Tell = Callable[[str, int, int], None]
+"""Called with what is being done, and how much of how much is."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """Some sections of a site, and the doors that are asked for (None: all)."""
+
+    sections: tuple[Section, ...]
+    doors: frozenset[str] | None
+    ask: Ask
+
+    def wants(self, door: str) -> bool:
+        """Whether a door is asked for."""
+        return self.doors is None or door in self.doors
+
+
+@dataclass(frozen=True, slots=True)
+class SectionReport:
+    """What came of a section.
+
+    ``consequences`` and ``what_ifs`` by door, in their order; ``faults``: those that are told of;
+    ``listed``: how many there are, ``of_site`` those besides that other sections have too;
+    ``counts``: the work left out; ``asked``: what-ifs that rows were asked for.
+    """
+
+    doors: tuple[str, ...]
+    consequences: Mapping[str, tuple[Consequence, ...]]
+    faults: Mapping[str, Fault]
+    listed: int
+    of_site: frozenset[str]
+    unseen: tuple[str, ...]
+    counts: Counts
+    attacks: AttackReport | None
+    asked: int
+    what_ifs: Mapping[str, tuple[WhatIf, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class LotReport:
+    """What came of a lot, section by section, and the work it took."""
+
+    sections: tuple[SectionReport, ...]
+    work: Counts
+
+
+def run_lot(lot: Lot, tell: Tell) -> LotReport:
+    """Every single fault and every attack at the doors of one lot."""
+    ask = lot.ask
+    wiring = wiring_of(lot.sections)
+    parts = groups_of(wiring, lot.doors)
+    cases = (Case.NOMINAL, *(WORST if ask.worst else ()))
+    prepared = {case: _cells(lot, wiring, parts, case) for case in cases}
+    gathered = _Gathered(lot, tell)
+    todo = [t for p in prepared.values() for t in tasks(p)]
+    few = sum(task.points for task in todo) <= MOST_ROWS
+    ask = replace(ask, all_rows=ask.all_rows and few)
+    gathered.run([replace(t, all_rows=ask.all_rows) for t in todo])
+    asked = _asked(todo)
+    for case, cells in prepared.items() if not ask.near else ():
+        gathered.run(list(_afar(lot, wiring, parts, cells, case, gathered, ask)))
+    here: dict[str, list[Prepared]] = {door: [] for door in wiring.plan.doors}
+    for item in prepared[Case.NOMINAL]:
+        for door in item.cell.doors:
+            here[door].append(item)
+    total = sum(bool(cells) for door, cells in here.items() if lot.wants(door))
+    out, done = [], 0
+    for section in lot.sections:
+        cells = list({id(p): p for door in section.door_ids for p in here[door]}.values())
+        doors = tuple(d for d in section.door_ids if here[d] and lot.wants(d))
+        tried = None
+        if ask.attacks:
+            own = [p for p in cells if any(map(lot.wants, p.cell.doors))]
+            far = partial(_further, tell, done, total)
+            tried = attacks(wiring_of([section]), own, lot.doors, far)
+        done += len(doors)
+        out.append(gathered.section(section.door_ids, doors, cells, tried, asked))
+    return LotReport(tuple(out), gathered.work)
+
+
+def _further(tell: Tell, before: int, total: int, done: int, _: int) -> None:
+    """Tell how many of all the lot's doors are attacked."""
+    tell("attacks", before + done, total)
+
+
+def _asked(todo: Sequence[Task]) -> dict[str, int]:
+    """How many what-ifs there are at each door."""
+    found: dict[str, int] = {}
+    for task in todo:
+        for share in task.shares:
+            points = (len(share.faults) + share.first) * len(task.script.columns)
+            found[task.door(share)] = found.get(task.door(share), 0) + points
+    return found
+
+
+def _cells(lot: Lot, wiring: Wiring, parts: Sequence[Group], case: Case) -> list[Prepared]:
+    cells = prepare_groups(wiring, parts, case, lot.ask.wants)
+    if lot.ask.near:
+        return [p for p in cells if any(map(lot.wants, p.cell.doors))]
+    return cells
+
+
+@dataclass
+class _Gathered:
+    """What has come of a lot so far."""
+
+    lot: Lot
+    tell: Tell
+    points: int = 0
+    work: Counts = field(default_factory=Counts)
+    pulled: dict[Case, set[str]] = field(default_factory=dict)
+    counts: dict[str, Counts] = field(default_factory=dict)
+    consequences: dict[str, list[Consequence]] = field(default_factory=dict)
+    what_ifs: dict[str, list[WhatIf]] = field(default_factory=dict)
+
+    def run(self, todo: Sequence[Task]) -> None:
+        """Run tasks and keep what comes."""
+        total = self.points + sum(t.points for t in todo)
+        for task in todo:
+            self._take(task.cells[0].case, run_task(task))
+            self.tell("faults", self.points, total)
+
+    def _take(self, case: Case, came: Came) -> None:
+        self.points += came.counts.points
+        self.work += Counts(
+            eliminations=came.counts.eliminations,
+            newton_steps=came.counts.newton_steps,
+            reductions=came.counts.reductions,
+        )
+        self.pulled.setdefault(case, set()).update(came.pulled)
+        for door, counts in came.by_share:
+            self.counts[door] = self.counts.get(door, Counts()) + counts
+        for found in came.consequences:
+            self.consequences.setdefault(found.door, []).append(found)
+        for row in came.what_ifs:
+            self.what_ifs.setdefault(row.door, []).append(row)
+
+    def section(
+        self,
+        every: Sequence[str],
+        doors: tuple[str, ...],
+        cells: Sequence[Prepared],
+        tried: AttackReport | None,
+        asked: Mapping[str, int],
+    ) -> SectionReport:
+        """What came of a section. ``every`` door of it was run, ``doors`` are told of; ``cells``
+        are those at nominal figures."""
+        listed = {f.id: f for p in cells for f in p.cell.faults}
+        site = frozenset(f.id for f in listed.values() if f.kind is FaultKind.SITE)
+        found = {door: _ordered(self.consequences.get(door, ())) for door in doors}
+        named = {c.fault for some in found.values() for c in some}
+        return SectionReport(
+            doors,
+            found,
+            {name: fault for name, fault in listed.items() if name in named},
+            len(listed) - len(site),
+            site,
+            tuple(f.id for f in listed.values() if not f.seen_by_dc),
+            sum((self.counts[door] for door in every if door in self.counts), Counts()),
+            tried,
+            sum(asked.get(door, 0) for door in every),
+            {door: tuple(sorted(self.what_ifs.get(door, ()), key=_row_key)) for door in doors},
+        )
+
+
+def _row_key(row: WhatIf) -> tuple[str, str]:
+    return row.case.value, row.fault
+
+
+def _ordered(found: Iterable[Consequence]) -> tuple[Consequence, ...]:
+    """One door's, worst first; what nominal figures show is not told again of a worst case."""
+
+    def key(c: Consequence) -> tuple[int, str, int]:
+        return EFFECTS.index(c.effect), c.fault, CASES.index(c.case)
+
+    best: dict[str, int] = {}
+    out = []
+    for c in sorted(found, key=lambda c: (CASES.index(c.case), *key(c))):
+        effect = EFFECTS.index(c.effect)
+        if effect < best.get(c.fault, len(EFFECTS)):
+            best[c.fault] = effect
+            out.append(c)
+    return tuple(sorted(out, key=key))
+
+
+def _afar(
+    lot: Lot,
+    wiring: Wiring,
+    parts: Sequence[Group],
+    cells: Sequence[Prepared],
+    case: Case,
+    gathered: _Gathered,
+    ask: Ask,
+) -> Iterator[Task]:
+    """Faults that pull their supply down, run again with the whole supply, for the doors of its
+    other cells. A fault of the supply itself is in every cell already."""
+    where: dict[str, set[str]] = {}
+    group: dict[str, frozenset[str]] = {}
+    pulled = gathered.pulled.get(case, set())
+    for cell in cells:
+        for fault in cell.cell.faults:
+            if fault.id in pulled:
+                where.setdefault(fault.id, set()).update(cell.cell.doors)
+                group[fault.id] = frozenset(cell.group)
+    far = {name for name, doors in where.items() if not group[name] <= doors}
+    doors = {door for name in far for door in where[name]}
+    near = [g for g in parts if doors & set(g.doors)]
+    for item in prepare_whole(wiring, near, case, partial(_among, far)):
+        for door in item.cell.doors:
+            rest = tuple(f for f in item.cell.faults if door not in where[f.id])
+            if rest and lot.wants(door):
+                its = replace(item, cell=replace(item.cell, faults=rest))
+                yield from tasks([its], frozenset({door}), all_rows=ask.all_rows)
+
+
+def _among(names: Container[str], fault: Fault) -> bool:
+    return fault.id in names
+
+
+@dataclass(frozen=True, slots=True)
+class PairLot:
+    """A site whose silent faults are paired. ``order`` of its doors, by which the budget goes;
+    ``doors`` that are asked for (None: all)."""
+
+    sections: tuple[Section, ...]
+    order: tuple[str, ...]
+    doors: frozenset[str] | None
+    ask: Ask
+
+
+def run_pairs(lot: PairLot, _: Tell) -> tuple[PairReport, dict[str, Fault]]:
+    """Silent faults with a second one, and the faults that are told of."""
+    wiring = wiring_of(lot.sections, lot.order)
+    cells = prepare_groups(wiring, groups_of(wiring, lot.doors), Case.NOMINAL, lot.ask.wants)
+    own = [p for p in cells if lot.doors is None or lot.doors & set(p.cell.doors)]
+    found = pairs(wiring, own, lot.ask.pairs, lot.doors)
+    named = {name for pair in found.pairs for name in (pair.silent, pair.second)}
+    return found, {f.id: f for p in own for f in p.cell.faults if f.id in named}
