@@ -7,8 +7,7 @@ from dataclasses import replace
 import pytest
 
 from latchwork.behaviour import Case
-from latchwork.faults import Ask, Consequence, Effect, FaultReport, faults
-from latchwork.faults import spread
+from latchwork.faults import Ask, Consequence, Effect, FaultReport, faults, spread
 from latchwork.faults.prepare import prepare
 from latchwork.faults.run import run_task, tasks
 from tests.faults.known import jobs

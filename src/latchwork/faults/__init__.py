@@ -1,5 +1,6 @@
 """Every single fault and every attack from outside, and what each does to every door."""
 
+from latchwork.faults.again import Held, again, hold
 from latchwork.faults.ask import Ask
 from latchwork.faults.model import (
     GRAVE,
@@ -39,13 +40,16 @@ __all__ = [
     "Fault",
     "FaultKind",
     "FaultReport",
+    "Held",
     "Pair",
     "PairReport",
     "Progress",
     "Reading",
     "WhatIf",
     "Why",
+    "again",
     "bands",
     "faults",
     "faults_of",
+    "hold",
 ]

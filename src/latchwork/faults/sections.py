@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from latchwork.job.model import Job, Site
@@ -67,9 +67,11 @@ def sections(wiring: Wiring, doors: Collection[str] | None = None) -> list[Secti
             if name in plan.cables:
                 yield plan.cables[name]
 
+    # What the site is called alters no fault.
+    site = replace(plan.job.site, name="", reference="", language="en", waivers=())
     return [
         Section(
-            plan.job.site,
+            site,
             tuple(some),
             tuple(devices.get(where, ())),
             tuple(supplies.get(where, ())),
