@@ -12,9 +12,8 @@ import numpy as np
 import pytest
 
 from latchwork.behaviour import Case, SiteOutcome, behave_all
-from latchwork.faults import Fault, FaultKind, WhatIf, faults
+from latchwork.faults import Ask, Fault, FaultKind, WhatIf, faults
 from latchwork.faults.prepare import prepare
-from latchwork.faults.report import Ask
 from tests.faults.known import jobs
 from tests.truth.solved import wired
 

@@ -9,7 +9,7 @@ from latchwork.answers.detail import (
     situations_of,
 )
 from latchwork.answers.edits import Edit, edit, line_difference, save
-from latchwork.answers.faults import answered, fault_text, faults_job, why_text
+from latchwork.answers.faults import answered, fault_text, faults_job, faults_jobs, why_text
 from latchwork.answers.faults_model import DoorFaults, FaultLine, FaultsAnswer
 from latchwork.answers.mend import MendAnswer, RemedyLine, UnknownFinding, mend_all, mend_one
 from latchwork.answers.model import (
@@ -77,6 +77,7 @@ __all__ = [
     "edit",
     "fault_text",
     "faults_job",
+    "faults_jobs",
     "line_difference",
     "mend_all",
     "mend_one",

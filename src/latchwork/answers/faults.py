@@ -19,7 +19,7 @@ from latchwork.answers.faults_model import (
     FaultsAnswer,
     PairLine,
 )
-from latchwork.answers.opening import open_job
+from latchwork.answers.opening import Opened, open_job
 from latchwork.answers.service import ServiceLine, service_plan
 from latchwork.behaviour import behave
 from latchwork.faults import (
@@ -34,9 +34,11 @@ from latchwork.faults import (
     Pair,
     WhatIf,
     Why,
-    faults,
+    faults_of,
 )
-from latchwork.job import one_of
+from latchwork.faults.spread import Over
+from latchwork.job import JobErrors, one_of
+from latchwork.parts import PartsErrors
 from latchwork.remedies import FaultRemedy, Scene, fault_remedies
 from latchwork.wiring import Wiring
 from latchwork.words import say
@@ -45,6 +47,8 @@ FORM = 1
 NOTHING_V = 1e-6
 """Less is what rounding leaves."""
 
+Answered = tuple[FaultsAnswer, tuple[WhatIf, ...]]
+"""What is answered of a job, and its what-ifs where they were asked for."""
 Progress = Callable[[str, str, int, int], None]
 """Called with what is being done, where, and how much of how much is."""
 
@@ -56,26 +60,63 @@ def faults_job(
     progress: Progress | None = None,
     *,
     remedies: bool = False,
-) -> tuple[FaultsAnswer, tuple[WhatIf, ...]]:
+) -> Answered:
     """A job's faults, attacks and silent pairs; with ``ask.all_rows`` every what-if, where these
     are not too many. Raises as ``open_job``, and UnknownName."""
+    return faults_jobs([path], doors, ask, progress, remedies=remedies)[0]
+
+
+def faults_jobs(
+    paths: Sequence[Path],
+    doors: Sequence[str] = (),
+    ask: Ask | None = None,
+    progress: Progress | None = None,
+    *,
+    remedies: bool = False,
+    over: Over | None = None,
+) -> list[Answered]:
+    """Several jobs at once, each as ``faults_job`` tells it; ``over``: where they are worked out.
+
+    Nothing is run before all can be used. Raises JobErrors and PartsErrors with the problems of
+    all, UnknownName, and what ``over`` raises.
+    """
     ask = ask or Ask()
-    opened = open_job(path)
-    plan = opened.wiring.plan
-    for door in doors:
-        if door not in plan.doors:
-            raise UnknownName("door", door, one_of(door, plan.doors))
-    report = faults(opened.wiring, doors or None, ask, _at("", progress))
-    if ask.fault and not report.listed:
+    opened = _opened(paths)
+    for each in opened:
+        known = each.wiring.plan.doors
+        for door in doors:
+            if door not in known:
+                raise UnknownName("door", door, one_of(door, known))
+    sites = [(each.wiring, doors or None) for each in opened]
+    reports = faults_of(sites, ask, _at("", progress), over)
+    if ask.fault and not any(report.listed for report in reports):
         raise UnknownName("fault", ask.fault, say("faults.no such fault"))
-    tried: list[FaultRemedy] = []
-    text = opened.folder.text
-    if remedies:
-        scene = Scene(text, str(opened.folder.job_file), opened.used, behave(opened.wiring))
-        for door in report.doors:
-            tried += fault_remedies(scene, report, door, _tell(progress))
-    answer = answered(opened.wiring, report, tried, text, asked=remedies)
-    return answer, report.what_ifs
+    told = []
+    for each, report in zip(opened, reports, strict=True):
+        tried: list[FaultRemedy] = []
+        text = each.folder.text
+        if remedies:
+            scene = Scene(text, str(each.folder.job_file), each.used, behave(each.wiring))
+            for door in report.doors:
+                tried += fault_remedies(scene, report, door, _tell(progress))
+        told.append((answered(each.wiring, report, tried, text, asked=remedies), report.what_ifs))
+    return told
+
+
+def _opened(paths: Sequence[Path]) -> list[Opened]:
+    """Every job, or the problems of all that cannot be used."""
+    found: list[Opened] = []
+    wrong: list[JobErrors | PartsErrors] = []
+    for path in paths:
+        try:
+            found.append(open_job(path))
+        except (JobErrors, PartsErrors) as errors:
+            wrong.append(errors)
+    if len(wrong) == 1:
+        raise wrong[0]
+    if wrong:
+        raise JobErrors(problem for errors in wrong for problem in errors.problems)
+    return found
 
 
 def _at(where: str, progress: Progress | None) -> Callable[[str, int, int], None] | None:

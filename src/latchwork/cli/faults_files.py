@@ -1,0 +1,78 @@
+"""The tables that ``faults`` writes: refused before anything is run, or written whole."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from latchwork.findings.problems import Problem
+
+if TYPE_CHECKING:
+    from latchwork.answers import FaultsAnswer
+    from latchwork.faults import WhatIf
+
+
+def refused(
+    jobs: Sequence[Path], csv_file: Path | None, parquet_file: Path | None
+) -> Iterator[Problem]:
+    """Why a table could not be written in the end, or had better not be."""
+    from latchwork.answers.faults_rows import writes_parquet
+    from latchwork.words import say
+
+    def problem(option: str, why: str, code: str, **figures: str) -> Problem:
+        found = say(f"faults.table.{why}.found", figures)
+        expected = say(f"faults.table.{why}.expected", figures)
+        return Problem("", 0, 0, option, found, expected, code)
+
+    if parquet_file is not None and not writes_parquet():
+        yield problem("--parquet", "no parquet", "call.missing")
+    if csv_file is not None and parquet_file is not None and _same(csv_file, parquet_file):
+        yield problem("--parquet", "same", "call.file", file=str(parquet_file))
+    own = [path / name for path in jobs if path.is_dir() for name in os.listdir(path)]
+    own = [path for path in (*own, *jobs) if path.suffix in (".yaml", ".yml", ".lock")]
+    for option, file in (("--csv", csv_file), ("--parquet", parquet_file)):
+        if file is None:
+            continue
+        if len(jobs) > 1:
+            yield problem(option, "one job", "call.file", count=str(len(jobs)))
+        if any(_same(file, path) for path in own):
+            yield problem(option, "own", "call.file", file=str(file))
+        elif file.exists() and not file.is_file():
+            yield problem(option, "no file", "call.file", file=str(file))
+        else:
+            folder = file.resolve().parent
+            if not folder.is_dir():
+                yield problem(option, "no folder", "disk", file=str(folder))
+            elif not os.access(folder, os.W_OK | os.X_OK):
+                yield problem(option, "closed", "disk", file=str(folder))
+
+
+def _same(one: Path, other: Path) -> bool:
+    return one.resolve() == other.resolve()
+
+
+def written(
+    answer: FaultsAnswer,
+    rows: Sequence[WhatIf],
+    csv_file: Path | None,
+    parquet_file: Path | None,
+) -> None:
+    """Write the tables that are asked for, and say so. Raises OSError."""
+    from latchwork.answers.faults_rows import columns, csv_bytes, parquet_bytes
+    from latchwork.folder import write_atomic
+    from latchwork.words import say
+
+    table = columns(answer, rows)
+    contents = []
+    if csv_file is not None:
+        contents.append((csv_file, csv_bytes(table)))
+    if parquet_file is not None:
+        contents.append((parquet_file, parquet_bytes(table)))
+    for file, content in contents:
+        write_atomic(file, content)
+        told = {"rows": f"{len(next(iter(table.values())))}", "file": str(file)}
+        click.echo(say("faults.written", told), err=True)

@@ -1,0 +1,241 @@
+"""Lots of work over a Dask cluster: this machine's by plain connections, any other by TLS alone,
+since workers run what they are sent."""
+
+from __future__ import annotations
+
+import logging
+import time
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import CancelledError
+from contextlib import ExitStack, contextmanager, suppress
+from importlib import import_module
+from importlib.util import find_spec
+from types import TracebackType
+from typing import Any
+from urllib.parse import urlsplit
+
+from latchwork import __version__
+from latchwork.faults.address import ClusterError, Tls, address_of, here
+from latchwork.faults.spread import Came, Lost, Lot, Tell
+
+Client = Any
+Future = Any
+"""What stands for them of Dask's, which has few types."""
+
+LOTS_A_WORKER = 4
+"""So that a worker that goes takes little with it, and that one sees how far it is."""
+LEAST_DOORS, MOST_DOORS = 8, 250
+"""How many doors a lot has about, least and most."""
+OPTIONS = "tls-ca", "tls-cert", "tls-key"
+CONNECT_S = 10.0
+TICK_S = 1.0
+GONE_S = 60.0
+"""How long a cluster may be without any worker."""
+
+
+class Cluster:
+    """A Dask scheduler and its workers, as ``spread.Over``.
+
+    A worker that goes has its lots done by another. Raises ClusterError when made and when
+    entered, Lost where nobody is left to do the work.
+    """
+
+    def __init__(self, address: str, tls: Tls | None = None) -> None:
+        self._address = address_of(address)
+        self._tls = tls or Tls()
+        named = self._tls.named
+        if named and self._address.scheme != "tls":
+            raise ClusterError("plain", named[0])
+        if named and len(named) < len(OPTIONS):
+            raise ClusterError("half", next(o for o in OPTIONS if o not in named))
+        if find_spec("distributed") is None:
+            raise ClusterError("missing")
+        self._open = ExitStack()
+        self._client: Client | None = None
+
+    def __enter__(self) -> Cluster:
+        security = self._security()
+        with ExitStack() as opened:
+            opened.enter_context(_quiet())
+            self._client = opened.enter_context(self._connected(security))
+            self._known()
+            self._open = opened.pop_all()
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self._client = None
+        self._open.close()
+
+    def lots(self, doors: int) -> int:
+        """Several for each worker, neither tiny nor huge."""
+        wanted = max(LOTS_A_WORKER * len(self._workers()), -(-doors // MOST_DOORS))
+        return max(1, min(wanted, doors // LEAST_DOORS))
+
+    def run(
+        self,
+        do: Callable[[Lot, Tell], Came],
+        lots: Sequence[Lot],
+        take: Callable[[int, Came], None],
+        tell: Tell | None = None,
+    ) -> None:
+        """As ``Over`` says. Interrupted, it takes back what no worker has begun."""
+        client = self._client
+        assert client is not None
+        # Plain connections stay on this machine, whoever joins while it runs.
+        hosts = sorted({_host(worker) for worker in self._workers()})
+        only = hosts if self._address.scheme == "tcp" else None
+        pending: dict[Future, int] = {}
+        done = 0
+        try:
+            for n, lot in enumerate(lots):
+                pending[client.submit(_done, do, lot, workers=only, pure=False)] = n
+            if tell is not None:
+                tell("lots", 0, len(lots))
+            while pending:
+                for future in self._finished(client, list(pending)):
+                    take(pending.pop(future), self._result(future))
+                    done += 1
+                    if tell is not None:
+                        tell("lots", done, len(lots))
+        finally:
+            for future in pending:
+                with suppress(Exception):
+                    future.cancel()
+
+    def _finished(self, client: Client, pending: list[Future]) -> list[Future]:
+        """Lots that are done, once there are some. Raises Lost."""
+        dask = _dask()
+        seen_s = time.monotonic()
+        while True:
+            try:
+                with client.as_current():
+                    done, _ = dask.wait(pending, timeout=TICK_S, return_when="FIRST_COMPLETED")
+            except TimeoutError:
+                if self._workers():
+                    seen_s = time.monotonic()
+                elif time.monotonic() - seen_s > GONE_S:
+                    raise Lost from None
+            except Exception as error:
+                raise _lost(error) from None
+            else:
+                # All that is done by now, in the order it was sent.
+                return [f for f in pending if f in done]
+
+    def _result(self, future: Future) -> Any:
+        try:
+            return future.result()
+        except Exception as error:
+            raise _lost(error) from None
+
+    def _workers(self) -> list[str]:
+        """Addresses of the workers there are; none where the scheduler does not say."""
+        assert self._client is not None
+        try:
+            return list(self._client.nthreads())
+        except (OSError, ValueError, RuntimeError, TimeoutError):
+            return []
+
+    def _security(self) -> Any:
+        """How a connection by TLS is made."""
+        if self._address.scheme == "tcp":
+            return None
+        given = {
+            "tls_ca_file": self._tls.ca,
+            "tls_client_cert": self._tls.cert,
+            "tls_client_key": self._tls.key,
+        }
+        security = _dask().Security(
+            require_encryption=True, **{name: file for name, file in given.items() if file}
+        )
+        if not security.tls_ca_file or not security.tls_client_cert:
+            raise ClusterError("half", "tls-ca")
+        try:
+            security.get_connection_args("client")
+        except OSError as error:
+            why = error.strerror or type(error).__name__
+            raise ClusterError("files", "tls-ca", why=why) from None
+        return security
+
+    @contextmanager
+    def _connected(self, security: Any) -> Iterator[Client]:
+        try:
+            client = _dask().Client(
+                str(self._address), security=security, timeout=CONNECT_S, set_as_default=False
+            )
+        except (OSError, TimeoutError, RuntimeError, ValueError):
+            raise ClusterError("silent", found=str(self._address)) from None
+        try:
+            yield client
+        finally:
+            with suppress(Exception):
+                client.close(timeout=TICK_S)
+
+    def _known(self) -> None:
+        """See that there are workers, where they may be, with this version. Raises ClusterError."""
+        client = self._client
+        assert client is not None
+        try:
+            client.wait_for_workers(1, timeout=CONNECT_S)
+        except TimeoutError:
+            raise ClusterError("idle", found=str(self._address)) from None
+        if self._address.scheme == "tcp":
+            for worker in self._workers():
+                if not here(_host(worker)):
+                    raise ClusterError("elsewhere", found=worker)
+        try:
+            found = client.run(_version, on_error="return")
+        except Exception:
+            found = dict.fromkeys(self._workers())
+        for worker, version in found.items():
+            if version != __version__:
+                told = version if isinstance(version, str) else "?"
+                raise ClusterError("other version", found=told, worker=worker, ours=__version__)
+
+
+def _dask() -> Any:
+    """Dask's part for clusters, imported where it is wanted."""
+    return import_module("distributed")
+
+
+def _host(address: str) -> str:
+    return urlsplit(address).hostname or ""
+
+
+def _version() -> str:
+    """What a worker has of us."""
+    return __version__
+
+
+def _done(do: Callable[[Any, Tell], Any], lot: Any) -> Any:
+    """What a worker does with a lot."""
+    return do(lot, _nothing)
+
+
+def _nothing(_: str, done: int, total: int) -> None:
+    """How far a lot is, nobody hears here."""
+
+
+def _lost(error: Exception) -> Exception:
+    """The mistake itself, or Lost where it is the cluster that failed."""
+    failed = _dask().KilledWorker, CancelledError, OSError, TimeoutError
+    return Lost() if isinstance(error, failed) else error
+
+
+@contextmanager
+def _quiet() -> Iterator[None]:
+    """Dask's own log lines kept from the terminal: what matters is told as an error of ours."""
+    names = [_dask().__name__, "asyncio", "tornado"]
+    names += [n for n in logging.root.manager.loggerDict if n.startswith("distributed.")]
+    before = {name: logging.getLogger(name).level for name in names}
+    for name in names:
+        logging.getLogger(name).setLevel(logging.CRITICAL + 1)
+    try:
+        yield
+    finally:
+        for name, level in before.items():
+            logging.getLogger(name).setLevel(level)
