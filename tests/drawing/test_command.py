@@ -9,6 +9,7 @@ from click.testing import CliRunner
 
 from latchwork.cli.draw import draw
 from latchwork.demo import write_demo
+from latchwork.drawing import file_names
 
 
 @pytest.fixture
@@ -31,6 +32,27 @@ def test_one_door_with_dxf_elsewhere(job: Path, tmp_path: Path) -> None:
     assert result.exit_code == 0, result.output
     assert {file.name for file in out.iterdir()} == {"door-D3.svg", "door-D3.dxf"}
     assert "2026-03-01" in (out / "door-D3.svg").read_text(encoding="utf-8")
+
+
+def test_doors_that_differ_by_capitals_get_files_that_differ(tmp_path: Path) -> None:
+    (tmp_path / "job.yaml").write_text(
+        "latchwork: 1\nsupplies: {S1: {part: supply 12 V}}\ndoors:\n"
+        + "".join(
+            f"  {name}: {{supply: S1, lock: strike 12 V fail-secure, controller: controller,"
+            f" out by: lever}}\n"
+            for name in ("D1", "d1", "d1-2")
+        ),
+        encoding="utf-8",
+    )
+    result = CliRunner().invoke(draw, [str(tmp_path)])
+    assert result.exit_code == 0, result.output
+    written = {file.name: file.read_text("utf-8") for file in (tmp_path / "drawings").iterdir()}
+    assert len({name.casefold() for name in written}) == 4
+    for door, name in file_names(["D1", "d1", "d1-2"]).items():
+        assert f"{door}.lock" in written[f"{name}.svg"]
+    CliRunner().invoke(draw, [str(tmp_path), "--door", "d1", "--out", str(tmp_path / "one")])
+    (one,) = (tmp_path / "one").iterdir()
+    assert one.read_text("utf-8") == written[one.name]
 
 
 def test_the_site_alone(job: Path, tmp_path: Path) -> None:

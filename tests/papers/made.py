@@ -19,10 +19,14 @@ DAY = datetime.date(2026, 3, 2)
 
 @cache
 def demo_source(name: str = "draft") -> tuple[Source, str]:
-    """The demo's job and its version."""
+    """The demo's job and its version; of the draft with its service plan."""
     with tempfile.TemporaryDirectory() as folder:
         draft, mended = write_demo(Path(folder))
-        return source_of(draft if name == "draft" else mended)
+        return source_of(draft, service=_quiet) if name == "draft" else source_of(mended)
+
+
+def _quiet(_what: str, _done: int, _total: int) -> None:
+    """Nobody looks how far it is."""
 
 
 @cache

@@ -49,6 +49,24 @@ def test_a_part_that_there_is_not_is_told_with_the_nearest(
     assert f"found {found}, expected" in result.output
 
 
+@pytest.mark.parametrize(
+    ("arguments", "wrong"),
+    [
+        (("--for", "doors"), ["--for"]),
+        (("--labels", "38x21", "--only", "tests", "--service"), ["--only", "--service"]),
+        (("--labels", "38x21", "--size", "Letter"), ["--size"]),
+    ],
+)
+def test_options_that_mean_nothing_together_are_told(
+    tmp_path: Path, arguments: tuple[str, ...], wrong: list[str]
+) -> None:
+    folder = job_in(tmp_path / "job")
+    result = call("papers", folder, *arguments)
+    assert result.exit_code == 2
+    assert [line.partition(":")[0] for line in result.output.splitlines()] == wrong
+    assert [p.name for p in folder.iterdir()] == ["job.yaml"]
+
+
 @pytest.mark.parametrize("verb", [("papers", "--out"), ("schedules", "--xlsx")])
 def test_a_place_that_cannot_be_written_is_told_and_nothing_is_left(
     tmp_path: Path, verb: tuple[str, str]

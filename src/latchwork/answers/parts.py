@@ -7,9 +7,10 @@ from pathlib import Path
 import msgspec
 
 from latchwork.answers.opening import catalogue_of
+from latchwork.answers.ordering import part_figures
 from latchwork.elements import Figure
 from latchwork.folder import open_folder
-from latchwork.parts import Catalogue, catalogue, explain, search
+from latchwork.parts import Catalogue, PartSpec, catalogue, explain, search
 from latchwork.words import say
 
 VERSION = 1
@@ -20,6 +21,8 @@ class PartLine(msgspec.Struct, frozen=True):
 
     name: str
     kind: str
+    figures: str
+    """What one orders it by, in short; "" where there is nothing."""
     about: str
     also: tuple[str, ...]
     slots: tuple[str, ...]
@@ -89,10 +92,17 @@ def parts_found(offered: Catalogue, words: str) -> PartsAnswer:
         VERSION,
         words,
         tuple(
-            PartLine(spec.name, spec.kind.name, spec.about, spec.also, spec.slots)
+            PartLine(
+                spec.name, spec.kind.name, _ordered_by(spec), spec.about, spec.also, spec.slots
+            )
             for spec in search(offered, words)
         ),
     )
+
+
+def _ordered_by(spec: PartSpec) -> str:
+    part = spec.resolve()
+    return part_figures(part.figures, part.facts.get("current_kind") == "ac")
 
 
 def part_explained(offered: Catalogue, name: str) -> PartAnswer:

@@ -40,7 +40,8 @@ def draw(
 ) -> None:
     """Draw the wiring of every door of JOB, and the site.
 
-    Each drawing is one SVG file: door-D1.svg, site.svg. A file of that name is written over.
+    Each drawing is one SVG file: door-D1.svg, site.svg. A file of that name is written over. Where
+    two doors' names differ by capitals alone, the second file gets a number: door-d1-2.svg.
 
     \b
     Examples:
@@ -75,9 +76,10 @@ def draw(
 def _files(
     found: Index, doors: tuple[str, ...], whole: bool, form: Form, title: Title, as_dxf: bool
 ) -> Iterator[tuple[str, bytes]]:
-    from latchwork.drawing import door_sheet, site_sheet, svg
+    from latchwork.drawing import door_sheet, file_names, site_sheet, svg
 
-    sheets = {f"door-{door}": door_sheet(found, door, form, title) for door in doors}
+    names = file_names(found.plan.doors)
+    sheets = {names[door]: door_sheet(found, door, form, title) for door in doors}
     if whole:
         sheets["site"] = site_sheet(found, form, title)
     for name, sheet in sheets.items():

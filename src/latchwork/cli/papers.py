@@ -17,7 +17,13 @@ from latchwork.cli.problems import stop, unusable_told
     metavar="PARTS",
     default="",
     help="Some parts, with commas between: cover, doors, site, drawings, connections, cables, "
-    "order, power, findings, tests, guides, lids, emergency, cautions.",
+    "order, power, findings, tests, service, guides, lids, emergency, cautions.",
+)
+@click.option(
+    "--service",
+    is_flag=True,
+    help="Also the service plan. It takes a run of every single fault, so the pack is longer in "
+    "coming; --only with service in it asks for it too.",
 )
 @click.option(
     "--size",
@@ -44,17 +50,17 @@ from latchwork.cli.problems import stop, unusable_told
     "--for",
     "kind",
     type=click.Choice(["doors", "cables", "both"]),
-    default="both",
-    help="With --labels: what for.",
+    help="With --labels: what for; both where nothing is said.",
 )
 def papers(
     job: Path,
     only: str,
+    service: bool,
     size: str | None,
     date: datetime.datetime | None,
     out: Path | None,
     labels: str | None,
-    kind: str,
+    kind: str | None,
 ) -> None:
     """Print everything for JOB into one PDF: schedules, drawings, test sheets, guides.
 
@@ -64,24 +70,37 @@ def papers(
     Examples:
       latchwork papers boatyard
       latchwork papers boatyard --only tests,lids --date 2026-03-02
+      latchwork papers boatyard --service
       latchwork papers boatyard --labels 38x21 --for cables
     """
     from latchwork.cli.progress import Progress
     from latchwork.folder import open_folder, write_atomic
     from latchwork.papers.labels import KINDS, LABEL_SHEETS, labels_pdf
-    from latchwork.papers.pack import COVER, SECTIONS, Paper, Stamp, pack_pdf
+    from latchwork.papers.pack import COVER, SECTIONS, SERVICE, Paper, Stamp, pack_pdf
     from latchwork.papers.source import source_of
     from latchwork.words import say
 
+    if labels:
+        _apart("other than labels", {"--only": only, "--service": service, "--size": size or ""})
+    else:
+        _apart("for labels", {"--for": kind or ""})
     wanted = [name.strip() for name in only.split(",") if name.strip()]
     _known("--only", wanted, [COVER, *SECTIONS])
     _known("--labels", [labels] if labels else [], LABEL_SHEETS)
+    if service and wanted:
+        wanted.append(SERVICE)
     with unusable_told(), Progress() as progress:
+
+        def fault_run(what: str, done: int, total: int) -> None:
+            told = {"done": f"{done:,}", "total": f"{total:,}"}
+            progress.tell(say(f"faults.progress.{what}", told))
+
         day = date.date() if date else datetime.date.today()
-        source, version = source_of(job, progress.doors, day.isoformat())
+        planned = fault_run if service or SERVICE in wanted else None
+        source, version = source_of(job, progress.doors, day.isoformat(), planned)
         stamp = Stamp(day, version)
         if labels:
-            kinds = KINDS if kind == "both" else (kind,)
+            kinds = (kind,) if kind in KINDS else KINDS
             content = labels_pdf(source, LABEL_SHEETS[labels], stamp, kinds)
         else:
             usual = "Letter" if source.schedules.us_units else "A4"
@@ -90,6 +109,18 @@ def papers(
             out = open_folder(job).path / ("labels.pdf" if labels else "papers.pdf")
         write_atomic(out, content)
     click.echo(say("schedules.one written", {"file": str(out)}))
+
+
+def _apart(why: str, given: dict[str, str | bool]) -> None:
+    """End with exit code 2 where options were given that mean nothing here."""
+    from latchwork.findings.problems import Problem
+    from latchwork.words import say
+
+    expected = say(f"papers.call.{why}")
+    found = {option: said if isinstance(said, str) else option for option, said in given.items()}
+    wrong = [option for option, said in given.items() if said]
+    if wrong:
+        stop(Problem("", 0, 0, option, found[option], expected, "call.apart") for option in wrong)
 
 
 def _known(option: str, found: list[str], names: object) -> None:

@@ -5,6 +5,7 @@
 
 from latchwork.drawing.door import door_sheet
 from latchwork.drawing.index import Index, index
+from latchwork.drawing.names import file_names
 from latchwork.drawing.overlay import Overlay
 from latchwork.drawing.sheet import Form, Sheet, Title
 from latchwork.drawing.site import site_sheet
@@ -17,6 +18,7 @@ __all__ = [
     "Sheet",
     "Title",
     "door_sheet",
+    "file_names",
     "index",
     "site_sheet",
     "stylesheet",

@@ -15,7 +15,7 @@ from latchwork.drawing.subject import Subject, subject
 from latchwork.drawing.table import MARGIN, cable_table, footing
 from latchwork.drawing.tags import Wording, tag
 from latchwork.drawing.text import clean, label
-from latchwork.drawing.texts import known, say
+from latchwork.drawing.texts import counted, known, say
 from latchwork.drawing.wires import EDGE, nets_of, plan_tracks, tag_widths, wires_of
 from latchwork.quantities import System
 
@@ -152,7 +152,7 @@ def _description(door: str, blocks: Sequence[Block], wires: Sequence[Wire]) -> s
     return say(
         "about.door",
         door=door,
-        devices=str(len(blocks)),
-        wires=str(len(wires)),
+        devices=counted("devices", len(blocks)),
+        wires=counted("wires", len(wires)),
         list="; ".join(wire.means for wire in wires),
     )

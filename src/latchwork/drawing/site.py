@@ -30,7 +30,7 @@ from latchwork.drawing.subject import SOURCES
 from latchwork.drawing.table import MARGIN, footing, remarks
 from latchwork.drawing.tags import MINUS, Tagged, length
 from latchwork.drawing.text import SIZES, clean, label, width
-from latchwork.drawing.texts import say
+from latchwork.drawing.texts import counted, say
 from latchwork.drawing.wires import EDGE, nets_of, plan_tracks, tag_widths, wires_of
 from latchwork.quantities import System
 
@@ -231,8 +231,8 @@ def _description(index: Index, drawn: SiteMap, tagged: Sequence[Tagged]) -> str:
     )
     return say(
         "about.site",
-        supplies=str(supplies),
-        doors=str(len(drawn.doors)),
-        cables=str(sum(1 for line in drawn.lines if line.cable)),
+        supplies=counted("supplies", supplies),
+        doors=counted("doors", len(drawn.doors)),
+        cables=counted("cables", sum(1 for line in drawn.lines if line.cable)),
         list="; ".join(wire.means for wire in tagged),
     )

@@ -13,3 +13,8 @@ def say(code: str, **parameters: str) -> str:
 def known(code: str) -> bool:
     """Whether there is such a text."""
     return words.has(f"drawing.{code}")
+
+
+def counted(what: str, count: int) -> str:
+    """So many of them: "1 door", "2 doors"."""
+    return say(f"count.{what}", count=str(count))

@@ -18,6 +18,7 @@ from latchwork.papers.content.lists import (
 )
 from latchwork.papers.content.people import emergency, guides
 from latchwork.papers.content.power import lid_sheets, power_sheets
+from latchwork.papers.content.service import service_sheets
 from latchwork.papers.content.source import Sheet, Source, words
 from latchwork.papers.content.tests import test_sheets
 from latchwork.papers.typeset import typeset
@@ -46,6 +47,8 @@ class Stamp:
 
 Maker = Callable[[Source, Paper], Iterable[Sheet]]
 
+SERVICE = "service"
+"""The part that needs a run of every single fault."""
 SECTIONS: Mapping[str, Maker] = {
     "doors": lambda s, _: [doors_sheet(s)],
     "site": site_drawings,
@@ -56,6 +59,7 @@ SECTIONS: Mapping[str, Maker] = {
     "power": lambda s, _: power_sheets(s),
     "findings": lambda s, _: [findings_sheet(s)],
     "tests": lambda s, _: test_sheets(s),
+    SERVICE: lambda s, _: service_sheets(s),
     "guides": lambda s, _: guides(s),
     "lids": lambda s, _: lid_sheets(s),
     "emergency": lambda s, _: [emergency(s)],

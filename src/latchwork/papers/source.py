@@ -11,10 +11,14 @@ from pathlib import Path
 from latchwork.answers import check, open_job
 from latchwork.answers.opening import today
 from latchwork.answers.schedules import schedules
+from latchwork.answers.service import service_plan
 from latchwork.behaviour import Case, Progress, SiteOutcome, behave
 from latchwork.behaviour.meter import Metered, metered
-from latchwork.drawing import index
+from latchwork.drawing import Index, index
+from latchwork.faults import Ask, faults
+from latchwork.faults import Progress as Tell
 from latchwork.folder import PARTS_LOCK
+from latchwork.papers.content.pictures import Pictures, pictures
 from latchwork.papers.content.source import Source
 from latchwork.rules import judge
 from latchwork.wiring import Wiring
@@ -22,36 +26,52 @@ from latchwork.wiring import Wiring
 DIGITS = 8
 """Of a job's fingerprint: enough to tell its versions apart."""
 MANY = 32
-"""From so many doors on, a second process that meters them pays."""
+"""From so many doors on, a second process that meters and draws them pays."""
 
 
 def source_of(
-    path: Path, progress: Progress | None = None, on: str | None = None
+    path: Path,
+    progress: Progress | None = None,
+    on: str | None = None,
+    service: Tell | None = None,
 ) -> tuple[Source, str]:
     """Everything known of the job in a folder or a file, and its version; raises as ``open_job``.
 
     The version is a fingerprint of the job file and its pinned parts: the same figures on paper
     come from the same files. ``on``: the day (ISO) by which waivers run out; else today.
+    ``service``: run every single fault too, for the service plan, and tell this how far it is.
     """
     opened = open_job(path)
-    site, shown = _ran(opened.wiring, progress)
-    findings = judge(site, on or today())
     looked_up = index(opened.wiring)
+    site, (shown, drawn) = _ran(opened.wiring, looked_up, progress)
+    findings = judge(site, on or today())
     answer = schedules(site, findings, shown, looked_up)
     told = check(site, findings, opened.unpinned)
-    return Source(answer, told, looked_up), _version(Path(answer.file), opened.folder.path)
+    plan = None
+    if service is not None:
+        report = faults(opened.wiring, ask=Ask(attacks=False), progress=service)
+        plan = service_plan(opened.wiring, report)
+    source = Source(answer, told, looked_up, drawn, plan)
+    return source, _version(Path(answer.file), opened.folder.path)
 
 
-def _ran(
-    wiring: Wiring, progress: Progress | None
-) -> tuple[SiteOutcome, Mapping[str, Mapping[Case, Metered]]]:
-    """The site taken through its situations, and metered; side by side where there is much."""
+Beside = tuple[Mapping[str, Mapping[Case, Metered]], Pictures]
+"""What does not hang on what the site does: meter readings and drawings."""
+
+
+def _ran(wiring: Wiring, looked_up: Index, progress: Progress | None) -> tuple[SiteOutcome, Beside]:
+    """The site taken through its situations, metered and drawn; side by side where there is
+    much."""
     if len(wiring.plan.doors) < MANY:
-        return behave(wiring, progress=progress), metered(wiring)
+        return behave(wiring, progress=progress), (metered(wiring), pictures(looked_up))
     apart = multiprocessing.get_context("spawn")
     with ProcessPoolExecutor(1, mp_context=apart) as second:
-        shown = second.submit(metered, wiring)
-        return behave(wiring, progress=progress), shown.result()
+        beside = second.submit(_beside, wiring)
+        return behave(wiring, progress=progress), beside.result()
+
+
+def _beside(wiring: Wiring) -> Beside:
+    return metered(wiring), pictures(index(wiring))
 
 
 def _version(job: Path, folder: Path) -> str:

@@ -180,12 +180,14 @@ def order_table(rows: Sequence[OrderRow], us: bool) -> Table:
     return Table(
         "order",
         (
-            *(Column("what", 40), Column("kind", 10), Column("count", 8, "", 0)),
+            *(Column("what", 40), Column("figures", 22), Column("kind", 10)),
+            Column("count", 8, "", 0),
             *(length_column("length", us), Column("places", 60)),
         ),
         tuple(
             (
                 r.what,
+                r.figures,
                 say(f"schedules.kind.{r.kind}"),
                 float(r.count),
                 in_units(r.length_m, us),

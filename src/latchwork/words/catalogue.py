@@ -2,6 +2,8 @@
 
 A figure's name ends in its unit ("volts_v", "current_a", "length_m"), and is shown in the
 reader's units. A text that is missing is an error of ours and raises KeyError.
+
+A text with a count may have another for one: "done" and "done (one)".
 """
 
 from __future__ import annotations
@@ -72,7 +74,9 @@ def say(
 ) -> str:
     """The text for ``key`` with its figures filled in."""
     shown = {n: _shown(n, v, system) for n, v in (parameters or {}).items()}
-    return _texts(language)[key].format_map(shown)
+    texts = _texts(language)
+    one = texts.get(f"{key} (one)") if shown.get("count") == "1" else None
+    return (texts[key] if one is None else one).format_map(shown)
 
 
 def sources(language: str = "en") -> tuple[str, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from latchwork.answers.ordering import cable_figures, part_figures
 from latchwork.answers.schedules.model import CableRow, ConnectionRow, OrderRow
 from latchwork.answers.schedules.stands import Stands
 from latchwork.drawing import Index
@@ -103,20 +104,38 @@ def cables(index: Index, stands: Stands) -> tuple[CableRow, ...]:
 
 def order(plan: Plan, rows: Iterable[CableRow]) -> tuple[OrderRow, ...]:
     """Parts by name, batteries and fuses of supplies, cable by type."""
-    parts: dict[str, list[str]] = {}
+    parts: dict[tuple[str, str], list[str]] = {}
     for device in plan.devices.values():
-        parts.setdefault(device.part.name, []).append(device.id)
-    found = [OrderRow(name, "part", len(ids), None, tuple(ids)) for name, ids in parts.items()]
+        part = device.part
+        figures = part_figures(part.figures, part.facts.get("current_kind") == "ac")
+        parts.setdefault((part.name, figures), []).append(device.id)
+    found = [
+        OrderRow(name, figures, "part", len(ids), None, tuple(ids))
+        for (name, figures), ids in parts.items()
+    ]
     found += _batteries(plan)
     found += _fuses(plan)
-    cut: dict[str, list[CableRow]] = {}
+    cut: dict[tuple[str, str], list[CableRow]] = {}
     for row in rows:
-        cut.setdefault(row.type, []).append(row)
+        figures = cable_figures(plan.cables[row.id].type)
+        cut.setdefault((row.type, figures), []).append(row)
     found += [
-        OrderRow(name, "cable", len(some), sum(r.cut_m for r in some), tuple(r.id for r in some))
-        for name, some in cut.items()
+        OrderRow(
+            name,
+            # Most cables are called by their figures.
+            "" if _bare(name) == _bare(figures) else figures,
+            "cable",
+            len(some),
+            sum(r.cut_m for r in some),
+            tuple(r.id for r in some),
+        )
+        for (name, figures), some in cut.items()
     ]
     return tuple(found)
+
+
+def _bare(name: str) -> str:
+    return name.replace("×", "x").replace(".0 ", " ")
 
 
 def _batteries(plan: Plan) -> list[OrderRow]:
@@ -127,7 +146,7 @@ def _batteries(plan: Plan) -> list[OrderRow]:
             name = f"battery {volts:g} V {supply.battery_ah.value:g} Ah"
             blocks.setdefault(name, []).append((supply.id, supply.battery_blocks))
     return [
-        OrderRow(name, "battery", sum(n for _, n in where), None, tuple(s for s, _ in where))
+        OrderRow(name, "", "battery", sum(n for _, n in where), None, tuple(s for s, _ in where))
         for name, where in blocks.items()
     ]
 
@@ -139,4 +158,4 @@ def _fuses(plan: Plan) -> list[OrderRow]:
             rating = use.figures.get("rating")
             if rating is not None:
                 fuses.setdefault(f"fuse {rating.value:g} A", []).append(f"{supply.id}.{output}")
-    return [OrderRow(name, "fuse", len(at), None, tuple(at)) for name, at in fuses.items()]
+    return [OrderRow(name, "", "fuse", len(at), None, tuple(at)) for name, at in fuses.items()]

@@ -83,6 +83,8 @@ class OrderRow(msgspec.Struct, frozen=True):
     """Something to order: how many, or how many metres."""
 
     what: str
+    figures: str
+    """What one orders it by, in short: "24 V, 0.125 A"; "" where its name says it all."""
     kind: str
     """"part", "battery", "fuse" or "cable"."""
     count: int

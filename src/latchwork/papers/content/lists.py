@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from itertools import groupby
 
-from latchwork.answers.schedules import ConnectionRow, DoorRow
+from latchwork.answers.schedules import ConnectionRow, DoorRow, OrderRow
 from latchwork.drawing.colours import PAINT, core_colour
 from latchwork.papers.content.source import (
     Sheet,
@@ -163,26 +163,32 @@ def cables_sheet(source: Source) -> Sheet:
     }
 
 
+def _ordered(row: OrderRow, us: bool) -> dict[str, str]:
+    """What to order, and how big or how long."""
+    length = in_units(row.length_m, us)
+    if length is None:
+        return {"what": row.what, "figures": row.figures}
+    named = ", ".join(filter(None, (row.what, row.figures)))
+    return {"what": named, "figures": f"{length:.1f} {'ft' if us else 'm'}"}
+
+
 def order_sheet(source: Source) -> Sheet:
     """Parts to order, then cable to cut by type."""
     us = source.schedules.us_units
-    unit = "ft" if us else "m"
     parts = []
     for title, kinds in (("parts", ("part", "battery", "fuse")), ("cable", ("cable",))):
         rows = [
             {
                 "count": str(row.count),
-                "what": row.what,
-                "length": ""
-                if row.length_m is None
-                else f"{in_units(row.length_m, us):.1f} {unit}",
+                **_ordered(row, us),
                 "places": ", ".join(row.places),
             }
             for row in source.schedules.order
             if row.kind in kinds
         ]
-        heads = [say("schedules.column.count"), say("schedules.column.what")]
-        heads += [words("order.cut") if title == "cable" else "", say("schedules.column.places")]
+        heads = [say(f"schedules.column.{key}") for key in ("count", "what")]
+        heads.append(words("order.cut") if title == "cable" else say("schedules.column.figures"))
+        heads.append(say("schedules.column.places"))
         if rows:
             parts.append(
                 {"title": words(f"order.{title}"), "heads": [*heads, words("done")], "rows": rows}

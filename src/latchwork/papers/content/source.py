@@ -7,7 +7,9 @@ from dataclasses import dataclass
 
 from latchwork.answers.model import CheckAnswer
 from latchwork.answers.schedules import DoorRow, SchedulesAnswer
+from latchwork.answers.service import ServiceLine
 from latchwork.drawing import Index
+from latchwork.papers.content.pictures import Pictures
 from latchwork.quantities import System, show
 from latchwork.words import has, say
 
@@ -22,6 +24,9 @@ class Source:
     schedules: SchedulesAnswer
     check: CheckAnswer
     index: Index
+    pictures: Pictures
+    service: tuple[ServiceLine, ...] | None = None
+    """The service plan; None where the run of every single fault was not asked for."""
 
     @property
     def system(self) -> System:

@@ -1,0 +1,66 @@
+"""The service plan as a sheet: what to test and how often, and what to expect."""
+
+from __future__ import annotations
+
+from itertools import groupby
+
+from latchwork.answers.service import ServiceLine
+from latchwork.papers.content.source import Sheet, Source, band, volts, words
+from latchwork.words import say
+
+FEW = 6
+"""Faults that are named of those that a test finds."""
+
+
+def service_sheets(source: Source) -> list[Sheet]:
+    """The plan, the most frequent tests first; none where no run of faults was asked for."""
+    if source.service is None:
+        return []
+    rank = {row.id: n for n, row in enumerate(source.schedules.doors)}
+    plan = sorted(source.service, key=lambda line: (line.every_months, rank[line.door]))
+    return [
+        {
+            "kind": "service",
+            "title": words("sheet.service"),
+            "about": words("about.service"),
+            "none": words("service.none"),
+            "heads": [
+                say("schedules.column.door"),
+                *(words(f"service.{k}") for k in ("do", "lock", "meter", "volts", "seen")),
+                words("done"),
+            ],
+            "parts": [
+                {
+                    "title": words("service.every", {"months": str(months)}),
+                    "rows": [_row(line) for line in lines],
+                }
+                for months, lines in groupby(plan, key=lambda line: line.every_months)
+            ],
+            "foot": words("service.foot"),
+        }
+    ]
+
+
+def _row(line: ServiceLine) -> dict[str, str]:
+    state = words(f"expect.{line.expected_state}") if line.lock else ""
+    return {
+        "door": line.door,
+        "do": line.do,
+        "finds": _finds(line.finds),
+        "lock": line.lock,
+        "state": state,
+        "terminal": line.terminal,
+        "against": words("service.against", {"terminal": line.against}) if line.terminal else "",
+        "volts": volts(line.expected_v) if line.terminal else "",
+        "band": band(line.low_v, line.high_v) if line.terminal else "",
+    }
+
+
+def _finds(found: tuple[str, ...]) -> str:
+    """The faults that a test finds, at most a few by name."""
+    # One more takes no more room than the words that would stand for it.
+    few = found if len(found) <= FEW + 1 else found[:FEW]
+    named = ", ".join(few)
+    if len(few) < len(found):
+        named = words("service.more", {"list": named, "count": str(len(found) - len(few))})
+    return words("service.finds", {"list": named})

@@ -1,0 +1,62 @@
+"""Parts and cables are told by the figures one orders them by: those of the catalogue's own data,
+read off by hand."""
+
+from __future__ import annotations
+
+import pytest
+
+from latchwork.answers.parts import parts_found, parts_of
+from latchwork.words import say
+from tests.cli.calling import ONE_DOOR
+from tests.papers.made import demo_source, source_from
+from tests.papers.test_pack import of
+
+TWO_SUPPLIES = """
+latchwork: 1
+supplies:
+  S1: {part: supply 12 V, limit: 5 A}
+  S2: {part: supply 12 V}
+doors:
+  D1: {supply: S1, lock: strike 12 V fail-secure, controller: controller, out by: lever}
+  D2: {supply: S2, lock: strike 12 V fail-secure, controller: controller, out by: lever}
+"""
+
+
+@pytest.mark.parametrize(
+    ("part", "figures"),
+    [
+        ("strike 24 V fail-secure", "24 V, 0.125 A"),
+        ("strike 12 V AC fail-secure", "12 V AC, 0.522 A"),
+        ("supply 24 V, 5 A", "24 V, 5 A"),
+        ("transformer 12 V AC", "12 V AC, 12 VA"),
+        ("controller", "12 V, 1.7 W"),
+        ("motor lock 12 V", "12 V, 1 A"),
+        ("network port, class 0", "15.4 W"),
+        ("battery 12 V 7 Ah", "12 V, 7 Ah"),
+        ("release", "switches 3 A"),
+    ],
+)
+def test_a_part_is_listed_with_what_it_is_ordered_by(part: str, figures: str) -> None:
+    told = {line.name: line.figures for line in parts_found(parts_of(None), "").parts}
+    assert told[part] == figures
+
+
+def test_the_order_sheet_shows_them() -> None:
+    text = " ".join(of("order"))
+    for row in demo_source()[0].schedules.order:
+        assert f"{row.what} {row.figures}".strip() in text
+
+
+def test_parts_of_one_name_and_other_figures_are_ordered_apart() -> None:
+    rows = source_from(TWO_SUPPLIES)[0].schedules.order
+    supplies = {row.figures: row.places for row in rows if row.what == "supply 12 V"}
+    assert supplies == {"12 V, 5 A": ("S1",), "12 V, 3 A": ("S2",)}
+
+
+def test_one_is_not_told_as_many() -> None:
+    assert say("drawing.done", {"count": "1", "folder": "x"}) == "1 file written to x"
+    assert say("drawing.done", {"count": "2", "folder": "x"}) == "2 files written to x"
+    source, _ = source_from(ONE_DOOR)
+    ((_, site),) = source.pictures.site
+    assert site.alt.startswith("1 supply, 1 door, ")
+    assert source.pictures.doors["D1"].alt.startswith("Wiring of door D1: 5 devices, 11 wires. ")

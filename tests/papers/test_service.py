@@ -1,0 +1,75 @@
+"""The service plan on paper says what the run of every single fault says."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from latchwork.answers import faults_job
+from latchwork.demo import write_demo
+from latchwork.faults import Ask
+from latchwork.papers.pack import SERVICE, Paper, Stamp, pack_pdf, pack_sheets
+from latchwork.words import say
+from tests.cli.calling import call, job_in
+from tests.papers.made import DAY, demo_source, source_from, text_of
+from tests.papers.test_pack import of
+
+ONE_LOCK = """
+latchwork: 1
+supplies: {S1: {part: supply 12 V}}
+doors:
+  D1: {supply: S1, lock: strike 12 V fail-secure, controller: controller, out by: lever}
+"""
+
+
+def test_the_sheet_says_what_the_plan_says_in_its_order() -> None:
+    plan = demo_source()[0].service
+    assert plan
+    text, at = " ".join(of("service")), 0
+    for line in sorted(plan, key=lambda each: (each.every_months, each.door)):
+        told = [line.door, *line.do.split(), *line.finds[0].split()]
+        if line.lock:
+            told += [line.lock]
+        if line.terminal:
+            told += [line.terminal, f"against {line.against}", f"{line.expected_v:.2f}"]
+        for piece in told:
+            at = text.index(piece, at) + len(piece)
+
+
+def test_every_fault_is_named_or_counted() -> None:
+    plan = demo_source()[0].service or ()
+    text = " ".join(of("service"))
+    for line in plan:
+        named = [name for name in line.finds if name in text]
+        rest = len(line.finds) - len(named)
+        assert rest == 0 or f"and {rest} more" in text
+
+
+def test_it_is_the_plan_that_the_fault_run_gives(tmp_path: Path) -> None:
+    draft, _ = write_demo(tmp_path)
+    answer, _ = faults_job(draft, ask=Ask(attacks=False))
+    plan = demo_source()[0].service
+    assert plan == tuple(line for door in answer.doors for line in door.service)
+
+
+def test_without_a_run_there_is_no_sheet() -> None:
+    source, _ = demo_source("mended")
+    assert source.service is None
+    assert SERVICE not in {str(s["id"]).partition("-")[0] for s in pack_sheets(source, Paper.A4)}
+
+
+def test_a_plan_without_tests_says_so() -> None:
+    source, version = source_from(ONE_LOCK)
+    nothing = replace(source, service=())
+    text = text_of(pack_pdf(nothing, Paper.A4, Stamp(DAY, version), [SERVICE]))[0]
+    assert say("papers.service.none") in text
+
+
+@pytest.mark.parametrize("asked", [("--only", "service"), ("--only", "cover", "--service")])
+def test_it_comes_where_it_is_asked_for(tmp_path: Path, asked: tuple[str, ...]) -> None:
+    out = tmp_path / "x.pdf"
+    result = call("papers", job_in(tmp_path / "job", ONE_LOCK), *asked, "--out", out)
+    assert result.exit_code == 0, result.output
+    assert say("papers.about.service") in " ".join(text_of(out.read_bytes()))
