@@ -8,7 +8,7 @@ import json
 import os
 import pickle
 import signal
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from importlib import import_module
 from pathlib import Path
 from typing import Any
@@ -19,6 +19,8 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import NameOID
 
+from latchwork.cli.faults import INTERRUPTED
+from latchwork.cli.faults_call import Call
 from latchwork.faults import Ask, FaultReport, cluster, faults
 from latchwork.faults.address import ClusterError, Tls, address_of
 from latchwork.faults.cluster import Cluster
@@ -125,19 +127,22 @@ def test_a_worker_that_is_killed_half_way_loses_nothing(
 def test_interrupted_it_leaves_the_cluster_nothing_to_do(
     two_workers: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from latchwork.cli import faults as command
+    far = Call._far
 
-    came = command._Far.came
+    def stopping(self: Call, tell: Callable[[str], None]) -> Callable[[str, str, int, int], None]:
+        came = far(self, tell)
 
-    def interrupted(self: command._Far, what: str, where: str, done: int, total: int) -> None:
-        came(self, what, where, done, total)
-        if done == 1:
-            raise KeyboardInterrupt
+        def step(what: str, where: str, done: int, total: int) -> None:
+            came(what, where, done, total)
+            if done == 1:
+                raise KeyboardInterrupt
 
-    monkeypatch.setattr(command._Far, "came", interrupted)
+        return step
+
+    monkeypatch.setattr(Call, "_far", stopping)
     job, table = job_in(tmp_path / "job", SITE), tmp_path / "rows.csv"
     result = call("faults", job, "--csv", table, "--on", two_workers.scheduler_address)
-    assert result.exit_code == command.INTERRUPTED
+    assert result.exit_code == INTERRUPTED
     assert result.stderr == f"Stopped at 1 of {DOORS} lots of doors. Nothing was written.\n"
     assert not table.exists()
     with DASK.Client(two_workers, set_as_default=False) as watching:

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import csv
+import errno
 import io
 import json
+import os
+from collections.abc import Callable
 from pathlib import Path
 
 import msgspec
@@ -12,7 +15,8 @@ import pytest
 from pyarrow import parquet
 
 from latchwork.answers import FaultsAnswer, faults_job
-from latchwork.cli import faults as command
+from latchwork.cli.faults import INTERRUPTED
+from latchwork.cli.faults_call import Call
 from latchwork.faults import TOLD, Ask
 from tests.cli.calling import call, job_in
 from tests.faults.known import jobs
@@ -133,20 +137,130 @@ def test_without_what_writes_parquet_nothing_is_run(
     assert list(tmp_path.iterdir()) == []
 
 
-def test_an_interrupted_run_says_how_far_it_came(
-    job: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    came = command._Far.came
+def interrupt(monkeypatch: pytest.MonkeyPatch, when: str) -> None:
+    """Somebody stops the run once it tells of ``when``."""
+    far = Call._far
 
-    def interrupted(self: object, *step: object) -> None:
-        came(self, *step)  # type: ignore[arg-type]  # passed on as it came
+    def stopping(self: Call, tell: Callable[[str], None]) -> Callable[[str, str, int, int], None]:
+        came = far(self, tell)
+
+        def step(what: str, where: str, done: int, total: int) -> None:
+            came(what, where, done, total)
+            if what == when:
+                raise KeyboardInterrupt
+
+        return step
+
+    monkeypatch.setattr(Call, "_far", stopping)
+
+
+@pytest.mark.parametrize(
+    ("when", "says"),
+    [
+        ("faults", "points of single faults. Nothing was written."),
+        ("attacks", "Stopped at attacks on 1 of 1 doors. Nothing was written."),
+        ("silent", "Stopped at silent faults of 1 of 1 doors. Nothing was written."),
+        ("pairs", "Stopped at pairs at 1 of 1 doors. Nothing was written."),
+    ],
+)
+def test_an_interrupted_run_says_how_far_it_came(
+    when: str, says: str, job: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    interrupt(monkeypatch, when)
+    result = call("faults", job, "--csv", tmp_path / "rows.csv", "--pairs", "10")
+    assert result.exit_code == INTERRUPTED
+    assert says in result.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_interrupted_before_anything_runs_it_ends_alike(
+    job: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def stop(path: Path) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(command._Far, "came", interrupted)
-    result = call("faults", job, "--csv", tmp_path / "rows.csv")
-    assert result.exit_code == command.INTERRUPTED
-    assert "points of single faults. Nothing was written." in result.stderr
+    monkeypatch.setattr("latchwork.answers.faults.open_job", stop)
+    result = call("faults", job)
+    assert result.exit_code == INTERRUPTED
+    assert result.stderr == "Stopped before anything was run. Nothing was written.\n"
+
+
+def test_interrupted_late_it_says_what_is_written(
+    job: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def stop(self: Call, answers: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(Call, "show", stop)
+    file = tmp_path / "rows.csv"
+    result = call("faults", job, "--csv", file, "--no-attacks")
+    assert result.exit_code == INTERRUPTED
+    assert f"Stopped. Written is {file}." in result.stderr
+    assert file.read_text(encoding="utf-8").endswith("\n")
+
+
+def test_tables_that_cannot_be_written_are_refused_before_anything_is_run(
+    job: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("latchwork.answers.faults_jobs", None)
+    own, table = job / "job.yaml", tmp_path / "rows.csv"
+    before = own.read_bytes()
+    cases: list[tuple[list[str | Path], str]] = [
+        (["--csv", tmp_path / "none" / "rows.csv"], "--csv: found no folder"),
+        (["--csv", Path(os.devnull)], f"--csv: found {os.devnull}, which is no file"),
+        (["--parquet", own], f"--parquet: found {own}, which is the job's own"),
+        (["--csv", table, "--parquet", table], f"--parquet: found {table} again"),
+        ([job, "--csv", table], "--csv: found 2 jobs, expected one job for one table"),
+    ]
+    for options, says in cases:
+        result = call("faults", job, *options)
+        assert result.exit_code == 2
+        assert says in result.stderr
+    monkeypatch.setattr(os, "access", lambda _, mode: mode == os.R_OK)
+    result = call("faults", job, "--csv", table)
+    assert f"--csv: found {tmp_path}, in which nothing may be written" in result.stderr
+    assert own.read_bytes() == before
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_table_that_fails_in_the_end_leaves_nothing(
+    job: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), str(tmp_path / "rows.csv"))
+
+    monkeypatch.setattr("latchwork.folder.write_atomic", full)
+    result = call("faults", job, "--csv", tmp_path / "rows.csv", "--no-attacks")
+    assert result.exit_code == 2
+    assert os.strerror(errno.ENOSPC) in result.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.fixture(scope="module")
+def others(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
+    """A job for each of the hand-written doors."""
+    folder = tmp_path_factory.mktemp("others")
+    return [job_in(folder / f"{n}", text) for n, text in enumerate(jobs().values())]
+
+
+def test_several_jobs_are_told_one_after_another(others: list[Path]) -> None:
+    told = call("faults", *others, "--no-attacks", "--json")
+    lines = told.stdout.splitlines()
+    alone = [call("faults", job, "--no-attacks", "--json").stdout for job in others]
+    assert [f"{line}\n" for line in lines] == alone
+    assert told.exit_code == 1
+    shown = call("faults", *others[:2], "--no-attacks").stdout
+    pages = [call("faults", job, "--no-attacks").stdout for job in others[:2]]
+    assert shown == f"{others[0]}\n{pages[0]}\n{others[1]}\n{pages[1]}"
+
+
+def test_several_jobs_are_run_only_if_all_can_be(others: list[Path], tmp_path: Path) -> None:
+    broken = job_in(tmp_path / "broken", MAGNET.replace("exit button", "exit batton"))
+    result = call("faults", others[0], broken, tmp_path / "nowhere")
+    assert result.exit_code == 2
+    assert result.stdout == ""
+    assert "exit batton" in result.stderr
+    assert "nowhere: found no such file" in result.stderr
 
 
 def test_pairs_and_worst_cases_by_option(job: Path) -> None:

@@ -2,18 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
-from latchwork.cli.problems import stop, unusable_told
-from latchwork.findings.problems import Problem
-
-if TYPE_CHECKING:
-    from latchwork.faults.address import Tls
-    from latchwork.faults.spread import Over
+from latchwork.cli.faults_call import Asked, Call, Elsewhere, Tables
 
 SOMETHING = 1
 INTERRUPTED = 130
@@ -88,91 +81,14 @@ def faults(
       latchwork faults jobs/* --no-attacks --json
       latchwork faults boatyard --on tcp://127.0.0.1:8786
     """
-    from latchwork.answers import UnknownName, faults_jobs
-    from latchwork.cli.faults_files import refused, written
-    from latchwork.cli.faults_page import faults_page
-    from latchwork.cli.progress import Progress
-    from latchwork.faults import Ask
-    from latchwork.faults.address import ClusterError, Tls
-    from latchwork.faults.spread import Lost
-    from latchwork.words import say
-
-    if wrong := list(refused(jobs, csv_file, parquet_file)):
-        stop(wrong, as_json)
-    tables = csv_file is not None or parquet_file is not None
-    ask = Ask(fault, None, False, attacks, pairs, worst, tables)
-    progress = Progress()
-    far = _Far(progress.tell)
+    asked = Asked(doors, fault, attacks, pairs, worst, remedies)
+    tables = Tables(csv_file, parquet_file)
+    call = Call(jobs, asked, tables, Elsewhere(address, tls_ca, tls_cert, tls_key), as_json)
     try:
-        over = _over(address, Tls(tls_ca, tls_cert, tls_key))
-        with unusable_told(as_json), progress:
-            told = faults_jobs(jobs, doors, ask, far.came, remedies=remedies, over=over)
-            for answer, rows in told if tables else ():
-                written(answer, rows, csv_file, parquet_file)
-    except UnknownName as unknown:
-        stop([_problem(unknown.what, unknown.found, unknown.expected, "call.unknown")], as_json)
-    except ClusterError as error:
-        found, expected = (
-            say(f"faults.cluster.{error.code}.{what}", error.figures)
-            for what in ("found", "expected")
-        )
-        stop([_problem(error.option, found, expected, "call.cluster")], as_json)
-    except Lost:
-        found, expected = say("faults.lost.found"), say("faults.lost.expected")
-        stop([Problem("", 0, 0, "run", found, expected, "run.lost")], as_json)
+        answers = call.run()
+        call.show(answers)
     except KeyboardInterrupt:
-        click.echo(far.stopped(), err=True)
+        click.echo(call.stopped(), err=True)
         raise click.exceptions.Exit(INTERRUPTED) from None
-    for n, (job, (answer, _)) in enumerate(zip(jobs, told, strict=True)):
-        if as_json:
-            import msgspec
-
-            click.echo(msgspec.json.encode(answer))
-            continue
-        if len(jobs) > 1:
-            click.echo(f"{chr(10) if n else ''}{job}")
-        click.echo(faults_page(answer, str(job), whole=bool(doors) or bool(fault)))
-    if any(door.faults or door.attacks for answer, _ in told for door in answer.doors):
+    if any(door.faults or door.attacks for answer in answers for door in answer.doors):
         raise click.exceptions.Exit(SOMETHING)
-
-
-def _problem(option: str, found: str, expected: str, code: str) -> Problem:
-    return Problem("", 0, 0, f"--{option}", found, expected, code)
-
-
-def _over(address: str | None, tls: Tls) -> Over | None:
-    """Where the work is done: on a cluster, or (None) on this machine's cores. Raises
-    ClusterError."""
-    from latchwork.faults.address import ClusterError
-    from latchwork.faults.cluster import Cluster
-
-    if address is not None:
-        return Cluster(address, tls)
-    if tls.named:
-        raise ClusterError("plain", tls.named[0])
-    return None
-
-
-class _Far:
-    """How far the run came, for the bar and for whoever stops it."""
-
-    def __init__(self, tell: Callable[[str], None]) -> None:
-        self._tell = tell
-        self._last = ""
-
-    def came(self, what: str, where: str, done: int, total: int) -> None:
-        """One more step is done."""
-        from latchwork.words import say
-
-        told = {"done": f"{done:,}", "total": f"{total:,}", "door": where}
-        self._last = say(f"faults.progress.{what}", told)
-        full = 20 * done // max(total, 1)
-        self._tell(f"{'█' * full}{'░' * (20 - full)} {self._last}")
-
-    def stopped(self) -> str:
-        """What is said when somebody stops it."""
-        from latchwork.words import say
-
-        if not self._last:
-            return say("faults.stopped early")
-        return say("faults.stopped", {"what": self._last})

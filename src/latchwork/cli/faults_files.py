@@ -13,12 +13,11 @@ from latchwork.findings.problems import Problem
 
 if TYPE_CHECKING:
     from latchwork.answers import FaultsAnswer
+    from latchwork.cli.faults_call import Tables
     from latchwork.faults import WhatIf
 
 
-def refused(
-    jobs: Sequence[Path], csv_file: Path | None, parquet_file: Path | None
-) -> Iterator[Problem]:
+def refused(jobs: Sequence[Path], tables: Tables) -> Iterator[Problem]:
     """Why a table could not be written in the end, or had better not be."""
     from latchwork.answers.faults_rows import writes_parquet
     from latchwork.words import say
@@ -28,13 +27,13 @@ def refused(
         expected = say(f"faults.table.{why}.expected", figures)
         return Problem("", 0, 0, option, found, expected, code)
 
-    if parquet_file is not None and not writes_parquet():
+    if tables.parquet is not None and not writes_parquet():
         yield problem("--parquet", "no parquet", "call.missing")
-    if csv_file is not None and parquet_file is not None and _same(csv_file, parquet_file):
-        yield problem("--parquet", "same", "call.file", file=str(parquet_file))
+    if tables.csv is not None and tables.parquet is not None and _same(tables.csv, tables.parquet):
+        yield problem("--parquet", "same", "call.file", file=str(tables.parquet))
     own = [path / name for path in jobs if path.is_dir() for name in os.listdir(path)]
     own = [path for path in (*own, *jobs) if path.suffix in (".yaml", ".yml", ".lock")]
-    for option, file in (("--csv", csv_file), ("--parquet", parquet_file)):
+    for option, file in (("--csv", tables.csv), ("--parquet", tables.parquet)):
         if file is None:
             continue
         if len(jobs) > 1:
@@ -55,12 +54,7 @@ def _same(one: Path, other: Path) -> bool:
     return one.resolve() == other.resolve()
 
 
-def written(
-    answer: FaultsAnswer,
-    rows: Sequence[WhatIf],
-    csv_file: Path | None,
-    parquet_file: Path | None,
-) -> None:
+def written(answer: FaultsAnswer, rows: Sequence[WhatIf], tables: Tables) -> None:
     """Write the tables that are asked for, and say so. Raises OSError."""
     from latchwork.answers.faults_rows import columns, csv_bytes, parquet_bytes
     from latchwork.folder import write_atomic
@@ -68,11 +62,12 @@ def written(
 
     table = columns(answer, rows)
     contents = []
-    if csv_file is not None:
-        contents.append((csv_file, csv_bytes(table)))
-    if parquet_file is not None:
-        contents.append((parquet_file, parquet_bytes(table)))
+    if tables.csv is not None:
+        contents.append((tables.csv, csv_bytes(table)))
+    if tables.parquet is not None:
+        contents.append((tables.parquet, parquet_bytes(table)))
     for file, content in contents:
         write_atomic(file, content)
+        tables.written.append(file)
         told = {"rows": f"{len(next(iter(table.values())))}", "file": str(file)}
         click.echo(say("faults.written", told), err=True)

@@ -3,7 +3,7 @@ anywhere."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 
@@ -24,15 +24,13 @@ from latchwork.faults.pairs import pairs
 from latchwork.faults.prepare import Prepared, groups_of, prepare_groups, prepare_whole
 from latchwork.faults.run import Came, Task, run_task, tasks
 from latchwork.faults.sections import Section, wiring_of
+from latchwork.faults.spread import Tell
 from latchwork.wiring import Wiring
 
 MOST_ROWS = 200_000
 """More what-ifs are not laid out one by one."""
 WORST = (Case.LEAST_VOLTS, Case.MOST_VOLTS)
 CASES = tuple(Case)
-
-Tell = Callable[[str, int, int], None]
-"""Called with what is being done, and how much of how much is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -261,11 +259,11 @@ class PairLot:
     ask: Ask
 
 
-def run_pairs(lot: PairLot, _: Tell) -> tuple[PairReport, dict[str, Fault]]:
+def run_pairs(lot: PairLot, tell: Tell) -> tuple[PairReport, dict[str, Fault]]:
     """Silent faults with a second one, and the faults that are told of."""
     wiring = wiring_of(lot.sections, lot.order)
     cells = prepare_groups(wiring, groups_of(wiring, lot.doors), Case.NOMINAL, lot.ask.wants)
     own = [p for p in cells if lot.doors is None or lot.doors & set(p.cell.doors)]
-    found = pairs(wiring, own, lot.ask.pairs, lot.doors)
+    found = pairs(wiring, own, lot.ask.pairs, lot.doors, tell)
     named = {name for pair in found.pairs for name in (pair.silent, pair.second)}
     return found, {f.id: f for p in own for f in p.cell.faults if f.id in named}

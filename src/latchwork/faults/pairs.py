@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from latchwork.circuit import Work
+from latchwork.behaviour import new_work
 from latchwork.faults.consequences import EFFECTS, judge
 from latchwork.faults.engine import MOST_COLUMNS, solve_edits
 from latchwork.faults.looks import Looks, SoundDoor
@@ -29,6 +29,7 @@ from latchwork.faults.model import (
 )
 from latchwork.faults.prepare import Prepared
 from latchwork.faults.reasons import readings
+from latchwork.faults.spread import Tell
 from latchwork.wiring import Wiring
 
 LAST = ("release", "fire", "bar", "battery", "fuse", "exit")
@@ -49,17 +50,29 @@ LIKELY = (
 
 
 def pairs(
-    wiring: Wiring, cells: Sequence[Prepared], budget: int, doors: frozenset[str] | None = None
+    wiring: Wiring,
+    cells: Sequence[Prepared],
+    budget: int,
+    doors: frozenset[str] | None = None,
+    tell: Tell | None = None,
 ) -> PairReport:
-    """Pair the silent faults of ``cells`` (or those at ``doors``), at most ``budget`` pairs."""
+    """Pair the silent faults of ``cells`` (or those at ``doors``), at most ``budget`` pairs.
+
+    ``tell`` hears of how many of how many doors the "silent" faults are known, and are in "pairs".
+    """
     rank = {door: n for n, door in enumerate(wiring.plan.doors)}
-    alone = [
-        _Alone(cell, d)
+    places = [
+        (cell, d)
         for cell in cells
         for d, door in enumerate(cell.cell.doors)
         if cell.facts[d].bolts and (doors is None or door in doors)
     ]
-    alone.sort(key=lambda each: rank[each.door])
+    places.sort(key=lambda place: rank[place[0].cell.doors[place[1]]])
+    alone = []
+    for cell, d in places:
+        alone.append(_Alone(cell, d))
+        if tell is not None:
+            tell("silent", len(alone), len(places))
     found: list[Pair] = []
     run = 0
     # What one door leaves of its share is there for those after it.
@@ -67,6 +80,8 @@ def pairs(
         chosen = door.wanted[: max((budget - run) // (len(alone) - n), 0)]
         run += len(chosen)
         found += door.together(chosen)
+        if tell is not None:
+            tell("pairs", n + 1, len(alone))
     return PairReport(
         tuple(found),
         run,
@@ -143,7 +158,7 @@ class _Alone:
         """Where a meter tells some silent faults."""
         item, d = self._cell, self._d
         edits = [(), *(self._faults[n].edits for n in silent)]
-        run = solve_edits([item.cell], [0] * len(edits), edits, item.cell.scripts[d], Work())
+        run = solve_edits([item.cell], [0] * len(edits), edits, item.cell.scripts[d], new_work())
         members = list(range(1, len(edits)))
         every = np.ones((len(silent), len(item.cases[d].situations)), dtype=bool)
         network, facts, cases = item.cell.network, item.facts[d], item.cases[d]
@@ -158,7 +173,7 @@ class _Alone:
         for at in range(0, len(edits), most):
             some = edits[at : at + most]
             first: list[tuple[Edit, ...]] = [] if self._sound else [()]
-            work = Work()
+            work = new_work()
             run = solve_edits(
                 [item.cell], [0] * (len(first) + len(some)), [*first, *some], its, work
             )

@@ -96,6 +96,7 @@ class Cores:
             for n, lot in enumerate(lots):
                 take(n, do(lot, far.of(n)))
             return
+        far.begin()
         waiting = deque((n, TRIES) for n in range(len(lots)))
         running: dict[Connection, _Running] = {}
         try:
@@ -213,8 +214,15 @@ class Far:
 
         return tell
 
+    def begin(self) -> None:
+        """No lot is done yet."""
+        self._lots_done(0)
+
     def did(self) -> None:
         """One more lot is done."""
-        self._did += 1
+        self._lots_done(self._did + 1)
+
+    def _lots_done(self, count: int) -> None:
+        self._did = count
         if self._tell is not None and self._by_lot:
             self._tell("lots", self._did, self._lots)

@@ -1,0 +1,72 @@
+"""Lots over this machine's cores: whoever is ended from outside loses nothing."""
+
+from __future__ import annotations
+
+import os
+import signal
+import time
+from pathlib import Path
+
+import pytest
+
+from latchwork.faults.spread import Cores, Lost, Tell
+
+LOTS = ["a", "b", "c", "d", "e"]
+
+
+def loud(lot: str, tell: Tell) -> str:
+    """What is asked, in capitals."""
+    tell("letters", 1, 1)
+    return lot.upper()
+
+
+def dies(lot: Path, tell: Tell) -> str:
+    """Ended from outside the first time, when the file named is not there yet."""
+    if not lot.exists():
+        lot.touch()
+        os.kill(os.getpid(), signal.SIGKILL)
+    return lot.name
+
+
+def dies_ever(lot: str, tell: Tell) -> str:
+    """Ended from outside whenever it is begun, one of them alone."""
+    if lot == "c":
+        os.kill(os.getpid(), signal.SIGKILL)
+    time.sleep(0.01)
+    return lot
+
+
+def fails(lot: str, tell: Tell) -> str:
+    """A mistake of ours."""
+    raise ZeroDivisionError(lot)
+
+
+def test_what_comes_has_its_lots_number_and_lots_are_told() -> None:
+    came: dict[int, str] = {}
+    told: list[tuple[str, int, int]] = []
+    Cores(2).run(loud, LOTS, came.__setitem__, lambda *far: told.append(far))
+    assert [came[n] for n in range(len(LOTS))] == ["A", "B", "C", "D", "E"]
+    assert told == [("lots", n, len(LOTS)) for n in range(len(LOTS) + 1)]
+
+
+def test_where_all_are_at_work_at_once_their_own_steps_are_told() -> None:
+    told: list[tuple[str, int, int]] = []
+    Cores(2).run(loud, LOTS[:2], lambda n, came: None, lambda *far: told.append(far))
+    assert told == [("letters", 2, 2)]
+
+
+def test_a_process_that_is_ended_has_its_lot_begun_again(tmp_path: Path) -> None:
+    came: dict[int, str] = {}
+    files = [tmp_path / name for name in LOTS]
+    Cores(2).run(dies, files, came.__setitem__)
+    assert [came[n] for n in range(len(LOTS))] == LOTS
+
+
+def test_a_lot_that_ends_every_process_is_lost() -> None:
+    with pytest.raises(Lost):
+        Cores(2).run(dies_ever, LOTS, lambda n, came: None)
+
+
+def test_a_mistake_is_raised_where_the_work_was_asked_for() -> None:
+    with pytest.raises(ZeroDivisionError):
+        Cores(2).run(fails, LOTS, lambda n, came: None)
