@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +20,7 @@ from latchwork.behaviour.network import (
 from latchwork.behaviour.positions import conductance_rows, device_rows
 from latchwork.behaviour.settle import settle
 from latchwork.behaviour.shape import SOURCE, Values, compile_shape, stacked
-from latchwork.behaviour.state import Batch, Point, State, dead, with_inputs
+from latchwork.behaviour.state import Batch, Forced, Point, State, dead, with_inputs
 from latchwork.behaviour.timing import step
 from latchwork.circuit import device_current
 from latchwork.elements import (
@@ -202,7 +202,7 @@ class Ready:
     values: Values
 
     def batch(self, columns: int = 1) -> Batch:
-        return Batch(compile_shape(self.net.shape), self.values, columns)
+        return Batch.of(compile_shape(self.net.shape), self.values, columns)
 
     def dead(self, columns: int = 1) -> State:
         return dead(compile_shape(self.net.shape), columns)
@@ -245,7 +245,7 @@ def side_by_side(readies: Sequence[Ready]) -> Batch:
     assert len(shapes) == 1
     columns = np.arange(len(readies))
     values = stacked([r.values for r in readies], columns)
-    return Batch(compile_shape(readies[0].net.shape), values, len(readies))
+    return Batch.of(compile_shape(readies[0].net.shape), values, len(readies))
 
 
 def assert_point_conserved(batch: Batch, point: Point) -> None:
@@ -281,3 +281,8 @@ def assert_flows_conserved(
             branch_flow(f"device {n}", plus, minus, volts, -amps if kind == SOURCE else amps)
         )
     assert_conserved(volts, flows, where)
+
+
+def stuck_batch(batch: Batch, forced: Mapping[int, Forced]) -> Batch:
+    """The batch with flags that are stuck."""
+    return Batch(replace(batch.members, forced=forced), batch.columns)

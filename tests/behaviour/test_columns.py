@@ -48,7 +48,7 @@ def test_a_column_alone_equals_itself_among_others_bit_for_bit() -> None:
     assert all(point.solved.all() for point in points)
     assert any(point.flags.any(axis=1).any() for point in points)
     for n in range(COLUMNS):
-        own = Batch(batch.compiled, readies[n].values, 1)
+        own = Batch.of(batch.compiled, readies[n].values, 1)
         single = [{name: row[n : n + 1] for name, row in given.items()} for given in rows]
         alone, alone_points = run(readies[n], own, single)
         same(alone, state, n)
@@ -62,9 +62,9 @@ def test_like_columns_share_their_values_and_differ_in_inputs_alone() -> None:
     ready = door(rng).ready()
     compiled = compile_shape(ready.net.shape)
     rows = [inputs(rng, COLUMNS) for _ in range(3)]
-    shared, _ = run(ready, Batch(compiled, ready.values, COLUMNS), rows)
+    shared, _ = run(ready, Batch.of(compiled, ready.values, COLUMNS), rows)
     written = stacked([ready.values, ready.values], np.zeros(COLUMNS, dtype=np.intp))
-    spread, _ = run(ready, Batch(compiled, written, COLUMNS), rows)
+    spread, _ = run(ready, Batch.of(compiled, written, COLUMNS), rows)
     for n in range(COLUMNS):
         assert np.array_equal(shared.flags[:, n], spread.flags[:, n])
         assert np.array_equal(shared.bolts[:, n], spread.bolts[:, n])

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -12,7 +11,7 @@ from latchwork.behaviour.settle import settle
 from latchwork.behaviour.state import DROPPED, MARGINAL, PICKED, Forced
 from latchwork.circuit import Work
 from latchwork.elements import FALSE, Flag, LoadLaw, Speed
-from tests.behaviour.board import Board, Ready
+from tests.behaviour.board import Board, Ready, stuck_batch
 
 
 def relay_board(volt: float = 12.0, on_v: float = 9.0, off_v: float = 4.0) -> Board:
@@ -323,7 +322,7 @@ def test_a_flag_that_is_stuck_stays_whatever_its_rule_says() -> None:
     pulled = ready.net.flags["pulled"]
     never = np.zeros(3, dtype=bool)
     stuck = Forced(np.array([False, True, True]), np.array([False, True, False]), never)
-    batch = replace(ready.batch(3), forced={pulled: stuck})
+    batch = stuck_batch(ready.batch(3), {pulled: stuck})
     state, point = settle(batch, ready.dead(3))
     assert list(point.flags[pulled]) == [False, True, False]
     assert list(point.volts[ready.net.nodes["lamp"]] > 11.0) == [False, True, False]
@@ -337,7 +336,7 @@ def test_a_flag_held_on_lets_go_without_what_it_needs() -> None:
     pulled, switch = ready.net.flags["pulled"], ready.net.flags["switch"]
     both = np.ones(2, dtype=bool)
     stuck = Forced(both, both, np.array([False, True]), switch)
-    batch = replace(ready.batch(2), forced={pulled: stuck})
+    batch = stuck_batch(ready.batch(2), {pulled: stuck})
     state, point = settle(batch, ready.dead(2))
     assert list(point.flags[pulled]) == [True, False]
     _, point = settle(batch, ready.given(state, switch=True))

@@ -149,7 +149,7 @@ def ours(built: list[tuple[Group, Network]], flags: dict[str, bool]) -> Ours:
     loose: set[str] = set()
     grounds = []
     for group, net in built:
-        batch = Batch(compile_shape(net.shape), values(group.things, Case.NOMINAL, Climate()), 1)
+        batch = Batch.of(compile_shape(net.shape), values(group.things, Case.NOMINAL, Climate()), 1)
         rows = np.zeros((net.shape.flags, 1), dtype=bool)
         for name, n in net.flags.items():
             rows[n] = flags[name]

@@ -33,7 +33,7 @@ class Door:
     def __init__(self, kit: str) -> None:
         target = one_door(wired(HEAD + kit), "D1")
         self.network = target.network
-        self.batch = Batch(compile_shape(self.network.shape), target.values, 1)
+        self.batch = Batch.of(compile_shape(self.network.shape), target.values, 1)
         self.state: State = dead(self.batch.compiled, 1)
         self.point: Point
         self.passes(3600.0, {"D1:latch_out": True})

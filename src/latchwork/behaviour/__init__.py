@@ -2,6 +2,7 @@
 
 from latchwork.behaviour.cases import Case, Climate
 from latchwork.behaviour.closeup import IDLE, Position, Step, Volts, close_up, one_door
+from latchwork.behaviour.compiled import compiles, new_work
 from latchwork.behaviour.outcomes import (
     DoorOutcome,
     DoorState,
@@ -53,9 +54,11 @@ __all__ = [
     "cells",
     "climate_of",
     "close_up",
+    "compiles",
     "dead",
     "door_states",
     "groups",
+    "new_work",
     "one_door",
     "outcome",
     "run",

@@ -121,7 +121,7 @@ def _curves_alike(
     at = np.repeat(np.arange(count * modes), points)
     each = np.tile(volts, count * modes).reshape(1, -1)
     many = _fed(stacked(numbers, np.repeat(np.arange(count), modes)[at]), each)
-    _, point = settle(Batch(compiled, many, len(at)), state.take(at), work)
+    _, point = settle(Batch.of(compiled, many, len(at)), state.take(at), work)
     plus = compiled.shape.devices[0][1]
     amps = ((each[0] - point.volts[plus]) / PROBE_OHM).reshape(count, modes, points)
     amps = np.where(volts > 0.0, np.maximum(amps, 0.0), 0.0)
@@ -152,10 +152,11 @@ def _starting(
     member = np.arange(count)
     state = dead(compiled, count)
     state = with_inputs(state, {n: True for name, n in net.flags.items() if ":latch_out" in name})
-    single = Batch(compiled, stacked(numbers, member), count)
+    single = Batch.of(compiled, stacked(numbers, member), count)
     idle, _ = step(single, state, LONG_S, work)
     no_volts = np.zeros((1, count))
-    dark, _ = step(replace(single, values=_fed(single.values, no_volts)), idle, LONG_S, work)
+    fed = Batch.of(compiled, _fed(single.values, no_volts), count)
+    dark, _ = step(fed, idle, LONG_S, work)
 
     each = np.repeat(member, modes)
     fresh = np.tile(np.array([mode in AFRESH for mode in told]), count)
@@ -165,7 +166,7 @@ def _starting(
             there = np.tile(np.array([mode in set_in for mode in told]), count)
             state = with_inputs(state, {net.flags[name]: there})
     old = np.flatnonzero(~fresh)
-    batch = Batch(compiled, stacked(numbers, each[old]), len(old))
+    batch = Batch.of(compiled, stacked(numbers, each[old]), len(old))
     after, _ = step(batch, state.take(old), LONG_S, work)
     state = put(state, after, old)
     if First.RESET in told and ALARM[0] in net.flags:

@@ -66,9 +66,11 @@ class Moving:
         same flags: no order of writing makes a glitch that one of them would remember.
         """
         before = self.flags.copy()
+        live = allowed
         for _ in range(MOST_PASSES):
-            self._combine(speed, watched, allowed)
-            if not self._remember(speed, allowed):
+            self._combine(speed, watched, live)
+            live = live & self._remember(speed, live)
+            if not live.any():
                 break
         changed: Bools = (before != self.flags).any(axis=0)
         return changed
@@ -84,7 +86,7 @@ class Moving:
             if (last == self.flags).all():
                 break
 
-    def _remember(self, speed: Speed, allowed: Bools) -> bool:
+    def _remember(self, speed: Speed, allowed: Bools) -> Bools:
         compiled = self.batch.compiled
         last = self.flags.copy()
         for flag, set_by, reset_by, its in compiled.latches:
@@ -92,7 +94,8 @@ class Moving:
                 self._set(flag, (last[flag] | set_by(last)) & ~reset_by(last), allowed)
         if speed == Speed.CONTROLLER:
             self._timers(last, allowed)
-        return not (last == self.flags).all()
+        changed: Bools = (last != self.flags).any(axis=0)
+        return changed
 
     def _set(self, flag: int, now: Bools, allowed: Bools) -> None:
         stuck = self.batch.forced.get(flag)

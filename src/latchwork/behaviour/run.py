@@ -29,7 +29,7 @@ from latchwork.behaviour.script import (
 from latchwork.behaviour.settle import settle
 from latchwork.behaviour.shape import Compiled, Values, compile_shape, stacked
 from latchwork.behaviour.situations import HELD_S, LONG_S, DoorInputs, Mode, Situation
-from latchwork.behaviour.state import Batch, Forced, Point, State, dead, take_values
+from latchwork.behaviour.state import Batch, Forced, Members, Point, State, dead
 from latchwork.behaviour.timing import passing, put, put_point, step
 from latchwork.circuit import Work, device_current
 
@@ -127,26 +127,24 @@ class Side:
         curves: NDArray[np.float64] | None = None,
         forced: Mapping[int, Forced] | None = None,
     ) -> None:
-        self.compiled = compiled
-        self.values = values
         self.scripts = scripts
         self.curves = curves
         self.forced = forced or {}
+        self.compiled = compiled
+        rows = None if curves is None else curves.reshape(-1, curves.shape[2])
+        self.members = Members(compiled, values, len(scripts), self.forced, rows)
         self.by_script: dict[Script, list[int]] = defaultdict(list)
         for n, its in enumerate(scripts):
             self.by_script[its].append(n)
 
     def _batch(self, member: NDArray[np.intp], modes: NDArray[np.intp]) -> Batch:
         """Columns of the given members, the other doors in ``modes`` (one a column)."""
-        values = take_values(self.values, member)
-        if self.curves is not None:
-            values = replace(values, curve_a=self.curves[member, modes].T)
-        forced = {flag: stuck.take(member) for flag, stuck in self.forced.items()}
-        return Batch(self.compiled, values, len(member), forced)
+        curve = None if self.curves is None else member * self.curves.shape[1] + modes
+        return Batch(self.members, len(member), member, curve)
 
     def _set(self, state: State, layout: _Layout, what: Mapping[Script, Settings]) -> State:
         """``state`` with the inputs of each script set in its members' columns."""
-        flags = state.flags.copy()
+        flags = state.flags.copy(order="K")
         for its, members in self.by_script.items():
             what[its].set(flags, layout.starts[members])
         for flag, stuck in self.forced.items():

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from latchwork.behaviour.circles import Circles
+from latchwork.behaviour.compiled import settle_compiled
 from latchwork.behaviour.moves import WEIGHTS, Moving, move_fastest
 from latchwork.behaviour.positions import Bools, solve_at, watched_volts
 from latchwork.behaviour.shape import Array
@@ -33,8 +34,8 @@ class _Reached:
         self.chatter = np.zeros(columns, dtype=bool)
         self.solved = np.ones(columns, dtype=bool)
         self.volts: Array = np.zeros((shape.nodes, columns))
-        self.device_v = [np.zeros(columns) for _ in shape.devices]
-        self.regions = [np.zeros(columns, dtype=np.int8) for _ in shape.devices]
+        self.device_v = np.zeros((len(shape.devices), columns))
+        self.regions = np.zeros((len(shape.devices), columns), dtype=np.int8)
         self.circles = Circles(batch.compiled, columns)
         self.since = np.zeros(columns, dtype=np.intp)
         """From which round on a state that comes back counts."""
@@ -47,10 +48,8 @@ class _Reached:
         self.started[:, at] = moving.started[:, done]
         self.solved[at] = solution.solved[done]
         self.volts[:, at] = solution.volts[:, done]
-        for kept, row in zip(self.device_v, solution.device_volts, strict=True):
-            kept[at] = row[done]
-        for region, now in zip(self.regions, solution.regions, strict=True):
-            region[at] = now[done]
+        self.device_v[:, at] = solution.device_volts[:, done]
+        self.regions[:, at] = solution.regions[:, done]
 
     def come_back(
         self,
@@ -68,7 +67,7 @@ class _Reached:
 
     def end(self) -> tuple[State, Point]:
         """The state and the point."""
-        start = Start(tuple(self.device_v), tuple(self.regions))
+        start = Start(self.device_v, self.regions)
         point = Point(
             self.volts,
             self.flags,
@@ -91,6 +90,8 @@ def settle(
     Returns the new state and the point reached; columns that never rest are marked as chatter,
     with the flags that go round or may.
     """
+    if work is not None and work.compiled:
+        return settle_compiled(batch, state, work, frozen=frozen)
     reached = _Reached(batch, state)
     circles = reached.circles
     moving = Moving(batch, state)
@@ -132,7 +133,5 @@ def settle(
             moving.take(going)
             where = where[going]
             history = [row[going] for row in history]
-            start = Start(
-                tuple(v[going] for v in start.volts), tuple(r[going] for r in start.regions)
-            )
+            start = start.take(going)
     return reached.end()

@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from latchwork.behaviour.shape import Array, Compiled, Values
-from latchwork.circuit import Start
+from latchwork.circuit import Start, columns_of
+
+if TYPE_CHECKING:
+    from latchwork.behaviour.compiled import Packed
 
 DROPPED, MARGINAL, PICKED = 0, 1, 2
 
@@ -35,20 +40,74 @@ class Forced:
         return held
 
 
-@dataclass(frozen=True, slots=True)
-class Batch:
-    """Columns of what-ifs over networks of one shape."""
+@dataclass(frozen=True, eq=False)
+class Members:
+    """Networks of one shape, each with its numbers (things x members, or one column that stands
+    for all of them), what is stuck in it (by flag), and curves that it may have (rows x points;
+    None: ``values`` holds each member's own)."""
 
     compiled: Compiled
     values: Values
-    columns: int
+    count: int
     forced: Mapping[int, Forced] = field(default_factory=dict)
-    """By flag: where it is stuck, whatever its rule says."""
+    curves: Array | None = None
+
+    @cached_property
+    def packed(self) -> Packed:
+        """The same as arrays for compiled code."""
+        from latchwork.behaviour.compiled import packed
+
+        return packed(self)
+
+
+@dataclass(frozen=True, eq=False)
+class Batch:
+    """Columns of what-ifs: whose each of them is, and which curve it has.
+
+    Columns of one member stand together. ``member`` None: column n is member n's.
+    """
+
+    members: Members
+    columns: int
+    member: NDArray[np.intp] | None = None
+    curve: NDArray[np.intp] | None = None
+
+    @classmethod
+    def of(cls, compiled: Compiled, values: Values, columns: int) -> Batch:
+        """A batch of columns that have their numbers each (or all the same)."""
+        return cls(Members(compiled, values, columns), columns)
+
+    @property
+    def compiled(self) -> Compiled:
+        """The shape of all of them."""
+        return self.members.compiled
+
+    @cached_property
+    def values(self) -> Values:
+        """The numbers by column."""
+        values = self.members.values
+        if self.member is not None:
+            values = take_values(values, self.member)
+        if self.curve is not None:
+            assert self.members.curves is not None
+            values = replace(values, curve_a=self.members.curves[self.curve].T)
+        return values
+
+    @cached_property
+    def forced(self) -> Mapping[int, Forced]:
+        """By flag: where it is stuck, whatever its rule says."""
+        if self.member is None:
+            return self.members.forced
+        return {flag: stuck.take(self.member) for flag, stuck in self.members.forced.items()}
 
     def take(self, chosen: NDArray[np.intp]) -> Batch:
         """The batch of the chosen columns, which may repeat."""
-        forced = {flag: stuck.take(chosen) for flag, stuck in self.forced.items()}
-        return Batch(self.compiled, take_values(self.values, chosen), len(chosen), forced)
+        return Batch(
+            self.members,
+            len(chosen),
+            chosen if self.member is None else self.member[chosen],
+            None if self.curve is None else self.curve[chosen],
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,16 +124,12 @@ class State:
 
     def take(self, chosen: NDArray[np.intp]) -> State:
         """The state of the chosen columns, which may repeat."""
-        start = self.start
         return State(
-            self.flags[:, chosen],
-            self.bolts[:, chosen],
-            self.left_s[:, chosen],
-            self.started[:, chosen],
-            start
-            and Start(
-                tuple(v[chosen] for v in start.volts), tuple(r[chosen] for r in start.regions)
-            ),
+            columns_of(self.flags, chosen),
+            columns_of(self.bolts, chosen),
+            columns_of(self.left_s, chosen),
+            columns_of(self.started, chosen),
+            self.start and self.start.take(chosen),
         )
 
 
@@ -128,7 +183,7 @@ def with_inputs(state: State, inputs: Mapping[int, NDArray[np.bool_] | bool]) ->
     """``state`` with the given input flags set."""
     if not inputs:
         return state
-    flags = state.flags.copy()
+    flags = state.flags.copy(order="K")
     for flag, value in inputs.items():
         flags[flag] = value
     return State(flags, state.bolts, state.left_s, state.started, state.start)

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from latchwork.behaviour.compiled import passing_compiled
 from latchwork.behaviour.settle import settle
 from latchwork.behaviour.shape import Array, Compiled
 from latchwork.behaviour.state import Batch, Point, State
 from latchwork.circuit import Start, Work
 
+Kind = TypeVar("Kind", bound=np.generic)
 STEP_END_S = 1e-9
 """A timer with no more than this left has run out."""
 MOST_EXPIRIES = 24
@@ -41,6 +44,8 @@ def passing(
     """Let ``seconds`` pass from ``state``, which rests at ``point``."""
     if not batch.compiled.timers:
         return state, point
+    if work is not None and work.compiled:
+        return passing_compiled(batch, state, point, seconds, work)
     left = np.full(batch.columns, seconds)
     in_a_row = np.zeros(batch.columns, dtype=int)
     for expiries in range(MOST_EXPIRIES + 1):
@@ -80,36 +85,39 @@ def _expired(compiled: Compiled, state: State) -> State:
 
 def put(state: State, part: State, at: NDArray[np.intp]) -> State:
     """``state`` with the columns ``at`` replaced by those of ``part``."""
-    flags, bolts = state.flags.copy(), state.bolts.copy()
-    left, started = state.left_s.copy(), state.started.copy()
-    flags[:, at], bolts[:, at] = part.flags, part.bolts
-    left[:, at], started[:, at] = part.left_s, part.started
-    return State(flags, bolts, left, started, _put_start(state.start, part.start, at))
+    return State(
+        _put(state.flags, part.flags, at),
+        _put(state.bolts, part.bolts, at),
+        _put(state.left_s, part.left_s, at),
+        _put(state.started, part.started, at),
+        _put_start(state.start, part.start, at),
+    )
+
+
+def _put(table: NDArray[Kind], part: NDArray[Kind], at: NDArray[np.intp]) -> NDArray[Kind]:
+    out = table.copy(order="K")
+    out[..., at] = part
+    return out
 
 
 def _put_start(start: Start | None, part: Start | None, at: NDArray[np.intp]) -> Start | None:
     if start is None or part is None:
         return part
-    volts = [v.copy() for v in start.volts]
-    regions = [r.copy() for r in start.regions]
-    for whole, row in zip(volts, part.volts, strict=True):
-        whole[at] = row
-    for kept, region in zip(regions, part.regions, strict=True):
-        kept[at] = region
-    return Start(tuple(volts), tuple(regions))
+    return Start(_put(start.volts, part.volts, at), _put(start.regions, part.regions, at))
 
 
 def put_point(point: Point, part: Point, at: NDArray[np.intp]) -> Point:
     """``point`` with the columns ``at`` replaced by ``part``; least and most volts over both."""
-    volts, flags, bolts = point.volts.copy(), point.flags.copy(), point.bolts.copy()
-    low, high = point.sense_low_v.copy(), point.sense_high_v.copy()
-    flips, chatter, solved = point.flips.copy(), point.chatter.copy(), point.solved.copy()
-    volts[:, at], flags[:, at], bolts[:, at] = part.volts, part.flags, part.bolts
-    low[:, at] = np.minimum(low[:, at], part.sense_low_v)
-    high[:, at] = np.maximum(high[:, at], part.sense_high_v)
-    flips[:, at] |= part.flips
-    chatter[at] |= part.chatter
-    solved[at] &= part.solved
     start = _put_start(point.start, part.start, at)
     assert start is not None
-    return Point(volts, flags, bolts, low, high, flips, chatter, solved, start)
+    return Point(
+        _put(point.volts, part.volts, at),
+        _put(point.flags, part.flags, at),
+        _put(point.bolts, part.bolts, at),
+        _put(point.sense_low_v, np.minimum(point.sense_low_v[:, at], part.sense_low_v), at),
+        _put(point.sense_high_v, np.maximum(point.sense_high_v[:, at], part.sense_high_v), at),
+        _put(point.flips, point.flips[:, at] | part.flips, at),
+        _put(point.chatter, point.chatter[at] | part.chatter, at),
+        _put(point.solved, point.solved[at] & part.solved, at),
+        start,
+    )

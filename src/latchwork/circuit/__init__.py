@@ -2,7 +2,7 @@
 
 from latchwork.circuit.bank import Device
 from latchwork.circuit.devices import CurveRow, DiodeRow, LoadRow, SourceRow
-from latchwork.circuit.eliminate import Row, Work
+from latchwork.circuit.eliminate import Row, Work, columns_of
 from latchwork.circuit.solve import Injection, Solution, device_current, floating, solve
 from latchwork.circuit.topology import Order, Topology, order
 from latchwork.circuit.walk import Start
@@ -20,6 +20,7 @@ __all__ = [
     "Start",
     "Topology",
     "Work",
+    "columns_of",
     "device_current",
     "floating",
     "order",

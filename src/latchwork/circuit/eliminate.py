@@ -13,6 +13,7 @@ so that results can be repeated bit for bit. The reference (node 0) has 0 V and 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,15 +21,31 @@ from numpy.typing import NDArray
 from latchwork.circuit.topology import Step
 
 Row = NDArray[np.float64]
+Kind = TypeVar("Kind", bound=np.generic)
 ZERO: Row = np.zeros(1)
 
 
+def columns_of(table: NDArray[Kind], chosen: NDArray[np.intp]) -> NDArray[Kind]:
+    """The chosen columns of a table, laid out in memory as it is: row by row, or, as compiled code
+    leaves it, column by column."""
+    if table.flags.c_contiguous:
+        return table[:, chosen]
+    return table.T[chosen].T
+
+
 class Work:
-    """Counts of the work done, so that a slow-down shows without a clock."""
+    """Counts of the work done, so that a slow-down shows without a clock; and how it is done: by
+    compiled code where ``compiled``, to the same bits.
 
-    __slots__ = ("eliminations", "newton_steps", "reductions")
+    ``solves``: contact positions whose volts were worked out; ``reductions``: how many of them had
+    to be reduced anew to the nodes of their devices.
+    """
 
-    def __init__(self) -> None:
+    __slots__ = ("compiled", "eliminations", "newton_steps", "reductions", "solves")
+
+    def __init__(self, *, compiled: bool = False) -> None:
+        self.compiled = compiled
+        self.solves = 0
         self.eliminations = 0
         self.newton_steps = 0
         self.reductions = 0
@@ -84,7 +101,8 @@ def eliminate(
             own.append(ZERO)
             continue
         least_s = np.minimum(least_s, total)
-        total = total + (total == 0.0)
+        floats = total == 0.0
+        total = total + floats
         shares = [
             row / total if row is not None and node else None
             for node, row in zip(step.neighbours, rows, strict=True)
@@ -108,5 +126,5 @@ def eliminate(
             continue
         for node, share in present:
             injected[node] = injected[node] + current * share
-        own.append(current / total)
+        own.append(current / total * ~floats)
     return Eliminated(steps, ratios, own, least_s)

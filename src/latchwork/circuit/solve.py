@@ -52,8 +52,8 @@ class Solution:
     """
 
     volts: Matrix
-    device_volts: tuple[Row, ...]
-    regions: tuple[Region, ...]
+    device_volts: Matrix
+    regions: Region
     solved: Bools
     steps: int
 
@@ -124,6 +124,7 @@ def solve(
         injected[item.plus] = injected[item.plus] + item.amps
         injected[item.minus] = injected[item.minus] - item.amps
     first = eliminate(order.first, slots, injected)
+    work.solves += columns
     work.reductions += columns
     work.eliminations += columns * len(order.first)
 
@@ -150,7 +151,7 @@ def solve(
     whole = np.empty((nodes, columns))
     for node, row in enumerate(written.volts):
         whole[node] = row
-    return Solution(whole, tuple(written.across), tuple(written.regions), written.solved, steps)
+    return Solution(whole, written.across, written.regions, written.solved, steps)
 
 
 def floating(

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from latchwork.circuit.bank import Bank
 from latchwork.circuit.devices import GIVING, OFF, Bools, Region
-from latchwork.circuit.eliminate import ZERO, Row, eliminate
+from latchwork.circuit.eliminate import ZERO, Row, columns_of, eliminate
 from latchwork.circuit.topology import Order
 
 REST_V = 1e-8
@@ -30,10 +30,15 @@ alone move for ever by what rounding leaves of the currents of a stiff source.""
 
 @dataclass(frozen=True, slots=True)
 class Start:
-    """Where the iteration begins: volts across each device and, for sources, the region."""
+    """Where the iteration begins: volts across each device and, for sources, the region
+    (devices x columns)."""
 
-    volts: tuple[Row, ...]
-    regions: tuple[Region, ...]
+    volts: NDArray[np.float64]
+    regions: Region
+
+    def take(self, chosen: NDArray[np.intp]) -> Start:
+        """The same for the chosen columns, which may repeat."""
+        return Start(columns_of(self.volts, chosen), columns_of(self.regions, chosen))
 
 
 class Walk:

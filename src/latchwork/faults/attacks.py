@@ -12,11 +12,10 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
-from latchwork.behaviour import LockState, climate_of
+from latchwork.behaviour import LockState, climate_of, new_work
 from latchwork.behaviour.network import PlacedConductor, PlacedElement, Things, network, values
 from latchwork.behaviour.script import script
 from latchwork.behaviour.situations import DoorInputs, Event, Mode, Power, Situation
-from latchwork.circuit import Work
 from latchwork.elements import (
     TRUE,
     Contact,
@@ -157,7 +156,7 @@ class _Door:
             return
         self._without_tools = len(set(asks.values()))
         cell, d = self._cell, self._d
-        looks = Looks(solve_edits([cell.cell], [0], [()], cell.cell.scripts[d], Work()))
+        looks = Looks(solve_edits([cell.cell], [0], [()], cell.cell.scripts[d], new_work()))
         sound = looks.sound(cell.facts[d], 0, cell.hub)
         locked = sound.states[:, 0, cell.cases[d].nobody[0]]
         for column, name in asks.items():
@@ -193,7 +192,7 @@ class _Door:
         rig = self._rig(ends)
         gone = tuple(_gone(self._cell.sound, unit))
         edits = [(), *((*gone, *_edits(attack)) for attack in attacks)]
-        work = Work()
+        work = new_work()
         looks = Looks(solve_edits([rig.cell], [0] * len(edits), edits, rig.cell.scripts[0], work))
         self.counts += looks.counts(rig.facts, Cases(SITUATIONS), (), slice(0, len(edits)))
         self.counts += Counts(

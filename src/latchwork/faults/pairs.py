@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from latchwork.circuit import Work
+from latchwork.behaviour import new_work
 from latchwork.faults.consequences import EFFECTS, judge
 from latchwork.faults.engine import MOST_COLUMNS, solve_edits
 from latchwork.faults.looks import Looks, SoundDoor
@@ -158,7 +158,7 @@ class _Alone:
         """Where a meter tells some silent faults."""
         item, d = self._cell, self._d
         edits = [(), *(self._faults[n].edits for n in silent)]
-        run = solve_edits([item.cell], [0] * len(edits), edits, item.cell.scripts[d], Work())
+        run = solve_edits([item.cell], [0] * len(edits), edits, item.cell.scripts[d], new_work())
         members = list(range(1, len(edits)))
         every = np.ones((len(silent), len(item.cases[d].situations)), dtype=bool)
         network, facts, cases = item.cell.network, item.facts[d], item.cases[d]
@@ -173,7 +173,7 @@ class _Alone:
         for at in range(0, len(edits), most):
             some = edits[at : at + most]
             first: list[tuple[Edit, ...]] = [] if self._sound else [()]
-            work = Work()
+            work = new_work()
             run = solve_edits(
                 [item.cell], [0] * (len(first) + len(some)), [*first, *some], its, work
             )

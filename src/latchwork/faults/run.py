@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from latchwork.behaviour import new_work
 from latchwork.behaviour.outcomes import LockState
 from latchwork.behaviour.script import Script
-from latchwork.circuit import Work
 from latchwork.faults.consequences import EFFECTS, Bools, Cases, DoorFacts, States, judge
 from latchwork.faults.engine import MOST_COLUMNS, solve_edits
 from latchwork.faults.looks import Looks, SoundDoor
@@ -103,7 +103,7 @@ def _shared(
 
 def run_task(task: Task) -> Came:
     """Solve and judge one task."""
-    work = Work()
+    work = new_work()
     which: list[int] = []
     edits: list[tuple[Edit, ...]] = []
     rows: list[slice] = []

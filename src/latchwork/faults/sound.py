@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 
-from latchwork.behaviour import Case
-from latchwork.circuit import Work
+from latchwork.behaviour import Case, new_work
 from latchwork.faults.engine import solve_edits
 from latchwork.faults.looks import Looks
 from latchwork.faults.model import Reading
@@ -27,7 +26,7 @@ def bands(wiring: Wiring, wanted: Sequence[tuple[str, Reading]]) -> list[tuple[f
             for d, door in enumerate(item.cell.doors):
                 if door not in by_door:
                     continue
-                run = solve_edits([item.cell], [0], [()], item.cell.scripts[d], Work())
+                run = solve_edits([item.cell], [0], [()], item.cell.scripts[d], new_work())
                 looks = Looks(run)
                 keys = [s.key for s in item.cell.situations[d]]
                 for n in by_door[door]:

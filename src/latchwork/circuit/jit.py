@@ -1,0 +1,25 @@
+"""How a kernel is compiled.
+
+Without counting references (numba's own option ``_nrt``): to count them at each call cost ten times
+the work itself. So kernels make no arrays; room to work in is given to them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, TypeVar, cast
+
+from numba import njit
+
+F = TypeVar("F", bound=Callable[..., Any])
+_njit = cast(Any, njit)
+
+
+def kernel(function: F) -> F:
+    """``function`` compiled, and kept on disk."""
+    return cast(F, _njit(cache=True, _nrt=False)(function))
+
+
+def inlined(function: F) -> F:
+    """``function`` made part of whatever calls it."""
+    return cast(F, _njit(cache=True, _nrt=False, inline="always")(function))
