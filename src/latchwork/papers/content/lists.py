@@ -191,7 +191,12 @@ def order_sheet(source: Source) -> Sheet:
         heads.append(say("schedules.column.places"))
         if rows:
             parts.append(
-                {"title": words(f"order.{title}"), "heads": [*heads, words("done")], "rows": rows}
+                {
+                    "title": words(f"order.{title}"),
+                    "long": title == "cable",
+                    "heads": [*heads, words("done")],
+                    "rows": rows,
+                }
             )
     return {
         "kind": "order",

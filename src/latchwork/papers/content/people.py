@@ -27,12 +27,14 @@ def guides(source: Source) -> list[Sheet]:
 def _guide(source: Source, row: DoorRow) -> Sheet:
     release = source.release_frees(row.id)
     kind = "release" if release else "plain"
-    open_or = "open" if row.open_fire else "locked"
+    fire = "open" if row.open_fire else "locked" if row.leave_fire == row.leave else "otherwise"
+    if not row.open_fire and out_by(row.leave_fire) == out_by("nothing"):
+        fire = "stuck"
     parts = [
         ("in", _lines_for("enter", row.enter, by(row.enter))),
         ("out", _leaving(row, release)),
         ("power", _power(source, row)),
-        ("fire", lines(f"guide.fire.{open_or}", {"leave": out_by(row.leave)})),
+        ("fire", lines(f"guide.fire.{fire}", {"leave": out_by(row.leave_fire)})),
         ("trouble", lines(f"guide.trouble.{kind}")),
         ("care", lines(f"guide.care.{kind}")),
     ]

@@ -1,0 +1,40 @@
+"""No page gets a row or two: tables of every length, broken over pages."""
+
+from __future__ import annotations
+
+import re
+from itertools import cycle, islice
+
+import pytest
+
+from latchwork.papers.content.tests import test_sheets as sheets_of_tests
+from latchwork.papers.pack import Paper, Stamp, strip
+from latchwork.papers.typeset import typeset
+from tests.papers.made import DAY, demo_source, text_of
+
+A_PAGE = {Paper.A4: range(22, 36), Paper.LETTER: range(18, 32)}
+"""How many rows come to about a page."""
+
+
+def rows_by_page(paper: Paper, count: int) -> list[int]:
+    """Rows of terminals on each page of a test sheet with that many."""
+    source, version = demo_source()
+    sheet = sheets_of_tests(source)[1]
+    terminals = sheet["terminals"]
+    assert isinstance(terminals, list)
+    rows = [
+        {**row, "device": "", "terminal": f"row{n}."}
+        for n, row in enumerate(islice(cycle(terminals), count))
+    ]
+    sheet |= {"id": "tests-0", "short": "Tests", "terminals": rows}
+    data = {**strip(source, paper, Stamp(DAY, version)), "sheets": [sheet]}
+    return [len(re.findall(r"row\d+\.", page)) for page in text_of(typeset("pack.typ", data, DAY))]
+
+
+@pytest.mark.parametrize("paper", Paper)
+def test_a_page_has_no_row_or_two_of_a_table(paper: Paper) -> None:
+    lengths = {n: rows_by_page(paper, n) for n in A_PAGE[paper]}
+    assert {len(pages) for pages in lengths.values()} == {1, 2}
+    for count, pages in lengths.items():
+        assert sum(pages) == count
+        assert min(pages) >= 3, f"{count} rows come to {pages}"
