@@ -128,3 +128,21 @@ def test_a_keypad_outside_shows_its_keys_beside_the_closing_edge() -> None:
     keys = [s for s in shapes if isinstance(s, Arc) and s.radius < 1]
     assert len(keys) == 9
     assert all(key.centre[0] > WIDE for key in keys)
+
+
+FED_BY = {"S2": {"D1", "D4"}, "S1": {"D2", "D3", "D5", "D6", "D7"}, "S3": {"D8"}}
+"""By hand from the demo's file."""
+
+
+@pytest.mark.parametrize("name", ["draft", "mended"])
+def test_at_the_width_of_a_phone_doors_stand_below_their_supply(name: str) -> None:
+    sheet = site_sheet(demo(name), Form.NARROW)
+    assert sheet.width == 390.0
+    fed: dict[str, set[str]] = {}
+    supply = ""
+    for block in sorted(sheet.blocks, key=lambda each: each.box[1]):
+        if block.id in FED_BY:
+            supply = block.id
+        elif block.id.startswith("D") and "." not in block.id:
+            fed.setdefault(supply, set()).add(block.id)
+    assert fed == FED_BY

@@ -33,6 +33,7 @@ from latchwork.drawing.text import SIZES, clean, label, width
 from latchwork.drawing.texts import counted, say
 from latchwork.drawing.wires import EDGE, nets_of, plan_tracks, tag_widths, wires_of
 from latchwork.quantities import System
+from latchwork.wiring.union import Union
 
 TOTAL = {Form.WIDE: 720.0, Form.NARROW: 390.0}
 LEFT = {Form.WIDE: 136.0, Form.NARROW: 184.0}
@@ -136,7 +137,18 @@ def _specs(drawn: SiteMap, texts: dict[str, Texts], form: Form) -> dict[str, Spe
         spec = Spec(door, "", pins.get(door, {}), 0, least=round(HIGH / STEP) + 2)
         spec.right = form is Form.WIDE
         specs[door] = spec
-    return specs
+    return specs if form is Form.WIDE else _side_by_side(drawn, specs)
+
+
+def _side_by_side(drawn: SiteMap, specs: Mapping[str, Spec]) -> dict[str, Spec]:
+    """In one column, what is joined stands together: uprights are short, and few are abreast."""
+    joined = Union()
+    for line in drawn.lines:
+        joined.join(line.start[0], line.end[0])
+    sets: dict[str, list[str]] = {}
+    for name in specs:
+        sets.setdefault(joined.find(name), []).append(name)
+    return {name: specs[name] for names in sets.values() for name in names}
 
 
 def _text_room(form: Form) -> float:
