@@ -8,6 +8,7 @@ import json
 import os
 import pickle
 import signal
+import socket
 from collections.abc import Callable, Iterator
 from importlib import import_module
 from pathlib import Path
@@ -69,9 +70,17 @@ def local(workers: int, security: Any = None) -> Any:
 
 
 @pytest.fixture(scope="module")
-def two_workers() -> Iterator[Any]:
-    with local(2) as running:
-        yield running
+def running() -> Iterator[Any]:
+    with local(2) as started:
+        yield started
+
+
+@pytest.fixture
+def two_workers(running: Any) -> Any:
+    """Both of them there, whatever another test did to one."""
+    with DASK.Client(running, set_as_default=False) as watching:
+        watching.wait_for_workers(2, timeout=30)
+    return running
 
 
 @pytest.fixture(autouse=True)
@@ -146,8 +155,6 @@ def test_interrupted_it_leaves_the_cluster_nothing_to_do(
     assert result.stderr == f"Stopped at 1 of {DOORS} lots of doors. Nothing was written.\n"
     assert not table.exists()
     with DASK.Client(two_workers, set_as_default=False) as watching:
-        assert len(watching.nthreads()) == 2
-        watching.wait_for_workers(2)
         assert watching.submit(sum, (1, 2), pure=False).result(timeout=10) == 3
 
 
@@ -176,6 +183,17 @@ def test_a_scheduler_without_workers_is_told(
     gone = call("faults", tmp_path, "--on", address)
     assert gone.exit_code == 2
     assert f"--on: found no scheduler that answers at {address}" in gone.stderr
+
+
+def test_what_listens_and_never_answers_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(cluster, "CONNECT_S", 0.5)
+    with socket.create_server(("127.0.0.1", 0)) as mute:
+        address = f"tcp://127.0.0.1:{mute.getsockname()[1]}"
+        result = call("faults", job_in(tmp_path, SITE), "--on", address)
+    assert result.exit_code == 2
+    assert f"--on: found no scheduler that answers at {address}" in result.stderr
 
 
 @pytest.mark.parametrize("job", [*jobs().values(), SITE])

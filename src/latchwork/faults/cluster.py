@@ -3,6 +3,7 @@ since workers run what they are sent."""
 
 from __future__ import annotations
 
+import asyncio
 import logging
 import time
 from collections.abc import Callable, Iterator, Sequence
@@ -93,12 +94,13 @@ class Cluster:
         done = 0
         try:
             for n, lot in enumerate(lots):
-                pending[client.submit(_done, do, lot, workers=only, pure=False)] = n
+                future = _unless_lost(client.submit, _done, do, lot, workers=only, pure=False)
+                pending[future] = n
             if tell is not None:
                 tell("lots", 0, len(lots))
             while pending:
                 for future in self._finished(client, list(pending)):
-                    take(pending.pop(future), self._result(future))
+                    take(pending.pop(future), _unless_lost(future.result))
                     done += 1
                     if tell is not None:
                         tell("lots", done, len(lots))
@@ -114,23 +116,17 @@ class Cluster:
         while True:
             try:
                 with client.as_current():
-                    done, _ = dask.wait(pending, timeout=TICK_S, return_when="FIRST_COMPLETED")
+                    done, _ = _unless_lost(
+                        dask.wait, pending, timeout=TICK_S, return_when="FIRST_COMPLETED"
+                    )
             except TimeoutError:
                 if self._workers():
                     seen_s = time.monotonic()
                 elif time.monotonic() - seen_s > GONE_S:
                     raise Lost from None
-            except Exception as error:
-                raise _lost(error) from None
             else:
                 # All that is done by now, in the order it was sent.
                 return [f for f in pending if f in done]
-
-    def _result(self, future: Future) -> Any:
-        try:
-            return future.result()
-        except Exception as error:
-            raise _lost(error) from None
 
     def _workers(self) -> list[str]:
         """Addresses of the workers there are; none where the scheduler does not say."""
@@ -164,16 +160,28 @@ class Cluster:
     @contextmanager
     def _connected(self, security: Any) -> Iterator[Client]:
         try:
+            # Something else that listens there would keep a client waiting for ever.
+            asyncio.run(asyncio.wait_for(self._greeted(security), CONNECT_S))
             client = _dask().Client(
                 str(self._address), security=security, timeout=CONNECT_S, set_as_default=False
             )
-        except (OSError, TimeoutError, RuntimeError, ValueError):
+        except Exception:
             raise ClusterError("silent", found=str(self._address)) from None
         try:
             yield client
         finally:
             with suppress(Exception):
                 client.close(timeout=TICK_S)
+
+    async def _greeted(self, security: Any) -> None:
+        """Say a word to the scheduler and have its answer."""
+        given = security.get_connection_args("client") if security else {}
+        comm = await import_module("distributed.comm").connect(str(self._address), **given)
+        try:
+            await comm.write({"op": "identity", "reply": True})
+            await comm.read()
+        finally:
+            await comm.close()
 
     def _known(self) -> None:
         """See that there are workers, where they may be, with this version. Raises ClusterError."""
@@ -220,10 +228,18 @@ def _nothing(_: str, done: int, total: int) -> None:
     """How far a lot is, nobody hears here."""
 
 
-def _lost(error: Exception) -> Exception:
-    """The mistake itself, or Lost where it is the cluster that failed."""
-    failed = _dask().KilledWorker, CancelledError, OSError, TimeoutError
-    return Lost() if isinstance(error, failed) else error
+def _unless_lost(do: Callable[..., Any], *given: Any, **named: Any) -> Any:
+    """What ``do`` gives. Raises Lost where it is the cluster that fails; a mistake of the work's
+    own, and that time has run out, as they are."""
+    try:
+        return do(*given, **named)
+    except TimeoutError:
+        raise
+    except Exception as error:
+        of_dask = type(error).__module__.partition(".")[0] == "distributed"
+        if of_dask or isinstance(error, (CancelledError, OSError)):
+            raise Lost from None
+        raise
 
 
 @contextmanager
