@@ -47,8 +47,13 @@ D1, D2, D3 = (
     for name, out, metres in (("D1", "S1 out 1", 8), ("D2", "S1 out 2", 11), ("D3", "S2 out 1", 9))
 )
 SITE = HEAD + D1 + D2 + D3
+WAIVER = """\
+    waivers:
+      - {finding: F3A90C, reason: Porter on duty., by: the site manager, date: 2026-02-11}
+"""
 EDITS = {
     "nothing": (SITE, []),
+    "a waiver": (SITE + WAIVER, []),
     "the site's name": (SITE.replace("Yard", "Old yard"), []),
     "a length": (SITE.replace("11 m", "12 m"), [("D1", "D2")]),
     "a part": (HEAD + D1 + D2 + D3.replace("exit button", "exit sensor"), [("D3",)]),

@@ -55,7 +55,7 @@ def sections(wiring: Wiring, doors: Collection[str] | None = None) -> list[Secti
         if found in asked:
             place[name] = found
 
-    its_doors = _shared(place, plan.doors.items())
+    its_doors = _shared(place, ((name, _bare(door)) for name, door in plan.doors.items()))
     devices, supplies = _shared(place, plan.devices.items()), _shared(place, plan.supplies.items())
     conductors = _shared(place, ((c.start, c) for c in wiring.conductors))
     leads = _shared(place, ((lead.start, lead) for lead in wiring.leads))
@@ -67,7 +67,7 @@ def sections(wiring: Wiring, doors: Collection[str] | None = None) -> list[Secti
             if name in plan.cables:
                 yield plan.cables[name]
 
-    # What the site is called alters no fault.
+    # What the site is called alters no fault, nor who waived what.
     site = replace(plan.job.site, name="", reference="", language="en", waivers=())
     return [
         Section(
@@ -83,6 +83,13 @@ def sections(wiring: Wiring, doors: Collection[str] | None = None) -> list[Secti
         )
         for where, some in its_doors.items()
     ]
+
+
+def _bare(door: PlannedDoor) -> PlannedDoor:
+    """A door without its waivers, which alter no fault and name people."""
+    if not door.door.waivers:
+        return door
+    return replace(door, door=replace(door.door, waivers=()))
 
 
 def _shared(
