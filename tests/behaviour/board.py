@@ -258,7 +258,7 @@ def assert_flows_conserved(
     batch: Batch,
     flags: NDArray[np.bool_],
     volts: NDArray[np.float64],
-    regions: Sequence[NDArray[np.int8]],
+    regions: NDArray[np.int8],
     where: NDArray[np.bool_],
 ) -> None:
     """Currents and power add up with these flags and volts, in the columns ``where``."""

@@ -24,7 +24,7 @@ from latchwork.behaviour.shape import (
     Shape,
     compile_shape,
 )
-from latchwork.behaviour.state import Batch, Members, Point, State
+from latchwork.behaviour.state import Batch, Members, Point, Rest, State
 from latchwork.circuit import Start, Work
 from latchwork.circuit.topology import Step
 from latchwork.elements import Speed
@@ -99,7 +99,7 @@ def _run(
     from latchwork.behaviour.kernel import room, run_columns
 
     table = _table_of(batch, state, point)
-    done = np.zeros(3, dtype=np.int64)
+    done = np.zeros(4, dtype=np.int64)
     begun = state.start is not None
     given = _given(batch)
     space = room(given[0], len(batch.members.values.curve_v))
@@ -145,8 +145,8 @@ def packed(members: Members) -> Packed:
 def _given(batch: Batch) -> tuple[Any, ...]:
     """What both kernels take first."""
     net, places = _net(batch.compiled.shape)
-    its, own = batch.members.packed, np.arange(batch.columns)
-    member = own if batch.member is None else batch.member
+    its = batch.members.packed
+    member = batch.whose
     return (
         net,
         places,
@@ -178,7 +178,11 @@ def _table_of(batch: Batch, state: State, point: Point | None = None) -> Table:
             return np.zeros((columns, width), dtype=kind)
         return np.array(found.T, order="C")
 
-    p = point
+    p, rest = point, state.rest
+    gates = batch.compiled.gate_count
+    known = np.zeros(columns, dtype=bool)
+    if rest is not None and state.start is not None:
+        known = rest.holds_for(batch)
     return Table(
         row(state.flags, 0),
         row(state.bolts, 0),
@@ -186,19 +190,22 @@ def _table_of(batch: Batch, state: State, point: Point | None = None) -> Table:
         row(state.started, 0),
         across,
         regions,
-        row(None if p is None else p.volts, shape.nodes),
+        row(None if rest is None else rest.volts, shape.nodes),
         row(None if p is None else p.sense_low_v, watched),
         row(None if p is None else p.sense_high_v, watched),
         row(None if p is None else p.flips, shape.flags, bool),
         np.zeros(columns, dtype=bool) if p is None else p.chatter.copy(),
         np.ones(columns, dtype=bool) if p is None else p.solved.copy(),
+        row(None if rest is None else rest.gates, gates, bool),
+        known,
     )
 
 
 def _ended(batch: Batch, table: Table, work: Work, done: Ints) -> tuple[State, Point]:
     shape, order = batch.compiled.shape, batch.compiled.order
-    solves, reductions, steps = done.tolist()
+    solves, reductions, steps, known = done.tolist()
     work.solves += solves
+    work.known += known
     work.reductions += reductions
     work.newton_steps += steps
     work.eliminations += reductions * len(order.first) + steps * len(order.second)
@@ -218,7 +225,8 @@ def _ended(batch: Batch, table: Table, work: Work, done: Ints) -> tuple[State, P
         table.solved,
         start,
     )
-    return State(table.flags.T, table.bolts.T, table.left_s.T, table.started.T, start), point
+    rest = Rest(batch.members, batch.whose, batch.curve, table.gates.T, table.volts.T, table.solved)
+    return State(table.flags.T, table.bolts.T, table.left_s.T, table.started.T, start, rest), point
 
 
 @lru_cache(maxsize=1024)

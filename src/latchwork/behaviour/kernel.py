@@ -83,6 +83,9 @@ class Table(NamedTuple):
     flips: Array
     chatter: Array
     solved: Array
+    gates: Array
+    """What the circuit was last solved with; then whether its volts hold for that."""
+    known: Array
 
 
 @kernel
@@ -426,7 +429,8 @@ def run_columns(
 
     ``numbers``: members x numbers; ``member``: whose each column is; ``which_curve``: which of the
     ``curves`` it has; ``stuck_of``: members x (off, on, on while fed) x words; ``begun``: the
-    iteration has a start. ``work``: solves, reductions, steps.
+    iteration has a start. ``work``: solves, reductions, steps,
+    positions known already.
     """
     logic = net.logic
     code, where, fits, begins = logic.at, logic.where, logic.fits, logic.begins
@@ -440,7 +444,7 @@ def run_columns(
     s_pair, s_pair_slot = second.pair_begin, second.pair_slot
     plus, minus, into = branches.plus, branches.minus, branches.into
     power, second_slots = branches.power, branches.second_slots
-    nodes, gates, flag_count = net.sizes[0], net.sizes[2], net.sizes[3]
+    gates, flag_count = net.sizes[2], net.sizes[3]
     d, j = branches.counts[0], branches.counts[1]
     kept_bits, kept_s, kept_a, kept_ratios, kept_own = (
         room.kept_bits,
@@ -505,7 +509,7 @@ def run_columns(
     bolt_count, timers, size = len(bolt), len(timer), len(marks)
 
     loaded, kept_count, kept_next = -1, 0, 0
-    solves, reductions, steps = 0, 0, 0
+    solves, reductions, steps, known = 0, 0, 0, 0
     for c in range(len(member)):
         m = member[c]
         row = numbers[m if len(numbers) > 1 else 0]
@@ -555,86 +559,100 @@ def run_columns(
             fresh, chatter, solved = False, False, True
             gate_bits_one(gates, code, where, fits, flags, bits)
             for turn in range(MOST_ROUNDS):
-                _switched(
-                    device, row, places.source_volt, places.source_low_volt, bits, sources, loads
-                )
-                if settling and not begun and turn == 0:
-                    _begun(sources, d + j, across, regions)
-                for k in range(d):
-                    if not sources[k, 4] > 0.0:
-                        regions[k] = 0
-                k = _found(kept_bits, kept_count, switching, bits)
-                if k < 0:
-                    k = kept_next
-                    kept_next = (k + 1) % KEPT
-                    kept_count = max(kept_count, k + 1)
-                    for n in range(len(switching)):
-                        kept_bits[k, n] = bits[n] & switching[n]
-                    _assembled(
-                        linear,
-                        rail,
+                quiet = turn == 0 and table.known[c]
+                for n in range(gates):
+                    quiet = quiet and table.gates[c, n] == lit(n, bits)
+                if quiet:
+                    copy(table.volts[c], volts)
+                    solved = True
+                    known += 1
+                else:
+                    _switched(
+                        device,
                         row,
-                        places.rail_volt,
-                        places.rail_ohm,
-                        siemens_of,
+                        places.source_volt,
+                        places.source_low_volt,
                         bits,
-                        siemens,
-                        amps,
+                        sources,
+                        loads,
                     )
-                    eliminate_one(
-                        f_node,
-                        f_begin,
-                        f_next,
-                        f_slot,
-                        f_pair,
-                        f_pair_slot,
+                    if settling and not begun and turn == 0:
+                        _begun(sources, d + j, across, regions)
+                    for k in range(d):
+                        if not sources[k, 4] > 0.0:
+                            regions[k] = 0
+                    k = _found(kept_bits, kept_count, switching, bits)
+                    if k < 0:
+                        k = kept_next
+                        kept_next = (k + 1) % KEPT
+                        kept_count = max(kept_count, k + 1)
+                        for n in range(len(switching)):
+                            kept_bits[k, n] = bits[n] & switching[n]
+                        _assembled(
+                            linear,
+                            rail,
+                            row,
+                            places.rail_volt,
+                            places.rail_ohm,
+                            siemens_of,
+                            bits,
+                            siemens,
+                            amps,
+                        )
+                        eliminate_one(
+                            f_node,
+                            f_begin,
+                            f_next,
+                            f_slot,
+                            f_pair,
+                            f_pair_slot,
+                            siemens,
+                            amps,
+                            kept_ratios[k],
+                            kept_own[k],
+                            shares,
+                            present,
+                        )
+                        for slot in second_slots:
+                            kept_s[k, slot] = siemens[slot]
+                        for node in s_node:
+                            kept_a[k, node] = amps[node]
+                        reductions += 1
+                    solved, its = walk_one(
+                        s_node,
+                        s_begin,
+                        s_next,
+                        s_slot,
+                        s_pair,
+                        s_pair_slot,
+                        plus,
+                        minus,
+                        into,
+                        power,
+                        second_slots,
+                        sources,
+                        diodes,
+                        loads,
+                        curve,
+                        kept_s[k],
+                        kept_a[k],
+                        across,
+                        regions,
+                        volts,
                         siemens,
                         amps,
-                        kept_ratios[k],
-                        kept_own[k],
+                        ratios,
+                        own,
                         shares,
                         present,
+                        fresh_v,
+                        law_s,
+                        law_a,
+                        next_regions,
                     )
-                    for slot in second_slots:
-                        kept_s[k, slot] = siemens[slot]
-                    for node in s_node:
-                        kept_a[k, node] = amps[node]
-                    reductions += 1
-                solved, its = walk_one(
-                    s_node,
-                    s_begin,
-                    s_next,
-                    s_slot,
-                    s_pair,
-                    s_pair_slot,
-                    plus,
-                    minus,
-                    into,
-                    power,
-                    second_slots,
-                    sources,
-                    diodes,
-                    loads,
-                    curve,
-                    kept_s[k],
-                    kept_a[k],
-                    across,
-                    regions,
-                    volts,
-                    siemens,
-                    amps,
-                    ratios,
-                    own,
-                    shares,
-                    present,
-                    fresh_v,
-                    law_s,
-                    law_a,
-                    next_regions,
-                )
-                substitute_one(f_node, f_begin, f_next, kept_ratios[k], kept_own[k], volts)
-                solves += 1
-                steps += its
+                    substitute_one(f_node, f_begin, f_next, kept_ratios[k], kept_own[k], volts)
+                    solves += 1
+                    steps += its
                 for n in range(len(watch)):
                     v = volts[watch[n, 0]] - volts[watch[n, 1]]
                     watched[n] = v
@@ -774,8 +792,10 @@ def run_columns(
                 table.across[c, n] = across[n]
             for n in range(d):
                 table.regions[c, n] = regions[n]
-            for n in range(nodes):
-                table.volts[c, n] = volts[n]
+            copy(volts, table.volts[c])
+            for n in range(gates):
+                table.gates[c, n] = lit(n, bits)
+            table.known[c] = solved
             for n in range(len(watch)):
                 table.low[c, n] = low[n] if settling else min(table.low[c, n], low[n])
                 table.high[c, n] = high[n] if settling else max(table.high[c, n], high[n])
@@ -795,3 +815,4 @@ def run_columns(
     work[0] += solves
     work[1] += reductions
     work[2] += steps
+    work[3] += known

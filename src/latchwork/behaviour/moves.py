@@ -210,11 +210,13 @@ def bolt_position(now: NDArray[np.int8], volts: Row, thresholds: Array) -> NDArr
 WEIGHTS = np.random.Generator(np.random.PCG64(20)).integers(1, 2**63, size=4096, dtype=np.uint64)
 
 
-def move_fastest(moving: Moving, solution: Solution, watched: Array, frozen: bool) -> Bools:
+def move_fastest(
+    moving: Moving, gates: Bools, solution: Solution, watched: Array, frozen: bool
+) -> Bools:
     """In each column let the fastest class that wants to move do so; which columns moved so that
-    the circuit must be solved again. ``frozen``: only locks and fuses move."""
+    the circuit, solved with ``gates``, must be solved again. ``frozen``: only locks and fuses
+    move."""
     compiled, columns = moving.batch.compiled, moving.batch.columns
-    gates = gate_bits(compiled, moving.flags, columns)
     again = np.zeros(columns, dtype=bool)
     allowed = np.ones(columns, dtype=bool)
     for _ in range(MOST_PASSES):

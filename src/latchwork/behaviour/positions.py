@@ -118,14 +118,8 @@ def solve_at(batch: Batch, flags: Bools, start: Start | None, work: Work | None 
 
 def gate_bits(compiled: Compiled, flags: Bools, columns: int) -> Bools:
     """What the circuit hangs on: one row for each branch or device that flags switch."""
-    gates = (
-        *(gate for _, gate in compiled.gates),
-        *compiled.rail_on,
-        *compiled.device_on,
-        *compiled.device_low,
-    )
-    bits = np.empty((len(gates), columns), dtype=bool)
-    for n, gate in enumerate(gates):
+    bits = np.empty((compiled.gate_count, columns), dtype=bool)
+    for n, gate in enumerate(compiled.every_gate):
         bits[n] = gate(flags)
     return bits
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -111,6 +112,7 @@ class _Layout:
     """Columns of the members, one run of columns a member, as long as its script says."""
 
     def __init__(self, lengths: Sequence[int]) -> None:
+        self.lengths = lengths
         self.starts = np.concatenate([[0], np.cumsum(lengths)[:-1]]).astype(np.intp)
         self.member = np.repeat(np.arange(len(lengths)), lengths)
 
@@ -133,9 +135,13 @@ class Side:
         self.compiled = compiled
         rows = None if curves is None else curves.reshape(-1, curves.shape[2])
         self.members = Members(compiled, values, len(scripts), self.forced, rows)
-        self.by_script: dict[Script, list[int]] = defaultdict(list)
-        for n, its in enumerate(scripts):
-            self.by_script[its].append(n)
+        same = {id(its): its for its in scripts}
+        number = {its: n for n, its in enumerate(dict.fromkeys(same.values()))}
+        which = {key: number[its] for key, its in same.items()}
+        kinds = np.array([which[id(its)] for its in scripts], dtype=np.intp)
+        self.kinds = kinds.tolist()
+        """For each member which of the scripts it has."""
+        self.by_script = {its: np.flatnonzero(kinds == n) for its, n in number.items()}
 
     def _batch(self, member: NDArray[np.intp], modes: NDArray[np.intp]) -> Batch:
         """Columns of the given members, the other doors in ``modes`` (one a column)."""
@@ -153,7 +159,12 @@ class Side:
 
     def _modes(self, which: int) -> NDArray[np.intp]:
         """What the other doors are in, for every stage: before (0), at first (1), then (2)."""
-        return np.concatenate([[m[which] for m in s.modes] for s in self.scripts]).astype(np.intp)
+        return self._of_all([[m[which] for m in its.modes] for its in self.by_script], np.intp)
+
+    def _of_all(self, by_script: Sequence[Sequence[Any]], kind: type) -> NDArray[Any]:
+        """What each script says, for all members one after the other."""
+        rows: list[NDArray[Any]] = [np.array(row, dtype=kind) for row in by_script]
+        return np.concatenate([rows[n] for n in self.kinds])
 
     def solve(self, work: Work | None = None) -> Solved:
         """Idle, stages, events, of all members."""
@@ -171,7 +182,7 @@ class Side:
         batch = self._batch(stages.member, self._modes(2))
         state, held = self._calmed(batch, state, begins, work)
         state, held = passing(batch, state, held, LONG_S, work)
-        parts = [_Part(stages, (), begins, held, _amps(first, begins), _amps(batch, held))]
+        parts = [_Part(stages, (), begins, held, first, batch)]
         for frozen in (False, True):
             part = self._events(stages, state, frozen, work)
             if part is not None:
@@ -191,7 +202,7 @@ class Side:
     def _before(self, stages: _Layout, state: State, work: Work | None) -> State:
         """Take the stages that start from something else than idle there."""
         lists = {s: settings(s.before) for s in self.by_script}
-        changed = np.concatenate([[bool(p) for p in s.before] for s in self.scripts])
+        changed = self._of_all([[bool(p) for p in its.before] for its in self.by_script], bool)
         chosen = np.flatnonzero(changed)
         if len(chosen) == 0:
             return state
@@ -206,15 +217,14 @@ class Side:
         """The columns with an event that are ``frozen`` or not, from where their stage ended."""
         shown = {s: _shown(s, frozen) for s in self.by_script}
         places = {s: list(of.values()) for s, of in shown.items()}
-        layout = _Layout([len(places[s]) for s in self.scripts])
+        lengths = [len(some) for some in places.values()]
+        layout = _Layout([lengths[n] for n in self.kinds])
         if len(layout.member) == 0:
             return None
-        own = np.concatenate(
-            [
-                stages.starts[m] + np.array([s.columns[n][0] for n in places[s]], dtype=np.intp)
-                for m, s in enumerate(self.scripts)
-            ]
+        own = self._of_all(
+            [[its.columns[n][0] for n in some] for its, some in places.items()], np.intp
         )
+        own += np.repeat(stages.starts, layout.lengths)
         state = self._set(
             state.take(own),
             layout,
@@ -226,8 +236,9 @@ class Side:
         if not frozen:
             _, held = passing(batch, state, begins, HELD_S, work)
         where = {s: _Places.of(s, frozen, shown[s]) for s in self.by_script}
-        at = tuple(where[s] for s in self.scripts)
-        return _Part(layout, at, begins, held, _amps(batch, begins), _amps(batch, held))
+        their = list(where.values())
+        at = tuple(their[n] for n in self.kinds)
+        return _Part(layout, at, begins, held, batch, batch)
 
 
 def _shown(its: Script, frozen: bool) -> dict[tuple[int, Pairs], int]:
@@ -258,7 +269,7 @@ class _Places:
         return cls(*np.array(found, dtype=np.intp).reshape(-1, 2).T)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Part:
     """Solved columns. ``at``: for events where each member's are; () for the stages."""
 
@@ -266,8 +277,19 @@ class _Part:
     at: tuple[_Places, ...]
     begins: Point
     held: Point
-    begins_a: NDArray[np.float64]
-    held_a: NDArray[np.float64]
+    first: Batch
+    then: Batch
+    """The batches as it begins and is held."""
+
+    @cached_property
+    def begins_a(self) -> NDArray[np.float64]:
+        """Amperes of each device branch as it begins."""
+        return _amps(self.first, self.begins)
+
+    @cached_property
+    def held_a(self) -> NDArray[np.float64]:
+        """Amperes of each device branch, held."""
+        return _amps(self.then, self.held)
 
 
 _POINT_ROWS = (

@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 from latchwork.behaviour.circles import Circles
 from latchwork.behaviour.compiled import settle_compiled
 from latchwork.behaviour.moves import WEIGHTS, Moving, move_fastest
-from latchwork.behaviour.positions import Bools, solve_at, watched_volts
+from latchwork.behaviour.positions import Bools, gate_bits, solve_at, watched_volts
 from latchwork.behaviour.shape import Array
-from latchwork.behaviour.state import Batch, Point, State
+from latchwork.behaviour.state import Batch, Point, Rest, State
 from latchwork.circuit import Solution, Start, Work
 
 MOST_ROUNDS = 96
@@ -34,14 +34,23 @@ class _Reached:
         self.chatter = np.zeros(columns, dtype=bool)
         self.solved = np.ones(columns, dtype=bool)
         self.volts: Array = np.zeros((shape.nodes, columns))
+        self.gates = np.zeros((batch.compiled.gate_count, columns), dtype=bool)
         self.device_v = np.zeros((len(shape.devices), columns))
         self.regions = np.zeros((len(shape.devices), columns), dtype=np.int8)
         self.circles = Circles(batch.compiled, columns)
         self.since = np.zeros(columns, dtype=np.intp)
         """From which round on a state that comes back counts."""
 
-    def keep(self, moving: Moving, solution: Solution, done: Bools, at: NDArray[np.intp]) -> None:
+    def keep(
+        self,
+        moving: Moving,
+        gates: Bools,
+        solution: Solution,
+        done: Bools,
+        at: NDArray[np.intp],
+    ) -> None:
         """Write down the columns ``at``, which are the ``done`` ones of ``moving``."""
+        self.gates[:, at] = gates[:, done]
         self.flags[:, at] = moving.flags[:, done]
         self.bolts[:, at] = moving.bolts[:, done]
         self.left_s[:, at] = moving.left_s[:, done]
@@ -65,7 +74,7 @@ class _Reached:
             if again.any():
                 self.circles.begin(where[again], np.full(int(again.sum()), back))
 
-    def end(self) -> tuple[State, Point]:
+    def end(self, batch: Batch) -> tuple[State, Point]:
         """The state and the point."""
         start = Start(self.device_v, self.regions)
         point = Point(
@@ -79,7 +88,31 @@ class _Reached:
             self.solved,
             start,
         )
-        return State(self.flags, self.bolts, self.left_s, self.started, start), point
+        rest = Rest(batch.members, batch.whose, batch.curve, self.gates, self.volts, self.solved)
+        return State(self.flags, self.bolts, self.left_s, self.started, start, rest), point
+
+
+def _solved(
+    moving: Moving, gates: Bools, start: Start | None, rest: Rest | None, work: Work | None
+) -> Solution:
+    """The circuit solved in the positions of ``moving``; where it was in this very one when last
+    it was solved (``rest``), its volts are known."""
+    batch, flags = moving.batch, moving.flags
+    if rest is None or start is None:
+        return solve_at(batch, flags, start, work)
+    known = rest.holds_for(batch) & (gates == rest.gates).all(axis=0)
+    if work is not None:
+        work.known += int(known.sum())
+    fresh = np.flatnonzero(~known)
+    if len(fresh) == batch.columns:
+        return solve_at(batch, flags, start, work)
+    volts, across, regions = rest.volts.copy(), start.volts.copy(), start.regions.copy()
+    solved, steps = np.ones(batch.columns, dtype=bool), 0
+    if len(fresh):
+        part = solve_at(batch.take(fresh), flags[:, fresh], start.take(fresh), work)
+        volts[:, fresh], solved[fresh], steps = part.volts, part.solved, part.steps
+        across[:, fresh], regions[:, fresh] = part.device_volts, part.regions
+    return Solution(volts, across, regions, solved, steps)
 
 
 def settle(
@@ -96,10 +129,11 @@ def settle(
     circles = reached.circles
     moving = Moving(batch, state)
     where = np.arange(batch.columns)
-    start = state.start
+    start, rest = state.start, state.rest
     history: list[NDArray[np.uint64]] = []
     for round_ in range(MOST_ROUNDS):
-        solution = solve_at(moving.batch, moving.flags, start, work)
+        gates = gate_bits(batch.compiled, moving.flags, len(where))
+        solution = _solved(moving, gates, start, rest if round_ == 0 else None, work)
         start = Start(solution.device_volts, solution.regions)
         watched = watched_volts(batch.compiled, solution.volts)
         reached.low[:, where] = np.minimum(reached.low[:, where], watched)
@@ -107,7 +141,7 @@ def settle(
         watching = circles.left[where] > 0
         wishes = moving.wishes(solution, watched, frozen) if watching.any() else []
         before = moving.flags.copy(), moving.bolts.copy()
-        wants = move_fastest(moving, solution, watched, frozen)
+        wants = move_fastest(moving, gates, solution, watched, frozen)
         circles.note(where, before[0], moving.flags)
         if wishes:
             circles.watch(where, before, moving, wishes)
@@ -125,7 +159,7 @@ def settle(
             reached.chatter[where] |= wants
         done = ~wants | reached.chatter[where]
         if done.any():
-            reached.keep(moving, solution, done, where[done])
+            reached.keep(moving, gates, solution, done, where[done])
         if done.all():
             break
         if done.any():
@@ -134,4 +168,4 @@ def settle(
             where = where[going]
             history = [row[going] for row in history]
             start = start.take(going)
-    return reached.end()
+    return reached.end(batch)

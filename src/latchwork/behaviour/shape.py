@@ -121,6 +121,21 @@ class Compiled:
     latches: tuple[tuple[int, Evaluate, Evaluate, int], ...]
     timers: tuple[tuple[int, Evaluate, Evaluate, bool], ...]
 
+    @property
+    def every_gate(self) -> tuple[Evaluate, ...]:
+        """What the circuit hangs on: branches, rails, then for each device on and low."""
+        devices = zip(self.device_on, self.device_low, strict=True)
+        return (
+            *(gate for _, gate in self.gates),
+            *self.rail_on,
+            *(gate for both in devices for gate in both),
+        )
+
+    @property
+    def gate_count(self) -> int:
+        """How many gates there are."""
+        return len(self.gates) + len(self.rail_on) + 2 * len(self.device_on)
+
 
 @lru_cache(maxsize=1024)
 def compile_shape(shape: Shape) -> Compiled:

@@ -100,6 +100,11 @@ class Batch:
             return self.members.forced
         return {flag: stuck.take(self.member) for flag, stuck in self.members.forced.items()}
 
+    @cached_property
+    def whose(self) -> NDArray[np.intp]:
+        """Whose each column is."""
+        return np.arange(self.columns) if self.member is None else self.member
+
     def take(self, chosen: NDArray[np.intp]) -> Batch:
         """The batch of the chosen columns, which may repeat."""
         return Batch(
@@ -108,6 +113,39 @@ class Batch:
             chosen if self.member is None else self.member[chosen],
             None if self.curve is None else self.curve[chosen],
         )
+
+
+@dataclass(frozen=True, slots=True)
+class Rest:
+    """Where the circuit was last solved: whose numbers and which curve each column had, what the
+    gates were; the volts of the nodes, and whether that was a solution."""
+
+    members: Members
+    whose: NDArray[np.intp]
+    curve: NDArray[np.intp] | None
+    gates: NDArray[np.bool_]
+    volts: Array
+    solved: NDArray[np.bool_]
+
+    def take(self, chosen: NDArray[np.intp]) -> Rest:
+        """The same of the chosen columns, which may repeat."""
+        return Rest(
+            self.members,
+            self.whose[chosen],
+            None if self.curve is None else self.curve[chosen],
+            columns_of(self.gates, chosen),
+            columns_of(self.volts, chosen),
+            self.solved[chosen],
+        )
+
+    def holds_for(self, batch: Batch) -> NDArray[np.bool_]:
+        """The columns of ``batch`` whose volts these are, as long as the gates are the same."""
+        if self.members is not batch.members:
+            return np.zeros(batch.columns, dtype=bool)
+        found: NDArray[np.bool_] = self.solved & (self.whose == batch.whose)
+        if self.curve is not None and batch.curve is not None:
+            found &= self.curve == batch.curve
+        return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +159,7 @@ class State:
     started: NDArray[np.bool_]
     """Whether each timer's start was true when last looked at."""
     start: Start | None
+    rest: Rest | None = None
 
     def take(self, chosen: NDArray[np.intp]) -> State:
         """The state of the chosen columns, which may repeat."""
@@ -130,6 +169,7 @@ class State:
             columns_of(self.left_s, chosen),
             columns_of(self.started, chosen),
             self.start and self.start.take(chosen),
+            self.rest and self.rest.take(chosen),
         )
 
 
@@ -186,4 +226,4 @@ def with_inputs(state: State, inputs: Mapping[int, NDArray[np.bool_] | bool]) ->
     flags = state.flags.copy(order="K")
     for flag, value in inputs.items():
         flags[flag] = value
-    return State(flags, state.bolts, state.left_s, state.started, state.start)
+    return replace(state, flags=flags)

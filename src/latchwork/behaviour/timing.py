@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from latchwork.behaviour.compiled import passing_compiled
 from latchwork.behaviour.settle import settle
 from latchwork.behaviour.shape import Array, Compiled
-from latchwork.behaviour.state import Batch, Point, State
+from latchwork.behaviour.state import Batch, Point, Rest, State
 from latchwork.circuit import Start, Work
 
 Kind = TypeVar("Kind", bound=np.generic)
@@ -71,7 +71,7 @@ def passing(
 
 def _aged(state: State, seconds: Array) -> State:
     left = np.where(state.left_s > 0.0, np.maximum(state.left_s - seconds, STEP_END_S), 0.0)
-    return State(state.flags, state.bolts, left, state.started, state.start)
+    return replace(state, left_s=left)
 
 
 def _expired(compiled: Compiled, state: State) -> State:
@@ -80,7 +80,7 @@ def _expired(compiled: Compiled, state: State) -> State:
     flags = state.flags.copy()
     for n, (flag, _, _, _) in enumerate(compiled.timers):
         flags[flag] &= ~over[n]
-    return State(flags, state.bolts, left, state.started, state.start)
+    return replace(state, flags=flags, left_s=left)
 
 
 def put(state: State, part: State, at: NDArray[np.intp]) -> State:
@@ -91,6 +91,23 @@ def put(state: State, part: State, at: NDArray[np.intp]) -> State:
         _put(state.left_s, part.left_s, at),
         _put(state.started, part.started, at),
         _put_start(state.start, part.start, at),
+        _put_rest(state.rest, part.rest, at),
+    )
+
+
+def _put_rest(rest: Rest | None, part: Rest | None, at: NDArray[np.intp]) -> Rest | None:
+    if rest is None or part is None or rest.members is not part.members:
+        return None
+    curve = rest.curve
+    if curve is not None and part.curve is not None:
+        curve = _put(curve, part.curve, at)
+    return Rest(
+        rest.members,
+        _put(rest.whose, part.whose, at),
+        curve,
+        _put(rest.gates, part.gates, at),
+        _put(rest.volts, part.volts, at),
+        _put(rest.solved, part.solved, at),
     )
 
 

@@ -37,15 +37,16 @@ class Work:
     """Counts of the work done, so that a slow-down shows without a clock; and how it is done: by
     compiled code where ``compiled``, to the same bits.
 
-    ``solves``: contact positions whose volts were worked out; ``reductions``: how many of them had
-    to be reduced anew to the nodes of their devices.
+    ``solves``: contact positions whose volts were worked out; ``known``: those whose volts were
+    known already; ``reductions``: how many had to be reduced anew to the nodes of their devices.
     """
 
-    __slots__ = ("compiled", "eliminations", "newton_steps", "reductions", "solves")
+    __slots__ = ("compiled", "eliminations", "known", "newton_steps", "reductions", "solves")
 
     def __init__(self, *, compiled: bool = False) -> None:
         self.compiled = compiled
         self.solves = 0
+        self.known = 0
         self.eliminations = 0
         self.newton_steps = 0
         self.reductions = 0

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterator
-from dataclasses import replace
+from collections.abc import Container, Iterator, Mapping
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from latchwork.behaviour.network import (
@@ -37,6 +37,7 @@ from latchwork.elements import (
     Rule,
     Sense,
     Source,
+    StateRule,
     expr_flags,
 )
 from latchwork.faults.model import Edit, Fault, FaultKind
@@ -61,11 +62,58 @@ def _place(name: str, a: str, b: str, door: str) -> PlacedConductor:
     return PlacedConductor(name, a, b, ENDLESS, False, door)
 
 
+@dataclass(frozen=True, slots=True)
+class _Otherwise:
+    """What of a part is otherwise in a state: elements by name (None: gone), resistors that it
+    has besides, rules with what they are then."""
+
+    state: StateDef
+    elements: tuple[tuple[str, Element | None], ...]
+    more: tuple[Resistor, ...]
+    rules: tuple[tuple[StateRule, StateRule], ...]
+
+
+def _otherwise_of(part: Part) -> Iterator[_Otherwise]:
+    known = {e.name for e in part.elements}
+    for state, after in in_every_state(part):
+        changed = {e.name: e for e in after.elements}
+        yield _Otherwise(
+            state,
+            tuple(
+                (e.name, changed.get(e.name))
+                for e in part.elements
+                if changed.get(e.name) is not e and changed.get(e.name) != e
+            ),
+            tuple(e for e in after.elements if e.name not in known and isinstance(e, Resistor)),
+            tuple(
+                (rule, new)
+                for rule, new in zip(part.rules, after.rules, strict=True)
+                if rule is not new and rule != new
+            ),
+        )
+
+
+class States:
+    """The states of parts, worked out once for each part: doors fitted alike share theirs."""
+
+    def __init__(self) -> None:
+        self._known: dict[int, tuple[Part, tuple[_Otherwise, ...]]] = {}
+
+    def of(self, part: Part) -> tuple[_Otherwise, ...]:
+        """Every state of ``part``, and what is otherwise in it."""
+        if id(part) not in self._known:
+            self._known[id(part)] = part, tuple(_otherwise_of(part))
+        return self._known[id(part)][1]
+
+
 class Listing:
     """The faults of one cell and the things with places for them."""
 
-    def __init__(self, wiring: Wiring, cell: Things, plus: str, minus: str) -> None:
+    def __init__(
+        self, wiring: Wiring, cell: Things, plus: str, minus: str, states: States | None = None
+    ) -> None:
         self._wiring = wiring
+        self._states_of = states or States()
         self._cell = cell
         self._plus, self._minus = plus, minus
         self._nodes = {n for wire in cell.conductors for n in (wire.a, wire.b)}
@@ -175,10 +223,12 @@ class Listing:
     def _states(self) -> None:
         own = {e.name: e for e in self._cell.elements}
         for device, part, door in self._devices():
-            for state, after in in_every_state(part):
+            inputs = {rule.flag for rule in part.rules if isinstance(rule, Input)}
+            for its in self._states_of.of(part):
+                state = its.state
                 if state.name == "missing":
                     continue
-                edits = tuple(self._edits(device, part, state, after, door, own))
+                edits = tuple(self._edits(device, inputs, its, door, own))
                 if edits:
                     self._add(
                         FaultKind.STATE,
@@ -198,14 +248,13 @@ class Listing:
     def _edits(
         self,
         device: str,
-        part: Part,
-        state: StateDef,
-        after: Part,
+        inputs: Container[str],
+        its: _Otherwise,
         door: str,
-        own: dict[str, PlacedElement],
+        own: Mapping[str, PlacedElement],
     ) -> Iterator[Edit]:
         """What a part's state changes in the numbers of its network."""
-        inputs = {rule.flag for rule in part.rules if isinstance(rule, Input)}
+        state = its.state
         if state.about in inputs:
             value = state.name not in AT_REST
             yield Edit("flag", f"{device}.{state.about}", float(value))
@@ -213,22 +262,19 @@ class Listing:
         if state.name in DEAD_SOURCES:
             yield Edit("flag", f"{device}.{DEAD_SOURCES[state.name]}", 0.0)
             return
-        changed = {e.name: e for e in after.elements}
-        for element in part.elements:
-            name = f"{device}.{element.name}"
-            if name in own and changed.get(element.name) != element:
-                yield from self._element(own[name], changed.get(element.name), door)
-        known = {e.name for e in part.elements}
-        for more in after.elements:
-            if more.name not in known and isinstance(more, Resistor):
-                a, b = f"{device}.{more.a}", f"{device}.{more.b}"
-                yield self._bridge(f"across {device}.{more.name}", a, b, more.ohm.value, door)
-        for rule, new in zip(part.rules, after.rules, strict=True):
-            if rule != new and isinstance(new, Bolt | Sense):
-                yield self._otherwise(device, door, state.name, new)
-            elif rule != new and isinstance(new, Rule):
-                needs = f"{device}.{new.when.name}" if isinstance(new.when, Flag) else ""
-                yield Edit("flag", f"{device}.{rule.flag}", float(new.when != FALSE), needs=needs)
+        for element, new in its.elements:
+            name = f"{device}.{element}"
+            if name in own:
+                yield from self._element(own[name], new, door)
+        for more in its.more:
+            a, b = f"{device}.{more.a}", f"{device}.{more.b}"
+            yield self._bridge(f"across {device}.{more.name}", a, b, more.ohm.value, door)
+        for rule, then in its.rules:
+            if isinstance(then, Bolt | Sense):
+                yield self._otherwise(device, door, state.name, then)
+            elif isinstance(then, Rule):
+                needs = f"{device}.{then.when.name}" if isinstance(then.when, Flag) else ""
+                yield Edit("flag", f"{device}.{rule.flag}", float(then.when != FALSE), needs=needs)
 
     def _otherwise(self, device: str, door: str, state: str, new: Bolt | Sense) -> Edit:
         """A place for what a coil or sense needs: as the state has it while a flag is set."""

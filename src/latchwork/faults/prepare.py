@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from latchwork.behaviour import Case, Group, climate_of, groups
+from latchwork.behaviour import Case, Group, climate_of, groups, new_work
 from latchwork.behaviour.curves import CellCurve, cell_curves, grid, supply_volt
 from latchwork.behaviour.network import Curve, Things, network, values
 from latchwork.behaviour.place import Cells, cells, together
@@ -18,7 +18,7 @@ from latchwork.behaviour.situations import DoorInputs
 from latchwork.elements import Contact, Fuse
 from latchwork.faults.consequences import Cases, DoorFacts, door_facts
 from latchwork.faults.engine import Cell, names, situations
-from latchwork.faults.listing import Listing
+from latchwork.faults.listing import Listing, States
 from latchwork.faults.model import Fault
 from latchwork.wiring import Wiring
 from latchwork.wiring.union import Union
@@ -112,7 +112,7 @@ def prepare_groups(
             out.append(makes.whole(group))
         else:
             apart.append((group, part))
-    curves = cell_curves([p for _, p in apart], (case,), climate_of(wiring.plan))
+    curves = cell_curves([p for _, p in apart], (case,), climate_of(wiring.plan), new_work())
     for n, (group, part) in enumerate(apart):
         own = [curves[n, case, cell.doors] for cell in part.cells]
         for cell, its in zip(part.cells, own, strict=True):
@@ -135,6 +135,7 @@ class _Makes:
         self._wiring = wiring
         self._case = case
         self._wanted = wanted
+        self._states = States()
 
     def whole(self, group: Group) -> Prepared:
         """A group as one cell."""
@@ -166,7 +167,7 @@ class _Makes:
         others_v: float,
     ) -> Prepared:
         wiring, plan = self._wiring, self._wiring.plan
-        listing = Listing(wiring, sound, plus, minus)
+        listing = Listing(wiring, sound, plus, minus, self._states)
         thing = listing.things()
         built = network(thing)
         inputs = [DoorInputs(plan, door, group.supplies) for door in cell.doors]

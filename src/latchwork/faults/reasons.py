@@ -19,6 +19,8 @@ WELL = 0.5
 CLEAR_V = 0.5
 """A smaller difference is lost among lengths and temperatures (common practice, no source)."""
 
+NAMES = {int(state): state.name.lower() for state in LockState}
+
 
 def whys(
     looks: Looks,
@@ -38,16 +40,20 @@ def whys(
         own = moments == int(late)
         flags[:, own] = looks.solved.at("flags", members[own], columns[own], held=late)
     before = sound.flags[:, columns, moments]
-    gates = [
-        (
-            network.linear[n],
-            np.broadcast_to(gate(before), len(at)),
-            np.broadcast_to(gate(flags), len(at)),
-        )
-        for n, gate in looks.run.compiled.gates
-        if network.linear[n] in contacts
-    ]
-    powered = [(name, n) for name, n in network.flags.items() if name.endswith(".powered")]
+    count = len(at)
+    moved: list[list[tuple[str, bool]]] = [[] for _ in at]
+    for n, gate in looks.run.compiled.gates:
+        name = network.linear[n]
+        if name in contacts:
+            old = np.broadcast_to(gate(before), count)
+            new = np.broadcast_to(gate(flags), count)
+            for k in np.flatnonzero(old != new).tolist():
+                moved[k].append((name, bool(new[k])))
+    lost: list[list[str]] = [[] for _ in at]
+    for name, n in network.flags.items():
+        if name.endswith(".powered"):
+            for k in np.flatnonzero(before[n] & ~flags[n]).tolist():
+                lost[k].append(name.rpartition(".")[0])
     out = []
     for k, (m, c, t) in enumerate(at):
         was, now = sound.states[:, 0, c, t], states[:, m, c, t]
@@ -58,18 +64,14 @@ def whys(
                 bool(t),
                 float(sound.volts[lock, 0, c, t]),
                 float(volts[lock, m, c, t]),
-                LockState(int(was[lock])).name.lower(),
-                LockState(int(now[lock])).name.lower(),
+                NAMES[was[lock]],
+                NAMES[now[lock]],
                 tuple(
-                    (name, bool(new[k]))
-                    for name, old, new in gates
-                    if old[k] != new[k] and not name.startswith(f"{facts.locks[lock]}.")
+                    (name, closed)
+                    for name, closed in moved[k]
+                    if not name.startswith(f"{facts.locks[lock]}.")
                 ),
-                tuple(
-                    name.rpartition(".")[0]
-                    for name, n in powered
-                    if before[n, k] and not flags[n, k]
-                ),
+                tuple(lost[k]),
             )
         )
     return out

@@ -1,0 +1,101 @@
+"""Compiled code against the same over rows: every position and every bit.
+
+Both are ours; what either says is held against something outside elsewhere.
+"""
+
+from __future__ import annotations
+
+from dataclasses import fields
+
+import numpy as np
+
+from latchwork.behaviour.state import Batch, Point, State, dead
+from latchwork.behaviour.timing import step
+from latchwork.circuit import Work
+from latchwork.faults.engine import solve_edits
+from latchwork.faults.prepare import prepare
+from latchwork.faults.run import tasks
+from latchwork.job import read_job_text
+from latchwork.parts import catalogue
+from latchwork.plan import plan
+from latchwork.wiring import wire
+from tests.behaviour.board import Ready, side_by_side
+from tests.behaviour.doors import door, inputs
+from tests.behaviour.test_columns import set_in
+from tests.behaviour.test_settle import chatter_board
+from tests.faults.known import jobs
+
+COLUMNS = 40
+MOMENTS = 5
+
+
+def both(ready: Ready, batch: Batch, rows: list[dict[str, np.ndarray]]) -> Point:
+    """Step through ``rows`` of inputs in both ways, each time from the same state."""
+    state = dead(batch.compiled, batch.columns)
+    rowwise, compiled = Work(), Work(compiled=True)
+    for given in rows:
+        begun = set_in(ready, state, given)
+        other, otherwise = step(batch, begun, 2.0, compiled)
+        state, point = step(batch, begun, 2.0, rowwise)
+        same(state, other)
+        same(point, otherwise)
+    assert rowwise.solves == compiled.solves
+    assert rowwise.known == compiled.known > 0
+    # Over rows, columns that rest are taken along until half of them do.
+    assert rowwise.newton_steps >= compiled.newton_steps
+    return point
+
+
+def test_doors_of_every_length_and_figure() -> None:
+    rng = np.random.default_rng(50)
+    readies = [door(rng).ready() for _ in range(COLUMNS)]
+    rows = [inputs(rng, COLUMNS) for _ in range(MOMENTS)]
+    both(readies[0], side_by_side(readies), rows)
+
+
+def test_a_supply_at_its_limit() -> None:
+    rng = np.random.default_rng(51)
+    readies = [door(rng, limit_a=0.4).ready() for _ in range(COLUMNS)]
+    rows = [inputs(rng, COLUMNS) for _ in range(MOMENTS)]
+    both(readies[0], side_by_side(readies), rows)
+
+
+def test_what_never_rests() -> None:
+    ready = chatter_board().ready()
+    point = both(ready, ready.batch(2), [{}, {"on": np.array([True, False])}, {}])
+    assert point.chatter.any()
+
+
+def test_every_fault_of_the_hand_written_doors() -> None:
+    """All 28 situations, stuck flags, supplies that other doors share, fuses."""
+    settled = 0
+    for text in jobs().values():
+        wiring = wire(plan(read_job_text(text, "job.yaml"), catalogue()))
+        for task in tasks(prepare(wiring)):
+            cells = [p.cell for p in task.cells]
+            which, edits = [], []
+            for share in task.shares:
+                faults = [cells[share.cell].faults[n].edits for n in share.faults]
+                which += [share.cell] * (len(faults) + 1)
+                edits += [(), *faults]
+            rowwise, compiled = (
+                solve_edits(cells, which, edits, task.script, work).solved.parts
+                for work in (Work(), Work(compiled=True))
+            )
+            for ours, theirs in zip(rowwise, compiled, strict=True):
+                same(ours.begins, theirs.begins)
+                same(ours.held, theirs.held)
+                settled += ours.held.volts.shape[1]
+    assert settled > 10_000
+
+
+def same(ours: State | Point, theirs: State | Point) -> None:
+    for item in fields(ours):
+        a, b = getattr(ours, item.name), getattr(theirs, item.name)
+        if isinstance(a, np.ndarray):
+            assert a.dtype == b.dtype
+            assert np.array_equal(a, b), item.name
+    assert ours.start is not None
+    assert theirs.start is not None
+    assert np.array_equal(ours.start.volts, theirs.start.volts)
+    assert np.array_equal(ours.start.regions, theirs.start.regions)
