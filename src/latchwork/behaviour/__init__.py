@@ -2,7 +2,7 @@
 
 from latchwork.behaviour.cases import Case, Climate
 from latchwork.behaviour.closeup import IDLE, Position, Step, Volts, close_up, one_door
-from latchwork.behaviour.compiled import compiles, new_work
+from latchwork.behaviour.compiled import make_ready, new_work
 from latchwork.behaviour.outcomes import (
     DoorOutcome,
     DoorState,
@@ -54,10 +54,10 @@ __all__ = [
     "cells",
     "climate_of",
     "close_up",
-    "compiles",
     "dead",
     "door_states",
     "groups",
+    "make_ready",
     "new_work",
     "one_door",
     "outcome",

@@ -6,10 +6,12 @@ A shape is packed into arrays once, and the numbers of a batch's members once.
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Sequence
+import sys
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.util import find_spec
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -22,9 +24,10 @@ from latchwork.behaviour.shape import (
     POWER_LOAD,
     SOURCE,
     Shape,
+    Values,
     compile_shape,
 )
-from latchwork.behaviour.state import Batch, Members, Point, Rest, State
+from latchwork.behaviour.state import Batch, Members, Point, Rest, State, dead
 from latchwork.circuit import Start, Work
 from latchwork.circuit.topology import Step
 from latchwork.elements import Speed
@@ -61,6 +64,10 @@ Ints = NDArray[np.int64]
 Rows = Sequence[tuple[int, ...]]
 
 
+FEW = 48
+"""So many doors and cases are done before compiled code is there."""
+
+
 @lru_cache(maxsize=1)
 def compiles() -> bool:
     """Whether compiled code is to be used: what compiles is installed, and ``LATCHWORK_SOLVER`` is
@@ -71,6 +78,30 @@ def compiles() -> bool:
 def new_work() -> Work:
     """Counts of work yet to be done, by compiled code where it is to be used."""
     return Work(compiled=compiles())
+
+
+def work_for(targets: int) -> Work:
+    """The same for so many doors and cases: a few are done before compiled code is read from
+    where it is kept, and nobody waits here for it to be compiled."""
+    there = _KERNEL in sys.modules or (targets > FEW and any(_KEPT.glob("kernel.run_columns*.nbi")))
+    return Work(compiled=compiles() and there)
+
+
+def make_ready(tell: Callable[[str, int, int], None]) -> None:
+    """Compile what will be needed, or read it from where it is kept. A first time takes some
+    seconds: ``tell`` is called as it begins and ends."""
+    if not compiles() or _KERNEL in sys.modules:
+        return
+    tell("compile", 0, 1)
+    shape = Shape(1, (), (), (), (), 0, (), (), (), (), (), ())
+    values = Values(*(np.zeros((0, 1)) for _ in NUMBERS))
+    batch = Batch.of(compile_shape(shape), values, 1)
+    settle_compiled(batch, dead(batch.compiled, 1), Work(compiled=True))
+    tell("compile", 1, 1)
+
+
+_KERNEL = "latchwork.behaviour.kernel"
+_KEPT = Path(__file__).with_name("__pycache__")
 
 
 def settle_compiled(

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from latchwork.behaviour.cases import Case, Climate
-from latchwork.behaviour.compiled import new_work
+from latchwork.behaviour.compiled import work_for
 from latchwork.behaviour.curves import CellCurve
 from latchwork.behaviour.outcomes import DoorOutcome, DoorState, door_states, outcome
 from latchwork.behaviour.place import Group, groups
@@ -76,8 +76,8 @@ def behave_all(
         for wiring, wanted in zip(wirings, doors or [None] * len(wirings), strict=True)
     ]
     whose = {id(target): each for each in started for target in each.todo}
-    work = new_work()
     todo = [target for each in started for target in each.todo]
+    work = work_for(len(todo))
     for done, ran in enumerate(run(todo, work), start=1):
         whose[id(ran.target)].take(ran)
         if progress is not None:
@@ -94,7 +94,7 @@ class _Started:
         wanted = None if doors is None else frozenset(doors)
         if wanted is not None:
             self.parts = tuple(g for g in self.parts if wanted & set(g.doors))
-        self.work = new_work()
+        self.work = work_for(sum(len(g.doors) for g in self.parts) * len(cases))
         planned = targets(wiring, self.parts, climate_of(wiring.plan), cases, self.work)
         self.curves = planned.curves
         self.todo = [t for t in planned.targets if wanted is None or t.door in wanted]
