@@ -124,8 +124,8 @@ def test_of_two_answers_the_one_above_is_taken_and_history_keeps_the_one_below()
     )
     assert run(sample).volts[2, 0] == pytest.approx(8.0, abs=1e-8)
     begin = Start(
-        (np.array([11.0]), np.array([1.0])),
-        (np.array([GIVING], dtype=np.int8), np.array([OFF], dtype=np.int8)),
+        np.array([[11.0], [1.0]]),
+        np.array([[GIVING], [OFF]], dtype=np.int8),
     )
     topology = sample.topology
     low = solve(
@@ -151,8 +151,8 @@ def test_power_that_comes_back_finds_its_loads_at_the_high_side() -> None:
         loads=(Drawn(2, 0, True, 4.0, 3.0),),
     )
     begin = Start(
-        (np.zeros(1), np.zeros(1)),
-        (np.array([OFF], dtype=np.int8), np.array([OFF], dtype=np.int8)),
+        np.zeros((2, 1)),
+        np.full((2, 1), OFF, dtype=np.int8),
     )
     topology = sample.topology
     back = solve(
