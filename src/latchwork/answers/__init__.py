@@ -9,8 +9,9 @@ from latchwork.answers.detail import (
     situations_of,
 )
 from latchwork.answers.edits import Edit, edit, line_difference, save
-from latchwork.answers.faults import answered, fault_text, faults_job, faults_jobs, why_text
+from latchwork.answers.faults import answered, faults_job, faults_jobs
 from latchwork.answers.faults_model import DoorFaults, FaultLine, FaultsAnswer
+from latchwork.answers.faults_words import fault_text, why_text
 from latchwork.answers.mend import MendAnswer, RemedyLine, UnknownFinding, mend_all, mend_one
 from latchwork.answers.model import (
     CheckAnswer,

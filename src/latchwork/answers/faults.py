@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
+from typing import TypeVar
 
 import msgspec
 
@@ -19,6 +21,7 @@ from latchwork.answers.faults_model import (
     FaultsAnswer,
     PairLine,
 )
+from latchwork.answers.faults_words import fault_text, shown_v, why_text
 from latchwork.answers.opening import Opened, open_job
 from latchwork.answers.service import ServiceLine, service_plan
 from latchwork.behaviour import behave
@@ -28,12 +31,10 @@ from latchwork.faults import (
     AttackResult,
     Consequence,
     Counts,
-    Fault,
-    FaultKind,
+    Coverage,
     FaultReport,
     Pair,
     WhatIf,
-    Why,
     faults_of,
 )
 from latchwork.faults.spread import Over
@@ -44,8 +45,7 @@ from latchwork.wiring import Wiring
 from latchwork.words import say
 
 FORM = 1
-NOTHING_V = 1e-6
-"""Less is what rounding leaves."""
+Thing = TypeVar("Thing")
 
 Answered = tuple[FaultsAnswer, tuple[WhatIf, ...]]
 """What is answered of a job, and its what-ifs where they were asked for."""
@@ -99,7 +99,9 @@ def faults_jobs(
             scene = Scene(text, str(each.folder.job_file), each.used, behave(each.wiring))
             for door in report.doors:
                 tried += fault_remedies(scene, report, door, _tell(progress))
-        told.append((answered(each.wiring, report, tried, text, asked=remedies), report.what_ifs))
+        plan = service_plan(each.wiring, report, _at("", progress), over)
+        answer = answered(each.wiring, report, plan, tried, text, asked=remedies)
+        told.append((answer, report.what_ifs))
     return told
 
 
@@ -134,14 +136,15 @@ def _tell(progress: Progress | None) -> Callable[[str, int, int], None] | None:
 def answered(
     wiring: Wiring,
     report: FaultReport,
+    plan: Sequence[ServiceLine],
     tried: Sequence[FaultRemedy] = (),
     text: str = "",
     *,
     asked: bool = False,
 ) -> FaultsAnswer:
-    """A report with its words. ``text`` is the job file's that ``tried`` were laid on."""
+    """A report and its service plan with their words. ``text`` is the job file's that ``tried``
+    were laid on."""
     job = wiring.plan.job
-    plan = service_plan(wiring, report)
     told = _Told(wiring, report, tried, plan, text)
     attacks, pairs = report.attacks, report.pairs
     return FaultsAnswer(
@@ -180,18 +183,19 @@ class _Told:
     ) -> None:
         self._wiring = wiring
         self._report = report
-        self._tried = tried
-        self._plan = plan
         self._text = text
+        attacks, pairs = report.attacks, report.pairs
+        self._found = _by(lambda c: c.door, report.consequences)
+        self._opened = _by(lambda a: a.attack.door, attacks.opened if attacks else ())
+        self._coverage = {c.door: c for c in (attacks.coverage if attacks else ())}
+        self._pairs = _by(lambda p: p.door, pairs.pairs if pairs else ())
+        self._tried = _by(lambda r: r.door, tried)
+        self._plan = _by(lambda line: line.door, plan)
 
     def door(self, door: str) -> DoorFaults:
         """One door."""
-        report = self._report
-        mine = [c for c in report.consequences if c.door == door]
-        attacks = report.attacks
-        opened = [a for a in (attacks.opened if attacks else ()) if a.attack.door == door]
-        tried = [c for c in (attacks.coverage if attacks else ()) if c.door == door]
-        pairs = [p for p in (report.pairs.pairs if report.pairs else ()) if p.door == door]
+        mine = self._found[door]
+        tried = self._coverage.get(door)
         slots = self._wiring.plan.doors[door].devices
         return DoorFaults(
             door,
@@ -199,17 +203,11 @@ class _Told:
             "lock" in slots,
             {e.value: sum(c.effect is e for c in mine) for e in TOLD},
             tuple(self._fault(c) for c in mine),
-            tuple(_attack(a) for a in opened),
-            next(
-                (
-                    CoverageLine(c.units, c.ends, c.joins, c.of, c.batteries, c.without_tools)
-                    for c in tried
-                ),
-                None,
-            ),
-            tuple(_pair(p, report) for p in pairs),
-            tuple(self._remedy(r) for r in self._tried if r.door == door),
-            tuple(line for line in self._plan if line.door == door),
+            tuple(_attack(a) for a in self._opened[door]),
+            _coverage(tried) if tried else None,
+            tuple(_pair(p, self._report) for p in self._pairs[door]),
+            tuple(self._remedy(r) for r in self._tried[door]),
+            tuple(self._plan[door]),
         )
 
     def _fault(self, found: Consequence) -> FaultLine:
@@ -225,8 +223,8 @@ class _Told:
             "held" if why.held else "begins",
             found.case.value,
             why.lock,
-            _v(why.sound_v),
-            _v(why.faulty_v),
+            shown_v(why.sound_v),
+            shown_v(why.faulty_v),
             why.sound_state,
             why.faulty_state,
             {name: "closed" if closed else "open" for name, closed in why.moved},
@@ -247,6 +245,18 @@ class _Told:
         )
 
 
+def _by(door: Callable[[Thing], str], things: Iterable[Thing]) -> dict[str, list[Thing]]:
+    """Things by their door, none for the others."""
+    found: dict[str, list[Thing]] = defaultdict(list)
+    for thing in things:
+        found[door(thing)].append(thing)
+    return found
+
+
+def _coverage(c: Coverage) -> CoverageLine:
+    return CoverageLine(c.units, c.ends, c.joins, c.of, c.batteries, c.without_tools)
+
+
 def _attack(opened: AttackResult) -> AttackLine:
     attack = opened.attack
     return AttackLine(
@@ -263,40 +273,3 @@ def _attack(opened: AttackResult) -> AttackLine:
 def _pair(pair: Pair, report: FaultReport) -> PairLine:
     silent, second = (fault_text(report.faults[name]) for name in (pair.silent, pair.second))
     return PairLine(silent, second, pair.effect.value, pair.situation)
-
-
-def fault_text(fault: Fault) -> str:
-    """A fault in words."""
-    told: dict[str, float | str] = {"subjects": " + ".join(fault.subjects), "state": fault.state}
-    if fault.kind is FaultKind.JOINT and fault.ohm is not None:
-        told["ohm_ohm"] = fault.ohm
-    return say(f"faults.fault.{fault.kind}", told)
-
-
-def why_text(why: Why) -> str:
-    """What moved, what is without power, and what the lock then sees."""
-    told: dict[str, float | str] = {
-        "lock": why.lock,
-        "sound_v": _v(why.sound_v),
-        "faulty_v": _v(why.faulty_v),
-        "sound": say(f"state.{why.sound_state}"),
-        "faulty": say(f"state.{why.faulty_state}"),
-    }
-    return "; ".join((*_moved(why), say(f"faults.why.{_changed(why)}", told)))
-
-
-def _changed(why: Why) -> str:
-    return "same" if why.sound_state == why.faulty_state else "other"
-
-
-def _moved(why: Why) -> Iterator[str]:
-    if why.lost:
-        yield say("faults.why.lost", {"names": ", ".join(why.lost)})
-    for word, closed in (("open", False), ("closed", True)):
-        names = [name for name, now in why.moved if now is closed]
-        if names:
-            yield say(f"faults.why.{word}", {"names": ", ".join(names)})
-
-
-def _v(volts: float) -> float:
-    return volts if abs(volts) >= NOTHING_V else 0.0

@@ -8,7 +8,8 @@ from collections.abc import Iterator, Mapping
 import msgspec
 
 from latchwork.behaviour import Event, Mode, Power
-from latchwork.faults import Consequence, Effect, FaultReport, Reading, bands
+from latchwork.faults import Consequence, Effect, FaultReport, Progress, Reading, bands
+from latchwork.faults.spread import Over
 from latchwork.wiring import Wiring
 from latchwork.words import say
 
@@ -42,7 +43,12 @@ class ServiceLine(msgspec.Struct, frozen=True):
     finds: tuple[str, ...]
 
 
-def service_plan(wiring: Wiring, report: FaultReport) -> tuple[ServiceLine, ...]:
+def service_plan(
+    wiring: Wiring,
+    report: FaultReport,
+    progress: Progress | None = None,
+    over: Over | None = None,
+) -> tuple[ServiceLine, ...]:
     """The fewest tests that find every silent fault of ``report``, by door.
 
     A fault that is silent alone is found by its lock; one that only a second fault brings to light
@@ -50,7 +56,7 @@ def service_plan(wiring: Wiring, report: FaultReport) -> tuple[ServiceLine, ...]
     """
     lines = list(_lines(report))
     metered = [(door, reading) for door, reading, *_ in lines if reading.terminal]
-    found = iter(bands(wiring, metered))
+    found = iter(bands(wiring, metered, progress, over))
     rank = {door: n for n, door in enumerate(wiring.plan.doors)}
     out = []
     for door, reading, lock, state, finds in lines:

@@ -17,7 +17,7 @@ from latchwork.faults.lot import (
     run_pairs,
 )
 from latchwork.faults.model import AttackReport, Counts, Fault, FaultReport, PairReport
-from latchwork.faults.sections import Section, sections
+from latchwork.faults.sections import Section, sections, shared_out
 from latchwork.faults.spread import Cores, Over, Tell
 from latchwork.wiring import Wiring
 
@@ -89,7 +89,7 @@ def run_sites(
         some = sections(wiring, wanted)
         each = Ran(wiring, wanted, some, [], Counts())
         ran.append(each)
-        for chosen in _shared_out(some, way.lots(sum(len(s.doors) for s in some))):
+        for chosen in shared_out(some, way.lots(sum(len(s.doors) for s in some))):
             lots.append(Lot(tuple(some[n] for n in chosen), wanted, ask))
             whose.append((each, chosen))
     found: list[dict[int, SectionReport]] = [{} for _ in ran]
@@ -110,17 +110,6 @@ def run_sites(
     for each, mine in zip(ran, found, strict=True):
         each.came = [mine[n] for n in range(len(each.sections))]
     return ran
-
-
-def _shared_out(some: Sequence[Section], most: int) -> list[list[int]]:
-    """Numbers of sections in at most so many lots, with about as many doors in each."""
-    lots: list[list[int]] = [[] for _ in range(min(most, len(some)))]
-    loads = [0] * len(lots)
-    for n in sorted(range(len(some)), key=lambda n: -len(some[n].doors)):
-        lightest = loads.index(min(loads))
-        lots[lightest].append(n)
-        loads[lightest] += len(some[n].doors)
-    return lots
 
 
 def joined(

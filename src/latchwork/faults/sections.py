@@ -104,6 +104,17 @@ def _shared(
     return out
 
 
+def shared_out(some: Sequence[Section], most: int) -> list[list[int]]:
+    """Numbers of sections in at most so many lots, with about as many doors in each."""
+    lots: list[list[int]] = [[] for _ in range(min(most, len(some)))]
+    loads = [0] * len(lots)
+    for n in sorted(range(len(some)), key=lambda n: -len(some[n].doors)):
+        lightest = loads.index(min(loads))
+        lots[lightest].append(n)
+        loads[lightest] += len(some[n].doors)
+    return lots
+
+
 def wiring_of(some: Iterable[Section], order: Sequence[str] = ()) -> Wiring:
     """Sections of one site as a wiring of their own, the doors in the given ``order``."""
     parts = list(some)
