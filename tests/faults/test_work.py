@@ -1,0 +1,77 @@
+"""The work of fixed small jobs, counted: a slow-down shows here without a clock.
+
+Bounds are what was counted when they were written, and a quarter more. Fewer is better: bring them
+down then.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import pytest
+
+from latchwork.behaviour import Case
+from latchwork.circuit import Work
+from latchwork.faults.engine import solve_edits
+from latchwork.faults.prepare import Prepared, groups_of, prepare, prepare_whole
+from tests.faults.known import jobs
+from tests.faults.test_whole_supply import site
+from tests.truth.solved import wired
+
+MAGNET, ALONE, *_ = jobs().values()
+
+
+@dataclass(frozen=True)
+class Bounds:
+    """At most so much a point; ``reused``: the least share of contact positions whose volts were
+    known already."""
+
+    eliminations: float
+    newton_steps: float
+    reductions: float
+    reused: float
+
+
+def spent(cells: list[Prepared], *, compiled: bool) -> tuple[Work, int]:
+    """The work of all faults at the first door of each cell, and how many points they are."""
+    work, points = Work(compiled=compiled), 0
+    for item in cells:
+        edits = [(), *(fault.edits for fault in item.cell.faults)]
+        solve_edits([item.cell], [0] * len(edits), edits, item.cell.scripts[0], work)
+        points += len(edits) * len(item.cell.situations[0])
+    return work, points
+
+
+def whole() -> list[Prepared]:
+    wiring = wired(site(4, 3.0))
+    groups = groups_of(wiring, ["D1"])
+    return prepare_whole(wiring, groups, Case.NOMINAL, lambda f: f.id.startswith("D1.lock"))
+
+
+JOBS: dict[str, Callable[[], list[Prepared]]] = {
+    "one door": lambda: prepare(wired(ALONE)),
+    "magnet and release": lambda: prepare(wired(MAGNET)),
+    "four doors apart": lambda: prepare(wired(site(4, 3.0))),
+    "four doors whole": whole,
+}
+MOST = {  # by job, and whether compiled code does it
+    ("one door", False): Bounds(38.1, 3.42, 1.53, 0.26),
+    ("magnet and release", False): Bounds(97.7, 4.97, 2.34, 0.20),
+    ("four doors apart", False): Bounds(65.1, 5.51, 1.88, 0.23),
+    ("four doors whole", False): Bounds(140.5, 3.10, 1.49, 0.26),
+    ("one door", True): Bounds(25.8, 3.21, 0.81, 0.26),
+    ("magnet and release", True): Bounds(58.1, 4.72, 1.03, 0.20),
+    ("four doors apart", True): Bounds(39.8, 4.71, 0.70, 0.23),
+    ("four doors whole", True): Bounds(94.5, 3.04, 0.70, 0.26),
+}
+
+
+@pytest.mark.parametrize(("job", "compiled"), MOST)
+def test_a_point_takes_no_more_work_than_it_did(job: str, compiled: bool) -> None:
+    work, points = spent(JOBS[job](), compiled=compiled)
+    most = MOST[job, compiled]
+    assert work.eliminations / points <= most.eliminations
+    assert work.newton_steps / points <= most.newton_steps
+    assert work.reductions / points <= most.reductions
+    assert work.known / (work.known + work.solves) >= most.reused
