@@ -270,3 +270,11 @@ def test_pairs_and_worst_cases_by_option(job: Path) -> None:
     (door,) = answer.doors
     assert "D1.release stuck at rest" in {pair.silent for pair in door.pairs}
     assert {fault.case for fault in door.faults} >= {"nominal"}
+
+
+def test_a_job_without_doors_is_told_whole(tmp_path: Path) -> None:
+    bare = job_in(tmp_path / "bare", "latchwork: 1\nsupplies:\n  S1: {part: supply 24 V}\n")
+    result = call("faults", bare, "--pairs", "5", "--worst", "--csv", tmp_path / "rows.csv")
+    assert result.exit_code == 0
+    assert "0 faults, 0 points: 0 solved, 0 unsolved" in " ".join(result.stdout.split())
+    assert len((tmp_path / "rows.csv").read_text(encoding="utf-8").splitlines()) == 1

@@ -121,7 +121,7 @@ def wiring_of(some: Iterable[Section], order: Sequence[str] = ()) -> Wiring:
     rank = {door: n for n, door in enumerate(order)}
     doors = {d.id: d for part in parts for d in part.doors}
     plan = Plan(
-        Job(1, parts[0].site, {}, {}),
+        Job(1, parts[0].site if parts else Site(), {}, {}),
         {d.id: d for part in parts for d in part.devices},
         {c.id: c for part in parts for c in part.cables},
         {s.id: s for part in parts for s in part.supplies},
