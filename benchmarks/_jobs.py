@@ -95,10 +95,22 @@ def _door(number: int, supply: str, output: int, recipe: Recipe, rng: random.Ran
     return lines
 
 
-def job_text(doors: int, seed: int = 1) -> str:
-    """A job file of ``doors`` doors, the same for the same seed."""
+FULL: Recipe = (
+    "magnet 24 V, bond sensor",
+    "nothing mechanical",
+    "controller, reader outside, tamper loop",
+    "reader, tamper",
+    "exit sensor",
+    True,
+    True,
+)
+"""A door with everything on it: networks of more than 45 nodes."""
+
+
+def job_text(doors: int, seed: int = 1, *, full: bool = False) -> str:
+    """A job file of ``doors`` doors, the same for the same seed; ``full``: each has everything."""
     rng = random.Random(seed)
-    recipes = _recipes(rng)
+    recipes = [FULL] * RECIPES if full else _recipes(rng)
     supplies: list[str] = []
     lines: list[str] = []
     number = 0
@@ -113,5 +125,7 @@ def job_text(doors: int, seed: int = 1) -> str:
         for output in range(1, size + 1):
             number += 1
             lines += _door(number, name, output, recipes[number % RECIPES], rng)
+            if full:
+                lines.append("    bell: bell")
     head = ["latchwork: 1", "site: {name: Generated site}", "supplies:"]
     return "\n".join([*head, *supplies, "doors:", *lines, ""])

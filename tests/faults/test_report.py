@@ -108,7 +108,7 @@ def test_tasks_of_any_size_answer_alike(monkeypatch: pytest.MonkeyPatch) -> None
     from latchwork.faults import run
 
     whole = faults(wired(THREE), ask=ONE)
-    monkeypatch.setattr(run, "MOST_COLUMNS", 28 * 7)
+    monkeypatch.setattr(run, "most_columns", lambda: 28 * 7)
     assert len(list(tasks(prepare(wired(THREE))))) > 30
     pieces = faults(wired(THREE), ask=ONE)
     assert pieces.consequences == whole.consequences

@@ -8,6 +8,7 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from latchwork.behaviour.compiled import compiles
 from latchwork.behaviour.network import Network
 from latchwork.behaviour.run import Side
 from latchwork.behaviour.script import Script
@@ -27,8 +28,12 @@ FIELDS = {
     "fuse": "fuse_blows_a",
     "rail": "rail_ohm",
 }
-MOST_COLUMNS = 48_000
-"""Columns side by side: enough that few of them still move in a round, not too many to hold."""
+
+
+def most_columns() -> int:
+    """Columns side by side: not too many to hold, and, over rows, enough that few of them still
+    move in a round."""
+    return 16_000 if compiles() else 48_000
 
 
 def situations(inputs: DoorInputs) -> tuple[Situation, ...]:

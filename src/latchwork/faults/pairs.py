@@ -14,7 +14,7 @@ import numpy as np
 
 from latchwork.behaviour import new_work
 from latchwork.faults.consequences import EFFECTS, judge
-from latchwork.faults.engine import MOST_COLUMNS, solve_edits
+from latchwork.faults.engine import most_columns, solve_edits
 from latchwork.faults.looks import Looks, SoundDoor
 from latchwork.faults.model import (
     GRAVE,
@@ -169,7 +169,7 @@ class _Alone:
         """What each of ``edits`` does, against the sound door."""
         item, d = self._cell, self._d
         facts, cases, its = item.facts[d], item.cases[d], item.cell.scripts[d]
-        most = max(2, MOST_COLUMNS // len(its.columns))
+        most = max(2, most_columns() // len(its.columns))
         for at in range(0, len(edits), most):
             some = edits[at : at + most]
             first: list[tuple[Edit, ...]] = [] if self._sound else [()]

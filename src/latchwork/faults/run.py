@@ -11,7 +11,7 @@ from latchwork.behaviour import new_work
 from latchwork.behaviour.outcomes import LockState
 from latchwork.behaviour.script import Script
 from latchwork.faults.consequences import EFFECTS, Bools, Cases, DoorFacts, States, judge
-from latchwork.faults.engine import MOST_COLUMNS, solve_edits
+from latchwork.faults.engine import most_columns, solve_edits
 from latchwork.faults.looks import Looks, SoundDoor
 from latchwork.faults.model import TOLD, Consequence, Counts, Edit, Effect, Fault, WhatIf
 from latchwork.faults.prepare import Prepared, alike
@@ -74,7 +74,7 @@ def tasks(
                 if facts.bolts and (doors is None or door in doors):
                     by_script.setdefault(item.cell.scripts[d], []).append((c, d))
         for its, places in by_script.items():
-            most = max(2, MOST_COLUMNS // max(len(its.columns), len(its.then)))
+            most = max(2, most_columns() // max(len(its.columns), len(its.then)))
             for shares in _shared(cells, places, most):
                 used = sorted({s.cell for s in shares})
                 moved = tuple(replace(s, cell=used.index(s.cell)) for s in shares)

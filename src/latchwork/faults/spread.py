@@ -13,6 +13,8 @@ from multiprocessing.process import BaseProcess
 from types import TracebackType
 from typing import Any, Protocol, TypeVar
 
+from latchwork.behaviour import make_ready
+
 Lot = TypeVar("Lot")
 Came = TypeVar("Came")
 Tell = Callable[[str, int, int], None]
@@ -62,6 +64,10 @@ def cores() -> int:
     return len(allowed(0)) if allowed else os.cpu_count() or 1
 
 
+def _nobody(_what: str, _done: int, _total: int) -> None:
+    """Nobody wants to know."""
+
+
 class Cores:
     """This machine's cores: so many ``processes`` at a time, or as many as there are cores."""
 
@@ -91,6 +97,7 @@ class Cores:
         tell: Tell | None = None,
     ) -> None:
         """As ``Over`` says; a single lot is done in this process. Raises Lost."""
+        make_ready(tell or _nobody)
         far = Far(tell, len(lots), self._most)
         if len(lots) == 1 or self._most == 1:
             for n, lot in enumerate(lots):
