@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from latchwork.behaviour.cases import Case
+from latchwork.behaviour.compiled import new_work
 from latchwork.behaviour.place import ends, groups
 from latchwork.behaviour.positions import conductance_rows, device_rows
 from latchwork.behaviour.run import Ran, Target, run
@@ -72,7 +73,8 @@ def metered(
     parts = groups(wiring)
     if doors is not None:
         parts = tuple(g for g in parts if set(doors) & set(g.doors))
-    planned = targets(wiring, parts, climate_of(wiring.plan), cases).targets
+    work = new_work()
+    planned = targets(wiring, parts, climate_of(wiring.plan), cases, work).targets
     known: dict[str, tuple[Situation, ...]] = {}
     todo = []
     for target in planned:
@@ -82,7 +84,7 @@ def metered(
     names = merged(wiring)
     blacks: dict[int, _Blacks] = {}
     found: dict[str, dict[Case, Metered]] = {t.door: {} for t in todo}
-    for done, ran in enumerate(run(todo), start=1):
+    for done, ran in enumerate(run(todo, work), start=1):
         black = blacks.get(id(ran.target.network))
         if black is None:
             black = blacks[id(ran.target.network)] = _Blacks(ran.target)

@@ -2,31 +2,33 @@
 
 from __future__ import annotations
 
+import gc
 import hashlib
 import multiprocessing
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
 from pathlib import Path
 
 from latchwork.answers import check, open_job
 from latchwork.answers.opening import today
 from latchwork.answers.schedules import schedules
 from latchwork.answers.service import service_plan
-from latchwork.behaviour import Case, Progress, SiteOutcome, behave
+from latchwork.behaviour import Case, Progress, behave
 from latchwork.behaviour.meter import Metered, metered
-from latchwork.drawing import Index, index
+from latchwork.drawing import index
 from latchwork.faults import Ask, faults
 from latchwork.faults import Progress as Tell
 from latchwork.folder import PARTS_LOCK
-from latchwork.papers.content.pictures import Pictures, pictures
+from latchwork.papers.content.pictures import pictures
 from latchwork.papers.content.source import Source
 from latchwork.rules import judge
 from latchwork.wiring import Wiring
 
 DIGITS = 8
 """Of a job's fingerprint: enough to tell its versions apart."""
-MANY = 32
-"""From so many doors on, a second process that meters and draws them pays."""
+MANY = 48
+"""From so many doors on, a second process that meters them pays."""
 
 
 def source_of(
@@ -43,9 +45,11 @@ def source_of(
     """
     opened = open_job(path)
     looked_up = index(opened.wiring)
-    site, (shown, drawn) = _ran(opened.wiring, looked_up, progress)
-    findings = judge(site, on or today())
-    answer = schedules(site, findings, shown, looked_up)
+    with _metered(opened.wiring) as readings:
+        site = behave(opened.wiring, progress=progress)
+        findings = judge(site, on or today())
+        drawn = pictures(looked_up)
+        answer = schedules(site, findings, readings(), looked_up)
     told = check(site, findings, opened.unpinned)
     plan = None
     if service is not None:
@@ -55,23 +59,15 @@ def source_of(
     return source, _version(Path(answer.file), opened.folder.path)
 
 
-Beside = tuple[Mapping[str, Mapping[Case, Metered]], Pictures]
-"""What does not hang on what the site does: meter readings and drawings."""
-
-
-def _ran(wiring: Wiring, looked_up: Index, progress: Progress | None) -> tuple[SiteOutcome, Beside]:
-    """The site taken through its situations, metered and drawn; side by side where there is
-    much."""
+@contextmanager
+def _metered(wiring: Wiring) -> Iterator[Callable[[], Mapping[str, Mapping[Case, Metered]]]]:
+    """Gives the readings of every door when called; worked out beside where there is much."""
     if len(wiring.plan.doors) < MANY:
-        return behave(wiring, progress=progress), (metered(wiring), pictures(looked_up))
+        yield lambda: metered(wiring)
+        return
     apart = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(1, mp_context=apart) as second:
-        beside = second.submit(_beside, wiring)
-        return behave(wiring, progress=progress), beside.result()
-
-
-def _beside(wiring: Wiring) -> Beside:
-    return metered(wiring), pictures(index(wiring))
+    with ProcessPoolExecutor(1, mp_context=apart, initializer=gc.disable) as second:
+        yield second.submit(metered, wiring).result
 
 
 def _version(job: Path, folder: Path) -> str:

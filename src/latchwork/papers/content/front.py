@@ -55,7 +55,7 @@ def found_sum(found: Sequence[FindingLine], key: str = "cover.some") -> str:
         return words("cover.nothing")
     counts = Counter(f.severity for f in found)
     order = ("danger", "insecure", "fails", "weak", "note")
-    told = [f"{counts[s]} {say(f'severity.{s}')}" for s in order if counts[s]]
+    told = [f"{say(f'severity.{s}')} {counts[s]}" for s in order if counts[s]]
     return words(key, {"list": ", ".join(told)})
 
 

@@ -13,11 +13,15 @@ from latchwork.papers.content.source import (
     band,
     by,
     door_title,
+    on_one_line,
     out_by,
     words,
 )
 from latchwork.papers.tables import FEET_A_METRE, MINUTE_S, in_units, word
 from latchwork.words import say
+
+SIZE_PT, TERMINAL_MM, CORE_MM, TO_MM = 8.4, 14.6, 56.0, 41.6
+"""Size of the texts of a connection, and their room in the template."""
 
 
 def sentence(row: DoorRow) -> str:
@@ -100,24 +104,33 @@ def stand_title(source: Source, kind: str, at: str) -> str:
 
 def _ends(source: Source, rows: list[ConnectionRow]) -> list[dict[str, object]]:
     shown: list[dict[str, object]] = []
+    following = [*(row.device for row in rows[1:]), ""]
     spans = Counter(row.device for row in rows)
     last = ("", "")
-    for row in rows:
+    for row, after in zip(rows, following, strict=True):
         first = row.device != last[0]
         colours: list[str] = []
         if row.cable:
             kind = source.index.plan.cables[row.cable].type
             name = next((c.colour for c in kind.cores if c.name == row.core), row.core)
             colours = [PAINT[colour] for colour in core_colour(name).names]
+        terminal = row.terminal if first or row.terminal != last[1] else ""
+        core = row.core or say(f"schedules.wire.{row.wire}")
         shown.append(
             {
+                # The last row of a device grows where its name takes more lines than it has rows.
+                "low": row.device == after
+                and not row.changed
+                and on_one_line(terminal, SIZE_PT, TERMINAL_MM)
+                and on_one_line(f"{core} {row.cable}", SIZE_PT, CORE_MM, mono=False)
+                and on_one_line(row.to, SIZE_PT, TO_MM),
                 "device": row.device,
                 "part": word("joined", row.part),
                 "span": spans[row.device] if first else 0,
-                "terminal": row.terminal if first or row.terminal != last[1] else "",
+                "terminal": terminal,
                 "colours": colours,
                 "letters": row.letters,
-                "core": row.core or say(f"schedules.wire.{row.wire}"),
+                "core": core,
                 "cable": row.cable,
                 "to": row.to,
                 "changed": row.changed,

@@ -9,6 +9,7 @@ from latchwork.answers.model import CheckAnswer
 from latchwork.answers.schedules import DoorRow, SchedulesAnswer
 from latchwork.answers.service import ServiceLine
 from latchwork.drawing import Index
+from latchwork.drawing.text import width
 from latchwork.papers.content.pictures import Pictures
 from latchwork.quantities import System, show
 from latchwork.words import has, say
@@ -48,6 +49,14 @@ class Source:
     def door(self, name: str) -> DoorRow:
         """A door by its id."""
         return next(row for row in self.schedules.doors if row.id == name)
+
+
+PT_A_MM = 72.0 / 25.4
+
+
+def on_one_line(text: str, size_pt: float, room_mm: float, mono: bool = True) -> bool:
+    """Whether a text has room on one line: a row whose texts have is laid out but once."""
+    return width(text, size_pt, mono=mono) <= room_mm * PT_A_MM
 
 
 def words(key: str, figures: Mapping[str, float | str] | None = None) -> str:

@@ -9,6 +9,7 @@ from latchwork.papers.content.source import (
     amps,
     band,
     door_title,
+    on_one_line,
     out_by,
     volts,
     words,
@@ -17,6 +18,8 @@ from latchwork.papers.tables import situation_words
 from latchwork.words import has, say
 
 Cell = list[str]
+SIZE_PT, DEVICE_MM, TERMINAL_MM = 8.0, 25.4, 14.8
+"""Size of a name of a device and a terminal, and its room in the template."""
 
 
 def test_sheets(source: Source) -> list[Sheet]:
@@ -66,10 +69,13 @@ def _terminals(row: DoorReadings, minus: str) -> list[dict[str, object]]:
         name = t.terminal.removeprefix(f"{t.device}.") if t.device != t.terminal else ""
         if t.against != minus:
             name = words("test.other", {"terminal": name, "against": t.against})
+        device = t.device if t.device != last else ""
         found.append(
             {
-                "device": t.device if t.device != last else "",
+                "device": device,
                 "terminal": name,
+                "low": on_one_line(device, SIZE_PT, DEVICE_MM)
+                and on_one_line(name, SIZE_PT, TERMINAL_MM),
                 "cells": _volts(t.volts_v),
             }
         )
