@@ -102,7 +102,8 @@ _EXIT = ctypes.CFUNCTYPE(
 class Moments:
     """Both moments of some what-ifs: ``deck`` with the numbers of the first, ``numbers`` (one row
     an altered number, one column a moment) and what alters each; our volts, nodes x moments, and
-    which nodes something holds. What-ifs that do not come to rest are left out."""
+    which nodes something holds. What-ifs that do not come to rest are left out, and situations that
+    the network does not tell apart from others."""
 
     deck: tuple[str, ...]
     alters: tuple[str, ...]
@@ -124,6 +125,9 @@ def moments(cell: Cell, door: int, faults: Sequence[int]) -> Moments:
     edits = [cell.faults[n].edits for n in faults]
     looks = Looks(solve_edits([cell], [0] * len(edits), edits, cell.scripts[door], Work()))
     calm = looks.solved.all_solved() & ~looks.solved.any_chatter()
+    columns = cell.scripts[door].columns
+    for column, its in enumerate(columns):
+        calm[:, column] &= columns.index(its) == column
     where = np.repeat(np.argwhere(calm), 2, axis=0)
     held = np.tile(np.array(MOMENTS), len(where) // 2)
     flags, volts = (
