@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from latchwork.behaviour.cases import Case
-from latchwork.behaviour.compiled import new_work
+from latchwork.behaviour.compiled import work_for
 from latchwork.behaviour.place import ends, groups
 from latchwork.behaviour.positions import conductance_rows, device_rows
 from latchwork.behaviour.run import Ran, Target, run
@@ -73,7 +73,8 @@ def metered(
     parts = groups(wiring)
     if doors is not None:
         parts = tuple(g for g in parts if set(doors) & set(g.doors))
-    work = new_work()
+    wanted = wiring.plan.doors if doors is None else doors
+    work = work_for(len(wanted) * len(cases))
     planned = targets(wiring, parts, climate_of(wiring.plan), cases, work).targets
     known: dict[str, tuple[Situation, ...]] = {}
     todo = []
