@@ -93,13 +93,16 @@ def _otherwise_of(part: Part) -> Iterator[_Otherwise]:
         )
 
 
-class States:
-    """The states of parts, worked out once for each part: doors fitted alike share theirs."""
+class Known:
+    """What the listings of one site share: its cores by id, and the states of parts, worked out
+    once for each part, as doors fitted alike have the same."""
 
-    def __init__(self) -> None:
+    def __init__(self, wiring: Wiring) -> None:
+        self.wiring = wiring
+        self.cores = {core.id: core for core in wiring.conductors}
         self._known: dict[int, tuple[Part, tuple[_Otherwise, ...]]] = {}
 
-    def of(self, part: Part) -> tuple[_Otherwise, ...]:
+    def states(self, part: Part) -> tuple[_Otherwise, ...]:
         """Every state of ``part``, and what is otherwise in it."""
         if id(part) not in self._known:
             self._known[id(part)] = part, tuple(_otherwise_of(part))
@@ -109,11 +112,9 @@ class States:
 class Listing:
     """The faults of one cell and the things with places for them."""
 
-    def __init__(
-        self, wiring: Wiring, cell: Things, plus: str, minus: str, states: States | None = None
-    ) -> None:
-        self._wiring = wiring
-        self._states_of = states or States()
+    def __init__(self, known: Known, cell: Things, plus: str, minus: str) -> None:
+        self._known = known
+        self._wiring = known.wiring
         self._cell = cell
         self._plus, self._minus = plus, minus
         self._nodes = {n for wire in cell.conductors for n in (wire.a, wire.b)}
@@ -162,13 +163,12 @@ class Listing:
         self._add(kind, subjects, Edit("ohm", place, SHORT_OHM), ohm=SHORT_OHM)
 
     def _wires(self) -> None:
-        cores = {c.id for c in self._wiring.conductors}
         for wire in self._cell.conductors:
             self._add(FaultKind.OPEN, (wire.name,), Edit("ohm", wire.name, math.inf))
             for ohm in JOINT_OHMS:
                 edit = Edit("ohm", wire.name, ohm, add=True)
                 self._add(FaultKind.JOINT, (wire.name,), edit, ohm=ohm)
-            if wire.name not in cores:
+            if wire.name not in self._known.cores:
                 continue
             for kind, node in self._poles(wire.door):
                 if node not in (wire.a, wire.b):
@@ -192,9 +192,10 @@ class Listing:
         """Cores that touch in the lay of their cable, joined at the end away from the supply."""
         here = {wire.name: wire for wire in self._cell.conductors}
         by_cable: dict[str, dict[str, str]] = defaultdict(dict)
-        for core in self._wiring.conductors:
-            if core.id in here:
-                by_cable[core.cable][core.core] = core.id
+        for name in here:
+            core = self._known.cores.get(name)
+            if core is not None:
+                by_cable[core.cable][core.core] = name
         for cable, cores in by_cable.items():
             planned = self._wiring.plan.cables.get(cable)
             for one, other in planned.type.neighbours if planned else ():
@@ -224,7 +225,7 @@ class Listing:
         own = {e.name: e for e in self._cell.elements}
         for device, part, door in self._devices():
             inputs = {rule.flag for rule in part.rules if isinstance(rule, Input)}
-            for its in self._states_of.of(part):
+            for its in self._known.states(part):
                 state = its.state
                 if state.name == "missing":
                     continue

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from latchwork.behaviour.outcomes import LockState
-from latchwork.behaviour.positions import conductance_rows, device_rows
+from latchwork.behaviour.positions import conductance_rows, device_rows, gate_bits
 from latchwork.behaviour.run import Solved
 from latchwork.behaviour.shape import Compiled, Values
 from latchwork.behaviour.situations import Event, Mode, Power, Situation
@@ -19,6 +19,7 @@ from latchwork.faults.consequences import Bools, Cases, DoorFacts, Seen, States
 from latchwork.faults.model import Counts
 
 MOMENTS = (False, True)
+MOST_BITS = 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,10 +179,26 @@ class Looks:
         found = np.zeros_like(dark)
         if len(members):
             flags = self.solved.at("flags", members, columns, held=True)
-            loose = _loose(self.run.compiled, self.run.values_of(members), flags)
+            first, each = self._alike(members, flags)
+            loose = _loose(self.run.compiled, self.run.values_of(members[first]), flags[:, first])
             for a, b in facts.nodes:
-                found[members, columns] |= loose[a] & loose[b]
+                found[members, columns] |= (loose[a] & loose[b])[each]
         return found
+
+    def _alike(
+        self, members: NDArray[np.intp], flags: Bools
+    ) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """One column for each member and position of its gates, and which of them each column is
+        like."""
+        gates = gate_bits(self.run.compiled, flags, len(members))
+        key = members.astype(np.uint64)
+        if len(gates) + int(members.max()).bit_length() > MOST_BITS:
+            every = np.arange(len(members))
+            return every, every
+        for row in gates:
+            key = key * np.uint64(2) + row
+        _, first, each = np.unique(key, return_index=True, return_inverse=True)
+        return first, each
 
 
 def _loose(compiled: Compiled, values: Values, flags: Bools) -> Bools:

@@ -18,7 +18,7 @@ from latchwork.behaviour.situations import DoorInputs
 from latchwork.elements import Contact, Fuse
 from latchwork.faults.consequences import Cases, DoorFacts, door_facts
 from latchwork.faults.engine import Cell, names, situations
-from latchwork.faults.listing import Listing, States
+from latchwork.faults.listing import Known, Listing
 from latchwork.faults.model import Fault
 from latchwork.wiring import Wiring
 from latchwork.wiring.union import Union
@@ -135,7 +135,7 @@ class _Makes:
         self._wiring = wiring
         self._case = case
         self._wanted = wanted
-        self._states = States()
+        self._known = Known(wiring)
 
     def whole(self, group: Group) -> Prepared:
         """A group as one cell."""
@@ -166,8 +166,8 @@ class _Makes:
         group: Group,
         others_v: float,
     ) -> Prepared:
-        wiring, plan = self._wiring, self._wiring.plan
-        listing = Listing(wiring, sound, plus, minus, self._states)
+        plan = self._wiring.plan
+        listing = Listing(self._known, sound, plus, minus)
         thing = listing.things()
         built = network(thing)
         inputs = [DoorInputs(plan, door, group.supplies) for door in cell.doors]
