@@ -258,6 +258,16 @@ def test_a_worker_elsewhere_is_not_sent_anything_unencrypted(
     assert raised.value.code == "elsewhere"
 
 
+def test_a_worker_that_joins_later_from_elsewhere_is_left_out(
+    two_workers: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with Cluster(two_workers.scheduler_address) as over:
+        monkeypatch.setattr(Cluster, "_workers", lambda _: ["tcp://192.0.2.7:1", "tcp://[::1]:2"])
+        assert over._near() == ["::1"]
+        monkeypatch.setattr(Cluster, "_workers", lambda _: [])
+        assert over._near() == ["127.0.0.1"]
+
+
 def test_another_version_is_told(
     two_workers: Any, site: Wiring, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -353,6 +363,10 @@ def test_by_tls_with_a_certificate_of_the_same_ca_alone(
         address = running.scheduler_address
         assert address.startswith("tls://")
         there = faults(site, ["D1"], ask, None, Cluster(address, Tls(ca, cert, key)))
+        said = {"ca-file": ca, "client.cert": cert, "client.key": key}
+        tls = {f"distributed.comm.tls.{name}": file for name, file in said.items()}
+        with import_module("dask").config.set(tls):
+            assert faults(site, ["D1"], ask, None, Cluster(address)) == there
         monkeypatch.setattr(cluster, "CONNECT_S", 1.0)
         for other in (Cluster(address, stranger), Cluster(address.replace("tls", "tcp"))):
             with pytest.raises(ClusterError) as raised:

@@ -87,9 +87,7 @@ class Cluster:
         """As ``Over`` says. Interrupted, it takes back what no worker has begun."""
         client = self._client
         assert client is not None
-        # Plain connections stay on this machine, whoever joins while it runs.
-        hosts = sorted({_host(worker) for worker in self._workers()})
-        only = hosts if self._address.scheme == "tcp" else None
+        only = self._near() if self._address.scheme == "tcp" else None
         pending: dict[Future, int] = {}
         done = 0
         try:
@@ -133,8 +131,12 @@ class Cluster:
         assert self._client is not None
         try:
             return list(self._client.nthreads())
-        except (OSError, ValueError, RuntimeError, TimeoutError):
+        except Exception:
             return []
+
+    def _near(self) -> list[str]:
+        """Hosts that plain connections may lead to, whoever joins while it runs."""
+        return sorted({h for h in map(_host, self._workers()) if here(h)}) or ["127.0.0.1"]
 
     def _security(self) -> Any:
         """How a connection by TLS is made."""
@@ -145,15 +147,14 @@ class Cluster:
             "tls_client_cert": self._tls.cert,
             "tls_client_key": self._tls.key,
         }
-        security = _dask().Security(
-            require_encryption=True, **{name: file for name, file in given.items() if file}
-        )
-        if not security.tls_ca_file or not security.tls_client_cert:
-            raise ClusterError("half", "tls-ca")
+        given = {name: file for name, file in given.items() if file}
         try:
+            security = _dask().Security(require_encryption=True, **given)
+            if not security.tls_ca_file or not security.tls_client_cert:
+                raise ClusterError("half", "tls-ca")
             security.get_connection_args("client")
-        except OSError as error:
-            why = error.strerror or type(error).__name__
+        except (OSError, ValueError, KeyError, TypeError) as error:
+            why = getattr(error, "strerror", None) or type(error).__name__
             raise ClusterError("files", "tls-ca", why=why) from None
         return security
 
