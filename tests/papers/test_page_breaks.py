@@ -23,7 +23,7 @@ def rows_by_page(paper: Paper, count: int) -> list[int]:
     terminals = sheet["terminals"]
     assert isinstance(terminals, list)
     rows = [
-        {**row, "device": "", "terminal": f"row{n}."}
+        {**row, "span": 0 if n else count, "terminal": f"row{n}."}
         for n, row in enumerate(islice(cycle(terminals), count))
     ]
     sheet |= {"id": "tests-0", "short": "Tests", "terminals": rows}

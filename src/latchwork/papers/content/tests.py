@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import groupby
+
 from latchwork.answers.schedules import DoorReadings, Reading, TrialRow
 from latchwork.papers.content.source import (
     Sheet,
@@ -61,25 +63,24 @@ def _sheet(source: Source, row: DoorReadings) -> Sheet:
 
 
 def _terminals(row: DoorReadings, minus: str) -> list[dict[str, object]]:
+    shown = [t for t in row.terminals if t.terminal != t.against]
     found: list[dict[str, object]] = []
-    last = ""
-    for t in row.terminals:
-        if t.terminal == t.against:
-            continue
-        name = t.terminal.removeprefix(f"{t.device}.") if t.device != t.terminal else ""
-        if t.against != minus:
-            name = words("test.other", {"terminal": name, "against": t.against})
-        device = t.device if t.device != last else ""
-        found.append(
-            {
-                "device": device,
-                "terminal": name,
-                "low": on_one_line(device, SIZE_PT, DEVICE_MM)
-                and on_one_line(name, SIZE_PT, TERMINAL_MM),
-                "cells": _volts(t.volts_v),
-            }
-        )
-        last = t.device
+    for device, group in groupby(shown, key=lambda t: t.device):
+        its = list(group)
+        for n, t in enumerate(its):
+            name = t.terminal.removeprefix(f"{device}.") if device != t.terminal else ""
+            if t.against != minus:
+                name = words("test.other", {"terminal": name, "against": t.against})
+            found.append(
+                {
+                    "device": device,
+                    "span": 0 if n else len(its),
+                    "terminal": name,
+                    "low": (n > 0 or on_one_line(device, SIZE_PT, DEVICE_MM))
+                    and on_one_line(name, SIZE_PT, TERMINAL_MM),
+                    "cells": _volts(t.volts_v),
+                }
+            )
     return found
 
 
