@@ -26,6 +26,19 @@ TWO = f"S1: {SUPPLY}\nS2: {SUPPLY}"
 READER = but(STRIKE, {"controller": "controller, reader outside", "reader": "reader"})
 
 
+FAR_READER = but(READER, {"runs": "{power: 10 m of 2 x 1.0 mm², reader: 5 m of 6 x 0.22 mm²}"})
+
+
+def _lines(first: str, second: str) -> str:
+    """The reader's rows, its D0 on one of the controller's inputs and D1 on the other."""
+    return (
+        "{reader: [[controller.R+, reader white, reader.+], "
+        "[controller.R-, reader brown, reader.-], "
+        f"[controller.{first}, reader green, reader.D0], "
+        f"[controller.{second}, reader yellow, reader.D1]]}}"
+    )
+
+
 def _plain(length: str, **more: str) -> str:
     """The plain strike with its power run of that length of 0.5 mm²."""
     return job(but(PLAIN, {"runs": f"{{power: {length} of 2 x 0.5 mm²}}", **more}))
@@ -58,6 +71,7 @@ SWAPPED = "[{swapped: [lock brown, lock blue]}]"
 BOLT = but(MAGNET, {"lock": "bolt 24 V fail-safe, staged coil", "second lock": "-"})
 STRONG = but(STRIKE, {"lock": '{part: "strike 24 V fail-secure, wide range", current: 0.8 A}'})
 NETWORKED = "controller, network-fed"
+PORT_4 = '"network port, class 4"'
 PORT_1, PORT_2 = ('"network port, class 1"', '"network port, class 2"')
 APART = (
     "{reader: [[S2.+, lead, reader.+], [S2.-, lead, reader.-], "
@@ -98,6 +112,26 @@ def _reader(run: str) -> Door:
     return but(READER, {"runs": f"{{power: 10 m of 2 x 1.0 mm², reader: {run}}}"})
 
 
+def _over(fuse: str, size: str, limit: str = "12 A") -> str:
+    """A strike behind a fuse, a short run away."""
+    door = but(STRIKE, {"supply": "S1 out 1", "runs": f"{{power: 1 m of 2 x {size}}}"})
+    return job(
+        door,
+        supplies=f"S1: {{part: supply 24 V, limit: {limit}, battery: 2 x 12 V 7 Ah, "
+        f"outputs: {{1: {{fuse: {fuse}}}}}}}",
+    )
+
+
+def _far(length: str) -> str:
+    """A magnet on a plain supply, its controller beside the supply."""
+    runs = (
+        f"{{lock: {length} of 4 x 1.0 mm², release: {length} of 4 x 1.0 mm², "
+        "exit: 4 m of 4 x 0.22 mm², reader: 2 m of 6 x 0.22 mm²}"
+    )
+    door = but(MAGNET, {"lock": "magnet 12 V", "controller at": "supply", "runs": runs})
+    return job(door, supplies='S1: {part: "supply 12 V, no battery", limit: 3 A}')
+
+
 VOLTS = [
     # 12 V and 24 V: the links as they were in the box.
     Case(
@@ -128,8 +162,27 @@ VOLTS = [
     # tolerance and the battery's own sag.
     Case("volts-low", "D1.lock", WEAK, _plain("40 m"), _plain("15 m")),
     Case("volts-low", "D1.lock", FAILS, _plain("95 m"), _plain("15 m"), frozenset({"no-entry"})),
+    # From the port's own screws the strike hangs on what feeds the controller.
+    Case(
+        "port-feeds-lock",
+        "D1.lock",
+        FAILS,
+        _port(NETWORKED, PORT_4).replace(", supply: S2", ""),
+        _port(NETWORKED, PORT_4),
+        frozenset({"no-entry", "port-overload", "chatter", "restarts"}),
+    ),
     # An unknown length is a question.
     Case("volts-low", "D1.lock", NOTE, _plain("unknown"), _plain("15 m")),
+    # A stock 12 V magnet on a battery: 10.5 V less the drop is below 85 % of 12 V, and holds.
+    Case(
+        "pull-low",
+        "D1.lock",
+        NOTE,
+        job(but(MAGNET, {"lock": "magnet 12 V"}), supplies=TWELVE),
+        job(but(MAGNET, {"lock": "{part: magnet 12 V, works from: 9 V}"}), supplies=TWELVE),
+    ),
+    # On mains, at the end of a long thin run.
+    Case("pull-low", "D1.lock", WEAK, _far("60 m"), _far("12 m")),
     # 27.6 V at most, over a rating of 27.5 V.
     Case(
         "volts-high",
@@ -276,7 +329,15 @@ AMPERES = [
         job(MAGNET, supplies=_limit("0.30 A")),
         job(MAGNET, supplies=_limit("0.65 A")),
         frozenset(
-            {"volts-low", "no-entry", "restarts", "unlocks-on-battery", "not-locked", "chatter"}
+            {
+                "volts-low",
+                "no-entry",
+                "restarts",
+                "unlocks-on-battery",
+                "not-locked",
+                "chatter",
+                "pull-low",
+            }
         ),
     ),
     # Three bolts that throw with 0.5 A each and hold with 0.15 A.
@@ -303,6 +364,25 @@ AMPERES = [
         FAILS,
         _port(NETWORKED, PORT_2, site=", port budget: 4.9 W"),
         _port(NETWORKED, PORT_2, site=", port budget: 5 W"),
+    ),
+    # Cores: 0.5 mm² carry 3 A, 0.75 mm² 6 A (BS 7671 table 4F3A, from memory).
+    Case(
+        "fuse-over-cable", "D1.power", WEAK, _over("5.0 A", "0.5 mm²"), _over("5.0 A", "0.75 mm²")
+    ),
+    # 18 AWG carries 7 A, 16 AWG 10 A (NEC 725.43, from memory).
+    Case("fuse-over-cable", "D1.power", WEAK, _over("10 A", "18 AWG"), _over("10 A", "16 AWG")),
+    # A class 2 source, 100 VA at 24 V, asks for no size (NEC chapter 9 table 11(A), from memory).
+    Case("fuse-over-cable", "D1.power", WEAK, _over("4.2 A", "0.5 mm²"), _over("4.1 A", "0.5 mm²")),
+    # 10 A on thin cores; and the supply's own limit, where it gives less than the fuse.
+    Case(
+        "fuse-over-cable", "D1.power", WEAK, _over("10 A", "0.22 mm²"), _over("2.0 A", "0.22 mm²")
+    ),
+    Case(
+        "fuse-over-cable",
+        "D1.power",
+        WEAK,
+        _over("10 A", "0.22 mm²"),
+        _over("10 A", "0.22 mm²", limit="4 A"),
     ),
     Case(
         "fuse-blows",
@@ -463,6 +543,22 @@ JOINING = [
         job(but(READER, {"wiring": APART}), supplies=TWO),
         job(but(READER, {"wiring": APART}), supplies=TWO, more="wiring: [[S1.-, lead, S2.-]]"),
         frozenset({"no-entry"}),
+    ),
+    # D0 green, D1 yellow: the pair of them at the wrong screws, or not.
+    Case(
+        "data-swapped",
+        "D1.reader",
+        FAILS,
+        job(but(FAR_READER, {"found": "[{swapped: [reader green, reader yellow]}]"})),
+        job(FAR_READER),
+    ),
+    # The same in the rows as they are written.
+    Case(
+        "data-swapped",
+        "D1.reader",
+        FAILS,
+        job(but(FAR_READER, {"wiring": _lines("D1", "D0")})),
+        job(but(FAR_READER, {"wiring": _lines("D0", "D1")})),
     ),
     Case(
         "wiring-too-few-cores",

@@ -27,6 +27,12 @@ RATED = but(
 )
 SENSOR = but(MAGNET, {"exit": "exit sensor", "runs": "{power: 8 m of 4 x 1.0 mm²}", **SAID})
 
+ASKING = but(
+    STRIKE,
+    {"exit": "button", "runs": "{power: 10 m of 2 x 1.0 mm², exit: 6 m of 4 x 0.22 mm²}"},
+)
+"""A strike beside a lever, and a button for those whose hands are full."""
+
 LEAVING = [
     Case(
         "no-way-out",
@@ -65,6 +71,40 @@ LEAVING = [
         DANGER,
         job(but(TWO_LOCKS, {"exit": "-"})),
         job(but(TWO_LOCKS, {"out by": "lever"})),
+    ),
+    # A lever there is, and it draws no magnet.
+    Case(
+        "bar-frees-none",
+        "D1",
+        DANGER,
+        job(but(MAGNET, {"exit": "-", "out by": "lever"})),
+        job(
+            but(
+                MAGNET,
+                {
+                    "exit": "-",
+                    "out by": "lever",
+                    "bar": "{part: lever with switch, poles: 2}",
+                    "release": "release, double pole",
+                },
+            )
+        ),
+    ),
+    # A broken exit core beside a lever (common practice, no source: a core that breaks unnoticed).
+    Case(
+        "exit-request-dead",
+        "D1.exit",
+        Severity.FAILS,
+        job(but(ASKING, {"found": "[{break: exit white}]"})),
+        job(ASKING),
+    ),
+    # The spare cores of the same cable are nothing.
+    Case(
+        "exit-request-dead",
+        "D1.exit",
+        Severity.FAILS,
+        job(but(ASKING, {"found": "[{break: exit white}]"})),
+        job(but(ASKING, {"found": "[{break: exit green}]"})),
     ),
     Case(
         "exit-dies",
@@ -207,6 +247,14 @@ RELEASES = [
             )
         ),
         job(but(MAGNET, {"fire alarm": "-", "fire": "-"})),
+    ),
+    # Common practice, no source: of two poles either frees the door, so a welded one hides.
+    Case(
+        "release-pole-welded",
+        "D1.release",
+        WEAK,
+        job(but(MAGNET, {"found": "[{part: release, state: contact NC1 welded}]"})),
+        job(but(MAGNET, {"found": "[{part: release, state: contact NO1 stuck open}]"})),
     ),
     # US model codes ask that the release breaks the power, not that it breaks both poles.
     Case(

@@ -202,6 +202,23 @@ SECURITY = [
         job(STRIKE, site=", installer code changed: no"),
         job(but(STRIKE, {"controller": "controller, card"}), site=", installer code changed: no"),
     ),
+    # Keys outside beside the works, and nothing said: a question.
+    Case(
+        "installer-code-unsaid",
+        "D1.controller",
+        NOTE,
+        job(but(STRIKE, {"controller": OUTDOOR})),
+        job(STRIKE),
+        frozenset({"relay-outside"}),
+    ),
+    Case(
+        "installer-code-unsaid",
+        "D1.controller",
+        NOTE,
+        job(but(STRIKE, {"controller": OUTDOOR})),
+        job(but(STRIKE, {"controller": '{part: "keypad, outdoor", place: inside}'})),
+        frozenset({"relay-outside"}),
+    ),
     Case("magnet-alone", "D1", INSECURE, job(ALONE, supplies=BARE), job(ALONE)),
     Case("magnet-alone", "D1", INSECURE, job(ALONE, supplies=BARE), job(MAGNET, supplies=BARE)),
     Case(

@@ -135,6 +135,15 @@ MISTAKES = (
     Mistake("exit-needs-key", HOLDING, _put("", exit="key switch"), _plain),
     Mistake("bar-frees-one", "two locks", _put("lock", bar="-")),
     Mistake(
+        "bar-frees-none", HOLDING, _put("", exit="-", second_exit="-", out_by="lever"), _magnet
+    ),
+    Mistake(
+        "exit-request-dead",
+        STRIKES,
+        _put("exit", found="[{break: exit white}]"),
+        lambda door: "exit" in door and "second exit" not in door,
+    ),
+    Mistake(
         "exit-dies", HOLDING, _put("", controller="controller, tamper refuses everyone"), _magnet
     ),
     Mistake(
@@ -154,6 +163,12 @@ MISTAKES = (
         "sensor-loses-power", HOLDING, _put("exit", exit="exit sensor"), rule_set="US model codes"
     ),
     Mistake("release-one-pole", HOLDING, _put("release", release="release")),
+    Mistake(
+        "release-pole-welded",
+        HOLDING,
+        _found("release", "{part: release, state: contact NC1 welded}"),
+        _magnet,
+    ),
     Mistake(
         "release-one-pole", HOLDING, _put("release", release="release"), rule_set="UK and Europe"
     ),
@@ -304,6 +319,12 @@ MISTAKES = (
         _supply(lambda line: line.replace("{part:", "{place: outside, part:", 1), "S"),
     ),
     Mistake("installer-code", STRIKES, _put("controller", installer_code_changed="no"), _plain),
+    Mistake(
+        "installer-code-unsaid",
+        STRIKES,
+        _put("controller", controller="keypad, outdoor", installer_code_changed="-"),
+        _plain,
+    ),
     Mistake("magnet-alone", "cabinet", _put("", only_lock_overnight="yes")),
     Mistake("contact-missing", STRIKES, _put("", held_or_forced_told="yes", contact="-")),
     # Electrical.
@@ -311,7 +332,44 @@ MISTAKES = (
         "wrong-voltage", "cabinet", _put("lock", lock="{part: magnet 12/24 V, linked for: 24 V}")
     ),
     Mistake("wrong-voltage", "motor", _put("controller", controller="controller 12 V")),
-    Mistake("volts-low", "cabinet", _run("lock", "power", "400 m of 2 x 0.5 mm²")),
+    Mistake(
+        "volts-low",
+        "cabinet",
+        _run(
+            "lock",
+            "power",
+            "100 m of 2 x 0.5 mm²",
+            lock='{part: "magnet 12 V, cabinet", holds down to: 11.5 V}',
+        ),
+    ),
+    Mistake("pull-low", "cabinet", _run("lock", "power", "300 m of 2 x 0.5 mm²")),
+    Mistake(
+        "port-feeds-lock",
+        "motor",
+        _both(
+            _supply(lambda _: '"network port, class 4"'),
+            _put(
+                "lock",
+                controller="controller, network-fed",
+                reader="-",
+                lock="strike 24 V fail-secure",
+            ),
+        ),
+    ),
+    Mistake(
+        "fuse-over-cable",
+        "cabinet",
+        _both(
+            _supply(lambda _: "{part: supply 12 V, limit: 10 A}"),
+            _run("power", "power", "1 m of 2 x 0.22 mm²"),
+        ),
+    ),
+    Mistake(
+        "data-swapped",
+        "strikes",
+        _put("reader", found="[{swapped: [reader green, reader yellow]}]"),
+        lambda door: "reader" in door and "tamper" not in door["reader"],
+    ),
     Mistake(
         "volts-high",
         "motor",

@@ -74,6 +74,8 @@ FAIL_SAFE = {
 HOLDING = {
     12: (
         Lock("{part: magnet 12 V, holds down to: 8.5 V}", 12, 0.5, 1.05, 8.5),
+        # As it comes: half its pull at 71 % of its volts.
+        Lock("magnet 12 V", 12, 0.5, 1.05, 8.52),
         Lock('{part: "magnet 12 V, small", holds down to: 8.5 V}', 12, 0.35, 1.05, 8.5),
     ),
     24: (
@@ -231,7 +233,25 @@ def _supply(rng: Random, made: Plot, source: Source, outputs: int = 0, fuse_a: f
     part = rng.choice(KINDS_OF_SUPPLY) if source.battery else ", no battery"
     name = f'"supply {source.volts} V{part}"'
     folds = ", folds back to: 0.5 A" if "folds" in part else ""
+    if not fused:
+        _carries(made, source.volts, limit)
     made.supply = f"{{part: {name}, limit: {limit} A{folds}{battery}{fused}}}"
+
+
+CARRY_A = {0.5: 3.0, 0.75: 6.0, 1.0: 10.0, 1.5: 15.0, 2.5: 20.0}
+"""Flexible cords, BS 7671 table 4F3A, from memory."""
+
+
+def _carries(made: Plot, volts: int, limit_a: float) -> None:
+    """Cores that carry what the supply gives, unless that is little enough for any core: 5 A up to
+    20 V, 100 VA above (NEC chapter 9 table 11(A), class 2, from memory)."""
+    if limit_a <= (5.0 if volts <= 20 else 100.0 / volts):
+        return
+    for door in made.doors.values():
+        for area, amps in CARRY_A.items():
+            if amps < limit_a:
+                enough = next(a for a, most in CARRY_A.items() if most >= limit_a)
+                door["runs"] = door["runs"].replace(f"x {area} mm²", f"x {enough} mm²")
 
 
 def _metres(length: float, area: float, cores: int) -> str:

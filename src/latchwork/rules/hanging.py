@@ -12,7 +12,7 @@ from latchwork.rules.rule import Uses
 from latchwork.rules.view import View
 
 GUESSES = (Certainty.ASSUMED, Certainty.GUESSED, Certainty.UNKNOWN)
-BY_VOLTS = frozenset({"volts-low", "volts-high", "restarts"})
+BY_VOLTS = frozenset({"volts-low", "pull-low", "volts-high", "restarts"})
 """Findings that a figure alone can bring about."""
 UNSURE = "marginal"
 

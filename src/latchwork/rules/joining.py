@@ -108,6 +108,32 @@ def no_common_zero(view: View) -> Iterator[Finding]:
                     break
 
 
+def data_swapped(view: View) -> Iterator[Finding]:
+    """A reader's two data lines on each other's inputs: every bit is read as its opposite.
+
+    D0 carries the zeros, D1 the ones (SIA AC-01, from memory). Swapped, a frame is its own
+    complement; in the open 26-bit format each half has an odd count of bits, so both parities fail.
+    """
+    for door, _ in view.doors():
+        reader, controller = view.device(door, "reader"), view.device(door, "controller")
+        group = view.site.group_of(door.id)
+        if reader is None or controller is None or group is None:
+            continue
+        nets = view.nets(group)
+        ends = {name: view.node(f"{reader.id}.{name}") for name in ("D0", "D1")}
+        wants = {
+            t.name[:2]: view.node(f"{controller.id}.{t.name}")
+            for t in controller.part.terminals
+            if t.name[:2] in ends
+            and any(nets.joined(view.node(f"{controller.id}.{t.name}"), e) for e in ends.values())
+        }
+        if len(wants) == len(ends) and all(
+            nets.joined(ends[a], wants[b]) and not nets.joined(ends[a], wants[a])
+            for a, b in (("D0", "D1"), ("D1", "D0"))
+        ):
+            yield Finding("data-swapped", reader.id, Severity.FAILS, "", {}, "data-lines")
+
+
 def troubles(view: View) -> Iterator[Finding]:
     """What the standard arrangement could not do with the kit that is there."""
     for trouble in view.site.wiring.troubles:
@@ -167,5 +193,6 @@ RULES: tuple[Rule, ...] = (
     Rule(("pluses-joined",), "practice", pluses_joined),
     Rule(("panel-zero-joined", "panel-supply-unknown"), "practice", panel_zero),
     Rule(("no-common-zero",), "practice", no_common_zero),
+    Rule(("data-swapped",), "data-lines", data_swapped),
     Rule(tuple(f"wiring-{code.replace(' ', '-')}" for code in TROUBLES), "model", troubles),
 )

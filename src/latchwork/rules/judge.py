@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from latchwork.behaviour import SiteOutcome
+from collections.abc import Iterable
+
+from latchwork.behaviour import Group, SiteOutcome
 from latchwork.findings import Finding
 from latchwork.rules import (
     cabling,
@@ -13,6 +15,7 @@ from latchwork.rules import (
     joining,
     leaving,
     promises,
+    protection,
     release,
     resting,
     security,
@@ -34,6 +37,7 @@ RULES: tuple[Rule, ...] = (
     *coils.RULES,
     *currents.RULES,
     *joining.RULES,
+    *protection.RULES,
     *cabling.RULES,
     *resting.RULES,
     *standby.RULES,
@@ -41,7 +45,15 @@ RULES: tuple[Rule, ...] = (
 )
 
 _LEAVING = frozenset(
-    {"no-way-out", "exit-dies", "exit-dies-with-unit", "exit-needs-key", "bar-frees-one"}
+    {
+        "no-way-out",
+        "exit-dies",
+        "exit-dies-with-unit",
+        "exit-needs-key",
+        "exit-request-dead",
+        "bar-frees-one",
+        "bar-frees-none",
+    }
 )
 NO_ANSWER = {
     "delayed egress": _LEAVING,
@@ -50,9 +62,39 @@ NO_ANSWER = {
 }
 """What is not answered for a door that does something beyond this model."""
 
+CAUSES = frozenset(
+    {
+        "suppression-reversed",
+        "suppression-forbidden",
+        "polarity",
+        "wrong-current",
+        "wrong-voltage",
+        "port-feeds-lock",
+    }
+)
+"""Mistakes that bring others with them."""
+CONSEQUENCES = frozenset(
+    {
+        "chatter",
+        "contact-overload",
+        "core-overload",
+        "fuse-blows",
+        "fuse-overload",
+        "no-entry",
+        "port-overload",
+        "relock-overload",
+        "restarts",
+        "supply-overload",
+        "unpowered",
+        "unsolved",
+        "volts-low",
+    }
+)
+"""What comes of them, told behind them."""
+
 
 def judge(site: SiteOutcome, today: str = "") -> tuple[Finding, ...]:
-    """Every finding of every rule, worst first, then by subject.
+    """Every finding of every rule, worst first, causes before what comes of them, then by subject.
 
     ``today`` (ISO date) lets waivers that have run out count no more.
     """
@@ -67,7 +109,27 @@ def judge(site: SiteOutcome, today: str = "") -> tuple[Finding, ...]:
     kept = [f for f in found.values() if f.rule not in silent.get(f.subject.split(".")[0], ())]
     kept += assumed(view, kept)
     told = {f.id: f for f in waived(site.plan, kept, today)}
-    return tuple(sorted(told.values(), key=lambda f: (f.severity, f.subject, f.rule, f.situation)))
+    comes = _consequences(view, told.values())
+    return tuple(
+        sorted(
+            told.values(),
+            key=lambda f: (f.severity, f.id in comes, f.subject, f.rule, f.situation),
+        )
+    )
+
+
+def _consequences(view: View, told: Iterable[Finding]) -> frozenset[str]:
+    """Ids of findings that come of a cause in the same group."""
+    told = tuple(told)
+    behind = {id(_group(view, f.subject)) for f in told if f.rule in CAUSES}
+    return frozenset(
+        f.id for f in told if f.rule in CONSEQUENCES and id(_group(view, f.subject)) in behind
+    )
+
+
+def _group(view: View, subject: str) -> Group | None:
+    head = subject.split(".")[0]
+    return view.site.group_of(head) or view.group_with(head)
 
 
 def _silent(found: dict[str, Finding]) -> dict[str, frozenset[str]]:

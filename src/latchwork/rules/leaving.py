@@ -38,6 +38,14 @@ def no_way_out(view: View) -> Iterator[Finding]:
             continue
         if _held_beside_lever(view, door, outcome):
             yield from _held(view, door, outcome, state)
+        elif door.door.out_by is not OutBy.NOTHING and not any(
+            view.mechanical(door, lock) for lock in outcome.locks
+        ):
+            yield _told(
+                view, door, outcome,
+                Finding("bar-frees-none", door.id, Severity.DANGER, _key(state, Event.EXIT),
+                        {"bar": door.door.out_by.value, "left": state.leave.by}, "egress"),
+            )  # fmt: skip
         elif _by_right(view, door, state):
             yield _told(
                 view, door, outcome,
@@ -89,6 +97,32 @@ def two_actions(view: View) -> Iterator[Finding]:
                 one_action |= _frees_all(view, door, outcome, slot, mechanical=by_itself)
         if not one_action:
             yield from _held(view, door, outcome, state)
+
+
+def exit_request_dead(view: View) -> Iterator[Finding]:
+    """An exit button or sensor that frees nothing, though people leave another way."""
+    troubles = {(t.door, t.leg) for t in view.site.wiring.troubles}
+    for door, outcome, state in used(view):
+        # Where the card fails as well, or the leg has no other end, that is the one mistake.
+        card = view.has(door, "controller") and not state.enter_with_right.can
+        if not state.leave.can or card or (door.id, "exit") in troubles:
+            continue
+        for slot in ("exit", "second exit"):
+            if slot not in door.devices:
+                continue
+            which = slot if sum(s in EXIT_SLOTS for s in door.devices) > 1 else ""
+            column = outcome.at(Power.MAINS, Mode.NORMAL, Event.EXIT, which)
+            if column is None or bool(outcome.chatter[column].any()):
+                continue
+            if not any(k.state[column, 0] == LockState.UNLOCKED for k in outcome.locks):
+                yield Finding(
+                    "exit-request-dead",
+                    door.devices[slot],
+                    Severity.FAILS,
+                    outcome.situations[column].key,
+                    {"by": state.leave.by},
+                    "practice",
+                )
 
 
 def exit_dies(view: View) -> Iterator[Finding]:
@@ -253,7 +287,8 @@ def _by_right(view: View, door: PlannedDoor, state: DoorState) -> bool:
 
 
 RULES: tuple[Rule, ...] = (
-    Rule(("no-way-out", "exit-needs-key", "bar-frees-one"), "egress", no_way_out),
+    Rule(("no-way-out", "exit-needs-key", "bar-frees-one", "bar-frees-none"), "egress", no_way_out),
+    Rule(("exit-request-dead",), "practice", exit_request_dead, Uses.DOOR),
     Rule(("exit-needs-key",), "egress", exit_needs_key),
     Rule(("bar-frees-one",), "egress", two_actions),
     Rule(("exit-dies",), "egress", exit_dies, Uses.DOOR),

@@ -14,6 +14,7 @@ from latchwork.rules.sets import Limit
 from latchwork.rules.view import View
 
 GUESSES = (Certainty.ASSUMED, Certainty.GUESSED, Certainty.UNKNOWN)
+WELDED = " welded"
 ALONE = f"{Power.MAINS}/{Mode.NORMAL}/{Event.RELEASE_ALONE}"
 
 
@@ -92,6 +93,26 @@ def one_pole(view: View) -> Iterator[Finding]:
                     asked.source,
                 )
                 break
+
+
+def pole_welded(view: View) -> Iterator[Finding]:
+    """One of a release's poles found welded: the other still frees the door, and nobody notices."""
+    for door, outcome, device in _released(view):
+        welded = sorted(
+            state.state.removesuffix(WELDED)
+            for state in view.site.wiring.states
+            if state.device == device.id and state.state.endswith(WELDED)
+        )
+        # Where it frees the door no longer, that is told.
+        if welded and not _left_locked(view, door, outcome):
+            yield Finding(
+                "release-pole-welded",
+                device.id,
+                Severity.WEAK,
+                ALONE,
+                {"what": ", ".join(welded)},
+                "practice",
+            )
 
 
 def places(view: View) -> Iterator[Finding]:
@@ -177,6 +198,7 @@ def closing(view: View) -> Iterator[Finding]:
 RULES: tuple[Rule, ...] = (
     Rule(("release-dead", "release-signals", "release-frees-one"), "egress", release_dead),
     Rule(("release-one-pole",), "practice", one_pole),
+    Rule(("release-pole-welded",), "practice", pole_welded),
     Rule(
         ("release-height", "release-distance", "release-sign", "release-unsaid"),
         "us-egress",

@@ -83,7 +83,9 @@ def _mains_cut(view: View, door: PlannedDoor) -> Power:
 
 
 def installer_code(view: View) -> Iterator[Finding]:
-    """The installer code is noted as unchanged where a controller takes codes."""
+    """The installer code is noted as unchanged where a controller takes codes; where the keys stand
+    outside beside the works, not knowing is a question.
+    """
     at_site = view.plan.job.site.facts.get("installer code changed")
     told: set[str] = set()
     for door, _ in view.doors():
@@ -94,6 +96,12 @@ def installer_code(view: View) -> Iterator[Finding]:
         if said is False and controller.id not in told:
             told.add(controller.id)
             yield Finding("installer-code", controller.id, Severity.INSECURE, "", {}, "practice")
+        if said is None and controller.place in OUTSIDE and controller.id not in told:
+            told.add(controller.id)
+            path = f"doors.{door.id}.installer code changed"
+            yield Finding(
+                "installer-code-unsaid", controller.id, Severity.NOTE, "", {}, "practice", (path,)
+            )
 
 
 def magnet_alone(view: View) -> Iterator[Finding]:
@@ -130,7 +138,7 @@ RULES: tuple[Rule, ...] = (
     Rule(("exit-from-outside",), "practice", exit_from_outside),
     Rule(("supply-outside",), "practice", supply_outside),
     Rule(("isolator-outside",), "practice", isolator_outside),
-    Rule(("installer-code",), "practice", installer_code),
+    Rule(("installer-code", "installer-code-unsaid"), "practice", installer_code),
     Rule(("magnet-alone",), "practice", magnet_alone),
     Rule(("contact-missing",), "asked", contact_missing),
 )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 import numpy as np
 
@@ -15,7 +15,8 @@ from latchwork.rules.rule import Rule, Uses
 from latchwork.rules.view import View
 
 ASKED = (Event.CREDENTIAL, Event.EXIT)
-ORDINARY = (Power.MAINS, Power.BATTERY, Power.BATTERY_END)
+LASTING, ENDING = (Power.MAINS, Power.BATTERY), (Power.BATTERY_END,)
+ORDINARY = (*LASTING, *ENDING)
 ALWAYS_FED = ("controller", "reader", "radio", "exit sensor", "delay module", "motor")
 """Kinds that are fed all the time; a bell is fed only while it rings."""
 MISMATCH_HIGH, MISMATCH_LOW = 1.5, 0.75
@@ -23,15 +24,18 @@ MISMATCH_HIGH, MISMATCH_LOW = 1.5, 0.75
 practice, no source)."""
 
 
-def worst_volts(lock: LockOutcome, outcome: DoorOutcome) -> tuple[float, int] | None:
+def worst_volts(
+    lock: LockOutcome, outcome: DoorOutcome, powers: Collection[Power] | None = None
+) -> tuple[float, int] | None:
     """The least volts at the lock where it must be energised, and in which column.
 
     For a lock that current draws back that is as a grant begins; for one that current holds, at
-    rest. Only columns in which it is energised in the ordinary run of things.
+    rest. Only columns in which it is energised in the ordinary run of things, or on ``powers``.
     """
     best: tuple[float, int] | None = None
+    powers = ORDINARY if powers is None else powers
     for n, s in enumerate(outcome.situations):
-        if s.mode is not Mode.NORMAL or s.power not in ORDINARY:
+        if s.mode is not Mode.NORMAL or s.power not in powers:
             continue
         if lock.unlocks_energised is (s.event in ASKED) and s.event in (*ASKED, Event.NOBODY):
             moment = 0 if lock.unlocks_energised else 1
@@ -85,9 +89,10 @@ def strange(view: View) -> frozenset[str]:
 def wrong_voltage(view: View) -> Iterator[Finding]:
     """A part made for, or linked for, quite another voltage than it is fed with."""
     for device, (made, fed) in mismatched(view).items():
-        yield Finding(
-            "wrong-voltage", device, Severity.FAILS, "", {"made_v": made, "fed_v": fed}, "part"
-        )
+        group = view.group_with(device)
+        ports = group is not None and all(view.part(s).kind == "poe port" for s in group.supplies)
+        code, source = ("port-feeds-lock", "poe") if ports else ("wrong-voltage", "part")
+        yield Finding(code, device, Severity.FAILS, "", {"made_v": made, "fed_v": fed}, source)
 
 
 def volts_low(view: View) -> Iterator[Finding]:
@@ -115,6 +120,43 @@ def volts_low(view: View) -> Iterator[Finding]:
                         "does": "pick up" if lock.unlocks_energised else "hold",
                     },
                     "part",
+                )
+                break
+
+
+def pull_low(view: View) -> Iterator[Finding]:
+    """A magnet that surely holds, but below its rated range: less pull than its data sheet says.
+
+    The pull of a magnet below saturation goes with the square of its current (Maxwell's
+    F = B²A/2μ0 with B in proportion to the current). On mains or a fresh battery it is weak; only
+    as a battery ends, with a 12 V battery at 10.5 V, it is ordinary, and a note.
+    """
+    other = strange(view)
+    for door, nominal in view.doors():
+        least = view.outcome(door.id, Case.LEAST_VOLTS)
+        for lock in nominal.locks:
+            part = view.part(lock.device)
+            low, made = part.figures.get("rated_low_v"), part.figures.get("nominal_v")
+            if part.kind != "magnet" or lock.device in other or low is None or made is None:
+                continue
+            for powers, severity in ((LASTING, Severity.WEAK), (ENDING, Severity.NOTE)):
+                found = least and worst_volts(
+                    view.lock_named(least, lock.device), least, powers=powers
+                )
+                if not least or not found or not lock.holds_v <= found[0] < low.value:
+                    continue
+                yield Finding(
+                    "pull-low",
+                    lock.device,
+                    severity,
+                    least.situations[found[1]].key,
+                    {
+                        "volts_v": found[0],
+                        "rated_v": low.value,
+                        "pull_share": (found[0] / made.value) ** 2,
+                        "case": least.case.value,
+                    },
+                    "pull",
                 )
                 break
 
@@ -255,8 +297,9 @@ def made_for(part: Part) -> str:
 
 
 RULES: tuple[Rule, ...] = (
-    Rule(("wrong-voltage",), "part", wrong_voltage, Uses.FEED),
+    Rule(("wrong-voltage", "port-feeds-lock"), "part", wrong_voltage, Uses.FEED),
     Rule(("volts-low",), "part", volts_low, Uses.FEED),
+    Rule(("pull-low",), "pull", pull_low, Uses.FEED),
     Rule(("volts-high",), "part", volts_high, Uses.FEED),
     Rule(("restarts",), "part", restarts, Uses.DOOR),
     Rule(("unpowered",), "part", unpowered, Uses.DOOR),

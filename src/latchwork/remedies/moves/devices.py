@@ -196,8 +196,9 @@ def linked(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     slot = scene.slot_of(finding.subject)
     if door and slot:
         for supply in scene.supplies_of(door):
-            volts = scene.site.plan.devices[supply].part.figures["nominal_v"].value
-            yield to_put(f"doors.{door}.{slot}.linked for", f"{volts:g} V")
+            made = scene.site.plan.devices[supply].part.figures.get("nominal_v")
+            if made is not None:
+                yield to_put(f"doors.{door}.{slot}.linked for", f"{made.value:g} V")
 
 
 def without(scene: Scene, finding: Finding) -> Iterator[Candidate]:

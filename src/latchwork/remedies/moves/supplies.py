@@ -92,7 +92,32 @@ def bigger_fuse(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     now = _amps(str(written.get(kind, "")))
     for amps in FUSES_A:
         if amps > now:
-            yield to_put(f"{path}.{kind}", f"{amps:g} A" if amps != int(amps) else f"{amps:.1f} A")
+            yield to_put(f"{path}.{kind}", _shown(amps))
+
+
+def smaller_fuse(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """A smaller fuse at an output, as large as will do, or a supply that gives less."""
+    by = str(finding.figures.get("by", ""))
+    supply, dot, fuse = by.partition(".fuse ")
+    if dot:
+        path = f"supplies.{supply}.outputs.{fuse}"
+        written = scene.said(path)
+        if isinstance(written, dict):
+            kind = "polymer fuse" if "polymer fuse" in written else "fuse"
+            now = _amps(str(written.get(kind, "")))
+            for amps in reversed([a for a in FUSES_A if a < now]):
+                yield to_put(f"{path}.{kind}", _shown(amps))
+        return
+    supply = by.rpartition(" ")[2]
+    if supply in scene.site.plan.supplies:
+        now = scene.site.plan.devices[supply].part.figures["limit_a"].value
+        for limit, candidate in reversed(list(limits(scene, supply))):
+            if limit < now:
+                yield candidate
+
+
+def _shown(amps: float) -> str:
+    return f"{amps:g} A" if amps != int(amps) else f"{amps:.1f} A"
 
 
 def other_feed(scene: Scene, finding: Finding) -> Iterator[Candidate]:
@@ -105,7 +130,11 @@ def other_feed(scene: Scene, finding: Finding) -> Iterator[Candidate]:
             yield to_drop(f"doors.{door}.{slot}.supply")
     now = [_made(scene, name) for name in scene.supplies_of(door)]
     for supply in scene.site.plan.supplies.values():
-        if finding.rule != "wrong-voltage" and now and _made(scene, supply.id) not in now:
+        if (
+            finding.rule not in ("wrong-voltage", "port-feeds-lock")
+            and now
+            and _made(scene, supply.id) not in now
+        ):
             continue
         outputs = [f"{supply.id} out {o}" for o in supply.outputs if o != "+"]
         for feed in outputs or [supply.id]:
