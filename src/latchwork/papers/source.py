@@ -54,7 +54,7 @@ def source_of(
     plan = None
     if service is not None:
         report = faults(opened.wiring, ask=Ask(attacks=False), progress=service)
-        plan = service_plan(opened.wiring, report)
+        plan = service_plan(opened.wiring, report, service)
     source = Source(answer, told, looked_up, drawn, plan)
     return source, _version(Path(answer.file), opened.folder.path)
 
