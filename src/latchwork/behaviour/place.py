@@ -19,6 +19,7 @@ from latchwork.behaviour.network import (
 from latchwork.elements import (
     TRUE,
     Bolt,
+    Const,
     Contact,
     Diode,
     Element,
@@ -157,9 +158,20 @@ def _wire(
     return PlacedConductor(name, nodes.get(a, a), nodes.get(b, b), ohm, copper, door)
 
 
-def _join(joined: Union, names: list[str]) -> None:
-    for name in names[1:]:
-        joined.join(names[0], name)
+class _Reads:
+    """Which flags expressions read, looked up once for each expression."""
+
+    def __init__(self) -> None:
+        self._known: dict[int, tuple[str, ...]] = {}
+
+    def flags(self, expr: Expr) -> tuple[str, ...]:
+        """The flags that ``expr`` reads; it lives as long as this does."""
+        if isinstance(expr, Const):
+            return ()
+        known = self._known.get(id(expr))
+        if known is None:
+            known = self._known[id(expr)] = tuple(expr_flags(expr))
+        return known
 
 
 def apart(whole: Things, cut: frozenset[str] = frozenset()) -> list[Things]:
@@ -172,33 +184,27 @@ def apart(whole: Things, cut: frozenset[str] = frozenset()) -> list[Things]:
     joined = Union()
     world = {r.flag for r in whole.rules if isinstance(r.what, Input)}
     own = {r.flag for r in whole.rules} - world
+    reads = _Reads()
 
-    def signals(exprs: Iterable[Expr]) -> list[str]:
-        return [f"flag {n}" for e in exprs for n in expr_flags(e) if n in own]
-
-    def circuit(*nodes: str) -> list[str]:
-        return [n for n in nodes if n and n not in cut]
-
-    def of_door(door: str) -> list[str]:
-        # All of a door is judged as one: a second lock joined to nothing still holds it.
-        return [f"door {door}"] if door else []
+    def join(thing: str, nodes: Iterable[str], door: str, exprs: Iterable[Expr]) -> None:
+        for node in nodes:
+            if node and node not in cut:
+                joined.join(thing, node)
+        if door:
+            # All of a door is judged as one: a second lock joined to nothing still holds it.
+            joined.join(thing, f"door {door}")
+        for expr in exprs:
+            for name in reads.flags(expr):
+                if name in own:
+                    joined.join(thing, f"flag {name}")
 
     for wire in whole.conductors:
-        _join(joined, [f"thing {wire.name}", *circuit(wire.a, wire.b), *of_door(wire.door)])
+        join(f"thing {wire.name}", (wire.a, wire.b), wire.door, ())
     for item in whole.elements:
-        _join(
-            joined,
-            [
-                f"thing {item.name}",
-                *circuit(item.a, item.b),
-                *signals((item.on,)),
-                *of_door(item.door),
-            ],
-        )
+        join(f"thing {item.name}", (item.a, item.b), item.door, (item.on,))
     for rule in whole.rules:
-        if rule.flag in world:
-            continue
-        _join(joined, [f"flag {rule.flag}", *circuit(rule.a, rule.b), *signals(rule.exprs)])
+        if rule.flag not in world:
+            join(f"flag {rule.flag}", (rule.a, rule.b), "", rule.exprs)
 
     parts: dict[str, Things] = {}
     elements: dict[str, list[PlacedElement]] = defaultdict(list)
@@ -214,7 +220,7 @@ def apart(whole: Things, cut: frozenset[str] = frozenset()) -> list[Things]:
         key = joined.find(f"thing {item.name}")
         seen[key] = None
         elements[key].append(item)
-        for name in expr_flags(item.on):
+        for name in reads.flags(item.on):
             readers[name].append(key)
         if isinstance(item.what, Source) and item.what.low_when is not None:
             for name in expr_flags(full_names(item.what.low_when, item.device, item.door)):
@@ -226,7 +232,7 @@ def apart(whole: Things, cut: frozenset[str] = frozenset()) -> list[Things]:
         seen[key] = None
         rules[key].append(rule)
         for expr in rule.exprs:
-            for name in expr_flags(expr):
+            for name in reads.flags(expr):
                 readers[name].append(key)
     for rule in whole.rules:
         if rule.flag in world:

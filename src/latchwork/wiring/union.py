@@ -15,12 +15,13 @@ class Union:
     def find(self, name: str) -> str:
         """What the name's group is called."""
         above = self._above
-        top = name
-        while (up := above.get(top, top)) != top:
+        top = above.get(name)
+        if top is None or top is name:
+            return name
+        while (up := above[top]) is not top and up != top:
             top = up
-        while (up := above.get(name, name)) != top:
-            above[name] = top
-            name = up
+        while name != top:
+            above[name], name = top, above[name]
         return top
 
     def join(self, a: str, b: str) -> None:
