@@ -8,10 +8,12 @@ from __future__ import annotations
 from dataclasses import fields
 
 import numpy as np
+import pytest
 
 from latchwork.behaviour.state import Batch, Point, State, dead
 from latchwork.behaviour.timing import step
 from latchwork.circuit import Work
+from latchwork.elements import All, Flag
 from latchwork.faults.engine import solve_edits
 from latchwork.faults.prepare import prepare
 from latchwork.faults.run import tasks
@@ -19,7 +21,7 @@ from latchwork.job import read_job_text
 from latchwork.parts import catalogue
 from latchwork.plan import plan
 from latchwork.wiring import wire
-from tests.behaviour.board import Ready, side_by_side
+from tests.behaviour.board import Board, Ready, side_by_side
 from tests.behaviour.doors import door, inputs
 from tests.behaviour.test_columns import set_in
 from tests.behaviour.test_settle import chatter_board
@@ -64,6 +66,22 @@ def test_what_never_rests() -> None:
     ready = chatter_board().ready()
     point = both(ready, ready.batch(2), [{}, {"on": np.array([True, False])}, {}])
     assert point.chatter.any()
+
+
+def test_a_rule_with_more_clauses_than_can_be_packed_goes_by_rows() -> None:
+    board = Board()
+    flags = [board.input(f"in{n}") for n in range(40)]
+    either = [a | b for a, b in zip(flags[::2], flags[1::2], strict=True)]
+    board.rule("all", All(tuple(either)))
+    board.source("psu", "+", "0", 12.0)
+    board.contact("switch", "+", "a", Flag("all"))
+    board.ohm("lamp", "a", "0", 48.0)
+    ready = board.ready()
+    batch = ready.batch(1)
+    assert batch.members.packed is None
+    state = set_in(ready, dead(batch.compiled, 1), {f"in{n}": np.array([True]) for n in range(40)})
+    _, point = step(batch, state, 2.0, Work(compiled=True))
+    assert ready.volts(point, "a") == pytest.approx(12.0, abs=0.1)
 
 
 def test_every_fault_of_the_hand_written_doors() -> None:

@@ -140,16 +140,24 @@ def _run(
 
 @dataclass(frozen=True, slots=True)
 class Packed:
-    """The members of a batch as arrays: numbers by member, curves by row, stuck flags."""
+    """The members of a batch as arrays: their shape, numbers by member, curves by row, stuck
+    flags."""
 
+    net: Net
+    places: Places
     numbers: NDArray[np.float64]
     curves: NDArray[np.float64]
     stuck: NDArray[np.uint64]
     feed: Ints
 
 
-def packed(members: Members) -> Packed:
-    """Members as arrays; what is the same for all of them stands there once."""
+def packed(members: Members) -> Packed | None:
+    """Members as arrays; what is the same for all of them stands there once. None: a rule of
+    theirs has too many clauses."""
+    try:
+        net, places = _net(members.compiled.shape)
+    except Unpacked:
+        return None
     values, flags = members.values, members.compiled.shape.flags
     tables = [getattr(values, name) for name in NUMBERS]
     rows = max((t.shape[1] for t in tables if len(t)), default=1)
@@ -170,17 +178,16 @@ def packed(members: Members) -> Packed:
             stuck[its.there & which, how, flag // 64] |= bit
         if its.feed is not None:
             feed[flag] = its.feed
-    return Packed(numbers, np.ascontiguousarray(curves), stuck, feed)
+    return Packed(net, places, numbers, np.ascontiguousarray(curves), stuck, feed)
 
 
 def _given(batch: Batch) -> tuple[Any, ...]:
-    """What both kernels take first."""
-    net, places = _net(batch.compiled.shape)
-    its = batch.members.packed
-    member = batch.whose
+    """What the kernel takes first."""
+    its, member = batch.members.packed, batch.whose
+    assert its is not None
     return (
-        net,
-        places,
+        its.net,
+        its.places,
         its.numbers,
         member,
         np.ascontiguousarray(batch.members.values.curve_v),

@@ -123,7 +123,7 @@ def settle(
     Returns the new state and the point reached; columns that never rest are marked as chatter,
     with the flags that go round or may.
     """
-    if work is not None and work.compiled:
+    if work is not None and work.compiled and batch.members.packed is not None:
         return settle_compiled(batch, state, work, frozen=frozen)
     reached = _Reached(batch, state)
     circles = reached.circles

@@ -53,8 +53,8 @@ class Members:
     curves: Array | None = None
 
     @cached_property
-    def packed(self) -> Packed:
-        """The same as arrays for compiled code."""
+    def packed(self) -> Packed | None:
+        """The same as arrays for compiled code; None where it cannot take them."""
         from latchwork.behaviour.compiled import packed
 
         return packed(self)

@@ -44,7 +44,7 @@ def passing(
     """Let ``seconds`` pass from ``state``, which rests at ``point``."""
     if not batch.compiled.timers:
         return state, point
-    if work is not None and work.compiled:
+    if work is not None and work.compiled and batch.members.packed is not None:
         return passing_compiled(batch, state, point, seconds, work)
     left = np.full(batch.columns, seconds)
     in_a_row = np.zeros(batch.columns, dtype=int)
