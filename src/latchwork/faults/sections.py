@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain
 from typing import TypeVar
 
 from latchwork.job.model import Job, Site
@@ -44,16 +45,13 @@ def sections(wiring: Wiring, doors: Collection[str] | None = None) -> list[Secti
     """
     plan = wiring.plan
     joined = Union()
-    for a, b in dict.fromkeys(_links(wiring)):
+    links = dict.fromkeys(_links(wiring))
+    for a, b in links:
         joined.join(a, b)
-    named = plan.doors if doors is None else doors
-    place: dict[str, str] = {}
-    """Name -> its section, for names of sections that are asked for."""
-    asked = {joined.find(door) for door in named}
-    for name in dict.fromkeys(_names(wiring)):
-        found = joined.find(name)
-        if found in asked:
-            place[name] = found
+    asked = {joined.find(door) for door in (plan.doors if doors is None else doors)}
+    # A name that is linked to nothing is a section of its own, and told of only if it is a door.
+    names = dict.fromkeys(chain(plan.doors, *links))
+    place = {name: found for name in names if (found := joined.find(name)) in asked}
 
     its_doors = _shared(place, ((name, _bare(door)) for name, door in plan.doors.items()))
     devices, supplies = _shared(place, plan.devices.items()), _shared(place, plan.supplies.items())
@@ -166,17 +164,6 @@ def _links(wiring: Wiring) -> Iterator[tuple[str, str]]:
         head = _head(placed.id)
         if placed.door and placed.door != head:
             yield placed.door, head
-
-
-def _names(wiring: Wiring) -> Iterator[str]:
-    yield from wiring.plan.doors
-    yield from map(_head, wiring.plan.devices)
-    for core in wiring.conductors:
-        yield _head(core.start)
-    for lead in wiring.leads:
-        yield _head(lead.start)
-    for bridge in wiring.bridges:
-        yield _head(bridge.a)
 
 
 def _head(name: str) -> str:
