@@ -6,6 +6,7 @@ from __future__ import annotations
 import asyncio
 import logging
 import time
+import warnings
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import CancelledError
 from contextlib import ExitStack, contextmanager, suppress
@@ -245,14 +246,16 @@ def _unless_lost(do: Callable[..., Any], *given: Any, **named: Any) -> Any:
 
 @contextmanager
 def _quiet() -> Iterator[None]:
-    """Dask's own log lines kept from the terminal: what matters is told as an error of ours."""
+    """Dask's own lines kept from the terminal: what matters is told as an error of ours."""
     names = [_dask().__name__, "asyncio", "tornado"]
     names += [n for n in logging.root.manager.loggerDict if n.startswith("distributed.")]
     before = {name: logging.getLogger(name).level for name in names}
     for name in names:
         logging.getLogger(name).setLevel(logging.CRITICAL + 1)
     try:
-        yield
+        with warnings.catch_warnings():
+            warnings.filterwarnings("ignore", module=r"distributed\b")
+            yield
     finally:
         for name, level in before.items():
             logging.getLogger(name).setLevel(level)
