@@ -11,7 +11,6 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.util import find_spec
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -29,6 +28,7 @@ from latchwork.behaviour.shape import (
 )
 from latchwork.behaviour.state import Batch, Members, Point, Rest, State, dead
 from latchwork.circuit import Start, Work
+from latchwork.circuit.kept import folder
 from latchwork.circuit.topology import Step
 from latchwork.elements import Speed
 
@@ -83,8 +83,10 @@ def new_work() -> Work:
 def work_for(targets: int) -> Work:
     """The same for so many doors and cases: a few are done before compiled code is read from
     where it is kept, and nobody waits here for it to be compiled."""
-    there = _KERNEL in sys.modules or (targets > FEW and any(_KEPT.glob("kernel.run_columns*.nbi")))
-    return Work(compiled=compiles() and there)
+    if not compiles():
+        return Work()
+    kept = targets > FEW and any(folder().rglob("kernel.run_columns*.nbi"))
+    return Work(compiled=kept or _KERNEL in sys.modules)
 
 
 def make_ready(tell: Callable[[str, int, int], None]) -> None:
@@ -101,7 +103,6 @@ def make_ready(tell: Callable[[str, int, int], None]) -> None:
 
 
 _KERNEL = "latchwork.behaviour.kernel"
-_KEPT = Path(__file__).with_name("__pycache__")
 
 
 def settle_compiled(

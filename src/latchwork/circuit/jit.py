@@ -1,7 +1,8 @@
 """How a kernel is compiled.
 
 Without counting references (numba's own option ``_nrt``): to count them at each call cost ten times
-the work itself. So kernels make no arrays; room to work in is given to them.
+the work itself. So kernels make no arrays; room to work in is given to them. Divisions by nothing
+give what they give over rows.
 """
 
 from __future__ import annotations
@@ -9,7 +10,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, TypeVar, cast
 
-from numba import njit
+from numba import config, njit
+
+from latchwork.circuit.kept import made
+
+cast(Any, config).CACHE_DIR = str(made())
 
 F = TypeVar("F", bound=Callable[..., Any])
 _njit = cast(Any, njit)
@@ -17,9 +22,9 @@ _njit = cast(Any, njit)
 
 def kernel(function: F) -> F:
     """``function`` compiled, and kept on disk."""
-    return cast(F, _njit(cache=True, _nrt=False)(function))
+    return cast(F, _njit(cache=True, error_model="numpy", _nrt=False)(function))
 
 
 def inlined(function: F) -> F:
     """``function`` made part of whatever calls it."""
-    return cast(F, _njit(cache=True, _nrt=False, inline="always")(function))
+    return cast(F, _njit(cache=True, error_model="numpy", _nrt=False, inline="always")(function))
