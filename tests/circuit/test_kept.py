@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
@@ -39,7 +40,6 @@ def test_a_constant_changed_anywhere_is_another_folder_and_the_old_one_goes(pack
 def test_a_package_that_cannot_be_written_keeps_it_among_the_users_caches(
     package: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(kept.os, "access", lambda *_: False)
-    monkeypatch.setattr(kept.sys, "platform", "linux")
+    monkeypatch.setattr(os, "access", lambda *_: False)
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "caches"))
     assert kept.made().parent == tmp_path / "caches" / "latchwork"
