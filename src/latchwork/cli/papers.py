@@ -77,22 +77,26 @@ def papers(
       latchwork papers boatyard --labels 38x21 --for cables
     """
     from latchwork.cli.progress import Progress
-    from latchwork.folder import open_folder, write_atomic
-    from latchwork.papers.labels import KINDS, LABEL_SHEETS, labels_pdf
-    from latchwork.papers.pack import COVER, SECTIONS, SERVICE, Paper, Stamp, pack_pdf
-    from latchwork.papers.source import source_of
+    from latchwork.papers.beside import ahead
     from latchwork.words import say
 
-    if labels:
-        _apart("other than labels", {"--only": only, "--service": service, "--size": size or ""})
-    else:
-        _apart("for labels", {"--for": kind or ""})
-    wanted = [name.strip() for name in only.split(",") if name.strip()]
-    _known("--only", wanted, [COVER, *SECTIONS])
-    _known("--labels", [labels] if labels else [], LABEL_SHEETS)
-    if service and wanted:
-        wanted.append(SERVICE)
-    with unusable_told(), _uncollected(), Progress() as progress:
+    with unusable_told(), _uncollected(), ahead(job) as beside, Progress() as progress:
+        from latchwork.folder import open_folder, write_atomic
+        from latchwork.papers.labels import KINDS, LABEL_SHEETS, labels_pdf
+        from latchwork.papers.pack import COVER, SECTIONS, SERVICE, Paper, Stamp, pack_pdf
+        from latchwork.papers.source import source_of
+
+        if labels:
+            _apart(
+                "other than labels", {"--only": only, "--service": service, "--size": size or ""}
+            )
+        else:
+            _apart("for labels", {"--for": kind or ""})
+        wanted = [name.strip() for name in only.split(",") if name.strip()]
+        _known("--only", wanted, [COVER, *SECTIONS])
+        _known("--labels", [labels] if labels else [], LABEL_SHEETS)
+        if service and wanted:
+            wanted.append(SERVICE)
 
         def fault_run(what: str, done: int, total: int) -> None:
             told = {"done": f"{done:,}", "total": f"{total:,}"}
@@ -100,7 +104,7 @@ def papers(
 
         day = date.date() if date else datetime.date.today()
         planned = fault_run if service or SERVICE in wanted else None
-        source, version = source_of(job, progress.doors, day.isoformat(), planned)
+        source, version = source_of(job, progress.doors, day.isoformat(), planned, beside)
         stamp = Stamp(day, version)
         if labels:
             kinds = (kind,) if kind in KINDS else KINDS
