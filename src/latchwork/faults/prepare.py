@@ -20,8 +20,8 @@ from latchwork.faults.consequences import Cases, DoorFacts, door_facts
 from latchwork.faults.engine import Cell, names, situations
 from latchwork.faults.listing import Known, Listing
 from latchwork.faults.model import Fault
+from latchwork.faults.sections import sections, wiring_of
 from latchwork.wiring import Wiring
-from latchwork.wiring.union import Union
 
 Wanted = Callable[[Fault], bool]
 
@@ -64,39 +64,8 @@ def prepare(
 def groups_of(wiring: Wiring, doors: Iterable[str] | None = None) -> list[Group]:
     """The groups that have doors, or one of the given ones."""
     some = frozenset(wiring.plan.doors if doors is None else doors)
-    near = wiring if doors is None else _about(wiring, some)
+    near = wiring if doors is None else wiring_of(sections(wiring, some))
     return [g for g in groups(near, leads_apart=True) if some & set(g.doors)]
-
-
-def _about(wiring: Wiring, doors: frozenset[str]) -> Wiring:
-    """What may have to do with some doors: all that wires and shared devices lead to, by the
-    first part of its name. More than their groups, but far less than a large site."""
-    plan = wiring.plan
-    joined = Union()
-    ends = [(c.start, c.end) for c in wiring.conductors]
-    ends += [(lead.start, lead.end) for lead in wiring.leads]
-    ends += [(bridge.a, bridge.b) for bridge in wiring.bridges]
-    for a, b in ends:
-        joined.join(_head(a), _head(b))
-    for door in plan.doors.values():
-        for device in door.devices.values():
-            joined.join(door.id, _head(device))
-    wanted = {joined.find(door) for door in doors}
-
-    def near(name: str) -> bool:
-        return joined.find(_head(name)) in wanted
-
-    return replace(
-        wiring,
-        plan=replace(plan, devices={n: d for n, d in plan.devices.items() if near(n)}),
-        conductors=tuple(c for c in wiring.conductors if near(c.start)),
-        leads=tuple(lead for lead in wiring.leads if near(lead.start)),
-        bridges=tuple(b for b in wiring.bridges if near(b.a)),
-    )
-
-
-def _head(name: str) -> str:
-    return name.partition(".")[0]
 
 
 def prepare_groups(
