@@ -35,16 +35,16 @@ def operating_points(decks: Sequence[Deck], folder: Path) -> list[Mapping[str, f
 
 def transients(
     decks: Sequence[Deck], ends_s: Sequence[float], folder: Path
-) -> list[Mapping[str, Sequence[float]]]:
-    """Each deck from rest to its end in seconds: values by vector name, "time" among them."""
+) -> list[Mapping[str, Sequence[float]] | None]:
+    """Each deck from rest to its end in seconds: values by vector name, "time" among them; None
+    where ngspice does not get through."""
     lines = [[*deck, IN_TIME] for deck in decks]
     _run(lines, [f"tran {end_s / STEPS} {end_s} uic" for end_s in ends_s], folder)
-    results: list[Mapping[str, Sequence[float]]] = []
+    results: list[Mapping[str, Sequence[float]] | None] = []
     for n, end_s in enumerate(ends_s):
         vectors = _raw(folder / f"{n}.raw")
-        assert vectors is not None, f"ngspice did not begin deck {n}"
-        assert vectors["time"][-1] > 0.999 * end_s, f"ngspice did not get through deck {n}"
-        results.append(vectors)
+        through = vectors is not None and vectors["time"][-1] > 0.999 * end_s
+        results.append(vectors if through else None)
     return results
 
 

@@ -140,6 +140,7 @@ def compare(nets: list[Relays], folder: Path) -> tuple[int, int]:
     runs = transients([net.deck() for net in nets], ends_s, folder)
     settled = chattered = 0
     for ready, point, flips, run in zip(readies, points, going, runs, strict=True):
+        assert run is not None, "ngspice does not get through"
         assert bool(point.chatter[0]) == bool(flips)
         positions = [np.array(run[f"seen{n}"]) < 0.5 for n in range(len(SPEEDS))]
         for n, position in enumerate(positions):
