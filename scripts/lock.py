@@ -4,8 +4,8 @@
     python scripts/lock.py --upgrade    take the newest versions that the ranges allow
 
 `requirements-tests.lock` holds everything, extras included; `requirements.lock` what a run
-needs, at the same versions. Both hold the hashes of every platform's files for every Python from
-3.11 on, and no address of a registry.
+needs, with what compiles the solver, at the same versions. Both hold the hashes of every
+platform's files for every Python from 3.11 on, and no address of a registry.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ def main(arguments: list[str]) -> int:
     command = [str(locker()), *COMPILE, *arguments]
     tests, run = setup.LOCKS["tests"], setup.LOCKS["run"]
     everything = ["--all-extras", "--group", "test", "-o", tests]
-    only_run = ["--group", "build", "--constraint", tests, "-o", run]
+    only_run = ["--extra", "fast", "--group", "build", "--constraint", tests, "-o", run]
     done = steps.run(f"write {tests}", [*command, *everything]) and steps.run(
         f"write {run}", [*command, *only_run]
     )
