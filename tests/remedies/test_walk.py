@@ -13,6 +13,9 @@ from latchwork.job.changes import apply
 from latchwork.parts import catalogue
 from latchwork.plan import plan
 from latchwork.remedies import Scene, remedies, walk
+from latchwork.remedies.bench import Bench
+from latchwork.remedies.search import MOST_TRIED, ordered
+from latchwork.remedies.table import BY_RULE
 from latchwork.rules import judge
 from latchwork.wiring import wire
 from tests.rules.jobs import MAGNET, STRIKE, but, findings, job, outcome, told
@@ -81,3 +84,21 @@ def test_nothing_as_bad_comes_instead(severity: Severity) -> None:
         for remedy in remedies(Scene(text, "job.yaml", catalogue(), outcome(text)), found):
             came = set(told(remedy.text, found.severity)) - set(told(text, found.severity))
             assert came == set(), remedy.changes
+
+
+def test_the_order_of_candidates_does_not_hang_on_when_they_are_laid() -> None:
+    """Laid lazily, class by class, they come as all of them laid and sorted would: the fewest
+    edits first, then the fewest new parts, then as the moves give them; each text once."""
+    text = job(but(MAGNET, {"exit": "-"}))
+    found = next(f for f in findings(text) if f.rule == "no-way-out")
+    bench = Bench(Scene(text, "job.yaml", catalogue(), outcome(text)))
+    eager: dict[str, tuple[int, int, int]] = {}
+    for move in BY_RULE[found.rule]:
+        for candidate in move(bench.scene, found):
+            laid = bench.lay(candidate)
+            if laid is not None and laid.changed.text not in eager:
+                rank = len(laid.changes), len(laid.new_parts), len(eager)
+                eager[laid.changed.text] = rank
+    lazily = [laid.changed.text for alike in ordered(bench, found) for laid in alike]
+    assert len(lazily) > 10
+    assert lazily == sorted(eager, key=lambda each: eager[each])[:MOST_TRIED]

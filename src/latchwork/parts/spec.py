@@ -126,6 +126,8 @@ class PartSpec:
     """Where it is meant when a name could mean several parts."""
     origin: str = field(default="", compare=False)
     """The file it was read from."""
+    _plain: list[Part] = field(default_factory=list, init=False, repr=False, compare=False)
+    """The part as catalogued, once it has been asked for."""
 
     def resolve(
         self,
@@ -136,6 +138,10 @@ class PartSpec:
 
         Raises PartsErrors with every word that does not fit.
         """
+        if not figures and not settings:
+            if not self._plain:
+                self._plain.append(self._build(self.figures, self.settings))
+            return self._plain[0]
         problems: list[Problem] = []
         over: dict[str, Figure] = {}
         chosen: dict[str, Setting] = dict(self.settings)

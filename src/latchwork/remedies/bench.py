@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-from latchwork.behaviour import SiteOutcome, behave, behave_all
+from latchwork.behaviour import SiteOutcome, behave_all
 from latchwork.findings import Finding, Severity
 from latchwork.job import JobErrors
 from latchwork.job.changes import Change, Changed, DoesNotFit, NoSuchPlace, Set, apply, change_job
@@ -17,6 +17,15 @@ from latchwork.rules import judge
 from latchwork.wiring import Wiring, wire
 
 Found = Mapping[str, Finding]
+
+
+@dataclass(frozen=True, slots=True)
+class Edited:
+    """A candidate as Changes of the text, and the text then; it need not make a job yet."""
+
+    candidate: Candidate
+    changes: tuple[Change, ...]
+    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,25 +66,36 @@ class Bench:
     scene: Scene
     _before: dict[frozenset[str], Found] = field(default_factory=dict, repr=False, compare=False)
 
-    def lay(self, candidate: Candidate) -> Laid | None:
-        """The candidate on the text; None where it cannot be made, or makes no job."""
-        scene = self.scene
-        text = scene.text
+    def edit(self, candidate: Candidate) -> Edited | None:
+        """The candidate as Changes of the text; None where it cannot be made or changes nothing."""
+        text = self.scene.text
         changes: list[Change] = []
         try:
             for make in candidate.makes:
                 changes.append(make(text))
                 text, _ = apply(text, changes[-1])
-            if text == scene.text:
-                return None
-            changes = _merged(changes)
-            changed = change_job(scene.text, changes, scene.file)
+        except (NoSuchPlace, DoesNotFit, JobErrors):
+            return None
+        if text == self.scene.text:
+            return None
+        return Edited(candidate, tuple(_merged(changes)), text)
+
+    def lay(self, candidate: Candidate) -> Laid | None:
+        """The candidate on the text; None where it cannot be made, or makes no job."""
+        edited = self.edit(candidate)
+        return None if edited is None else self.read(edited)
+
+    def read(self, edited: Edited) -> Laid | None:
+        """The text read, planned and wired; None where it makes no job."""
+        scene = self.scene
+        try:
+            changed = change_job(scene.text, edited.changes, scene.file)
             wiring = wire(plan(changed.job, scene.catalogue))
         except (NoSuchPlace, DoesNotFit, JobErrors, PartsErrors):
             return None
         had = _part_names(scene.site.plan)
         new = [name for name in _part_names(wiring.plan) if name not in had]
-        return Laid(candidate, tuple(changes), changed, wiring, tuple(new))
+        return Laid(edited.candidate, edited.changes, changed, wiring, tuple(new))
 
     def run(self, laid: Sequence[Laid], target: Finding) -> list[Tried]:
         """The doors concerned, judged with each candidate and without it; side by side.
@@ -122,7 +142,7 @@ class Bench:
         if found is None:
             known = frozenset(self.scene.wiring.plan.doors) & doors
             whole = known == frozenset(self.scene.site.outcomes)
-            site = self.scene.site if whole else behave(self.scene.wiring, doors=known)
+            site = self.scene.site if whole else _only(self.scene.site, known)
             found = self._before[doors] = {f.id: f for f in judge(site)}
         return found
 
@@ -142,6 +162,21 @@ class Bench:
                 doors |= set(group.doors)
         known = frozenset(doors) & frozenset(laid.wiring.plan.doors)
         return known or frozenset(laid.wiring.plan.doors)
+
+
+def _only(site: SiteOutcome, doors: frozenset[str]) -> SiteOutcome:
+    """The site as if these doors alone had been run: no door's outcome hangs on which others are
+    looked at."""
+    parts = tuple(g for g in site.groups if doors & set(g.doors))
+    supplies = {supply for group in parts for supply in group.supplies}
+    return replace(
+        site,
+        groups=parts,
+        outcomes={d: o for d, o in site.outcomes.items() if d in doors},
+        states={d: s for d, s in site.states.items() if d in doors},
+        curves={s: c for s, c in site.curves.items() if s in supplies},
+        by_door={d: g for d, g in site.by_door.items() if g in parts},
+    )
 
 
 def _merged(changes: list[Change]) -> list[Change]:

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
-from itertools import islice
+from itertools import chain
 
 from latchwork.behaviour import behave
 from latchwork.findings import Finding, Severity
 from latchwork.job import read_job_text
 from latchwork.job.changes import Change
 from latchwork.plan import plan
-from latchwork.remedies.bench import Bench, Laid, Tried, badness, helps, spoils
+from latchwork.remedies.bench import Bench, Edited, Laid, Tried, badness, helps, spoils
 from latchwork.remedies.candidate import NOTHING
 from latchwork.remedies.scene import Scene
 from latchwork.remedies.table import BY_RULE
@@ -56,7 +56,7 @@ def remedies(scene: Scene, finding: Finding, progress: Progress | None = None) -
     spoiling: list[tuple[int, int, Tried]] = []
     others: list[Tried] = []
     found = False
-    for number, tried in enumerate(_run(bench, _ordered(bench, finding), finding, progress)):
+    for number, tried in enumerate(_run(bench, ordered(bench, finding), finding, progress)):
         if not helps(tried, finding):
             others.append(tried)
         elif spoils(tried) == 0:
@@ -71,15 +71,18 @@ def remedies(scene: Scene, finding: Finding, progress: Progress | None = None) -
 
 
 def _run(
-    bench: Bench, order: list[Laid], finding: Finding, progress: Progress | None
+    bench: Bench, order: Iterable[list[Laid]], finding: Finding, progress: Progress | None
 ) -> Iterator[Tried]:
     """Candidates tried in their order, some side by side: few at first, as one soon helps."""
-    start, some = 0, SIDE_BY_SIDE
-    while start < len(order):
-        yield from bench.run(order[start : start + some], finding)
-        start, some = start + some, 2 * some
-        if progress is not None:
-            progress(min(start, len(order)), len(order))
+    done, some = 0, SIDE_BY_SIDE
+    for alike in order:
+        start = 0
+        while start < len(alike):
+            yield from bench.run(alike[start : start + some], finding)
+            start, some = start + some, 2 * some
+            if progress is not None:
+                progress(done + min(start, len(alike)), max(MOST_TRIED, done + len(alike)))
+        done += len(alike)
 
 
 def _in_two(
@@ -92,13 +95,13 @@ def _in_two(
         wrong = [f for f in first.found if f in first.new or (f.rule, f.subject) == _of(finding)]
         order: dict[str, tuple[int, int, int, Laid]] = {}
         for left in wrong:
-            for second in _ordered(Bench(scene), left):
+            for second in chain.from_iterable(ordered(Bench(scene), left)):
                 both = bench.lay(first.laid.candidate + second.candidate)
                 if both is not None:
                     rank = len(both.changes), len(both.new_parts), len(order)
                     order.setdefault(both.changed.text, (*rank, both))
         ranked = [laid for *_, laid in sorted(order.values(), key=lambda each: each[:3])]
-        for tried in _run(bench, ranked[:MOST_SECOND], finding, progress):
+        for tried in _run(bench, [ranked[:MOST_SECOND]], finding, progress):
             if helps(tried, finding) and spoils(tried) == 0:
                 yield _remedy(finding, tried)
 
@@ -112,18 +115,24 @@ def _on(scene: Scene, laid: Laid) -> Scene:
     return replace(scene, text=laid.changed.text, site=behave(laid.wiring))
 
 
-def _ordered(bench: Bench, finding: Finding) -> list[Laid]:
-    """The candidates for a finding that can be made, each text once, the smallest edits first."""
-    seen: dict[str, tuple[int, int, int, Laid]] = {}
-    number = 0
+def ordered(bench: Bench, finding: Finding) -> Iterator[list[Laid]]:
+    """The candidates for a finding that can be made, each text once, the smallest edits first:
+    those of as many edits together, of which the fewest new parts first. They are laid only when
+    they are asked for, as a small one soon helps."""
+    by_size: dict[int, dict[str, Edited]] = {}
+    seen: set[str] = set()
     for move in BY_RULE.get(finding.rule, ()):
         for candidate in move(bench.scene, finding):
-            laid = bench.lay(candidate) if candidate != NOTHING else None
-            if laid is not None and laid.changed.text not in seen:
-                number += 1
-                rank = len(laid.changes), len(laid.new_parts), number
-                seen[laid.changed.text] = (*rank, laid)
-    return [laid for *_, laid in islice(sorted(seen.values(), key=lambda r: r[:3]), MOST_TRIED)]
+            edited = bench.edit(candidate) if candidate != NOTHING else None
+            if edited is not None and edited.text not in seen:
+                seen.add(edited.text)
+                by_size.setdefault(len(edited.changes), {})[edited.text] = edited
+    room = MOST_TRIED
+    for size in sorted(by_size):
+        laid = [x for x in map(bench.read, by_size[size].values()) if x is not None]
+        alike = sorted(laid, key=lambda each: len(each.new_parts))[:room]
+        room -= len(alike)
+        yield alike
 
 
 def _remedy(finding: Finding, tried: Tried) -> Remedy:
