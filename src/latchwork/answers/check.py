@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import msgspec
+
 from latchwork.answers.model import (
     CheckAnswer,
     DoorLine,
@@ -39,6 +41,15 @@ SHOWN = (
 )
 """The situations that matter on a door's line."""
 
+BEYOND = "beyond the model"
+NOT_ANSWERED = {
+    "delayed egress": ("leave", "leave_unit_dead"),
+    "interlock": ("leave", "leave_unit_dead", "enter_with"),
+    "anti-passback": ("enter_with",),
+}
+"""Which of a door's questions what is beyond the model leaves without an answer."""
+_CAN = {"enter_with": "enter_with_right"}
+
 
 def check(
     site: SiteOutcome, findings: tuple[Finding, ...], unpinned: tuple[str, ...] = ()
@@ -48,8 +59,13 @@ def check(
     worst: dict[str, str] = {}
     for line in lines:
         worst.setdefault(line.door, line.severity)
+    beyond: dict[str, tuple[str, ...]] = {}
+    for finding in findings:
+        if finding.rule == "beyond-model":
+            more = NOT_ANSWERED[str(finding.figures["what"])]
+            beyond[finding.subject] = beyond.get(finding.subject, ()) + more
     doors = tuple(
-        _door_line(site, door, worst.get(door, ""))
+        _door_line(site, door, worst.get(door, ""), beyond.get(door, ()))
         for door in site.plan.doors
         if Case.NOMINAL in site.outcomes.get(door, {})
     )
@@ -141,14 +157,21 @@ def _question(state: DoorState) -> QuestionLine:
     )
 
 
-def _door_line(site: SiteOutcome, door: str, worst: str) -> DoorLine:
+def _unanswered(line: QuestionLine, beyond: tuple[str, ...]) -> QuestionLine:
+    """The line without the answers that are beyond the model."""
+    said = {f"{name}_by": BEYOND for name in beyond}
+    can = {_CAN.get(name, name): False for name in beyond}
+    return msgspec.structs.replace(line, **said, **can)
+
+
+def _door_line(site: SiteOutcome, door: str, worst: str, beyond: tuple[str, ...]) -> DoorLine:
     cases = site.outcomes[door]
     nominal = cases[Case.NOMINAL]
     return DoorLine(
         door,
         site.plan.doors[door].door.name,
         site.wiring.arrangement.get(door, ""),
-        tuple(_question(s) for s in site.states[door]),
+        tuple(_unanswered(_question(s), beyond) for s in site.states[door]),
         tuple(
             _lock_line(site, lock, nominal, cases.get(Case.LEAST_VOLTS)) for lock in nominal.locks
         ),

@@ -6,7 +6,8 @@ import msgspec
 
 
 class QuestionLine(msgspec.Struct, frozen=True):
-    """One of the four questions in one power and mode. ``by``: by what, or what is left."""
+    """One of the four questions in one power and mode. ``by``: by what, or what is left;
+    "beyond the model" where no answer is given, and then it does not count as a yes."""
 
     power: str
     mode: str
