@@ -94,3 +94,13 @@ def test_what_settles_most_comes_first() -> None:
     counts = [len(one.hanging) for one in found]
     assert counts == sorted(counts, reverse=True)
     assert found[-1].doubt.path == "doors.D1.runs.power"
+
+
+def test_an_outdoor_keypads_installer_code_is_asked_for_where_nobody_speaks_of_it() -> None:
+    path = "doors.D1.installer code changed"
+    said = but(STRIKE, {"controller": "keypad, outdoor"})
+    (one,) = (s for s in settled(scene(job(said))) if s.doubt.path == path)
+    assert [name for name, _ in one.doubt.tries] == ["yes", "no"]
+    assert [(h.finding.rule, h.at) for h in one.hanging] == [("installer-code", ("no",))]
+    known = job(but(said, {"installer code changed": "yes"}))
+    assert path not in {s.doubt.path for s in settled(scene(known))}

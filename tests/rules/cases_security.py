@@ -12,6 +12,13 @@ BARE = f"S1: {NO_BATTERY}"
 BUILT_IN = but(STRIKE, {"lock": "strike 24 V fail-secure, diode", "diode": "-"})
 ALONE = but(MAGNET, {"outside": "weather"})
 
+YARD = but(
+    MAGNET,
+    {"inner side": "weather", "controller": '{part: "controller, reader outside", place: supply}',
+     "release": "{part: release, poles: 2, made for: weather}"},
+)  # fmt: skip
+"""A gate whose controller stands in a cabinet."""
+
 
 def _rung(outside: str, grade: str) -> Door:
     """A door with a bell button of that grade in what its outer side is."""
@@ -310,6 +317,14 @@ FIT = [
         job(but(MAGNET, {"exit": "{part: button, place: weather}", "outside": "inside"})),
         job(but(MAGNET, {"exit": "button"})),
         frozenset({"exit-from-outside"}),
+    ),
+    # A gate's inner side is a yard: nobody reaches the button from outside, and rain does.
+    Case(
+        "indoor-in-weather",
+        "D1.exit",
+        WEAK,
+        job(but(YARD, {"exit": "button"})),
+        job(but(YARD, {"exit": "{part: button, made for: weather}"})),
     ),
     # Fourth digit: splashed water (4) in the weather, drops on a tilted case (2) under cover.
     *(

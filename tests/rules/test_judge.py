@@ -222,3 +222,32 @@ def test_every_text_can_be_said() -> None:
     lines = check(outcome(text), findings(text)).findings
     assert len(lines) > 5
     assert all("{" not in line.title + line.why + line.do for line in lines)
+
+
+def test_a_door_beyond_the_model_gets_no_answer_in_its_line() -> None:
+    text = job(
+        but(STRIKE, {"delayed egress": "yes"}), but(STRIKE, {"anti-passback": "yes"}), STRIKE
+    )
+    lines = {d.id: d for d in check(outcome(text), findings(text)).doors}
+    assert {(q.leave, q.leave_by) for q in lines["D1"].questions} == {(False, "beyond the model")}
+    assert {q.enter_with_by for q in lines["D2"].questions} == {"beyond the model"}
+    assert "beyond the model" not in {q.leave_by for q in lines["D2"].questions}
+    assert {q.leave_by for q in lines["D3"].questions} == {"lever", "not locked"}
+
+
+def test_a_reversed_diode_stands_before_what_comes_of_it() -> None:
+    text = job(but(STRIKE, {"found": "[{part: diode, state: diode reversed}]"}))
+    rules = [f.rule for f in findings(text)]
+    assert rules[0] == "suppression-reversed"
+    assert "chatter" in rules
+
+
+def test_where_a_contact_stands_hangs_on_no_resistance_of_thin_cores() -> None:
+    runs = "{power: 8 m of 3 x 1.0 mm², exit: 3 m of 4 x 0.22 mm²}"
+    refuses = {"controller": "controller, tamper refuses everyone", "reader": "-", "runs": runs}
+    assert _one(job(but(MAGNET, refuses)), "exit-dies").provisional == ()
+    thin = but(MAGNET, {"lock": "magnet 12 V", "runs": "{power: 20 m of 4 x 0.22 mm²}"})
+    found = findings(job(thin, supplies="S1: {part: supply 12 V, limit: 3 A, battery: 12 V 7 Ah}"))
+    low = [f for f in found if f.rule in ("volts-low", "pull-low", "restarts")]
+    assert low
+    assert all("catalogue.4 x 0.22 mm²" in f.provisional for f in low)

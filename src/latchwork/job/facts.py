@@ -147,6 +147,12 @@ DOOR_FACTS = table(
     *_BOTH,
     Field("fire rating", OrNone(Measure(TIME)), "Minutes of fire resistance.", "30 min"),
     Field("fire label", YesNo(), "Whether a label was seen on leaf and frame.", "yes"),
+    Field(
+        "inner side",
+        words("inside", "outside", "weather"),
+        "What the secure side stands in: a yard behind a gate is weather.",
+        "weather",
+    ),
     Field("leaves", Count(1, 2), "How many leaves.", "2"),
     Field("active leaf", words("left", "right", "both"), "Seen from outside.", "left"),
     Field("swing", words("inward", "outward", "both ways"), "Seen from inside.", "outward"),

@@ -26,6 +26,8 @@ Progress = Callable[[int, int], None]
 
 GUESSES = (Certainty.ASSUMED, Certainty.GUESSED, Certainty.UNKNOWN)
 UNKNOWN = "unknown"
+UNSAID = frozenset({"installer-code-unsaid"})
+"""Rules that ask for a word nobody has written."""
 RATED = "30 min"
 """What a fire rating that nobody knows may be, besides none."""
 
@@ -62,7 +64,7 @@ class Settled:
 def doubts(scene: Scene) -> tuple[Doubt, ...]:
     """Everything the job guesses or does not know, in the order of the file; what is usual once."""
     found: dict[str, Doubt] = {}
-    for doubt in (*_lengths(scene), *_figures(scene), *_words(scene)):
+    for doubt in (*_lengths(scene), *_figures(scene), *_words(scene), *_unsaid(scene)):
         there = found.get(doubt.path)
         if there is not None:
             doors = there.doors | doubt.doors
@@ -224,6 +226,16 @@ def _words(scene: Scene) -> Iterator[Doubt]:
                 continue
             place, doors = _place(scene, door.id, key)
             yield Doubt(place, UNKNOWN, doors, tuple(_choices(DOOR.get(key))))
+
+
+def _unsaid(scene: Scene) -> Iterator[Doubt]:
+    """What the file does not speak of at all, and a rule asks."""
+    for finding in judge(scene.site):
+        if finding.rule in UNSAID:
+            doors = frozenset({scene.door_of(finding.subject)} - {""})
+            for path in finding.provisional:
+                key = path.rpartition(".")[2]
+                yield Doubt(path, UNKNOWN, doors, tuple(_choices(DOOR.get(key))))
 
 
 def _choices(field: Field | None) -> Iterable[tuple[str, Value]]:

@@ -14,6 +14,9 @@ from latchwork.rules.view import View
 GUESSES = (Certainty.ASSUMED, Certainty.GUESSED, Certainty.UNKNOWN)
 BY_VOLTS = frozenset({"volts-low", "pull-low", "volts-high", "restarts"})
 """Findings that a figure alone can bring about."""
+BY_CORES = BY_VOLTS | {"chatter", "unpowered"}
+"""Findings that the resistance of a core may decide; where a contact stands, none does."""
+CATALOGUE = "catalogue."
 UNSURE = "marginal"
 
 
@@ -24,11 +27,18 @@ def provisional(view: View, finding: Finding, uses: Uses) -> Finding:
     """
     if uses is Uses.NOTHING or finding.provisional:
         return finding
-    found = dict(_guessed(view, finding.subject, uses))
+    unsure = UNSURE in finding.figures.values()
+    # What the catalogue assumes of thin cores matters where volts decide.
+    cores = unsure or finding.rule in BY_CORES
+    found = {
+        path: certainty
+        for path, certainty in _guessed(view, finding.subject, uses)
+        if cores or not path.startswith(CATALOGUE)
+    }
     if not found:
         return finding
     severity = finding.severity
-    by_volts = finding.rule in BY_VOLTS or UNSURE in finding.figures.values()
+    by_volts = finding.rule in BY_VOLTS or unsure
     if by_volts and Certainty.UNKNOWN in found.values() and severity is not Severity.DANGER:
         severity = Severity.NOTE
     return replace(finding, severity=severity, provisional=tuple(sorted(found)))

@@ -33,6 +33,8 @@ T = TypeVar("T")
 
 OUTSIDE = ("outside", "weather")
 """Places on the unsecure side."""
+BESIDE = ("exit", "second exit", "release", "bar", "controller", "contact", "latch contact")
+"""Slots of what stands at the door, on its inner side where nothing else is said."""
 
 
 @dataclass(frozen=True)
@@ -182,6 +184,8 @@ class View:
 
     def exposure(self, device: PlannedDevice) -> str:
         """What a device stands in: inside, outside (under cover) or weather."""
+        if device.place == "inside" and device.slot in BESIDE:
+            return str(self.plan.doors[device.door].door.facts.get("inner side", "inside"))
         if device.place in ("weather", "inside", "supply", "door"):
             return "weather" if device.place == "weather" else "inside"
         if device.place == "outside" and device.door:
