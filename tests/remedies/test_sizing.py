@@ -9,6 +9,7 @@ import pytest
 from latchwork.job.changes import apply
 from latchwork.parts import catalogue
 from latchwork.remedies import Scene, Sizing, smallest_sizes
+from tests.rules.cases_electrical import BUTTON, TRANSFORMER
 from tests.rules.jobs import MAGNET, STRIKE, but, job, outcome, told
 
 CLASS_5_OHM_KM = {0.5: 39.0, 0.75: 26.0, 1.0: 19.5, 1.5: 13.3, 2.5: 7.98}
@@ -141,3 +142,19 @@ def test_sizes_written_otherwise_are_known() -> None:
     text = job(STRIKE).replace("2 x 1.0 mm²", "2x1 mm2")
     (run,) = (s.size for s in sized(text).sized if s.size.kind == "run")
     assert run.now == "2 x 1.0 mm²"
+
+
+def test_a_transformer_is_sized_by_its_volt_amperes() -> None:
+    """A coil of 11 Ω on a transformer that gives 15 V unloaded and 12 V at 8 VA: R = 3 V / 0.667 A
+    = 4.5 Ω, so 15 V * 11 / 15.5 = 10.6 V before any cable; 10.2 V are wanted. At 40 VA no volt
+    of it is missed, and less will do."""
+    strong = but(BUTTON, {"lock": "{part: strike 12 V AC fail-secure, impedance: 11 ohm}"})
+    sizing = sized(job(strong, supplies="S1: {part: transformer 12 V AC, rating: 40 VA}"))
+    found = {s.size.id: s for s in sizing.sized}["S1"]
+    assert (found.size.now, found.smallest) == ("40 VA", "12 VA")
+    assert told(sizing.text) == []
+    below = sizing.text.replace("rating: 12 VA", "rating: 8 VA")
+    assert told(below) == [("volts-low", "D1.lock")]
+    # Where only the part's name stands, there is room for a rating as well.
+    plain = sized(job(BUTTON, supplies=TRANSFORMER))
+    assert "{part: transformer 12 V AC, rating: 8 VA}" in plain.text

@@ -20,7 +20,7 @@ from latchwork.plan import plan
 from latchwork.remedies.bench import Bench
 from latchwork.remedies.candidate import Candidate
 from latchwork.remedies.moves.cables import RunText, runs_of, shared_cables, sizes
-from latchwork.remedies.moves.supplies import batteries, limits
+from latchwork.remedies.moves.supplies import batteries, limits, ratings
 from latchwork.remedies.scene import Scene
 from latchwork.rules import judge
 from latchwork.wiring import wire
@@ -223,23 +223,31 @@ def _all(scene: Scene) -> Iterable[Size]:
         offers = list(limits(scene, supply))
         if offers and "limit_a" in part.figures:
             amps = part.figures["limit_a"].value
-            yield _size(LIMIT, supply, owners, f"{amps:.1f} A", _with_now(offers, amps))
+            yield _size(LIMIT, supply, owners, "{:.1f} A", amps, offers)
+        rated = list(ratings(scene, supply))
+        if rated:
+            figures = part.figures
+            now_va = figures["limit_a"].value * figures["nominal_v"].value
+            yield _size(LIMIT, supply, owners, "{:g} VA", round(now_va, 6), rated)
         battery = planned.supplies[supply].battery_ah
         if planned.supplies[supply].battery_blocks and battery is not None:
-            pairs = _with_now(list(batteries(scene, supply)), battery.value)
-            yield _size(BATTERY, supply, owners, f"{battery.value:g} Ah", pairs)
+            yield _size(
+                BATTERY, supply, owners, "{:g} Ah", battery.value, list(batteries(scene, supply))
+            )
 
 
 def _size(
     kind: str,
     name: str,
     owners: frozenset[str],
-    now: str,
-    pairs: list[tuple[float, Candidate]],
+    unit: str,
+    now: float,
+    offers: list[tuple[float, Candidate]],
 ) -> Size:
-    unit = "{:.1f} A" if kind == LIMIT else "{:g} Ah"
+    """``unit`` writes a size; ``now`` is the job's, among the ``offers`` or not."""
+    pairs = _with_now(offers, now)
     options = tuple(unit.format(value) for value, _ in pairs)
-    return Size(kind, name, owners, now, options, tuple(c for _, c in pairs))
+    return Size(kind, name, owners, unit.format(now), options, tuple(c for _, c in pairs))
 
 
 def _with_now(pairs: list[tuple[float, Candidate]], now: float) -> list[tuple[float, Candidate]]:

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from latchwork.findings import Finding
+from latchwork.job.changes import Change, NoSuchPlace, put
 from latchwork.quantities import CURRENT, QuantityError, parse
 from latchwork.remedies.candidate import NOTHING, Candidate, to_drop, to_put
 from latchwork.remedies.scene import Scene
 
 LIMITS_A = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.5, 10.0)
+RATINGS_VA = (8.0, 12.0, 16.0, 24.0, 40.0, 60.0)
 BLOCKS_AH = (7, 12, 17, 24, 38)
 FUSES_A = (0.25, 0.5, 0.63, 0.8, 1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0)
 """Sizes that can be had (common practice, no source)."""
@@ -29,7 +31,27 @@ def limits(scene: Scene, supply: str) -> Iterator[tuple[float, Candidate]]:
     use = scene.site.plan.job.supplies[supply].use
     if scene.catalogue.find(use.part, "supply").kind.word("limit") is not None:
         for limit in LIMITS_A:
-            yield limit, to_put(f"supplies.{supply}.limit", f"{limit:.1f} A")
+            yield limit, _said(use.part, supply, "limit", f"{limit:.1f} A")
+
+
+def ratings(scene: Scene, supply: str) -> Iterator[tuple[float, Candidate]]:
+    """Every rating that a transformer may have, by volt-amperes, smallest first."""
+    if scene.site.plan.devices[supply].part.kind == "transformer":
+        for rating in RATINGS_VA:
+            name = scene.site.plan.job.supplies[supply].use.part
+            yield rating, _said(name, supply, "rating", f"{rating:g} VA")
+
+
+def _said(part: str, supply: str, word: str, value: str) -> Candidate:
+    """A word of a supply, also where only its part's name stands."""
+
+    def make(text: str) -> Change:
+        try:
+            return put(text, f"supplies.{supply}.{word}", value)
+        except NoSuchPlace:
+            return put(text, f"supplies.{supply}", {"part": part, word: value})
+
+    return Candidate((make,))
 
 
 def higher_limit(scene: Scene, finding: Finding) -> Iterator[Candidate]:
@@ -58,8 +80,9 @@ def batteries(scene: Scene, supply: str) -> Iterator[tuple[float, Candidate]]:
     if nominal is None or part.kind not in ("supply", "timed supply"):
         return
     blocks = round(nominal.value / block_v)
+    name = scene.site.plan.job.supplies[supply].use.part
     for ah in BLOCKS_AH:
-        yield float(ah), to_put(f"supplies.{supply}.battery", f"{blocks} x {block_v:g} V {ah} Ah")
+        yield float(ah), _said(name, supply, "battery", f"{blocks} x {block_v:g} V {ah} Ah")
 
 
 def bigger_battery(scene: Scene, finding: Finding) -> Iterator[Candidate]:
