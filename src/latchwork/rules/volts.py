@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterator
 import numpy as np
 
 from latchwork.behaviour import Case, DoorOutcome, Event, LockOutcome, Mode, Power, SenseOutcome
-from latchwork.elements import Source
+from latchwork.elements import Certainty, Source
 from latchwork.findings import Finding, Severity
 from latchwork.parts.model import Part
 from latchwork.rules.nets import Contacts, feeds
@@ -138,6 +138,9 @@ def pull_low(view: View) -> Iterator[Finding]:
             part = view.part(lock.device)
             low, made = part.figures.get("rated_low_v"), part.figures.get("nominal_v")
             if part.kind != "magnet" or lock.device in other or low is None or made is None:
+                continue
+            if part.figures["surely_hold_v"].certainty is not Certainty.CATALOGUE:
+                # Its data sheet says from where it holds: that is its range.
                 continue
             for powers, severity in ((LASTING, Severity.WEAK), (ENDING, Severity.NOTE)):
                 found = least and worst_volts(
