@@ -23,6 +23,7 @@ from tests.circuit.dense import dense
 from tests.circuit.sample import Sample, held
 from tests.faults.known import jobs
 from tests.outside.spice import operating_points
+from tests.outside.test_circuit_doors import LEFT_A, over_a
 from tests.outside.test_circuit_spice import deck
 from tests.outside.what_ifs import Array, Circuit, WhatIf, what_ifs
 from tests.truth.solved import wired
@@ -30,6 +31,8 @@ from tests.truth.solved import wired
 WITHIN_V = 1e-3
 DENSE_V = 1e-5
 """The dense solver rests once less than a picoampere is left over: microvolts on megohms."""
+LEFT_THERE_A = 1e-4
+"""ngspice rests with a millionth part of its currents left over, and its shunts and leaks."""
 POWERS = {"mains", "battery", "battery at its end", "all lost", "power returns"}
 EARTHED = next(iter(jobs().values())) + (
     "    found: [{leak: [lock brown, earth], at: 1 m, resistance: 5 kohm}]\n"
@@ -46,13 +49,15 @@ SAMPLED = ("D1", "D2", "D8", "D11", "D30", "D50")
 class Held:
     """What has been held against ngspice: what-ifs, and how many circuits they are, as many
     what-ifs are one circuit; the largest difference. ``several``: circuits of which the dense
-    solver does not say that they have one answer; ngspice begins from ours there, and must stay.
-    ``silent``: those of which ngspice finds none at all."""
+    solver does not say that they have one answer; ngspice begins from ours there. ``elsewhere``:
+    what-ifs in which it finds another, both being answers by the laws as they are written the
+    second time. ``silent``: those of which ngspice finds none at all."""
 
     compared: int = 0
     circuits: int = 0
     several: int = 0
     worst_v: float = 0.0
+    elsewhere: list[str] = field(default_factory=list)
     silent: list[str] = field(default_factory=list)
     kinds: set[FaultKind] = field(default_factory=set)
     powers: set[str] = field(default_factory=set)
@@ -60,7 +65,8 @@ class Held:
     def __str__(self) -> str:
         return (
             f"{self.compared} what-ifs in {self.circuits} circuits, {self.several} of them from "
-            f"our volts, largest difference {self.worst_v:.2g} V; {len(self.silent)} without answer"
+            f"our volts, largest difference {self.worst_v:.2g} V; "
+            f"{len(self.elsewhere)} with another answer, {len(self.silent)} without one"
         )
 
     def take(self, some: list[WhatIf], folder: Path) -> None:
@@ -68,7 +74,9 @@ class Held:
         begins: dict[Sample, Array] = {}
         for circuit in (c for what in some for c in what.moments):
             if circuit.sample not in begins:
-                begins[circuit.sample] = self._begin(circuit)
+                only = only_answer(circuit)
+                begins[circuit.sample] = ours_of(circuit) if only is None else only
+                self.several += only is None
         decks = [deck(sample, begin) for sample, begin in begins.items()]
         theirs = dict(zip(begins, operating_points(decks, folder), strict=True))
         self.circuits += len(begins)
@@ -77,39 +85,55 @@ class Held:
             if any(volts is None for volts in found):
                 self.silent.append(what.name)
                 continue
+            apart_v = []
             for circuit, volts in zip(what.moments, found, strict=True):
                 assert volts is not None
-                self._hold(what, circuit, volts)
+                apart_v.append(farthest_v(circuit, volts))
+                if apart_v[-1] > WITHIN_V:
+                    for answer, left_a in (
+                        (ours_of(circuit), LEFT_A),
+                        (by_node(circuit, volts), LEFT_THERE_A),
+                    ):
+                        assert over_a(circuit.sample, answer) < left_a, (what.name, apart_v)
+            if max(apart_v) > WITHIN_V:
+                self.elsewhere.append(what.name)
+                continue
+            self.worst_v = max(self.worst_v, *apart_v)
             self.compared += 1
             self.kinds.add(what.fault.kind)
             self.powers.add(what.situation.partition("/")[0])
 
-    def _begin(self, circuit: Circuit) -> Array:
-        """From where ngspice is to look. Where the dense solver finds the one answer there is, that
-        is ours too."""
-        ours = np.zeros(circuit.sample.nodes)
-        for name, volts in circuit.ours.items():
-            if (node := circuit.node_of[name]) != 0:
-                ours[node] = volts
-        begin = dense(circuit.sample)
-        if begin is None:
-            self.several += 1
-            return ours
-        tied = held(circuit.sample, list(begin))
-        for name, node in circuit.node_of.items():
-            if tied[node] and name in circuit.ours:
-                assert abs(circuit.ours[name] - begin[node]) < DENSE_V, name
-        return begin
 
-    def _hold(self, what: WhatIf, circuit: Circuit, theirs: Mapping[str, float]) -> None:
-        volts = np.array([theirs.get(f"n{k}", 0.0) for k in range(circuit.sample.nodes)])
-        tied = held(circuit.sample, list(volts))
+def ours_of(circuit: Circuit) -> Array:
+    """Our volts by the node of the second reading."""
+    ours = np.zeros(circuit.sample.nodes)
+    for name, volts in circuit.ours.items():
+        if (node := circuit.node_of[name]) != 0:
+            ours[node] = volts
+    return ours
+
+
+def only_answer(circuit: Circuit) -> Array | None:
+    """The answer of the dense solver where it finds but one, which is ours too."""
+    found = dense(circuit.sample)
+    if found is not None:
+        tied = held(circuit.sample, list(found))
         for name, ours in circuit.ours.items():
             node = circuit.node_of[name]
-            if tied[node]:
-                apart_v = abs(ours - volts[node])
-                assert apart_v < WITHIN_V, (what.name, name, ours, volts[node])
-                self.worst_v = max(self.worst_v, apart_v)
+            assert not tied[node] or abs(ours - found[node]) < DENSE_V, name
+    return found
+
+
+def by_node(circuit: Circuit, theirs: Mapping[str, float]) -> Array:
+    return np.array([theirs.get(f"n{k}", 0.0) for k in range(circuit.sample.nodes)])
+
+
+def farthest_v(circuit: Circuit, theirs: Mapping[str, float]) -> float:
+    """The largest difference at a node that something holds."""
+    volts = by_node(circuit, theirs)
+    tied = held(circuit.sample, list(volts))
+    nodes = {name: circuit.node_of[name] for name in circuit.ours}
+    return max(abs(circuit.ours[n] - float(volts[k])) for n, k in nodes.items() if tied[k])
 
 
 def some_of(
@@ -154,7 +178,7 @@ def test_a_sample_of_generated_doors_agrees_with_ngspice(tmp_path: Path) -> None
     ):
         found.take(some, tmp_path)
     assert found.compared >= 300
-    assert len(found.silent) <= found.compared // 100, found.silent
+    assert len(found.silent) + len(found.elsewhere) <= found.compared // 100
     assert found.powers == POWERS
 
 
@@ -178,6 +202,7 @@ def test_ten_thousand_what_ifs_agree_with_ngspice(
     with capsys.disabled():
         print(f"\nheld against ngspice: {found}")
     assert found.compared >= 10_000
+    assert len(found.elsewhere) <= found.compared // 1000, found.elsewhere
     assert len(found.silent) <= found.compared // 200, found.silent
     assert found.kinds == set(FaultKind)
     assert found.powers == POWERS
