@@ -1,14 +1,10 @@
-"""``settle`` and ``passing`` by compiled code: the same positions and the same bits.
-
-A shape is packed into arrays once, and the numbers of a batch's members once.
-"""
+"""``settle`` and ``passing`` by compiled code: the same positions and the same bits."""
 
 from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable
 from functools import lru_cache
 from importlib.util import find_spec
 from typing import TYPE_CHECKING, Any
@@ -16,54 +12,26 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from latchwork.behaviour.logic import Code
-from latchwork.behaviour.shape import (
-    CURVE,
-    DIODE,
-    POWER_LOAD,
-    SOURCE,
-    Shape,
-    Values,
-    compile_shape,
-)
-from latchwork.behaviour.state import Batch, Members, Point, Rest, State, dead
+from latchwork.behaviour.packed import NUMBERS, Ints, Packed, Unpacked, bank_of, packed
+from latchwork.behaviour.shape import SOURCE, Shape, Values, compile_shape
+from latchwork.behaviour.state import Batch, Point, Rest, State, dead
 from latchwork.circuit import Start, Work
 from latchwork.circuit.kept import folder
-from latchwork.circuit.topology import Step
-from latchwork.elements import Speed
 
 if TYPE_CHECKING:
-    from latchwork.behaviour.kernel import Net, Table
-    from latchwork.behaviour.kernel_moves import Places
-    from latchwork.circuit.kernel import Level
+    from latchwork.behaviour.kernel_room import Given, Table
 
-BANK = (0, 2, 1, 3)
-"""The order of sources, diodes, loads and curves in a bank, by kind of device."""
-NUMBERS = (
-    "ohm",
-    "rail_volt",
-    "rail_ohm",
-    "source_volt",
-    "source_low_volt",
-    "source_ohm",
-    "source_limit_a",
-    "source_fold_a",
-    "load_amount",
-    "load_floor_v",
-    "diode_a",
-    "diode_scale_v",
-    "fuse_blows_a",
-    "sense_on_v",
-    "sense_off_v",
-    "bolt_v",
-    "timer_s",
-)
-"""The numbers of a member, one kind after the other."""
-
-Ints = NDArray[np.int64]
-Rows = Sequence[tuple[int, ...]]
-
-
+__all__ = [
+    "Packed",
+    "Unpacked",
+    "compiles",
+    "make_ready",
+    "new_work",
+    "packed",
+    "passing_compiled",
+    "settle_compiled",
+    "work_for",
+]
 FEW = 48
 """So many doors and cases are done before compiled code is there."""
 
@@ -128,65 +96,25 @@ def _run(
     frozen: bool = False,
     seconds: float = -1.0,
 ) -> tuple[State, Point]:
-    from latchwork.behaviour.kernel import room, run_columns
+    from latchwork.behaviour.kernel import run_columns
+    from latchwork.behaviour.kernel_room import How, room
 
     table = _table_of(batch, state, point)
     done = np.zeros(4, dtype=np.int64)
     begun = state.start is not None
     given = _given(batch)
-    space = room(given[0], len(batch.members.values.curve_v))
-    run_columns(*(*given, point is None, begun, frozen, seconds, table, space, done))
+    space = room(given.net, len(batch.members.values.curve_v))
+    run_columns(given, How(point is None, begun, frozen, seconds), table, space, done)
     return _ended(batch, table, work, done)
 
 
-@dataclass(frozen=True, slots=True)
-class Packed:
-    """The members of a batch as arrays: their shape, numbers by member, curves by row, stuck
-    flags."""
+def _given(batch: Batch) -> Given:
+    """A batch as the kernel takes it."""
+    from latchwork.behaviour.kernel_room import Given
 
-    net: Net
-    places: Places
-    numbers: NDArray[np.float64]
-    curves: NDArray[np.float64]
-    stuck: NDArray[np.uint64]
-    feed: Ints
-
-
-def packed(members: Members) -> Packed | None:
-    """Members as arrays; what is the same for all of them stands there once. None: a rule of
-    theirs has too many clauses."""
-    try:
-        net, places = _net(members.compiled.shape)
-    except Unpacked:
-        return None
-    values, flags = members.values, members.compiled.shape.flags
-    tables = [getattr(values, name) for name in NUMBERS]
-    rows = max((t.shape[1] for t in tables if len(t)), default=1)
-    numbers = np.empty((rows, sum(len(t) for t in tables)))
-    begin = 0
-    for table in tables:
-        numbers[:, begin : begin + len(table)] = table.T
-        begin += len(table)
-    curves = members.curves
-    if curves is None:
-        curves = values.curve_a.T if len(values.curve_v) else np.zeros((1, 0))
-    stuck = np.zeros((members.count if members.forced else 1, 3, (flags + 63) // 64), np.uint64)
-    feed = np.zeros(flags, dtype=np.int64)
-    for flag, its in members.forced.items():
-        fed = its.to & its.fed if its.feed is not None else np.zeros_like(its.to)
-        bit = np.uint64(1 << (flag % 64))
-        for how, which in enumerate((~its.to, its.to & ~fed, fed)):
-            stuck[its.there & which, how, flag // 64] |= bit
-        if its.feed is not None:
-            feed[flag] = its.feed
-    return Packed(net, places, numbers, np.ascontiguousarray(curves), stuck, feed)
-
-
-def _given(batch: Batch) -> tuple[Any, ...]:
-    """What the kernel takes first."""
     its, member = batch.members.packed, batch.whose
     assert its is not None
-    return (
+    return Given(
         its.net,
         its.places,
         its.numbers,
@@ -201,12 +129,12 @@ def _given(batch: Batch) -> tuple[Any, ...]:
 
 def _table_of(batch: Batch, state: State, point: Point | None = None) -> Table:
     """Copies of a state and, where there is one, its point, one row a column."""
-    from latchwork.behaviour.kernel import Table
+    from latchwork.behaviour.kernel_room import Table
 
     shape, columns = batch.compiled.shape, batch.columns
     devices, watched = len(shape.devices), len(shape.senses) + len(shape.bolts)
     sources = sum(kind == SOURCE for kind, *_ in shape.devices)
-    bank = _bank(shape)
+    bank = bank_of(shape)
     across, regions = np.zeros((columns, devices)), np.zeros((columns, sources), dtype=np.int8)
     if state.start is not None:
         across[:] = state.start.volts[bank].T
@@ -248,10 +176,10 @@ def _ended(batch: Batch, table: Table, work: Work, done: Ints) -> tuple[State, P
     work.reductions += reductions
     work.newton_steps += steps
     work.eliminations += reductions * len(order.first) + steps * len(order.second)
-    back = np.argsort(_bank(shape))
+    back = np.argsort(bank_of(shape))
     sources = table.regions.shape[1]
     regions = np.zeros((len(back), batch.columns), dtype=np.int8)
-    regions[_bank(shape)[:sources]] = table.regions.T
+    regions[bank_of(shape)[:sources]] = table.regions.T
     start = Start(table.across.T[back], regions)
     point = Point(
         table.volts.T,
@@ -266,208 +194,3 @@ def _ended(batch: Batch, table: Table, work: Work, done: Ints) -> tuple[State, P
     )
     rest = Rest(batch.members, batch.whose, batch.curve, table.gates.T, table.volts.T, table.solved)
     return State(table.flags.T, table.bolts.T, table.left_s.T, table.started.T, start, rest), point
-
-
-@lru_cache(maxsize=1024)
-def _bank(shape: Shape) -> Ints:
-    """The devices in the order of a bank."""
-    kinds = _kinds(shape)
-    return _row([n for wanted in BANK for n, kind in enumerate(kinds) if kind == wanted])
-
-
-def _kinds(shape: Shape) -> list[int]:
-    named = {SOURCE: 0, DIODE: 2, CURVE: 3}
-    return [named.get(kind, 1) for kind, *_ in shape.devices]
-
-
-MOST_CLAUSES = 256
-"""More clauses than any rule of a door has."""
-Clause = frozenset[tuple[int, bool]]
-"""Flags and what each must be."""
-
-
-class _Expressions:
-    """Expressions one after the other, as clauses of which one must fit; those that switch the
-    circuit first."""
-
-    def __init__(self) -> None:
-        self.at = [0]
-        self.where: list[tuple[int, int]] = []
-        self.fits: list[tuple[int, int]] = []
-
-    @property
-    def count(self) -> int:
-        """How many there are."""
-        return len(self.at) - 1
-
-    def add(self, code: Code) -> int:
-        """The number of an expression."""
-        for clause in _clauses(code, true=True):
-            words: dict[int, tuple[int, int]] = {0: (0, 0)} if not clause else {}
-            for flag, on in sorted(clause):
-                word, bit = flag // 64, 1 << (flag % 64)
-                mask, value = words.get(word, (0, 0))
-                words[word] = mask | bit, value | (bit if on else 0)
-            for n, (word, fit) in enumerate(words.items(), start=1):
-                self.where.append((word, int(n < len(words))))
-                self.fits.append(fit)
-        self.at.append(len(self.where))
-        return self.count - 1
-
-
-def _clauses(code: Code, *, true: bool) -> list[Clause]:
-    """The clauses of which one fits where ``code`` is ``true`` or not."""
-    kind, *rest = code
-    if kind == "const":
-        return [frozenset()] if rest[0] is true else []
-    if kind == "flag":
-        return [frozenset({(int(rest[0]), true)})]  # type: ignore[arg-type]  # a number
-    if kind == "not":
-        return _clauses(rest[0], true=not true)  # type: ignore[arg-type]  # a code
-    parts = [_clauses(term, true=true) for term in rest]  # type: ignore[arg-type]  # codes
-    if (kind == "any") is true:
-        found = [clause for part in parts for clause in part]
-    else:
-        found = [frozenset()]
-        for part in parts:
-            found = [a | b for a in found for b in part]
-            found = [c for c in found if not any((flag, not on) in c for flag, on in c)]
-            if len(found) > MOST_CLAUSES:
-                raise Unpacked(len(found))
-    return list(dict.fromkeys(found))
-
-
-class Unpacked(Exception):
-    """A rule has too many clauses to be packed."""
-
-
-@lru_cache(maxsize=1024)
-def _net(shape: Shape) -> tuple[Net, Places]:
-    """A shape as arrays, and where each kind of number begins in a member's row."""
-    from latchwork.behaviour.kernel import ALWAYS, NEVER, Net
-    from latchwork.behaviour.kernel_moves import Logic, Places
-    from latchwork.circuit.kernel import Branches
-
-    order = compile_shape(shape).order
-    exprs = _Expressions()
-    resets = {branch for branch, _, polymer in shape.fuses if polymer}
-    linear = []
-    for n, (_, _, code) in enumerate(shape.linear):
-        fixed = ALWAYS if code[1] else NEVER
-        gate = fixed if code[0] == "const" else exprs.add(code)
-        linear.append((gate, int(n in resets), order.linear_slot[n]))
-    rail_slots = order.linear_slot[len(shape.linear) :]
-    rail = [
-        (plus, minus, exprs.add(code), slot)
-        for (plus, minus, code), slot in zip(shape.rails, rail_slots, strict=True)
-    ]
-    switching = exprs.count
-    kinds, bank = _kinds(shape), _bank(shape).tolist()
-    device = [
-        (kind, kinds[:n].count(kind), exprs.add(on), exprs.add(low))
-        for n, (kind, (_, _, _, on, low)) in enumerate(zip(kinds, shape.devices, strict=True))
-    ]
-    gates = exprs.count
-    sense = [
-        (s.speed, (s.flag, int(s.either_way), exprs.add(s.needs), n))
-        for n, s in enumerate(shape.senses)
-    ]
-    rule = [(speed, (flag, exprs.add(code))) for flag, code, speed in shape.rules]
-    latch = [(speed, (f, exprs.add(s), exprs.add(r))) for f, s, r, speed in shape.latches]
-    logic = Logic(
-        _row([]),
-        _table([], 2),
-        np.zeros((0, 2), dtype=np.uint64),
-        _table(_by_class(sense), 4),
-        _table(_by_class(rule), 2),
-        _table(_by_class(latch), 3),
-        np.array([_begins(kind) for kind in (sense, rule, latch)], dtype=np.int64),
-        _table([(b.flag, int(b.either_way), exprs.add(b.needs)) for b in shape.bolts], 3),
-        _table([(f, exprs.add(s), exprs.add(c), int(r)) for f, s, c, r in shape.timers], 4),
-        _table([(*shape.linear[b][:2], blown, int(p), b) for b, blown, p in shape.fuses], 5),
-    )
-    logic = logic._replace(
-        at=_row(exprs.at),
-        where=_table(exprs.where, 2),
-        fits=np.array(exprs.fits, dtype=np.uint64).reshape(-1, 2),
-    )
-    branches = Branches(
-        _row([shape.devices[n][1] for n in bank]),
-        _row([shape.devices[n][2] for n in bank]),
-        _row([order.nonlinear_slot[n] for n in bank]),
-        _row([kinds.count(kind) for kind in BANK]),
-        np.array(
-            [k == POWER_LOAD for k, *_ in shape.devices if k not in (SOURCE, DIODE, CURVE)],
-            dtype=bool,
-        ),
-        _row(order.second_slots),
-    )
-    net = Net(
-        _level(order.first),
-        _level(order.second),
-        branches,
-        _table(linear, 3),
-        _table(rail, 4),
-        _table(device, 4),
-        _table([(s.a, s.b) for s in (*shape.senses, *shape.bolts)], 2),
-        _bits(range(switching), gates),
-        _row([shape.nodes, order.slots, gates, shape.flags]),
-        logic,
-    )
-    return net, Places(*_places(shape))
-
-
-def _places(shape: Shape) -> list[int]:
-    kinds = _kinds(shape)
-    sources, loads, diodes = kinds.count(0), kinds.count(1), kinds.count(2)
-    sizes = [
-        len(shape.linear),
-        *[len(shape.rails)] * 2,
-        *[sources] * 5,
-        *[loads] * 2,
-        *[diodes] * 2,
-        len(shape.fuses),
-        *[len(shape.senses)] * 2,
-        4 * len(shape.bolts),
-    ]
-    return [0, *np.cumsum(sizes).tolist()]
-
-
-def _bits(numbers: Iterable[int], of: int) -> NDArray[np.uint64]:
-    """Words in which these bits are set."""
-    words = [0] * ((of + 63) // 64)
-    for n in numbers:
-        words[n // 64] |= 1 << (n % 64)
-    return np.array(words, dtype=np.uint64)
-
-
-def _by_class(rows: Sequence[tuple[int, tuple[int, ...]]]) -> Rows:
-    return [row for _, row in sorted(rows, key=lambda each: each[0])]
-
-
-def _begins(rows: Sequence[tuple[int, tuple[int, ...]]]) -> list[int]:
-    """Where each class begins among rows that are sorted by it."""
-    return [sum(speed < its for speed, _ in rows) for its in range(len(Speed) + 1)]
-
-
-def _row(numbers: Sequence[int]) -> Ints:
-    return np.array(numbers, dtype=np.int64)
-
-
-def _table(rows: Rows, width: int) -> Ints:
-    return np.array(rows, dtype=np.int64).reshape(-1, width)
-
-
-def _level(steps: Sequence[Step]) -> Level:
-    """Elimination steps as arrays."""
-    from latchwork.circuit.kernel import Level
-
-    pairs = [sorted((min(i, j), max(i, j), slot) for i, j, slot in step.pairs) for step in steps]
-    return Level(
-        _row([step.node for step in steps]),
-        _row(np.cumsum([0, *(len(step.neighbours) for step in steps)]).tolist()),
-        _row([n for step in steps for n in step.neighbours]),
-        _row([s for step in steps for s in step.slots]),
-        _row(np.cumsum([0, *(len(step.pairs) for step in steps)]).tolist()),
-        _row([slot for some in pairs for _, _, slot in some]),
-    )

@@ -1,16 +1,18 @@
 """Contacts, locks and fuses of one column moving, compiled: what ``moves`` does, to the bit.
 
-Needs numba. Nothing here explains a rule: see ``moves``, which it follows. Flags are the bits of
-64-bit words, and an expression is clauses of which one must fit.
+Needs numba. Nothing here explains a rule: see ``moves``, which it follows. An expression is clauses
+of which one must fit.
 """
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 from numba import uint64
 
+from latchwork.behaviour.kernel_bits import BIT, ONE, WORD, copy, lit, put_flag, same
+from latchwork.behaviour.kernel_room import Code, Column, Held, Logic, Seen, Spare
 from latchwork.behaviour.moves import MOST_PASSES, POLYMER_BACK_V
 from latchwork.behaviour.state import DROPPED, MARGINAL, PICKED
 from latchwork.circuit.jit import inlined, kernel
@@ -18,74 +20,12 @@ from latchwork.circuit.jit import inlined, kernel
 Array = np.ndarray[Any, Any]
 CONTROLLER, RELAY, LOCK, FUSE = range(4)
 CLASSES = 4
-ONE = np.uint64(1)
-WORD = 6
-"""A flag's word is its number shifted down by so much,"""
-BIT = 63
-"""and its place in there what this leaves of it."""
-
-
-class Logic(NamedTuple):
-    """The logic of a shape. ``at``: where the clauses of each expression begin; ``where`` and
-    ``fits``: for each part of a clause its word, and whether another part follows; its mask and
-    what the masked word must be. Senses (flag, either way, needs, its place), rules (flag, when)
-    and latches (flag, set, reset), each by class, and where each class begins; bolts (flag, either
-    way, needs); timers (flag, start, clear, on rise); fuses (the two nodes, blown flag, resets,
-    branch)."""
-
-    at: Array
-    where: Array
-    fits: Array
-    sense: Array
-    rule: Array
-    latch: Array
-    begins: Array
-    bolt: Array
-    timer: Array
-    fuse: Array
-
-
-class Places(NamedTuple):
-    """Where each kind of number begins in the row of a member."""
-
-    ohm: int
-    rail_volt: int
-    rail_ohm: int
-    source_volt: int
-    source_low_volt: int
-    source_ohm: int
-    source_limit_a: int
-    source_fold_a: int
-    load_amount: int
-    load_floor_v: int
-    diode_a: int
-    diode_scale_v: int
-    fuse_blows_a: int
-    sense_on_v: int
-    sense_off_v: int
-    bolt_v: int
-    timer_s: int
-
-
-@inlined
-def lit(flag: int, flags: Array) -> bool:
-    """Whether a flag is on."""
-    return bool((flags[flag >> WORD] >> uint64(flag & BIT)) & ONE != 0)
 
 
 @kernel
-def put_flag(flag: int, to: bool, flags: Array) -> None:
-    """Set a flag."""
-    bit = ONE << uint64(flag & BIT)
-    if to:
-        flags[flag >> WORD] |= bit
-    else:
-        flags[flag >> WORD] &= ~bit
-
-
-@kernel
-def true(e: int, at: Array, where: Array, fits: Array, flags: Array) -> bool:
+def true(e: int, code: Code, flags: Array) -> bool:
     """Expression ``e``."""
+    at, where, fits = code
     k, end = at[e], at[e + 1]
     while k < end:
         fit = True
@@ -101,30 +41,15 @@ def true(e: int, at: Array, where: Array, fits: Array, flags: Array) -> bool:
 
 
 @kernel
-def same(a: Array, b: Array) -> bool:
-    """Whether two rows hold the same."""
-    alike = True
-    for n in range(len(a)):
-        alike = alike and a[n] == b[n]
-    return alike
-
-
-@kernel
-def copy(row: Array, into: Array) -> None:
-    """Copy one row into another."""
-    for n in range(len(row)):
-        into[n] = row[n]
-
-
-@kernel
-def _set(flag: int, to: bool, flags: Array, stuck: Array, feed: Array) -> None:
+def _set(flag: int, to: bool, flags: Array, held: Held) -> None:
+    """Set a flag, unless it is held."""
     word, bit = flag >> WORD, ONE << uint64(flag & BIT)
-    if stuck[0, word] & bit:
+    if held.stuck[0, word] & bit:
         to = False
-    elif stuck[1, word] & bit:
+    elif held.stuck[1, word] & bit:
         to = True
-    elif stuck[2, word] & bit:
-        to = lit(feed[flag], flags)
+    elif held.stuck[2, word] & bit:
+        to = lit(held.feed[flag], flags)
     if to:
         flags[word] |= bit
     else:
@@ -134,9 +59,7 @@ def _set(flag: int, to: bool, flags: Array, stuck: Array, feed: Array) -> None:
 @kernel
 def _combine(
     speed: int,
-    at: Array,
-    where: Array,
-    fits: Array,
+    code: Code,
     sense: Array,
     rule: Array,
     begins: Array,
@@ -146,24 +69,18 @@ def _combine(
     watched: Array,
     flags: Array,
     last: Array,
-    stuck: Array,
-    feed: Array,
+    held: Held,
 ) -> None:
+    """Senses and rules of one class, until nothing changes."""
     for _ in range(MOST_PASSES):
         copy(flags, last)
         for n in range(begins[0, speed], begins[0, speed + 1]):
             flag, w = sense[n, 0], sense[n, 3]
             volts = abs(watched[w]) if sense[n, 1] else watched[w]
             need = row[off_v + w] if lit(flag, last) else row[on_v + w]
-            _set(
-                flag,
-                volts >= need and true(sense[n, 2], at, where, fits, last),
-                flags,
-                stuck,
-                feed,
-            )
+            _set(flag, volts >= need and true(sense[n, 2], code, last), flags, held)
         for n in range(begins[1, speed], begins[1, speed + 1]):
-            _set(rule[n, 0], true(rule[n, 1], at, where, fits, last), flags, stuck, feed)
+            _set(rule[n, 0], true(rule[n, 1], code, last), flags, held)
         if same(last, flags):
             break
 
@@ -171,9 +88,7 @@ def _combine(
 @kernel
 def _remember(
     speed: int,
-    at: Array,
-    where: Array,
-    fits: Array,
+    code: Code,
     latch: Array,
     begins: Array,
     timer: Array,
@@ -183,40 +98,38 @@ def _remember(
     last: Array,
     left_s: Array,
     started: Array,
-    stuck: Array,
-    feed: Array,
+    held: Held,
 ) -> bool:
+    """Latches of one class, and timers with the fastest; whether a flag changed."""
     copy(flags, last)
     for n in range(begins[2, speed], begins[2, speed + 1]):
         flag = latch[n, 0]
-        to = lit(flag, last) or true(latch[n, 1], at, where, fits, last)
-        to = to and not true(latch[n, 2], at, where, fits, last)
-        _set(flag, to, flags, stuck, feed)
+        to = lit(flag, last) or true(latch[n, 1], code, last)
+        to = to and not true(latch[n, 2], code, last)
+        _set(flag, to, flags, held)
     if speed == CONTROLLER:
         for n in range(len(timer)):
             on_rise = timer[n, 3] == 1
-            begun = true(timer[n, 1], at, where, fits, last)
+            begun = true(timer[n, 1], code, last)
             was, left = started[n], left_s[n]
             fresh = (begun and not was) if on_rise else (was and not begun)
             if fresh:
                 left = row[timer_s + n]
             if not on_rise and begun:
                 left = 0.0
-            stop = true(timer[n, 2], at, where, fits, last)
+            stop = true(timer[n, 2], code, last)
             if stop:
                 left = 0.0
             running = left > 0.0 or (not on_rise and begun and not stop)
             left_s[n] = left
             started[n] = begun
-            _set(timer[n, 0], running, flags, stuck, feed)
+            _set(timer[n, 0], running, flags, held)
     return not same(last, flags)
 
 
 @kernel
 def _locks(
-    at: Array,
-    where: Array,
-    fits: Array,
+    code: Code,
     bolt: Array,
     first: int,
     row: Array,
@@ -225,12 +138,12 @@ def _locks(
     flags: Array,
     bolts: Array,
     seen: Array,
-    stuck: Array,
-    feed: Array,
+    held: Held,
 ) -> bool:
+    """Bolts; whether one changed."""
     for n in range(len(bolt)):
         volts = watched[first + n]
-        there = true(bolt[n, 2], at, where, fits, flags)
+        there = true(bolt[n, 2], code, flags)
         seen[n] = (abs(volts) if bolt[n, 1] else volts) if there else 0.0
     changed = False
     for n in range(len(bolt)):
@@ -250,7 +163,7 @@ def _locks(
         bolts[n] = new
         flag = bolt[n, 0]
         to = lit(flag, flags) if new == MARGINAL else new == PICKED
-        _set(flag, to, flags, stuck, feed)
+        _set(flag, to, flags, held)
     return changed
 
 
@@ -258,6 +171,7 @@ def _locks(
 def _fuses(
     fuse: Array, row: Array, ohm: int, fuse_blows_a: int, volts: Array, flags: Array
 ) -> bool:
+    """Blow the fuse that is worst, and let polymer ones come back; whether one changed."""
     changed = False
     worst, which = 1.0, -1
     for n in range(len(fuse)):
@@ -277,186 +191,97 @@ def _fuses(
 
 
 @inlined
-def move(
-    speed: int,
-    frozen: bool,
-    code: Array,
-    where: Array,
-    fits: Array,
-    sense: Array,
-    rule: Array,
-    latch: Array,
-    begins: Array,
-    bolt: Array,
-    timer: Array,
-    fuse: Array,
-    row: Array,
-    at: Places,
-    volts: Array,
-    watched: Array,
-    flags: Array,
-    bolts: Array,
-    left_s: Array,
-    started: Array,
-    stuck: Array,
-    feed: Array,
-    last: Array,
-    before: Array,
-    seen: Array,
-) -> bool:
+def move(speed: int, frozen: bool, logic: Logic, seen: Seen, column: Column, spare: Spare) -> bool:
     """Move one class; whether anything did."""
+    flags, row, at, begins = column.flags, seen.row, seen.at, logic.begins
     changed = False
     if speed == FUSE:
-        changed = _fuses(fuse, row, at.ohm, at.fuse_blows_a, volts, flags)
+        changed = _fuses(logic.fuse, row, at.ohm, at.fuse_blows_a, seen.volts, flags)
     elif speed == LOCK:
         changed = _locks(
-            code,
-            where,
-            fits,
-            bolt,
-            len(sense),
+            logic.code,
+            logic.bolt,
+            len(logic.sense),
             row,
             at.bolt_v,
-            watched,
+            seen.watched,
             flags,
-            bolts,
-            seen,
-            stuck,
-            feed,
+            column.bolts,
+            spare.bolt_v,
+            seen.held,
         )
     if not frozen and speed != FUSE:
         remembers = begins[2, speed] < begins[2, speed + 1] or (
-            speed == CONTROLLER and len(timer) > 0
+            speed == CONTROLLER and len(logic.timer) > 0
         )
         if (
             remembers
             or begins[0, speed] < begins[0, speed + 1]
             or (begins[1, speed] < begins[1, speed + 1])
         ):
-            copy(flags, before)
+            copy(flags, spare.before)
             for _ in range(MOST_PASSES):
                 _combine(
                     speed,
-                    code,
-                    where,
-                    fits,
-                    sense,
-                    rule,
+                    logic.code,
+                    logic.sense,
+                    logic.rule,
                     begins,
                     row,
                     at.sense_on_v,
                     at.sense_off_v,
-                    watched,
+                    seen.watched,
                     flags,
-                    last,
-                    stuck,
-                    feed,
+                    spare.last,
+                    seen.held,
                 )
                 again = False
                 if remembers:
                     again = _remember(
                         speed,
-                        code,
-                        where,
-                        fits,
-                        latch,
+                        logic.code,
+                        logic.latch,
                         begins,
-                        timer,
+                        logic.timer,
                         row,
                         at.timer_s,
                         flags,
-                        last,
-                        left_s,
-                        started,
-                        stuck,
-                        feed,
+                        spare.last,
+                        column.left_s,
+                        column.started,
+                        seen.held,
                     )
                 if not again:
                     break
-            changed = changed or not same(before, flags)
+            changed = changed or not same(spare.before, flags)
     return changed
 
 
 @kernel
-def gate_bits_one(
-    gates: int, at: Array, where: Array, fits: Array, flags: Array, bits: Array
-) -> None:
+def gate_bits_one(gates: int, code: Code, flags: Array, bits: Array) -> None:
     """What the circuit hangs on: the first ``gates`` expressions, as the bits of words."""
     for n in range(len(bits)):
         bits[n] = 0
     for e in range(gates):
-        if true(e, at, where, fits, flags):
+        if true(e, code, flags):
             bits[e >> WORD] |= ONE << uint64(e & BIT)
 
 
 @inlined
 def move_fastest_one(
-    frozen: bool,
-    gates: int,
-    code: Array,
-    where: Array,
-    fits: Array,
-    sense: Array,
-    rule: Array,
-    latch: Array,
-    begins: Array,
-    bolt: Array,
-    timer: Array,
-    fuse: Array,
-    row: Array,
-    at: Places,
-    volts: Array,
-    watched: Array,
-    flags: Array,
-    bolts: Array,
-    left_s: Array,
-    started: Array,
-    stuck: Array,
-    feed: Array,
-    last: Array,
-    before: Array,
-    seen: Array,
-    bits: Array,
-    after: Array,
+    frozen: bool, gates: int, logic: Logic, seen: Seen, column: Column, spare: Spare
 ) -> bool:
-    """As ``move_fastest``. ``bits``: what the circuit was solved with; ``after``: what it then
-    hangs on, where the answer is yes."""
+    """As ``move_fastest``. ``spare.bits``: what the circuit was solved with; ``spare.after``: what
+    it then hangs on, where the answer is yes."""
     again = True
     for _turn in range(MOST_PASSES):
         moved = False
         switched = False
         for speed in range(CLASSES):
-            changed = move(
-                speed,
-                frozen,
-                code,
-                where,
-                fits,
-                sense,
-                rule,
-                latch,
-                begins,
-                bolt,
-                timer,
-                fuse,
-                row,
-                at,
-                volts,
-                watched,
-                flags,
-                bolts,
-                left_s,
-                started,
-                stuck,
-                feed,
-                last,
-                before,
-                seen,
-            )
-            if changed:
+            if move(speed, frozen, logic, seen, column, spare):
                 moved = True
-                gate_bits_one(gates, code, where, fits, flags, after)
-                if not same(after, bits):
+                gate_bits_one(gates, logic.code, column.flags, spare.after)
+                if not same(spare.after, spare.bits):
                     switched = True
                     break
         if switched:

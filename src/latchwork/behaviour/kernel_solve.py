@@ -1,0 +1,194 @@
+"""The circuit of one column, compiled: switched by its gates, reduced, and solved.
+
+Needs numba. Nothing here explains a rule: see ``network`` and ``settle``, which it follows. Columns
+of one member stand together, so that a circuit reduced for one of them serves the next.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from latchwork.behaviour.kernel_bits import copy, lit
+from latchwork.behaviour.kernel_room import (
+    ALWAYS,
+    COUNT,
+    KEPT,
+    LOADED,
+    NEVER,
+    NEXT,
+    REDUCTIONS,
+    SOLVES,
+    STEPS,
+    Given,
+    Kept,
+    Net,
+    Places,
+    Room,
+)
+from latchwork.behaviour.positions import POLYMER_OHM
+from latchwork.circuit.devices import LN_2
+from latchwork.circuit.jit import inlined, kernel
+from latchwork.circuit.kernel import eliminate_one, substitute_one, walk_one
+from latchwork.circuit.kernel_laws import Devices
+
+Array = np.ndarray[Any, Any]
+
+
+@inlined
+def load_member(m: int, row: Array, given: Given, room: Room) -> None:
+    """Begin with another member, of which nothing is reduced yet."""
+    _numbers(row, given.places, room.siemens_of, room.devices)
+    for n in range(3):
+        copy(given.stuck[m if len(given.stuck) > 1 else 0, n], room.stuck[n])
+    now = room.kept.now
+    now[LOADED], now[COUNT], now[NEXT] = m, 0, 0
+
+
+@kernel
+def _numbers(row: Array, at: Places, siemens_of: Array, devices: Devices) -> None:
+    """The numbers of a member that do not hang on its gates."""
+    sources, diodes, loads, _ = devices
+    for n in range(len(siemens_of)):
+        siemens_of[n] = 1.0 / row[at.ohm + n]
+    for k in range(len(sources)):
+        sources[k, 1] = row[at.source_ohm + k]
+        sources[k, 2] = row[at.source_limit_a + k]
+        sources[k, 3] = row[at.source_fold_a + k]
+    for k in range(len(diodes)):
+        sat, scale = row[at.diode_a + k], row[at.diode_scale_v + k]
+        diodes[k, 0] = sat
+        diodes[k, 1] = scale
+        _, doublings = math.frexp(scale / sat)
+        diodes[k, 2] = scale * LN_2 * doublings
+    for k in range(len(loads)):
+        loads[k, 0] = row[at.load_amount + k]
+        loads[k, 1] = row[at.load_floor_v + k]
+
+
+@inlined
+def solve_column(begins: bool, net: Net, row: Array, at: Places, room: Room, work: Array) -> bool:
+    """The volts of a column with the gates it has; whether they could be found. ``begins``:
+    without a start."""
+    desk, devices, kept = room.desk, room.devices, room.kept
+    sources = devices.sources
+    _switched(net.device, row, at, room.spare.bits, sources, devices.loads)
+    if begins:
+        _begun(sources, len(sources) + len(devices.diodes), desk.across, desk.regions)
+    for n in range(len(sources)):
+        if not sources[n, 4] > 0.0:
+            desk.regions[n] = 0
+    k = _reduced(net, row, at, room, work)
+    solved, steps = walk_one(net.second, net.branches, devices, kept.siemens[k], kept.amps[k], desk)
+    first = net.first
+    substitute_one(
+        first.node, first.begin, first.neighbour, kept.ratios[k], kept.own[k], desk.volts
+    )
+    work[SOLVES] += 1
+    work[STEPS] += steps
+    return solved
+
+
+@inlined
+def _reduced(net: Net, row: Array, at: Places, room: Room, work: Array) -> int:
+    """Which of the kept reductions is for these gates; where none is, one is made and kept."""
+    desk, kept, bits = room.desk, room.kept, room.spare.bits
+    k = _found(kept, net.switching, bits)
+    if k < 0:
+        k = kept.now[NEXT]
+        kept.now[NEXT] = (k + 1) % KEPT
+        kept.now[COUNT] = max(kept.now[COUNT], k + 1)
+        for n in range(len(net.switching)):
+            kept.bits[k, n] = bits[n] & net.switching[n]
+        _assembled(net.linear, net.rail, row, at, room.siemens_of, bits, desk.siemens, desk.amps)
+        eliminate_one(
+            net.first,
+            desk.siemens,
+            desk.amps,
+            kept.ratios[k],
+            kept.own[k],
+            desk.shares,
+            desk.present,
+        )
+        for slot in net.branches.second_slots:
+            kept.siemens[k, slot] = desk.siemens[slot]
+        for node in net.second.node:
+            kept.amps[k, node] = desk.amps[node]
+        work[REDUCTIONS] += 1
+    return k
+
+
+@kernel
+def _assembled(
+    linear: Array,
+    rail: Array,
+    row: Array,
+    at: Places,
+    siemens_of: Array,
+    bits: Array,
+    siemens: Array,
+    amps: Array,
+) -> None:
+    """Conductances by slot and currents by node with these gates."""
+    siemens[:] = 0.0
+    amps[:] = 0.0
+    for n in range(len(linear)):
+        gate, slot = linear[n, 0], linear[n, 2]
+        if slot < 0 or gate == NEVER:
+            continue
+        if gate == ALWAYS or lit(gate, bits):
+            siemens[slot] = siemens[slot] + siemens_of[n]
+        elif linear[n, 1] == 1:
+            siemens[slot] = siemens[slot] + 1.0 / POLYMER_OHM
+    for n in range(len(rail)):
+        if lit(rail[n, 2], bits):
+            g = 1.0 / row[at.rail_ohm + n]
+            i = g * row[at.rail_volt + n]
+            slot = rail[n, 3]
+            if slot >= 0:
+                siemens[slot] = siemens[slot] + g
+            amps[rail[n, 0]] = amps[rail[n, 0]] + i
+            amps[rail[n, 1]] = amps[rail[n, 1]] - i
+
+
+@kernel
+def _found(kept: Kept, switching: Array, bits: Array) -> int:
+    """Which of the kept reductions is for these gates; -1: none."""
+    for k in range(kept.now[COUNT]):
+        found = True
+        for n in range(len(switching)):
+            if kept.bits[k, n] != bits[n] & switching[n]:
+                found = False
+                break
+        if found:
+            return k
+    return -1
+
+
+@kernel
+def _switched(
+    device: Array, row: Array, at: Places, bits: Array, sources: Array, loads: Array
+) -> None:
+    """Sources and loads with these gates."""
+    for n in range(len(device)):
+        kind, k = device[n, 0], device[n, 1]
+        if kind == 0:
+            volt = at.source_low_volt if lit(device[n, 3], bits) else at.source_volt
+            sources[k, 0] = row[volt + k]
+            sources[k, 4] = 1.0 if lit(device[n, 2], bits) else 0.0
+            sources[k, 5] = sources[k, 0] - sources[k, 1] * sources[k, 2]
+        elif kind == 1:
+            loads[k, 2] = 1.0 if lit(device[n, 2], bits) else 0.0
+
+
+@kernel
+def _begun(sources: Array, first_load: int, across: Array, regions: Array) -> None:
+    """Where the iteration begins without a start."""
+    high = sources[0, 0] if len(sources) else 0.0
+    for k in range(1, len(sources)):
+        high = max(high, sources[k, 0])
+    for n in range(len(across)):
+        across[n] = high if n >= first_load else 0.0
+    regions[:] = 1
