@@ -18,7 +18,6 @@ from latchwork.answers import (
     CheckAnswer,
     CompareAnswer,
     DetailAnswer,
-    FaultsAnswer,
     MendAnswer,
     PartAnswer,
     PartsAnswer,
@@ -26,6 +25,7 @@ from latchwork.answers import (
     SizesAnswer,
     VersionsAnswer,
 )
+from latchwork.answers.faults_model import FaultsAnswer
 from latchwork.cli.command import latchwork
 from latchwork.codes.facts import PersonFacts, SheetFacts, WhoFacts
 from latchwork.demo import write_demo

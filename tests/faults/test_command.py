@@ -14,7 +14,8 @@ import msgspec
 import pytest
 from pyarrow import parquet
 
-from latchwork.answers import FaultsAnswer, faults_job
+from latchwork.answers.faults import faults_job
+from latchwork.answers.faults_model import FaultsAnswer
 from latchwork.cli.faults import INTERRUPTED
 from latchwork.cli.faults_call import Call
 from latchwork.faults import TOLD, Ask
@@ -202,7 +203,7 @@ def test_interrupted_late_it_says_what_is_written(
 def test_tables_that_cannot_be_written_are_refused_before_anything_is_run(
     job: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("latchwork.answers.faults_jobs", None)
+    monkeypatch.setattr("latchwork.answers.faults.faults_jobs", None)
     own, table = job / "job.yaml", tmp_path / "rows.csv"
     before = own.read_bytes()
     cases: list[tuple[list[str | Path], str]] = [

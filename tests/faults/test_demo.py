@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from latchwork.answers import DoorFaults, FaultsAnswer, faults_job
+from latchwork.answers.faults import faults_job
+from latchwork.answers.faults_model import DoorFaults, FaultsAnswer
 from latchwork.demo import write_demo
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from latchwork.answers import service_plan
+from latchwork.answers.service import service_plan
 from latchwork.faults import Ask, Effect, PairReport, faults
 from tests.faults.known import jobs
 from tests.truth.solved import wired

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from latchwork.answers import faults_job
+from latchwork.answers.faults import faults_job
 from latchwork.demo import write_demo
 from latchwork.faults import Ask
 from latchwork.papers.pack import SERVICE, Paper, Stamp, pack_pdf, pack_sheets

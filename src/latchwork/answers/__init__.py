@@ -1,4 +1,5 @@
-"""One frozen answer for each verb."""
+"""One frozen answer for each verb. Those on faults stand in ``answers.faults`` and
+``answers.service``: a fault run is not read for a check."""
 
 from latchwork.answers.check import check
 from latchwork.answers.detail import (
@@ -9,9 +10,6 @@ from latchwork.answers.detail import (
     situations_of,
 )
 from latchwork.answers.edits import Edit, edit, line_difference, save
-from latchwork.answers.faults import answered, faults_job, faults_jobs
-from latchwork.answers.faults_model import DoorFaults, FaultLine, FaultsAnswer
-from latchwork.answers.faults_words import fault_text, why_text
 from latchwork.answers.mend import MendAnswer, RemedyLine, UnknownFinding, mend_all, mend_one
 from latchwork.answers.model import (
     CheckAnswer,
@@ -31,7 +29,6 @@ from latchwork.answers.parts import (
 )
 from latchwork.answers.pinning import changes, pin_job, update_job
 from latchwork.answers.questions import AskLine, QuestionsAnswer, questions
-from latchwork.answers.service import ServiceLine, service_plan
 from latchwork.answers.sizes import SizesAnswer, sizes_of
 from latchwork.answers.versions import (
     CompareAnswer,
@@ -47,11 +44,8 @@ __all__ = [
     "CheckAnswer",
     "CompareAnswer",
     "DetailAnswer",
-    "DoorFaults",
     "DoorLine",
     "Edit",
-    "FaultLine",
-    "FaultsAnswer",
     "FindingLine",
     "LockLine",
     "MendAnswer",
@@ -61,7 +55,6 @@ __all__ = [
     "QuestionLine",
     "QuestionsAnswer",
     "RemedyLine",
-    "ServiceLine",
     "SizesAnswer",
     "StepLine",
     "SupplyLine",
@@ -69,16 +62,12 @@ __all__ = [
     "UnknownName",
     "UnknownVersion",
     "VersionsAnswer",
-    "answered",
     "changes",
     "check",
     "check_job",
     "compare",
     "detail",
     "edit",
-    "fault_text",
-    "faults_job",
-    "faults_jobs",
     "line_difference",
     "mend_all",
     "mend_one",
@@ -89,11 +78,9 @@ __all__ = [
     "pin_job",
     "questions",
     "save",
-    "service_plan",
     "situations_of",
     "sizes_of",
     "undo",
     "update_job",
     "versions_of",
-    "why_text",
 ]

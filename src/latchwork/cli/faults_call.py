@@ -13,7 +13,7 @@ from latchwork.cli.problems import stop, unusable_told
 from latchwork.findings.problems import Problem
 
 if TYPE_CHECKING:
-    from latchwork.answers import FaultsAnswer
+    from latchwork.answers.faults_model import FaultsAnswer
     from latchwork.faults.spread import Over
 
 
@@ -85,7 +85,8 @@ class Call:
 
     def run(self) -> list[FaultsAnswer]:
         """Run every job and write what is to be written; what cannot be is told and ends it."""
-        from latchwork.answers import UnknownName, faults_jobs
+        from latchwork.answers import UnknownName
+        from latchwork.answers.faults import faults_jobs
         from latchwork.cli.faults_files import refused, written
         from latchwork.cli.progress import Progress
         from latchwork.faults import Ask

@@ -12,7 +12,7 @@ import click
 from latchwork.findings.problems import Problem
 
 if TYPE_CHECKING:
-    from latchwork.answers import FaultsAnswer
+    from latchwork.answers.faults_model import FaultsAnswer
     from latchwork.cli.faults_call import Tables
     from latchwork.faults import WhatIf
 

@@ -1,6 +1,5 @@
 """Changes that remove a finding, tried before they are told."""
 
-from latchwork.remedies.against_faults import FaultRemedy, fault_remedies
 from latchwork.remedies.guessing import Doubt, Settled, doubts, settled
 from latchwork.remedies.scene import Scene
 from latchwork.remedies.search import Remedy, Walk, remedies, walk
@@ -9,7 +8,6 @@ from latchwork.remedies.table import may_mend
 
 __all__ = [
     "Doubt",
-    "FaultRemedy",
     "Remedy",
     "Scene",
     "Settled",
@@ -17,7 +15,6 @@ __all__ = [
     "Sizing",
     "Walk",
     "doubts",
-    "fault_remedies",
     "may_mend",
     "remedies",
     "settled",
