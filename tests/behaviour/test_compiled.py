@@ -6,10 +6,13 @@ Both are ours; what either says is held against something outside elsewhere.
 from __future__ import annotations
 
 from dataclasses import fields
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+from latchwork.behaviour import compiled as compiled_code
+from latchwork.behaviour import make_ready
 from latchwork.behaviour.state import Batch, Point, State, dead
 from latchwork.behaviour.timing import step
 from latchwork.circuit import Work
@@ -117,3 +120,16 @@ def same(ours: State | Point, theirs: State | Point) -> None:
     assert theirs.start is not None
     assert np.array_equal(ours.start.volts, theirs.start.volts)
     assert np.array_equal(ours.start.regions, theirs.start.regions)
+
+
+def test_the_first_compilation_is_told_and_no_other(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told: list[tuple[str, int, int]] = []
+    monkeypatch.setattr(compiled_code, "_KERNEL", "nothing that is loaded")
+    monkeypatch.setattr(compiled_code, "folder", lambda: tmp_path)
+    make_ready(lambda *far: told.append(far))
+    assert told == [("compile", 0, 1), ("compile", 1, 1)]
+    (tmp_path / "kernel.run_columns-1.py311.nbi").touch()
+    make_ready(lambda *far: told.append(far))
+    assert len(told) == 2

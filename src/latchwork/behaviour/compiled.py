@@ -53,21 +53,27 @@ def work_for(targets: int) -> Work:
     where it is kept, and nobody waits here for it to be compiled."""
     if not compiles():
         return Work()
-    kept = targets > FEW and any(folder().rglob("kernel.run_columns*.nbi"))
-    return Work(compiled=kept or _KERNEL in sys.modules)
+    return Work(compiled=_KERNEL in sys.modules or (targets > FEW and _kept()))
+
+
+def _kept() -> bool:
+    return any(folder().rglob("kernel.run_columns*.nbi"))
 
 
 def make_ready(tell: Callable[[str, int, int], None]) -> None:
     """Compile what will be needed, or read it from where it is kept. A first time takes some
-    seconds: ``tell`` is called as it begins and ends."""
+    seconds: then ``tell`` is called as it begins and ends."""
     if not compiles() or _KERNEL in sys.modules:
         return
-    tell("compile", 0, 1)
+    kept = _kept()
+    if not kept:
+        tell("compile", 0, 1)
     shape = Shape(1, (), (), (), (), 0, (), (), (), (), (), ())
     values = Values(*(np.zeros((0, 1)) for _ in NUMBERS))
     batch = Batch.of(compile_shape(shape), values, 1)
     settle_compiled(batch, dead(batch.compiled, 1), Work(compiled=True))
-    tell("compile", 1, 1)
+    if not kept:
+        tell("compile", 1, 1)
 
 
 _KERNEL = "latchwork.behaviour.kernel"

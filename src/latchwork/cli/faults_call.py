@@ -135,7 +135,7 @@ class Call:
                 click.echo(f"{chr(10) if n else ''}{job}")
             click.echo(faults_page(answer, str(job), whole=self._asked.some))
 
-    def _far(self, tell: Callable[[str], None]) -> Callable[[str, str, int, int], None]:
+    def _far(self, tell: Callable[..., None]) -> Callable[[str, str, int, int], None]:
         """What hears how far the run is, for the bar and for whoever stops it."""
         from latchwork.words import say
 
@@ -143,7 +143,8 @@ class Call:
             told = {"done": f"{done:,}", "total": f"{total:,}", "door": where}
             self._last = say(f"faults.progress.{what}", told)
             full = 20 * done // max(total, 1)
-            tell(f"{'█' * full}{'░' * (20 - full)} {self._last}")
+            bar = f"{'█' * full}{'░' * (20 - full)} {self._last}"
+            tell(bar, at_once=what == "compile")
 
         return came
 

@@ -36,9 +36,10 @@ class Progress:
         """How many runs of doors are done."""
         self.tell(f"{100 * done // max(total, 1):3d} %")
 
-    def tell(self, what: str) -> None:
-        """What is being worked at."""
-        if not self._wanted or time.monotonic() - self._start_s < PATIENCE_S:
+    def tell(self, what: str, *, at_once: bool = False) -> None:
+        """What is being worked at; ``at_once``: it is known to take its time."""
+        early = time.monotonic() - self._start_s < PATIENCE_S
+        if not self._wanted or (early and not at_once):
             return
         self._shown = True
         width = shutil.get_terminal_size((80, 24)).columns - 1
