@@ -14,7 +14,7 @@ from latchwork.behaviour.cases import (
     copper,
     load_amount,
     resistor_ohm,
-    source_volt,
+    source_gives,
     threshold_v,
 )
 from latchwork.elements import Figure, LoadLaw, ResistorRole
@@ -48,7 +48,7 @@ TABLE = {
 def test_the_table_row_by_row(case: Case, row: tuple[float, ...]) -> None:
     climate = Climate(0.0, 40.0)
     ours = (
-        source_volt(SPREAD, case),
+        source_gives(SPREAD, case),
         conductor_ohm(SPREAD, case, climate),
         load_amount(SPREAD, case),
         resistor_ohm(SPREAD, ResistorRole.COIL, case, climate),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from latchwork.behaviour import Case, SiteOutcome, behave
-from latchwork.behaviour.cases import source_limit
+from latchwork.behaviour.cases import source_gives
 from latchwork.elements import Figure
 from latchwork.job import read_job_text
 from latchwork.parts import catalogue
@@ -47,6 +47,6 @@ def test_a_cable_in_a_hot_place_is_as_hot_as_written() -> None:
 
 def test_a_limit_stands_at_the_end_that_the_case_asks_for() -> None:
     limit = Figure(3.0, 2.7, 3.3)
-    assert source_limit(limit, Case.NOMINAL) == 3.0
-    assert source_limit(limit, Case.LEAST_VOLTS) == 2.7
-    assert source_limit(limit, Case.MOST_CURRENT) == 3.3
+    assert source_gives(limit, Case.NOMINAL) == 3.0
+    assert source_gives(limit, Case.LEAST_VOLTS) == 2.7
+    assert source_gives(limit, Case.MOST_CURRENT) == 3.3

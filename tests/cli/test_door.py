@@ -156,7 +156,10 @@ def test_worst_case_figures_can_be_asked_for(tmp_path: Path) -> None:
     least, nominal = detail(wiring, *asked, "least volts"), detail(wiring, *asked)
     most = detail(wiring, "D1", "card or code", "most volts")
     assert least.steps[-2].locks_v["D1.lock"] < nominal.steps[-2].locks_v["D1.lock"]
-    assert most.steps[1].locks_v["D1.lock"] > nominal.steps[0].volts_v["S1.1"] * 0.95  # type: ignore[operator]
+    lock_v, fed_v = most.steps[1].locks_v["D1.lock"], nominal.steps[0].volts_v["S1.1"]
+    assert lock_v is not None
+    assert fed_v is not None
+    assert lock_v > fed_v * 0.95
 
 
 # Conductors: IEC 60228 class 5, plain, 20 °C: 39.0 and 26.0 ohm/km, from copies of the table.

@@ -131,7 +131,7 @@ def test_one_fault_in_the_column_of_another(
     ) -> Run:
         assert its in edits
         mixed = [swapped.get(tuple(e), e) for e in edits]
-        return engine.solve_edits(cells, which, mixed, *rest)  # type: ignore[arg-type]
+        return engine.solve_edits(cells, which, mixed, *rest)  # type: ignore[arg-type]  # passed on
 
     monkeypatch.setattr(run, "solve_edits", solve)
     assert wrong(section) != []

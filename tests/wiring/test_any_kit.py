@@ -134,7 +134,9 @@ def holds_together(wiring: Wiring) -> None:
 
 @settings(max_examples=300, deadline=None)
 @given(st.lists(doors, min_size=1, max_size=3))
-def test_any_kit_is_wired_and_holds_together(kits: list[tuple[str, str, dict, dict]]) -> None:  # type: ignore[type-arg]
+def test_any_kit_is_wired_and_holds_together(
+    kits: list[tuple[str, str, dict[str, str], dict[str, str]]],
+) -> None:
     text = "".join(door(f"D{n}", *kit, []) for n, kit in enumerate(kits, 1))
     holds_together(wired("doors:\n" + text, HEAD))
 

@@ -76,8 +76,8 @@ def resistor_ohm(figure: Figure, role: ResistorRole, case: Case, climate: Climat
             return figure.value
 
 
-def source_volt(figure: Figure, case: Case) -> float:
-    """Volts of a source in ``case``."""
+def source_gives(figure: Figure, case: Case) -> float:
+    """Volts of a source, or the most amperes it gives, in ``case``."""
     match case:
         case Case.NOMINAL:
             return figure.value
@@ -96,17 +96,6 @@ def source_ohm(figure: Figure, case: Case) -> float:
             return figure.high
         case _:
             return figure.low
-
-
-def source_limit(figure: Figure, case: Case) -> float:
-    """Most amperes of a source in ``case``."""
-    match case:
-        case Case.NOMINAL:
-            return figure.value
-        case Case.LEAST_VOLTS:
-            return figure.low
-        case _:
-            return figure.high
 
 
 def load_amount(figure: Figure, case: Case) -> float:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from latchwork.behaviour.packed import NUMBERS, Ints, Packed, Unpacked, bank_of, packed
+from latchwork.behaviour.packed import NUMBERS, Ints, bank_of
 from latchwork.behaviour.shape import SOURCE, Shape, Values, compile_shape
 from latchwork.behaviour.state import Batch, Point, Rest, State, dead
 from latchwork.circuit import Start, Work
@@ -21,17 +21,6 @@ from latchwork.circuit.kept import folder
 if TYPE_CHECKING:
     from latchwork.behaviour.kernel_room import Given, Table
 
-__all__ = [
-    "Packed",
-    "Unpacked",
-    "compiles",
-    "make_ready",
-    "new_work",
-    "packed",
-    "passing_compiled",
-    "settle_compiled",
-    "work_for",
-]
 FEW = 48
 """So many doors and cases are done before compiled code is there."""
 

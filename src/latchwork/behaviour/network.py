@@ -13,9 +13,8 @@ from latchwork.behaviour.cases import (
     conductor_ohm,
     load_amount,
     resistor_ohm,
-    source_limit,
+    source_gives,
     source_ohm,
-    source_volt,
     threshold_v,
 )
 from latchwork.behaviour.logic import Code, encode
@@ -316,12 +315,12 @@ def values(things: Things, case: Case, climate: Climate) -> Values:
             case Source() as s:
                 limit = FOREVER_A
                 if s.limit_a is not None and s.shape is not SourceShape.BREAKS_DOWN:
-                    limit = source_limit(s.limit_a, case)
+                    limit = source_gives(s.limit_a, case)
                 fold = s.fold_a if s.shape is SourceShape.FOLD_BACK else limit
                 source.append(
                     (
-                        source_volt(s.volt, case),
-                        source_volt(s.low_volt or s.volt, case),
+                        source_gives(s.volt, case),
+                        source_gives(s.low_volt or s.volt, case),
                         max(source_ohm(s.ohm, case), LEAST_OHM),
                         limit,
                         fold,

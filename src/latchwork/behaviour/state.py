@@ -14,7 +14,7 @@ from latchwork.behaviour.shape import Array, Compiled, Values
 from latchwork.circuit import Start, columns_of
 
 if TYPE_CHECKING:
-    from latchwork.behaviour.compiled import Packed
+    from latchwork.behaviour.packed import Packed
 
 DROPPED, MARGINAL, PICKED = 0, 1, 2
 
@@ -55,7 +55,7 @@ class Members:
     @cached_property
     def packed(self) -> Packed | None:
         """The same as arrays for compiled code; None where it cannot take them."""
-        from latchwork.behaviour.compiled import packed
+        from latchwork.behaviour.packed import packed
 
         return packed(self)
 
