@@ -120,8 +120,9 @@ def solved(sample: Sample) -> Solution:
     return solved_together([sample])
 
 
-def solved_together(samples: list[Sample]) -> Solution:
-    """The solver's answer for circuits of one topology side by side."""
+def solved_together(samples: list[Sample], pairs: tuple[tuple[int, int], ...] = ()) -> Solution:
+    """The solver's answer for circuits of one topology side by side; ``pairs``: nodes of which is
+    asked whether anything joins them."""
     first = samples[0]
     topology = first.topology
     assert all(s.topology == topology for s in samples)
@@ -143,6 +144,7 @@ def solved_together(samples: list[Sample]) -> Solution:
         injections,
         devices,
         len(samples),
+        pairs=pairs,
     )
 
 

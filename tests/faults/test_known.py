@@ -42,3 +42,35 @@ def test_a_lever_is_never_trapped_by_a_fault(section: str) -> None:
     if "lever" in jobs()[section]:
         effects = {c.effect.value for c in report(jobs()[section]).consequences}
         assert not effects & {"traps", "blocks the exit"}
+
+
+AT_THE_DOOR = """\
+latchwork: 1
+supplies:
+  S1: {part: supply 24 V, limit: 5 A, battery: 2 x 12 V 17 Ah, outputs: {1: {fuse: 1.0 A}}}
+doors:
+  D1:
+    supply: S1 out 1
+    out by: lever
+    lock: strike 24 V fail-secure
+    diode: diode
+    controller: controller, reader outside
+    controller at: door
+    reader: reader
+    exit: exit button
+    runs:
+      power: 12 m of 2 x 1.0 mm²
+      reader: 3 m of 6 x 0.22 mm²
+      exit: 3 m of 4 x 0.22 mm²
+"""
+
+
+@pytest.mark.parametrize("core", ["brown", "blue"])
+def test_a_device_that_loses_plus_or_minus_is_dead_and_does_not_chatter(core: str) -> None:
+    """Common practice, no source: either core of a two-core feed broken, and all is dead."""
+    asked = Ask(attacks=False, processes=1, all_rows=True)
+    rows = [r for r in faults(wired(AT_THE_DOOR), ask=asked).what_ifs if "power" in r.fault]
+    mine = [r for r in rows if r.fault == f"D1.power.{core} open"]
+    assert mine
+    for row in mine:
+        assert (row.begins, row.held, row.chatter) == ("locked", "locked", False), row.situation

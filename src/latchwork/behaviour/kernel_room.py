@@ -109,8 +109,10 @@ class Table(NamedTuple):
     chatter: Array
     solved: Array
     gates: Array
-    """What the circuit was last solved with; then whether its volts hold for that."""
+    """What the circuit was last solved with; then whether its volts hold for that, and which
+    watched ends nothing joins."""
     known: Array
+    apart: Array
 
 
 class Given(NamedTuple):
@@ -148,6 +150,7 @@ class Kept(NamedTuple):
     amps: Array
     ratios: Array
     own: Array
+    floats: Array
 
 
 LOADED, COUNT, NEXT = range(3)
@@ -213,7 +216,7 @@ rounds; epochs; whether a circle was just found; whether the column chatters."""
 
 class Room(NamedTuple):
     """Room to work in. ``back``: a column to go back to; ``watched``: volts of senses and bolts,
-    with the lowest and highest of them."""
+    whether nothing joins their ends, and the lowest and highest of them."""
 
     kept: Kept
     siemens_of: Array
@@ -225,6 +228,7 @@ class Room(NamedTuple):
     noted: Noted
     stuck: Array
     watched: Array
+    apart: Array
     low: Array
     high: Array
     flips: Array
@@ -265,6 +269,7 @@ def room(net: Net, points: int) -> Room:
         amps=floats(KEPT, nodes),
         ratios=floats(KEPT, len(net.first.neighbour)),
         own=floats(KEPT, len(net.first.node)),
+        floats=bools(KEPT, len(net.first.node)),
     )
     desk = Desk(
         siemens=floats(slots),
@@ -274,6 +279,8 @@ def room(net: Net, points: int) -> Room:
         regions=small(d),
         ratios=floats(len(net.second.neighbour)),
         own=floats(len(net.second.node)),
+        floats=bools(len(net.second.node)),
+        islands=ints(nodes),
         shares=floats(degree),
         present=ints(degree),
         fresh=floats(devices),
@@ -305,6 +312,7 @@ def room(net: Net, points: int) -> Room:
         noted=noted,
         stuck=bits(3, words),
         watched=floats(watch),
+        apart=bools(watch),
         low=floats(watch),
         high=floats(watch),
         flips=bools(flags),

@@ -31,7 +31,7 @@ from latchwork.behaviour.kernel_room import (
 from latchwork.behaviour.positions import POLYMER_OHM
 from latchwork.circuit.devices import LN_2
 from latchwork.circuit.jit import inlined, kernel
-from latchwork.circuit.kernel import eliminate_one, substitute_one, walk_one
+from latchwork.circuit.kernel import eliminate_one, part_one, substitute_one, walk_one
 from latchwork.circuit.kernel_laws import Devices
 
 Array = np.ndarray[Any, Any]
@@ -86,9 +86,33 @@ def solve_column(begins: bool, net: Net, row: Array, at: Places, room: Room, wor
     substitute_one(
         first.node, first.begin, first.neighbour, kept.ratios[k], kept.own[k], desk.volts
     )
+    _part(net, kept.ratios[k], kept.floats[k], room)
     work[SOLVES] += 1
     work[STEPS] += steps
     return solved
+
+
+@inlined
+def _part(net: Net, ratios: Array, floats: Array, room: Room) -> None:
+    """Which of the watched ends nothing joins."""
+    first, second, desk, apart = net.first, net.second, room.desk, room.apart
+    apart[:] = False
+    if not (_any(floats) or _any(desk.floats)):
+        return
+    islands = desk.islands
+    part_one(second.node, second.begin, second.neighbour, desk.ratios, desk.floats, islands)
+    part_one(first.node, first.begin, first.neighbour, ratios, floats, islands)
+    for n in range(len(apart)):
+        apart[n] = islands[net.watch[n, 0]] != islands[net.watch[n, 1]]
+
+
+@inlined
+def _any(marks: Array) -> bool:
+    """Whether one of them is set."""
+    found = False
+    for mark in marks:
+        found = found or mark
+    return found
 
 
 @inlined
@@ -109,6 +133,7 @@ def _reduced(net: Net, row: Array, at: Places, room: Room, work: Array) -> int:
             desk.amps,
             kept.ratios[k],
             kept.own[k],
+            kept.floats[k],
             desk.shares,
             desk.present,
         )

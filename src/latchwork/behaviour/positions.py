@@ -113,6 +113,7 @@ def solve_at(batch: Batch, flags: Bools, start: Start | None, work: Work | None 
         batch.columns,
         start,
         work,
+        tuple((s.a, s.b) for s in (*shape.senses, *shape.bolts)),
     )
 
 
@@ -124,8 +125,8 @@ def gate_bits(compiled: Compiled, flags: Bools, columns: int) -> Bools:
     return bits
 
 
-def watched_volts(compiled: Compiled, volts: Array) -> Array:
-    """Volts across each sense and then each bolt, signed, from the volts of the nodes."""
+def watched_volts(compiled: Compiled, volts: Array, apart: Bools) -> Array:
+    """Volts across each sense and then each bolt, signed, from the volts of the nodes; nothing
+    between ends that nothing joins."""
     a, b = compiled.watched
-    across: Array = volts[a] - volts[b]
-    return across
+    return np.where(apart, 0.0, volts[a] - volts[b])

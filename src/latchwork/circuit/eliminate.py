@@ -22,7 +22,9 @@ from latchwork.circuit.topology import Step
 
 Row = NDArray[np.float64]
 Kind = TypeVar("Kind", bound=np.generic)
+Island = NDArray[np.int16]
 ZERO: Row = np.zeros(1)
+EVERYWHERE: NDArray[np.bool_] = np.ones(1, dtype=bool)
 
 
 def columns_of(table: NDArray[Kind], chosen: NDArray[np.intp]) -> NDArray[Kind]:
@@ -56,10 +58,10 @@ class Eliminated:
     """What back-substitution needs: for each step I_k/s, and g_j/s by neighbour.
 
     ``least_s``: the least s of any step. Below 0 the circuit, with tangents in it, does not stand
-    on the stable side.
+    on the stable side. ``floats``: for each step where its node floats; None: nowhere.
     """
 
-    __slots__ = ("least_s", "own", "ratios", "steps")
+    __slots__ = ("floats", "least_s", "own", "ratios", "steps")
 
     def __init__(
         self,
@@ -67,7 +69,9 @@ class Eliminated:
         ratios: list[list[tuple[int, Row]]],
         own: list[Row],
         least_s: Row,
+        floats: list[NDArray[np.bool_] | None],
     ) -> None:
+        self.floats = floats
         self.steps = steps
         self.ratios = ratios
         self.own = own
@@ -81,6 +85,19 @@ class Eliminated:
                 value = value + ratio * volts[neighbour]
             volts[self.steps[index].node] = value
 
+    def part(self, islands: list[Island | None]) -> None:
+        """Fill in to which island each of the eliminated nodes belongs: what hangs together and is
+        not tied to the reference has the number of the node that floats; None: tied to it."""
+        for index in range(len(self.steps) - 1, -1, -1):
+            node, floats = self.steps[index].node, self.floats[index]
+            own = None if floats is None else floats * np.int16(node)
+            for neighbour, ratio in self.ratios[index]:
+                its = islands[neighbour]
+                if its is not None:
+                    its = its * (ratio != 0.0)
+                    own = its if own is None else np.maximum(own, its)
+            islands[node] = own
+
 
 def eliminate(
     steps: Sequence[Step], conductance: list[Row | None], injected: list[Row]
@@ -90,6 +107,7 @@ def eliminate(
     """
     ratios: list[list[tuple[int, Row]]] = []
     own: list[Row] = []
+    floating: list[NDArray[np.bool_] | None] = []
     least_s = ZERO
     for step in steps:
         rows = [conductance[slot] for slot in step.slots]
@@ -100,9 +118,11 @@ def eliminate(
         if total is None:
             ratios.append([])
             own.append(ZERO)
+            floating.append(EVERYWHERE)
             continue
         least_s = np.minimum(least_s, total)
         floats = total == 0.0
+        floating.append(floats if floats.any() else None)
         total = total + floats
         shares = [
             row / total if row is not None and node else None
@@ -128,4 +148,4 @@ def eliminate(
         for node, share in present:
             injected[node] = injected[node] + current * share
         own.append(current / total * ~floats)
-    return Eliminated(steps, ratios, own, least_s)
+    return Eliminated(steps, ratios, own, least_s, floating)

@@ -54,7 +54,8 @@ class Branches(NamedTuple):
 
 class Desk(NamedTuple):
     """Room to solve a column in. Conductances by slot, currents and volts by node; where each
-    branch stands (volts across, regions of sources); room for one step."""
+    branch stands (volts across, regions of sources); what a step leaves, with the nodes of the
+    second level that float; the islands of nodes; room for one step."""
 
     siemens: Array
     amps: Array
@@ -63,6 +64,8 @@ class Desk(NamedTuple):
     regions: Array
     ratios: Array
     own: Array
+    floats: Array
+    islands: Array
     shares: Array
     present: Array
     fresh: Array
@@ -78,6 +81,7 @@ def eliminate_one(
     amps: Array,
     ratios: Array,
     own: Array,
+    floats: Array,
     shares: Array,
     present: Array,
 ) -> float:
@@ -97,6 +101,7 @@ def eliminate_one(
                 present[there] = n
                 there += 1
         own[k] = 0.0
+        floats[k] = total == 0.0
         least = min(least, total)
         current = amps[nodes[k]]
         if total == 0.0:
@@ -138,6 +143,19 @@ def substitute_one(
         volts[nodes[k]] = value
 
 
+@kernel
+def part_one(
+    nodes: Array, begins: Array, neighbours: Array, ratios: Array, floats: Array, islands: Array
+) -> None:
+    """As ``Eliminated.part``."""
+    for k in range(len(nodes) - 1, -1, -1):
+        own = nodes[k] if floats[k] else 0
+        for n in range(begins[k], begins[k + 1]):
+            if ratios[n] != 0.0:
+                own = max(own, islands[neighbours[n]])
+        islands[nodes[k]] = own
+
+
 @inlined
 def walk_one(
     level: Level, branches: Branches, devices: Devices, kept_s: Array, kept_a: Array, desk: Desk
@@ -161,7 +179,14 @@ def walk_one(
         laws(devices, branches.power, across, regions, keen, desk.law_s, desk.law_a)
         _stamp(level, branches, kept_s, kept_a, desk)
         least = eliminate_one(
-            level, desk.siemens, desk.amps, desk.ratios, desk.own, desk.shares, desk.present
+            level,
+            desk.siemens,
+            desk.amps,
+            desk.ratios,
+            desk.own,
+            desk.floats,
+            desk.shares,
+            desk.present,
         )
         substitute_one(level.node, level.begin, level.neighbour, desk.ratios, desk.own, desk.volts)
         for n in range(count):

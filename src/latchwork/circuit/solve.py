@@ -27,7 +27,7 @@ from latchwork.circuit.devices import (
     load_conductance,
     source_current,
 )
-from latchwork.circuit.eliminate import ZERO, Row, Work, eliminate
+from latchwork.circuit.eliminate import ZERO, Eliminated, Island, Row, Work, eliminate
 from latchwork.circuit.topology import Order
 from latchwork.circuit.walk import Start, Walk
 
@@ -48,13 +48,16 @@ class Solution:
     """Volts of every node against the reference, and the devices' own.
 
     ``volts`` nodes x columns; a node held by nothing reads 0 (see ``floating``). ``solved`` False
-    where the iteration did not come to rest. ``steps``: the most that any column took.
+    where the iteration did not come to rest. ``apart``: pairs of nodes x columns, those that
+    nothing joins, so that nothing can be said of the volts between them. ``steps``: the most that
+    any column took.
     """
 
     volts: Matrix
     device_volts: Matrix
     regions: Region
     solved: Bools
+    apart: Bools
     steps: int
 
 
@@ -79,6 +82,8 @@ class _Written:
         self.volts: list[Row] = [ZERO] * nodes
         for node in kept:
             self.volts[node] = np.zeros(columns)
+        self.islands: list[Island | None] = [None] * nodes
+        self._columns = columns
         self.across = np.zeros((devices, columns))
         self.regions = np.zeros((devices, columns), dtype=np.int8)
         self.solved = np.zeros(columns, dtype=bool)
@@ -89,10 +94,24 @@ class _Written:
         self.solved[at] = ~moving[ends]
         for node in self.kept:
             self.volts[node][at] = np.broadcast_to(volts[node], ends.shape)[ends]
+        if walk.second is not None and any(floats is not None for floats in walk.second.floats):
+            self._part(walk.second, ends, at)
         for n, place in enumerate(walk.bank.places):
             self.across[place, at] = walk.across[n, ends]
             if n < walk.bank.first_diode:
                 self.regions[place, at] = walk.regions[n, ends]
+
+    def _part(self, second: Eliminated, ends: Bools, at: NDArray[np.intp]) -> None:
+        found: list[Island | None] = [None] * len(self.volts)
+        second.part(found)
+        for node in self.kept:
+            its = found[node]
+            if its is None:
+                continue
+            row = self.islands[node]
+            if row is None:
+                row = self.islands[node] = np.zeros(self._columns, dtype=np.int16)
+            row[at] = np.broadcast_to(its, ends.shape)[ends]
 
 
 def solve(
@@ -105,12 +124,14 @@ def solve(
     columns: int,
     start: Start | None = None,
     work: Work | None = None,
+    pairs: Sequence[tuple[int, int]] = (),
 ) -> Solution:
     """Solve one topology.
 
     ``conductances`` (siemens) follow the topology's linear branches (None: not there in any
     column), ``devices`` its non-linear ones, whose nodes are ``branches``. Without a ``start``
-    sources begin giving, loads at the highest volts of any source, diodes off.
+    sources begin giving, loads at the highest volts of any source, diodes off. ``pairs``: nodes of
+    which is asked whether anything joins them.
     """
     work = work or Work()
     slots: list[Row | None] = [None] * order.slots
@@ -151,7 +172,14 @@ def solve(
     whole = np.empty((nodes, columns))
     for node, row in enumerate(written.volts):
         whole[node] = row
-    return Solution(whole, written.across, written.regions, written.solved, steps)
+    apart = np.zeros((len(pairs), columns), dtype=bool)
+    if pairs:
+        first.part(written.islands)
+        for n, (a, b) in enumerate(pairs):
+            its, other = written.islands[a], written.islands[b]
+            if its is not None or other is not None:
+                apart[n] = (0 if its is None else its) != (0 if other is None else other)
+    return Solution(whole, written.across, written.regions, written.solved, apart, steps)
 
 
 def floating(

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from latchwork.circuit.bank import Bank
 from latchwork.circuit.devices import GIVING, OFF, Bools, Region
-from latchwork.circuit.eliminate import ZERO, Row, columns_of, eliminate
+from latchwork.circuit.eliminate import ZERO, Eliminated, Row, columns_of, eliminate
 from latchwork.circuit.topology import Order
 
 REST_V = 1e-8
@@ -45,7 +45,8 @@ class Walk:
     """The columns that still move: the second level of the circuit and its branches.
 
     ``at``: which columns they are; ``across`` and ``regions``: volts across each branch and the
-    sources' regions, as the bank's rows stand; ``keen``: the columns that go Newton's way.
+    sources' regions, as the bank's rows stand; ``second``: the second level as the last step left
+    it.
     """
 
     def __init__(
@@ -68,6 +69,7 @@ class Walk:
         self._high = rows.high_v()
         self._lifted = np.zeros(columns, dtype=bool)
         self._keen = np.ones(columns, dtype=bool)
+        self.second: Eliminated | None = None
         self.across = np.zeros((len(rows.places), columns))
         regions = np.full((rows.first_diode, columns), GIVING, dtype=np.int8)
         if begin is None:
@@ -155,6 +157,7 @@ class Walk:
         volts = [ZERO] * nodes
         second = eliminate(self._order.second, slots, injected)
         second.substitute(volts)
+        self.second = second
         fresh = np.empty_like(self.across)
         for n, (plus, minus) in enumerate(self._ends):
             np.subtract(volts[plus], volts[minus], out=fresh[n])
