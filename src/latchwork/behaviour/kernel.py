@@ -10,8 +10,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+from numba import uint64
 
-from latchwork.behaviour.kernel_bits import copy, lit, put_flag
+from latchwork.behaviour.kernel_bits import copy, lit, put_flag, put_row, row_of
 from latchwork.behaviour.kernel_circles import find_circle, go_round, note_epoch, tempt
 from latchwork.behaviour.kernel_moves import gate_bits_one, move_fastest_one
 from latchwork.behaviour.kernel_room import (
@@ -32,6 +33,7 @@ from latchwork.behaviour.kernel_solve import load_member, solve_column
 from latchwork.behaviour.settle import MOST_ROUNDS
 from latchwork.behaviour.timing import MOST_EXPIRIES, STEP_END_S, STILL_CHATTERS, WATCHED_EXPIRIES
 from latchwork.circuit.jit import inlined, kernel
+from latchwork.circuit.kernel import NONE
 
 Array = np.ndarray[Any, Any]
 
@@ -44,8 +46,8 @@ def run_columns(given: Given, how: How, table: Table, room: Room, work: Array) -
     room.kept.now[LOADED] = -1
     column, desk = room.column, room.desk
     for c in range(len(given.member)):
-        m = given.member[c]
-        row = given.numbers[m if len(given.numbers) > 1 else 0]
+        m = uint64(given.member[c])
+        row = given.numbers[m if len(given.numbers) > 1 else NONE]
         left, in_a_row, due = how.seconds, 0, False
         for expiries in range(-1 if how.settles else 0, MOST_EXPIRIES + 1):
             settling = expiries < 0
@@ -58,7 +60,7 @@ def run_columns(given: Given, how: How, table: Table, room: Room, work: Array) -
             if m != room.kept.now[LOADED]:
                 load_member(m, row, given, room)
             if len(given.points):
-                which = given.which_curve[c] if len(given.curves) > 1 else 0
+                which = uint64(given.which_curve[c]) if len(given.curves) > 1 else NONE
                 copy(given.curves[which], room.devices.curve[1])
             _take(c, table, column, desk.across, desk.regions)
             if not settling:
@@ -95,8 +97,7 @@ def _soonest(left_s: Array) -> float:
 @inlined
 def _take(c: int, table: Table, column: Column, across: Array, regions: Array) -> None:
     """Take a column from the table."""
-    for n in range(table.flags.shape[1]):
-        put_flag(n, table.flags[c, n], column.flags)
+    put_row(table.flags[c], column.flags)
     copy(table.bolts[c], column.bolts)
     copy(table.left_s[c], column.left_s)
     copy(table.started[c], column.started)
@@ -208,16 +209,14 @@ def _write(
     table: Table,
 ) -> None:
     """Write where a column came to back into the table."""
-    for n in range(table.flags.shape[1]):
-        table.flags[c, n] = lit(n, column.flags)
+    row_of(column.flags, table.flags[c])
     copy(column.bolts, table.bolts[c])
     copy(column.left_s, table.left_s[c])
     copy(column.started, table.started[c])
     copy(across, table.across[c])
     copy(regions, table.regions[c])
     copy(volts, table.volts[c])
-    for n in range(table.gates.shape[1]):
-        table.gates[c, n] = lit(n, bits)
+    row_of(bits, table.gates[c])
 
 
 @inlined

@@ -11,26 +11,44 @@ from latchwork.circuit.jit import inlined, kernel
 
 Array = np.ndarray[Any, Any]
 ONE = np.uint64(1)
-WORD = 6
+WORD = np.uint64(6)
 """A flag's word is its number shifted down by so much,"""
-BIT = 63
+BIT = np.uint64(63)
 """and its place in there what this leaves of it."""
 
 
 @inlined
-def lit(flag: int, flags: Array) -> bool:
+def lit(flag: Any, flags: Array) -> bool:
     """Whether a flag is on."""
-    return bool((flags[flag >> WORD] >> uint64(flag & BIT)) & ONE != 0)
+    its = uint64(flag)
+    return bool((flags[its >> WORD] >> (its & BIT)) & ONE != 0)
 
 
 @kernel
-def put_flag(flag: int, to: bool, flags: Array) -> None:
+def put_flag(flag: Any, to: bool, flags: Array) -> None:
     """Set a flag."""
-    bit = ONE << uint64(flag & BIT)
-    if to:
-        flags[flag >> WORD] |= bit
-    else:
-        flags[flag >> WORD] &= ~bit
+    its = uint64(flag)
+    word, bit = its >> WORD, ONE << (its & BIT)
+    flags[word] = (flags[word] | bit) if to else (flags[word] & ~bit)
+
+
+@kernel
+def put_row(row: Array, flags: Array) -> None:
+    """Set all flags, as many as the row is long."""
+    for word in range(len(flags)):
+        begin, bits = uint64(word) << WORD, ONE - ONE
+        for n in range(begin, min(begin + BIT + ONE, uint64(len(row)))):
+            bits |= uint64(row[n]) << (n - begin)
+        flags[word] = bits
+
+
+@kernel
+def row_of(flags: Array, row: Array) -> None:
+    """Flags as a row."""
+    for word in range(len(flags)):
+        begin, bits = uint64(word) << WORD, flags[word]
+        for n in range(begin, min(begin + BIT + ONE, uint64(len(row)))):
+            row[n] = (bits >> (n - begin)) & ONE != 0
 
 
 @kernel

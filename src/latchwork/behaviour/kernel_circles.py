@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numba import uint64
 
-from latchwork.behaviour.kernel_bits import BIT, WORD, copy, lit, put_flag, same
+from latchwork.behaviour.kernel_bits import BIT, ONE, WORD, copy, lit, put_flag, same
 from latchwork.behaviour.kernel_moves import RELAY, gate_bits_one, move
 from latchwork.behaviour.kernel_room import (
     CHATTER,
@@ -30,6 +30,7 @@ from latchwork.behaviour.kernel_room import (
 from latchwork.circuit.jit import inlined, kernel
 
 Array = np.ndarray[Any, Any]
+TWO = np.uint64(2)
 
 
 @kernel
@@ -150,16 +151,16 @@ def _state(column: Column, out: Array) -> None:
         out[n] = 0
     for n in range(len(flags)):
         out[n] = flags[n]
-    at = len(flags) << WORD
+    at = uint64(len(flags)) << WORD
     for n in range(len(left_s)):
         if started[n]:
             put_flag(at, True, out)
         if left_s[n] > 0.0:
-            put_flag(at + 1, True, out)
-        at += 2
+            put_flag(at + ONE, True, out)
+        at += TWO
     for n in range(len(bolts)):
-        out[at >> WORD] |= uint64(bolts[n]) << uint64(at & BIT)
-        at += 2
+        out[at >> WORD] |= uint64(bolts[n]) << (at & BIT)
+        at += TWO
 
 
 @kernel

@@ -16,73 +16,110 @@ from latchwork.behaviour.kernel_room import Code, Column, Held, Logic, Seen, Spa
 from latchwork.behaviour.moves import MOST_PASSES, POLYMER_BACK_V
 from latchwork.behaviour.state import DROPPED, MARGINAL, PICKED
 from latchwork.circuit.jit import inlined, kernel
+from latchwork.circuit.kernel import NONE
 
 Array = np.ndarray[Any, Any]
 CONTROLLER, RELAY, LOCK, FUSE = range(4)
 CLASSES = 4
+TWO, THREE = np.uint64(2), np.uint64(3)
 
 
 @kernel
-def true(e: int, code: Code, flags: Array) -> bool:
+def true(e: Any, code: Code, flags: Array) -> bool:
     """Expression ``e``."""
-    at, where, fits = code
-    k, end = at[e], at[e + 1]
+    plain, k = code.plain, e << TWO
+    if plain[k + THREE] != NONE:
+        return _any_clause(e, code.at, code.parts, flags)
+    return bool(flags[plain[k]] & plain[k + ONE] == plain[k + TWO])
+
+
+@kernel
+def _any_clause(e: Any, at: Array, parts: Array, flags: Array) -> bool:
+    """Whether one of the clauses of an expression fits."""
+    k, end = at[e], at[e + ONE]
     while k < end:
-        fit = True
-        while True:
-            if flags[where[k, 0]] & fits[k, 0] != fits[k, 1]:
-                fit = False
-            k += 1
-            if where[k - 1, 1] == 0:
-                break
+        fit, more = True, True
+        while more:
+            fit = fit and flags[parts[k, 0]] & parts[k, 1] == parts[k, 2]
+            more = parts[k, 3] != NONE
+            k += ONE
         if fit:
             return True
     return False
 
 
 @kernel
-def _set(flag: int, to: bool, flags: Array, held: Held) -> None:
+def _set(flag: Any, to: bool, flags: Array, held: Held) -> None:
     """Set a flag, unless it is held."""
-    word, bit = flag >> WORD, ONE << uint64(flag & BIT)
-    if held.stuck[0, word] & bit:
-        to = False
-    elif held.stuck[1, word] & bit:
-        to = True
-    elif held.stuck[2, word] & bit:
-        to = lit(held.feed[flag], flags)
-    if to:
-        flags[word] |= bit
-    else:
-        flags[word] &= ~bit
+    word, bit = flag >> WORD, ONE << (flag & BIT)
+    if held.stuck[3, word] & bit != NONE:
+        if held.stuck[0, word] & bit != NONE:
+            to = False
+        elif held.stuck[1, word] & bit != NONE:
+            to = True
+        else:
+            to = lit(held.feed[flag], flags)
+    flags[word] = (flags[word] | bit) if to else (flags[word] & ~bit)
 
 
 @kernel
 def _combine(
     speed: int,
-    code: Code,
-    sense: Array,
-    rule: Array,
-    begins: Array,
+    logic: Logic,
     row: Array,
-    on_v: int,
-    off_v: int,
+    on_v: Any,
+    off_v: Any,
     watched: Array,
     flags: Array,
-    last: Array,
+    new: Array,
     held: Held,
-) -> None:
-    """Senses and rules of one class, until nothing changes."""
+) -> bool:
+    """Senses and rules of one class, until nothing changes; whether that came."""
+    code, sense, rule, begins = logic.code, logic.sense, logic.rule, logic.begins
+    moves, stuck = logic.moves[speed], held.stuck
     for _ in range(MOST_PASSES):
-        copy(flags, last)
+        for w in range(len(new)):
+            new[w] = flags[w] & ~moves[w]
         for n in range(begins[0, speed], begins[0, speed + 1]):
-            flag, w = sense[n, 0], sense[n, 3]
-            volts = abs(watched[w]) if sense[n, 1] else watched[w]
-            need = row[off_v + w] if lit(flag, last) else row[on_v + w]
-            _set(flag, volts >= need and true(sense[n, 2], code, last), flags, held)
+            flag, at = sense[n, 0], sense[n, 3]
+            volts = abs(watched[at]) if sense[n, 1] != NONE else watched[at]
+            need = row[off_v + at] if lit(flag, flags) else row[on_v + at]
+            on = volts >= need and true(sense[n, 2], code, flags)
+            new[flag >> WORD] |= uint64(on) << (flag & BIT)
         for n in range(begins[1, speed], begins[1, speed + 1]):
-            _set(rule[n, 0], true(rule[n, 1], code, last), flags, held)
-        if same(last, flags):
-            break
+            flag, on = rule[n, 0], true(rule[n, 1], code, flags)
+            new[flag >> WORD] |= uint64(on) << (flag & BIT)
+        changed, follows = False, False
+        for w in range(len(new)):
+            follows = follows or (stuck[2, w] & moves[w]) != NONE
+            ours = (new[w] & ~stuck[3, w]) | stuck[1, w]
+            new[w] = (new[w] & ~moves[w]) | (ours & moves[w])
+            changed = changed or new[w] != flags[w]
+        if follows:
+            changed = _follow(speed, sense, rule, begins, flags, new, held)
+        if not changed:
+            return True
+        copy(new, flags)
+    return False
+
+
+@kernel
+def _follow(
+    speed: int, sense: Array, rule: Array, begins: Array, flags: Array, new: Array, held: Held
+) -> bool:
+    """Move the flags of a class one after the other, those held to another as that one then is;
+    whether one changed."""
+    changed = False
+    for kind in range(2):
+        for n in range(begins[kind, speed], begins[kind, speed + 1]):
+            flag = sense[n, 0] if kind == 0 else rule[n, 0]
+            to = lit(flag, new)
+            if lit(flag, held.stuck[2]):
+                to = lit(held.feed[flag], flags)
+            changed = changed or to != lit(flag, flags)
+            put_flag(flag, to, flags)
+    copy(flags, new)
+    return changed
 
 
 @kernel
@@ -93,7 +130,7 @@ def _remember(
     begins: Array,
     timer: Array,
     row: Array,
-    timer_s: int,
+    timer_s: Any,
     flags: Array,
     last: Array,
     left_s: Array,
@@ -108,8 +145,8 @@ def _remember(
         to = to and not true(latch[n, 2], code, last)
         _set(flag, to, flags, held)
     if speed == CONTROLLER:
-        for n in range(len(timer)):
-            on_rise = timer[n, 3] == 1
+        for n in range(uint64(len(timer))):
+            on_rise = timer[n, 3] != NONE
             begun = true(timer[n, 1], code, last)
             was, left = started[n], left_s[n]
             fresh = (begun and not was) if on_rise else (was and not begun)
@@ -133,7 +170,7 @@ def _locks(
     bolt: Array,
     first: int,
     row: Array,
-    bolt_v: int,
+    bolt_v: Any,
     watched: Array,
     flags: Array,
     bolts: Array,
@@ -141,20 +178,20 @@ def _locks(
     held: Held,
 ) -> bool:
     """Bolts; whether one changed."""
-    for n in range(len(bolt)):
-        volts = watched[first + n]
+    for n in range(uint64(len(bolt))):
+        volts = watched[uint64(first) + n]
         there = true(bolt[n, 2], code, flags)
-        seen[n] = (abs(volts) if bolt[n, 1] else volts) if there else 0.0
+        seen[n] = (abs(volts) if bolt[n, 1] != NONE else volts) if there else 0.0
     changed = False
-    for n in range(len(bolt)):
+    for n in range(uint64(len(bolt))):
         v, was = seen[n], bolts[n]
-        need = bolt_v + 4 * n
-        if v >= row[need + 1] and was != PICKED:
+        need = bolt_v + (n << TWO)
+        if v >= row[need + ONE] and was != PICKED:
             new = PICKED
-        elif v < row[need + 3] and was != DROPPED:
+        elif v < row[need + TWO + ONE] and was != DROPPED:
             new = DROPPED
         elif was == PICKED:
-            new = PICKED if v >= row[need + 2] else MARGINAL
+            new = PICKED if v >= row[need + TWO] else MARGINAL
         elif was == DROPPED:
             new = DROPPED if v < row[need] else MARGINAL
         else:
@@ -169,22 +206,22 @@ def _locks(
 
 @kernel
 def _fuses(
-    fuse: Array, row: Array, ohm: int, fuse_blows_a: int, volts: Array, flags: Array
+    fuse: Array, row: Array, ohm: Any, fuse_blows_a: Any, volts: Array, flags: Array
 ) -> bool:
     """Blow the fuse that is worst, and let polymer ones come back; whether one changed."""
     changed = False
-    worst, which = 1.0, -1
-    for n in range(len(fuse)):
+    worst, which, blows = 1.0, NONE, False
+    for n in range(uint64(len(fuse))):
         across = abs(volts[fuse[n, 0]] - volts[fuse[n, 1]])
         blown = fuse[n, 2]
         whole = not lit(blown, flags)
         ratio = across / row[ohm + fuse[n, 4]] / row[fuse_blows_a + n]
         if whole and ratio > worst:
-            worst, which = ratio, blown
-        if fuse[n, 3] == 1 and not whole and across < POLYMER_BACK_V:
+            worst, which, blows = ratio, blown, True
+        if fuse[n, 3] != NONE and not whole and across < POLYMER_BACK_V:
             put_flag(blown, False, flags)
             changed = True
-    if which >= 0:
+    if blows:
         put_flag(which, True, flags)
         changed = True
     return changed
@@ -220,13 +257,11 @@ def move(speed: int, frozen: bool, logic: Logic, seen: Seen, column: Column, spa
             or (begins[1, speed] < begins[1, speed + 1])
         ):
             copy(flags, spare.before)
+            spare.calm[0] = False
             for _ in range(MOST_PASSES):
-                _combine(
+                rests = _combine(
                     speed,
-                    logic.code,
-                    logic.sense,
-                    logic.rule,
-                    begins,
+                    logic,
                     row,
                     at.sense_on_v,
                     at.sense_off_v,
@@ -252,6 +287,7 @@ def move(speed: int, frozen: bool, logic: Logic, seen: Seen, column: Column, spa
                         seen.held,
                     )
                 if not again:
+                    spare.calm[0] = rests
                     break
             changed = changed or not same(spare.before, flags)
     return changed
@@ -262,9 +298,9 @@ def gate_bits_one(gates: int, code: Code, flags: Array, bits: Array) -> None:
     """What the circuit hangs on: the first ``gates`` expressions, as the bits of words."""
     for n in range(len(bits)):
         bits[n] = 0
-    for e in range(gates):
+    for e in range(uint64(gates)):
         if true(e, code, flags):
-            bits[e >> WORD] |= ONE << uint64(e & BIT)
+            bits[e >> WORD] |= ONE << (e & BIT)
 
 
 @inlined
@@ -272,21 +308,36 @@ def move_fastest_one(
     frozen: bool, gates: int, logic: Logic, seen: Seen, column: Column, spare: Spare
 ) -> bool:
     """As ``move_fastest``. ``spare.bits``: what the circuit was solved with; ``spare.after``: what
-    it then hangs on, where the answer is yes."""
+    it then hangs on, where the answer is yes. A class at rest is passed over until another moves.
+    """
     again = True
+    flags, solved, gating = column.flags, spare.solved, logic.gating
+    copy(flags, solved)
+    moves, rested = 0, spare.rested
+    rested[:] = -1
     for _turn in range(MOST_PASSES):
         moved = False
         switched = False
         for speed in range(CLASSES):
+            if rested[speed] == moves:
+                continue
+            before = moves
             if move(speed, frozen, logic, seen, column, spare):
                 moved = True
-                gate_bits_one(gates, logic.code, column.flags, spare.after)
-                if not same(spare.after, spare.bits):
-                    switched = True
-                    break
+                moves += 1
+                gates_touched = False
+                for w in range(len(flags)):
+                    gates_touched = gates_touched or (flags[w] ^ solved[w]) & gating[w] != NONE
+                if gates_touched:
+                    gate_bits_one(gates, logic.code, flags, spare.after)
+                    if not same(spare.after, spare.bits):
+                        switched = True
+                        break
+            rested[speed] = moves if speed < LOCK and spare.calm[0] else before
         if switched:
             break
         if not moved:
             again = False
             break
+        copy(spare.bits, spare.after)
     return again

@@ -10,13 +10,13 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from latchwork.behaviour.kernel_bits import BIT, WORD
+from latchwork.behaviour.kernel_bits import BIT
 from latchwork.behaviour.settle import MOST_ROUNDS
 from latchwork.circuit.kernel import Branches, Desk, Level
 from latchwork.circuit.kernel_laws import Devices
+from latchwork.elements import Speed
 
 Array = np.ndarray[Any, Any]
-ALWAYS, NEVER = -1, -2
 KEPT = 12
 """Reductions of one member that are kept at a time."""
 SLOWER = 3
@@ -26,20 +26,21 @@ SOLVES, REDUCTIONS, STEPS, KNOWN = range(4)
 
 
 class Code(NamedTuple):
-    """Expressions. ``at``: where the clauses of each begin; ``where`` and ``fits``: for each part
-    of a clause its word, and whether another part follows; its mask and what the masked word must
-    be."""
+    """Expressions. ``plain``: four numbers each, of its only part: word, mask, what the masked word
+    must be, and 0; where it has more parts, 1. ``at``: where the clauses of each begin. ``parts``:
+    for each part of a clause word, mask, what that must be, and whether another part follows."""
 
+    plain: Array
     at: Array
-    where: Array
-    fits: Array
+    parts: Array
 
 
 class Logic(NamedTuple):
     """The logic of a shape. Senses (flag, either way, needs, its place), rules (flag, when) and
     latches (flag, set, reset), each by class, and where each class begins; bolts (flag, either way,
     needs); timers (flag, start, clear, on rise); fuses (the two nodes, blown flag, resets,
-    branch)."""
+    branch); flags as bits of words: those that the circuit hangs on; of each class, those that its
+    senses and rules move."""
 
     code: Code
     sense: Array
@@ -49,44 +50,50 @@ class Logic(NamedTuple):
     bolt: Array
     timer: Array
     fuse: Array
+    gating: Array
+    moves: Array
 
 
 class Places(NamedTuple):
-    """Where each kind of number begins in the row of a member."""
+    """Where each kind of number begins in the row of a member; unsigned, as all that indexes."""
 
-    ohm: int
-    rail_volt: int
-    rail_ohm: int
-    source_volt: int
-    source_low_volt: int
-    source_ohm: int
-    source_limit_a: int
-    source_fold_a: int
-    load_amount: int
-    load_floor_v: int
-    diode_a: int
-    diode_scale_v: int
-    fuse_blows_a: int
-    sense_on_v: int
-    sense_off_v: int
-    bolt_v: int
-    timer_s: int
+    ohm: Any
+    rail_volt: Any
+    rail_ohm: Any
+    source_volt: Any
+    source_low_volt: Any
+    source_ohm: Any
+    source_limit_a: Any
+    source_fold_a: Any
+    load_amount: Any
+    load_floor_v: Any
+    diode_a: Any
+    diode_scale_v: Any
+    fuse_blows_a: Any
+    sense_on_v: Any
+    sense_off_v: Any
+    bolt_v: Any
+    timer_s: Any
 
 
 class Net(NamedTuple):
-    """A shape as arrays. ``linear``: gate (or always, never), whether it is a polymer fuse, slot;
-    ``rail``: plus, minus, gate, slot; ``device``: kind (0 source, 1 load, 2 diode, 3 curve), row
-    among those, gates of on and low, place in the bank; ``watch``: nodes of senses and bolts;
-    ``switching``: which of the gates are of linear branches and rails; ``sizes``: nodes, slots,
-    gates, flags."""
+    """A shape as arrays. ``fixed``: branch and slot of what always conducts, into slots that
+    nothing else goes into; ``gated``: what is added besides, branch, slot, gate (one too many:
+    none) and whether it is a polymer fuse; ``rail``: plus, minus, gate, slot (one too many: none);
+    ``device``: kind (0 source, 1 load, 2 diode, 3 curve), row among those, gates of on and low;
+    ``watch``: nodes of senses and bolts; ``late``: by node, whether it is not of the first level;
+    ``switching``: which of the gates are of linear branches
+    and rails; ``sizes``: nodes, slots, gates, flags, branches."""
 
     first: Level
     second: Level
     branches: Branches
-    linear: Array
+    fixed: Array
+    gated: Array
     rail: Array
     device: Array
     watch: Array
+    late: Array
     switching: Array
     sizes: Array
     logic: Logic
@@ -141,8 +148,9 @@ class How(NamedTuple):
 
 
 class Kept(NamedTuple):
-    """The reductions of one member that are kept: the gates they are for, and what they left;
-    ``now``: which member (-1: none yet), how many there are, and the next to go."""
+    """The reductions of one member that are kept: the gates they are for, and what they left, with
+    the node that each end of what is watched leads to, and whether one of those floats. ``now``:
+    which member (-1: none yet), how many there are, and the next to go."""
 
     now: Array
     bits: Array
@@ -150,7 +158,8 @@ class Kept(NamedTuple):
     amps: Array
     ratios: Array
     own: Array
-    floats: Array
+    root: Array
+    loose: Array
 
 
 LOADED, COUNT, NEXT = range(3)
@@ -166,7 +175,7 @@ class Column(NamedTuple):
 
 
 class Held(NamedTuple):
-    """Flags that are held off, on or to another; and to which."""
+    """Flags that are held off, on or to another, then any of these; and to which."""
 
     stuck: Array
     feed: Array
@@ -184,13 +193,17 @@ class Seen(NamedTuple):
 
 class Spare(NamedTuple):
     """Room to move in: gates that the circuit was solved with, and those after; flags before;
-    volts of bolts."""
+    volts of bolts; flags as the circuit was solved; for each class after how many moves it rested,
+    and whether the last to move rests."""
 
     bits: Array
     after: Array
     last: Array
     before: Array
     bolt_v: Array
+    solved: Array
+    rested: Array
+    calm: Array
 
 
 class Noted(NamedTuple):
@@ -215,11 +228,13 @@ rounds; epochs; whether a circle was just found; whether the column chatters."""
 
 
 class Room(NamedTuple):
-    """Room to work in. ``back``: a column to go back to; ``watched``: volts of senses and bolts,
-    whether nothing joins their ends, and the lowest and highest of them."""
+    """Room to work in. Of the member: the conductance of each branch, and of each slot that always
+    conducts. ``back``: a column to go back to; ``watched``: volts of senses and bolts, whether
+    nothing joins their ends, and the lowest and highest of them."""
 
     kept: Kept
     siemens_of: Array
+    base: Array
     devices: Devices
     desk: Desk
     column: Column
@@ -234,14 +249,18 @@ class Room(NamedTuple):
     flips: Array
 
 
+def _words(bits: int) -> int:
+    return (bits + int(BIT)) // (int(BIT) + 1)
+
+
 def room(net: Net, points: int) -> Room:
     """Room for the columns of a shape; ``points`` of its curve."""
-    nodes, slots, _, flags = net.sizes.tolist()
+    nodes, slots, _, flags, branches = net.sizes.tolist()
     d, j, a, _ = net.branches.counts.tolist()
     devices, bolts, timers = len(net.device), len(net.logic.bolt), len(net.logic.timer)
     watch, gates = len(net.watch), len(net.switching)
-    words, size = (flags + BIT) >> WORD, flags + bolts
-    state = words + ((2 * (timers + bolts) + BIT) >> WORD)
+    words, size = _words(flags), flags + bolts
+    state = words + _words(2 * (timers + bolts))
     degree = max(np.diff(level.begin).max(initial=1) for level in (net.first, net.second))
 
     def ints(*shape: int) -> Array:
@@ -269,7 +288,8 @@ def room(net: Net, points: int) -> Room:
         amps=floats(KEPT, nodes),
         ratios=floats(KEPT, len(net.first.neighbour)),
         own=floats(KEPT, len(net.first.node)),
-        floats=bools(KEPT, len(net.first.node)),
+        root=bits(KEPT, watch, 2),
+        loose=bools(KEPT),
     )
     desk = Desk(
         siemens=floats(slots),
@@ -279,10 +299,11 @@ def room(net: Net, points: int) -> Room:
         regions=small(d),
         ratios=floats(len(net.second.neighbour)),
         own=floats(len(net.second.node)),
-        floats=bools(len(net.second.node)),
-        islands=ints(nodes),
+        leads=np.arange(nodes, dtype=np.uint64),
+        joined=np.arange(nodes, dtype=np.uint64),
+        given=floats(degree),
         shares=floats(degree),
-        present=ints(degree),
+        present=bits(degree),
         fresh=floats(devices),
         law_s=floats(devices),
         law_a=floats(devices),
@@ -303,14 +324,24 @@ def room(net: Net, points: int) -> Room:
     )
     return Room(
         kept=kept,
-        siemens_of=floats(len(net.linear)),
+        siemens_of=floats(branches),
+        base=floats(slots),
         devices=Devices(floats(d, 6), floats(j, 3), floats(a, 3), floats(2, points)),
         desk=desk,
         column=column(),
         back=column(),
-        spare=Spare(bits(gates), bits(gates), bits(words), bits(words), floats(bolts)),
+        spare=Spare(
+            bits=bits(gates),
+            after=bits(gates),
+            last=bits(words),
+            before=bits(words),
+            bolt_v=floats(bolts),
+            solved=bits(words),
+            rested=ints(len(Speed)),
+            calm=bools(1),
+        ),
         noted=noted,
-        stuck=bits(3, words),
+        stuck=bits(4, words),
         watched=floats(watch),
         apart=bools(watch),
         low=floats(watch),

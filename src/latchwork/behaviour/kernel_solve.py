@@ -10,14 +10,13 @@ import math
 from typing import Any
 
 import numpy as np
+from numba import uint64
 
-from latchwork.behaviour.kernel_bits import copy, lit
+from latchwork.behaviour.kernel_bits import WORD, copy, lit
 from latchwork.behaviour.kernel_room import (
-    ALWAYS,
     COUNT,
     KEPT,
     LOADED,
-    NEVER,
     NEXT,
     REDUCTIONS,
     SOLVES,
@@ -29,20 +28,28 @@ from latchwork.behaviour.kernel_room import (
     Room,
 )
 from latchwork.behaviour.positions import POLYMER_OHM
-from latchwork.circuit.devices import LN_2
+from latchwork.circuit.devices import LN_2, OFF
 from latchwork.circuit.jit import inlined, kernel
-from latchwork.circuit.kernel import eliminate_one, part_one, substitute_one, walk_one
+from latchwork.circuit.kernel import NONE, eliminate_one, root_of, substitute_one, walk_one
 from latchwork.circuit.kernel_laws import Devices
 
 Array = np.ndarray[Any, Any]
 
 
 @inlined
-def load_member(m: int, row: Array, given: Given, room: Room) -> None:
+def load_member(m: Any, row: Array, given: Given, room: Room) -> None:
     """Begin with another member, of which nothing is reduced yet."""
     _numbers(row, given.places, room.siemens_of, room.devices)
+    base, fixed = room.base, given.net.fixed
+    base[:] = 0.0
+    for n in range(len(fixed)):
+        slot = fixed[n, 1]
+        base[slot] = base[slot] + room.siemens_of[fixed[n, 0]]
+    stuck = given.stuck[m if len(given.stuck) > 1 else NONE]
     for n in range(3):
-        copy(given.stuck[m if len(given.stuck) > 1 else 0, n], room.stuck[n])
+        copy(stuck[n], room.stuck[n])
+    for n in range(stuck.shape[1]):
+        room.stuck[3, n] = stuck[0, n] | stuck[1, n] | stuck[2, n]
     now = room.kept.now
     now[LOADED], now[COUNT], now[NEXT] = m, 0, 0
 
@@ -51,19 +58,19 @@ def load_member(m: int, row: Array, given: Given, room: Room) -> None:
 def _numbers(row: Array, at: Places, siemens_of: Array, devices: Devices) -> None:
     """The numbers of a member that do not hang on its gates."""
     sources, diodes, loads, _ = devices
-    for n in range(len(siemens_of)):
+    for n in range(uint64(len(siemens_of))):
         siemens_of[n] = 1.0 / row[at.ohm + n]
-    for k in range(len(sources)):
+    for k in range(uint64(len(sources))):
         sources[k, 1] = row[at.source_ohm + k]
         sources[k, 2] = row[at.source_limit_a + k]
         sources[k, 3] = row[at.source_fold_a + k]
-    for k in range(len(diodes)):
+    for k in range(uint64(len(diodes))):
         sat, scale = row[at.diode_a + k], row[at.diode_scale_v + k]
         diodes[k, 0] = sat
         diodes[k, 1] = scale
         _, doublings = math.frexp(scale / sat)
         diodes[k, 2] = scale * LN_2 * doublings
-    for k in range(len(loads)):
+    for k in range(uint64(len(loads))):
         loads[k, 0] = row[at.load_amount + k]
         loads[k, 1] = row[at.load_floor_v + k]
 
@@ -79,40 +86,38 @@ def solve_column(begins: bool, net: Net, row: Array, at: Places, room: Room, wor
         _begun(sources, len(sources) + len(devices.diodes), desk.across, desk.regions)
     for n in range(len(sources)):
         if not sources[n, 4] > 0.0:
-            desk.regions[n] = 0
+            desk.regions[n] = OFF
     k = _reduced(net, row, at, room, work)
     solved, steps = walk_one(net.second, net.branches, devices, kept.siemens[k], kept.amps[k], desk)
     first = net.first
     substitute_one(
         first.node, first.begin, first.neighbour, kept.ratios[k], kept.own[k], desk.volts
     )
-    _part(net, kept.ratios[k], kept.floats[k], room)
+    _part(net.second.node, kept.root[k], kept.loose[k], desk.joined, room.apart)
     work[SOLVES] += 1
     work[STEPS] += steps
     return solved
 
 
 @inlined
-def _part(net: Net, ratios: Array, floats: Array, room: Room) -> None:
-    """Which of the watched ends nothing joins."""
-    first, second, desk, apart = net.first, net.second, room.desk, room.apart
-    apart[:] = False
-    if not (_any(floats) or _any(desk.floats)):
-        return
-    islands = desk.islands
-    part_one(second.node, second.begin, second.neighbour, desk.ratios, desk.floats, islands)
-    part_one(first.node, first.begin, first.neighbour, ratios, floats, islands)
+def _part(second: Array, root: Array, loose: bool, joined: Array, apart: Array) -> None:
+    """Which of the watched ends nothing joins, by the nodes that they lead to."""
+    for node in second:
+        loose = loose or joined[node] == node
     for n in range(len(apart)):
-        apart[n] = islands[net.watch[n, 0]] != islands[net.watch[n, 1]]
+        apart[n] = loose and root_of(root[n, 0], joined) != root_of(root[n, 1], joined)
 
 
 @inlined
-def _any(marks: Array) -> bool:
-    """Whether one of them is set."""
-    found = False
-    for mark in marks:
-        found = found or mark
-    return found
+def _lead(watch: Array, late: Array, leads: Array, root: Array) -> bool:
+    """To which later nodes the watched ends lead; whether one leads to none."""
+    loose = False
+    for n in range(len(watch)):
+        for end in range(2):
+            its = root_of(watch[n, end], leads)
+            root[n, end] = its
+            loose = loose or not late[its]
+    return loose
 
 
 @inlined
@@ -126,17 +131,20 @@ def _reduced(net: Net, row: Array, at: Places, room: Room, work: Array) -> int:
         kept.now[COUNT] = max(kept.now[COUNT], k + 1)
         for n in range(len(net.switching)):
             kept.bits[k, n] = bits[n] & net.switching[n]
-        _assembled(net.linear, net.rail, row, at, room.siemens_of, bits, desk.siemens, desk.amps)
+        copy(room.base, desk.siemens)
+        _assembled(net.gated, net.rail, row, at, room.siemens_of, bits, desk.siemens, desk.amps)
         eliminate_one(
             net.first,
             desk.siemens,
             desk.amps,
             kept.ratios[k],
             kept.own[k],
-            kept.floats[k],
+            desk.leads,
+            desk.given,
             desk.shares,
             desk.present,
         )
+        kept.loose[k] = _lead(net.watch, net.late, desk.leads, kept.root[k])
         for slot in net.branches.second_slots:
             kept.siemens[k, slot] = desk.siemens[slot]
         for node in net.second.node:
@@ -147,7 +155,7 @@ def _reduced(net: Net, row: Array, at: Places, room: Room, work: Array) -> int:
 
 @kernel
 def _assembled(
-    linear: Array,
+    gated: Array,
     rail: Array,
     row: Array,
     at: Places,
@@ -156,23 +164,21 @@ def _assembled(
     siemens: Array,
     amps: Array,
 ) -> None:
-    """Conductances by slot and currents by node with these gates."""
-    siemens[:] = 0.0
+    """What these gates add to conductances by slot; and currents by node."""
     amps[:] = 0.0
-    for n in range(len(linear)):
-        gate, slot = linear[n, 0], linear[n, 2]
-        if slot < 0 or gate == NEVER:
-            continue
-        if gate == ALWAYS or lit(gate, bits):
-            siemens[slot] = siemens[slot] + siemens_of[n]
-        elif linear[n, 1] == 1:
+    always = uint64(len(bits)) << WORD
+    for n in range(len(gated)):
+        slot, gate = gated[n, 1], gated[n, 2]
+        if gate == always or lit(gate, bits):
+            siemens[slot] = siemens[slot] + siemens_of[gated[n, 0]]
+        elif gated[n, 3] != 0:
             siemens[slot] = siemens[slot] + 1.0 / POLYMER_OHM
-    for n in range(len(rail)):
+    for n in range(uint64(len(rail))):
         if lit(rail[n, 2], bits):
             g = 1.0 / row[at.rail_ohm + n]
             i = g * row[at.rail_volt + n]
             slot = rail[n, 3]
-            if slot >= 0:
+            if slot < len(siemens):
                 siemens[slot] = siemens[slot] + g
             amps[rail[n, 0]] = amps[rail[n, 0]] + i
             amps[rail[n, 1]] = amps[rail[n, 1]] - i

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -47,6 +48,7 @@ NUMBERS = (
 """The numbers of a member, one kind after the other."""
 
 Ints = NDArray[np.int64]
+Unsigned = NDArray[np.uint64]
 Rows = Sequence[tuple[int, ...]]
 
 
@@ -60,7 +62,7 @@ class Packed:
     numbers: NDArray[np.float64]
     curves: NDArray[np.float64]
     stuck: NDArray[np.uint64]
-    feed: Ints
+    feed: Unsigned
 
 
 def packed(members: Members) -> Packed | None:
@@ -82,7 +84,7 @@ def packed(members: Members) -> Packed | None:
     if curves is None:
         curves = values.curve_a.T if len(values.curve_v) else np.zeros((1, 0))
     stuck = np.zeros((members.count if members.forced else 1, 3, (flags + 63) // 64), np.uint64)
-    feed = np.zeros(flags, dtype=np.int64)
+    feed = np.zeros(flags, dtype=np.uint64)
     for flag, its in members.forced.items():
         fed = its.to & its.fed if its.feed is not None else np.zeros_like(its.to)
         bit = np.uint64(1 << (flag % 64))
@@ -97,7 +99,7 @@ def packed(members: Members) -> Packed | None:
 def bank_of(shape: Shape) -> Ints:
     """The devices in the order of a bank."""
     kinds = _kinds(shape)
-    return _row([n for wanted in BANK for n, kind in enumerate(kinds) if kind == wanted])
+    return np.array([n for wanted in BANK for n, kind in enumerate(kinds) if kind == wanted], int)
 
 
 def _kinds(shape: Shape) -> list[int]:
@@ -117,13 +119,20 @@ class _Expressions:
 
     def __init__(self) -> None:
         self.at = [0]
-        self.where: list[tuple[int, int]] = []
-        self.fits: list[tuple[int, int]] = []
+        self.parts: list[tuple[int, int, int, int]] = []
 
     @property
     def count(self) -> int:
         """How many there are."""
         return len(self.at) - 1
+
+    def plain(self) -> list[int]:
+        """Four numbers of each: its only part, where it has no more."""
+        found: list[int] = []
+        for begin, end in pairwise(self.at):
+            its = self.parts[begin:end]
+            found += its[0] if len(its) == 1 else (0, 0, 1, int(len(its) > 1))
+        return found
 
     def add(self, code: Code) -> int:
         """The number of an expression."""
@@ -134,9 +143,8 @@ class _Expressions:
                 mask, value = words.get(word, (0, 0))
                 words[word] = mask | bit, value | (bit if on else 0)
             for n, (word, fit) in enumerate(words.items(), start=1):
-                self.where.append((word, int(n < len(words))))
-                self.fits.append(fit)
-        self.at.append(len(self.where))
+                self.parts.append((word, *fit, int(n < len(words))))
+        self.at.append(len(self.parts))
         return self.count - 1
 
 
@@ -169,21 +177,22 @@ class Unpacked(Exception):
 @lru_cache(maxsize=1024)
 def _net(shape: Shape) -> tuple[Net, Places]:
     """A shape as arrays, and where each kind of number begins in a member's row."""
-    from latchwork.behaviour.kernel_room import ALWAYS, NEVER, Logic, Net, Places
     from latchwork.behaviour.kernel_room import Code as Clauses
+    from latchwork.behaviour.kernel_room import Logic, Net, Places
     from latchwork.circuit.kernel import Branches
 
     order = compile_shape(shape).order
     exprs = _Expressions()
     resets = {branch for branch, _, polymer in shape.fuses if polymer}
-    linear = []
+    branches = []
     for n, (_, _, code) in enumerate(shape.linear):
-        fixed = ALWAYS if code[1] else NEVER
-        gate = fixed if code[0] == "const" else exprs.add(code)
-        linear.append((gate, int(n in resets), order.linear_slot[n]))
+        gate = None if code[0] == "const" else exprs.add(code)
+        if order.linear_slot[n] >= 0 and code != ("const", False):
+            branches.append((n, order.linear_slot[n], gate))
+    switched = {slot for _, slot, gate in branches if gate is not None}
     rail_slots = order.linear_slot[len(shape.linear) :]
     rail = [
-        (plus, minus, exprs.add(code), slot)
+        (plus, minus, exprs.add(code), slot if slot >= 0 else order.slots)
         for (plus, minus, code), slot in zip(shape.rails, rail_slots, strict=True)
     ]
     switching = exprs.count
@@ -193,6 +202,15 @@ def _net(shape: Shape) -> tuple[Net, Places]:
         for n, (kind, (_, _, _, on, low)) in enumerate(zip(kinds, shape.devices, strict=True))
     ]
     gates = exprs.count
+    gating = np.zeros((shape.flags + 63) // 64, dtype=np.uint64)
+    for word, mask, _, _ in exprs.parts:
+        gating[word] |= np.uint64(mask)
+    no_gate = 64 * ((gates + 63) // 64)
+    gated = [
+        (n, slot, no_gate if gate is None else gate, int(n in resets))
+        for n, slot, gate in branches
+        if slot in switched
+    ]
     sense = [
         (s.speed, (s.flag, int(s.either_way), exprs.add(s.needs), n))
         for n, s in enumerate(shape.senses)
@@ -203,17 +221,23 @@ def _net(shape: Shape) -> tuple[Net, Places]:
         _table(_by_class(sense), 4),
         _table(_by_class(rule), 2),
         _table(_by_class(latch), 3),
-        np.array([_begins(kind) for kind in (sense, rule, latch)], dtype=np.int64),
+        np.array([_begins(kind) for kind in (sense, rule, latch)], dtype=np.uint64),
         _table([(b.flag, int(b.either_way), exprs.add(b.needs)) for b in shape.bolts], 3),
         _table([(f, exprs.add(s), exprs.add(c), int(r)) for f, s, c, r in shape.timers], 4),
         _table([(*shape.linear[b][:2], blown, int(p), b) for b, blown, p in shape.fuses], 5),
+        gating,
+        np.array(
+            [
+                _bits([flag for its, (flag, *_) in (*sense, *rule) if its == speed], shape.flags)
+                for speed in range(len(Speed))
+            ]
+        ),
     )
-    fits = np.array(exprs.fits, dtype=np.uint64).reshape(-1, 2)
-    clauses = Clauses(_row(exprs.at), _table(exprs.where, 2), fits)
-    branches = Branches(
+    clauses = Clauses(_row(exprs.plain()), _row(exprs.at), _table(exprs.parts, 4))
+    bank_rows = Branches(
         _row([shape.devices[n][1] for n in bank]),
         _row([shape.devices[n][2] for n in bank]),
-        _row([order.nonlinear_slot[n] for n in bank]),
+        _row([slot if slot >= 0 else order.slots for slot in order.nonlinear_slot])[bank],
         _row([kinds.count(kind) for kind in BANK]),
         np.array(
             [k == POWER_LOAD for k, *_ in shape.devices if k not in (SOURCE, DIODE, CURVE)],
@@ -224,16 +248,18 @@ def _net(shape: Shape) -> tuple[Net, Places]:
     net = Net(
         _level(order.first),
         _level(order.second),
-        branches,
-        _table(linear, 3),
+        bank_rows,
+        _table([(n, slot) for n, slot, _ in branches if slot not in switched], 2),
+        _table(gated, 4),
         _table(rail, 4),
         _table(device, 4),
         _table([(s.a, s.b) for s in (*shape.senses, *shape.bolts)], 2),
+        np.isin(np.arange(shape.nodes), [step.node for step in order.first], invert=True),
         _bits(range(switching), gates),
-        _row([shape.nodes, order.slots, gates, shape.flags]),
+        _row([shape.nodes, order.slots, gates, shape.flags, len(shape.linear)]),
         Logic(clauses, *rows),
     )
-    return net, Places(*_places(shape))
+    return net, Places(*map(np.uint64, _places(shape)))
 
 
 def _places(shape: Shape) -> list[int]:
@@ -269,12 +295,12 @@ def _begins(rows: Sequence[tuple[int, tuple[int, ...]]]) -> list[int]:
     return [sum(speed < its for speed, _ in rows) for its in range(len(Speed) + 1)]
 
 
-def _row(numbers: Sequence[int]) -> Ints:
-    return np.array(numbers, dtype=np.int64)
+def _row(numbers: Sequence[int]) -> Unsigned:
+    return np.array(numbers, dtype=np.uint64)
 
 
-def _table(rows: Rows, width: int) -> Ints:
-    return np.array(rows, dtype=np.int64).reshape(-1, width)
+def _table(rows: Rows, width: int) -> Unsigned:
+    return np.array(rows, dtype=np.uint64).reshape(-1, width)
 
 
 def _level(steps: Sequence[Step]) -> Level:
@@ -282,11 +308,18 @@ def _level(steps: Sequence[Step]) -> Level:
     from latchwork.circuit.kernel import Level
 
     pairs = [sorted((min(i, j), max(i, j), slot) for i, j, slot in step.pairs) for step in steps]
+    begins = np.cumsum([0, *(len(step.neighbours) for step in steps)]).tolist()
+    pair_begins = np.cumsum([0, *(len(step.pairs) for step in steps)]).tolist()
+    offsets = [
+        pair + i * (2 * len(step.neighbours) - i - 1) // 2 - i - 1 - begin
+        for step, begin, pair in zip(steps, begins, pair_begins, strict=False)
+        for i in range(len(step.neighbours))
+    ]
     return Level(
         _row([step.node for step in steps]),
-        _row(np.cumsum([0, *(len(step.neighbours) for step in steps)]).tolist()),
+        _row(begins),
         _row([n for step in steps for n in step.neighbours]),
         _row([s for step in steps for s in step.slots]),
-        _row(np.cumsum([0, *(len(step.pairs) for step in steps)]).tolist()),
+        np.array(offsets, dtype=np.int64).astype(np.uint64),
         _row([slot for some in pairs for _, _, slot in some]),
     )

@@ -10,6 +10,7 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 import numpy as np
+from numba import uint64
 
 from latchwork.circuit.devices import GIVING, OFF
 from latchwork.circuit.jit import inlined, kernel
@@ -25,11 +26,13 @@ from latchwork.circuit.walk import (
 )
 
 Array = np.ndarray[Any, Any]
+NONE, ONE = np.uint64(0), np.uint64(1)
 
 
 class Level(NamedTuple):
     """Elimination steps as arrays: node; where its neighbours begin; the neighbours and their
-    slots; where its pairs begin; for each pair of neighbours the slot that grows."""
+    slots; for each neighbour where its pairs begin, less the place of the first; for each pair of
+    neighbours the slot that grows. Unsigned: an index that may be negative costs more."""
 
     node: Array
     begin: Array
@@ -40,8 +43,8 @@ class Level(NamedTuple):
 
 
 class Branches(NamedTuple):
-    """Non-linear branches in the order of a bank: the two nodes, the slot (-1: none); how many
-    sources, diodes, loads and curves; which loads are of power; slots that the second level
+    """Non-linear branches in the order of a bank: the two nodes, the slot (one too many: none); how
+    many sources, diodes, loads and curves; which loads are of power; slots that the second level
     reads."""
 
     plus: Array
@@ -54,8 +57,8 @@ class Branches(NamedTuple):
 
 class Desk(NamedTuple):
     """Room to solve a column in. Conductances by slot, currents and volts by node; where each
-    branch stands (volts across, regions of sources); what a step leaves, with the nodes of the
-    second level that float; the islands of nodes; room for one step."""
+    branch stands (volts across, regions of sources); what a step leaves; to which later node each
+    of the first and of the second level is joined (itself: to none); room for one step."""
 
     siemens: Array
     amps: Array
@@ -64,8 +67,9 @@ class Desk(NamedTuple):
     regions: Array
     ratios: Array
     own: Array
-    floats: Array
-    islands: Array
+    leads: Array
+    joined: Array
+    given: Array
     shares: Array
     present: Array
     fresh: Array
@@ -81,49 +85,47 @@ def eliminate_one(
     amps: Array,
     ratios: Array,
     own: Array,
-    floats: Array,
+    joined: Array,
+    given: Array,
     shares: Array,
     present: Array,
 ) -> float:
-    """As ``eliminate``; the least pivot."""
+    """As ``eliminate``; the least pivot. ``joined``: for each node one that it is joined to and
+    that goes later; itself where it floats."""
     nodes, begins, neighbours, its_slots, pair_begins, pair_slots = level
     least = 0.0
     for k in range(len(nodes)):
-        begin, end = begins[k], begins[k + 1]
-        degree = end - begin
         total = 0.0
-        there = 0
-        for n in range(degree):
-            g = siemens[its_slots[begin + n]]
-            ratios[begin + n] = 0.0
+        there = NONE
+        for n in range(begins[k], begins[k + 1]):
+            g = siemens[its_slots[n]]
+            ratios[n] = 0.0
             if g != 0.0:
                 total = total + g
                 present[there] = n
-                there += 1
+                given[there] = g
+                there += ONE
         own[k] = 0.0
-        floats[k] = total == 0.0
         least = min(least, total)
-        current = amps[nodes[k]]
+        node = nodes[k]
+        current = amps[node]
         if total == 0.0:
-            if there == 0:
-                continue
             total = 1.0
+            joined[node] = node
         else:
             own[k] = current / total
+            joined[node] = neighbours[present[0]]
         for p in range(there):
             n = present[p]
-            neighbour = neighbours[begin + n]
-            if neighbour != 0:
-                share = siemens[its_slots[begin + n]] / total
+            neighbour = neighbours[n]
+            if neighbour != NONE:
+                share = given[p] / total
                 shares[p] = share
-                ratios[begin + n] = share
+                ratios[n] = share
                 amps[neighbour] = amps[neighbour] + current * share
-        pairs = pair_begins[k]
         for q in range(there):
-            i = present[q]
-            other = siemens[its_slots[begin + i]]
-            row = pairs + i * (2 * degree - i - 1) // 2 - i - 1
-            for p in range(q + 1, there):
+            row, other = pair_begins[present[q]], given[q]
+            for p in range(q + ONE, there):
                 slot = pair_slots[row + present[p]]
                 siemens[slot] = siemens[slot] + shares[p] * other
     return least
@@ -134,26 +136,20 @@ def substitute_one(
     nodes: Array, begins: Array, neighbours: Array, ratios: Array, own: Array, volts: Array
 ) -> None:
     """As ``Eliminated.substitute``."""
-    for k in range(len(nodes) - 1, -1, -1):
+    for back in range(len(nodes)):
+        k = uint64(len(nodes) - 1 - back)
         value = own[k]
-        for n in range(begins[k], begins[k + 1]):
-            ratio = ratios[n]
-            if ratio != 0.0:
-                value = value + ratio * volts[neighbours[n]]
+        for n in range(begins[k], begins[k + ONE]):
+            value = value + ratios[n] * volts[neighbours[n]]
         volts[nodes[k]] = value
 
 
-@kernel
-def part_one(
-    nodes: Array, begins: Array, neighbours: Array, ratios: Array, floats: Array, islands: Array
-) -> None:
-    """As ``Eliminated.part``."""
-    for k in range(len(nodes) - 1, -1, -1):
-        own = nodes[k] if floats[k] else 0
-        for n in range(begins[k], begins[k + 1]):
-            if ratios[n] != 0.0:
-                own = max(own, islands[neighbours[n]])
-        islands[nodes[k]] = own
+@inlined
+def root_of(node: Any, joined: Array) -> Any:
+    """Where it leads to follow what each node is joined to."""
+    while joined[node] != node:
+        node = joined[node]
+    return node
 
 
 @inlined
@@ -184,7 +180,8 @@ def walk_one(
             desk.amps,
             desk.ratios,
             desk.own,
-            desk.floats,
+            desk.joined,
+            desk.given,
             desk.shares,
             desk.present,
         )
@@ -215,7 +212,7 @@ def walk_one(
                     across[n] = desk.fresh[n]
             moving = moving or changing
         if lifted:
-            for n in range(first_load, count):
+            for n in range(uint64(first_load), uint64(count)):
                 across[n] = max(across[n], high)
             keen = True
         solved = not moving
@@ -241,7 +238,7 @@ def _stamp(level: Level, branches: Branches, kept_s: Array, kept_a: Array, desk:
     for node in level.node:
         amps[node] = kept_a[node]
     for n in range(len(into)):
-        if into[n] >= 0:
+        if into[n] < len(siemens):
             siemens[into[n]] = siemens[into[n]] + desk.law_s[n]
         amps[plus[n]] = amps[plus[n]] + law_a[n]
         amps[minus[n]] = amps[minus[n]] - law_a[n]

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 import numpy as np
+from numba import uint64
 
 from latchwork.circuit.bank import REST_A
 from latchwork.circuit.devices import (
@@ -25,6 +26,7 @@ from latchwork.circuit.exponential import LN_2_HIGH, LN_2_LOW, PER_LN_2
 from latchwork.circuit.jit import kernel
 
 Array = np.ndarray[Any, Any]
+ONE = np.uint64(1)
 POWERS = 2.0 ** np.arange(-1021, 1024, dtype=float)
 """2 to the power of -1021 and more."""
 
@@ -47,7 +49,7 @@ def _exponential(x: float) -> float:
     t = r * r
     even = 1.0 + t * (1.0 / 9.0 + t * (1.0 / 1008.0))
     odd = r * (0.5 + t * (1.0 / 72.0 + t * (1.0 / 30240.0)))
-    return float((even + odd) / (even - odd) * POWERS[int(k) + 1021])
+    return float((even + odd) / (even - odd) * POWERS[uint64(int(k) + 1021)])
 
 
 @kernel
@@ -80,23 +82,24 @@ def load_secant(load: Array, power: bool, volts: float) -> float:
 
 
 @kernel
-def _piece(curve: Array, volts: float) -> int:
-    low, high = 0, curve.shape[1]
+def _piece(curve: Array, volts: float) -> Any:
+    low, high = uint64(0), uint64(curve.shape[1])
     while low < high:
-        middle = (low + high) // 2
+        middle = (low + high) >> ONE
         if curve[0, middle] < volts:
-            low = middle + 1
+            low = middle + ONE
         else:
             high = middle
-    return int(min(max(low - 1, 0), curve.shape[1] - 2))
+    last = uint64(curve.shape[1] - 2)
+    return min(low - ONE if low > ONE else low - low, last)
 
 
 @kernel
 def curve_at(curve: Array, volts: float) -> tuple[float, float]:
     """As ``devices._on_curve``; ``curve``: points' volts, and amperes."""
-    at, last = _piece(curve, volts), curve.shape[1] - 1
+    at, last = _piece(curve, volts), uint64(curve.shape[1] - 1)
     begin_v, begin_a = curve[0, at], curve[1, at]
-    slope = (curve[1, at + 1] - begin_a) / (curve[0, at + 1] - begin_v)
+    slope = (curve[1, at + ONE] - begin_a) / (curve[0, at + ONE] - begin_v)
     inside = min(max(volts, curve[0, 0]), curve[0, last])
     return begin_a + (inside - begin_v) * slope, slope if volts == inside else 0.0
 
@@ -105,9 +108,9 @@ def curve_at(curve: Array, volts: float) -> tuple[float, float]:
 def _curve_step(curve: Array, new: float, old: float) -> float:
     if abs(new) < DEAD_V:
         return new
-    at, top = _piece(curve, old), curve[0, curve.shape[1] - 1]
+    at, top = _piece(curve, old), curve[0, uint64(curve.shape[1] - 1)]
     low = (top if old > top else curve[0, at] if at > 0 else -np.inf) + REVERSED_V
-    above = curve[0, at + 1]
+    above = curve[0, at + ONE]
     high = above if old < above and old > above + 2.0 * REVERSED_V else np.inf
     return float(min(max(new, low), high))
 
@@ -137,8 +140,8 @@ def laws(
 ) -> None:
     """As ``Bank.laws``: the conductance and current of each branch at these volts."""
     sources, diodes, loads, curve = devices
-    d, a = len(sources), len(sources) + len(diodes)
-    c = a + len(loads)
+    d, a = uint64(len(sources)), uint64(len(sources) + len(diodes))
+    c = a + uint64(len(loads))
     for n in range(d):
         law_s[n], law_a[n] = source_conductance(sources[n], across[n], regions[n], keen)
     for n in range(d, a):
@@ -157,7 +160,7 @@ def laws(
         if keen and v > loads[n - a, 1]:
             falls = (1.0 if power[n - a] else 0.0) + HAIR
             law_s[n], law_a[n] = -(secant * falls), -(secant * v) * (1.0 + falls)
-    for n in range(c, len(across)):
+    for n in range(c, uint64(len(across))):
         v = across[n]
         amps, slope = curve_at(curve, v)
         forward = v > -REVERSED_V
@@ -174,10 +177,10 @@ def strayed(
     sources: Array, loads: Array, first_load: int, fresh: Array, across: Array, regions: Array
 ) -> bool:
     """As ``Bank.strayed``: whether a keen step left the piece that its slope was for."""
-    for n in range(len(loads)):
-        floor_v = loads[n, 1]
-        drawing = loads[n, 2] > 0.0 and across[first_load + n] > floor_v
-        if drawing and fresh[first_load + n] < floor_v:
+    for n in range(uint64(len(loads))):
+        floor_v, at = loads[n, 1], uint64(first_load) + n
+        drawing = loads[n, 2] > 0.0 and across[at] > floor_v
+        if drawing and fresh[at] < floor_v:
             return True
     for n in range(len(sources)):
         folding = sources[n, 3] != sources[n, 2] and regions[n] == LIMITING
@@ -198,8 +201,8 @@ def follow(
 ) -> bool:
     """As ``Bank.follow``: ``fresh`` and ``next_regions`` are changed; what still moves."""
     sources, diodes, loads, curve = devices
-    d, a = len(sources), len(sources) + len(diodes)
-    c = a + len(loads)
+    d, a = uint64(len(sources)), uint64(len(sources) + len(diodes))
+    c = a + uint64(len(loads))
     moving = False
     for n in range(d):
         next_regions[n] = _region(sources[n], fresh[n], regions[n])
@@ -213,7 +216,7 @@ def follow(
     for n in range(a, c):
         if loads[n - a, 2] > 0.0:
             moving = moving or abs(fresh[n] - across[n]) > rest_v
-    for n in range(c, len(across)):
+    for n in range(c, uint64(len(across))):
         goal = fresh[n]
         fresh[n] = _curve_step(curve, goal, across[n])
         at_point = fresh[n] < goal and fresh[n] - across[n] <= rest_v
