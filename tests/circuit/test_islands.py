@@ -8,10 +8,10 @@ from itertools import combinations
 
 import numpy as np
 import pytest
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
+from latchwork.circuit import APART, LOOSE
 from latchwork.circuit.devices import REVERSED_V
+from tests.circuit.joined import islands
 from tests.circuit.sample import Sample, random_sample, solved_together
 
 SAMPLES = 300
@@ -42,10 +42,7 @@ def _parts(sample: Sample, volts: np.ndarray, giving: list[bool]) -> np.ndarray:
     for d in sample.loads:
         if d.on and volts[d.plus] - volts[d.minus] > REVERSED_V:
             links.append((d.plus, d.minus))
-    a, b = np.array(links).T
-    graph = coo_array((np.ones(len(links)), (a, b)), shape=(sample.nodes, sample.nodes))
-    labels: np.ndarray = connected_components(graph, directed=False)[1]
-    return labels
+    return islands(sample.nodes, links)
 
 
 def test_pairs_that_nothing_joins_are_told(samples: list[list[Sample]]) -> None:
@@ -59,7 +56,9 @@ def test_pairs_that_nothing_joins_are_told(samples: list[list[Sample]]) -> None:
             giving = [bool(r) for r in solution.regions[: len(sample.supplies), column]]
             labels = _parts(sample, solution.volts[:, column], giving)
             for n, (a, b) in enumerate(pairs):
-                assert bool(solution.apart[n, column]) is bool(labels[a] != labels[b])
+                loose = labels[0] not in (labels[a], labels[b])
+                bond = APART * (labels[a] != labels[b]) + LOOSE * loose
+                assert solution.bonds[n, column] == bond
                 apart += bool(labels[a] != labels[b])
                 joined += bool(labels[a] == labels[b])
     assert min(apart, joined) > 1000

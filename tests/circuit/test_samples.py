@@ -16,7 +16,6 @@ from latchwork.circuit import (
     SourceRow,
     Topology,
     Work,
-    floating,
     order,
     solve,
 )
@@ -67,14 +66,6 @@ def test_a_dense_newton_comes_to_the_same_volts(samples: list[Sample]) -> None:
         off = np.abs(ours - want)[held(sample, list(ours))]
         assert off.max() < SAME_V
     assert compared > 0.9 * SAMPLES
-
-
-def test_floating_is_what_a_search_of_the_description_says(samples: list[Sample]) -> None:
-    for sample in samples:
-        links = [(r.a, r.b, np.array([np.isfinite(r.ohm)])) for r in sample.resistances]
-        bare = Sample(sample.nodes, sample.resistances)
-        loose = floating(sample.nodes, links, 1)[:, 0]
-        assert list(~loose) == held(bare, [0.0] * sample.nodes)
 
 
 def varied(sample: Sample, rng: np.random.Generator) -> Sample:

@@ -19,7 +19,7 @@ from latchwork.behaviour.place import Group, groups
 from latchwork.behaviour.positions import conductance_rows, device_rows, solve_at
 from latchwork.behaviour.shape import compile_shape
 from latchwork.behaviour.state import Batch
-from latchwork.circuit import Device, SourceRow, device_current, floating
+from latchwork.circuit import Device, SourceRow, device_current
 from latchwork.elements import Source
 from latchwork.job import SLOTS, JobErrors, read_job_text
 from latchwork.parts import catalogue, states_of
@@ -28,6 +28,7 @@ from latchwork.plan.fit import misfit
 from latchwork.wiring import PartState, Wiring, wire
 from tests.behaviour.board import assert_flows_conserved
 from tests.circuit.dense import dense, left_over, linear_part
+from tests.circuit.joined import islands
 from tests.circuit.sample import TIES_A, Sample, held
 from tests.outside.netlist import read
 from tests.outside.spice import operating_points
@@ -157,22 +158,22 @@ def ours(built: list[tuple[Group, Network]], flags: dict[str, bool]) -> Ours:
         assert solution.solved.all()
         assert_flows_conserved(batch, rows, solution.volts, solution.regions, solution.solved)
         volts |= {name: float(solution.volts[n, 0]) for name, n in net.nodes.items()}
-        floats = floating(net.shape.nodes, links(batch, rows, solution.volts), 1)[:, 0]
-        loose |= {name for name, n in net.nodes.items() if floats[n]}
+        joined = islands(net.shape.nodes, links(batch, rows, solution.volts))
+        loose |= {name for name, n in net.nodes.items() if joined[n] != joined[0]}
         grounds.append(net.reference)
     return Ours(volts, loose, grounds)
 
 
-def links(batch: Batch, flags: Bools, volts: Array) -> list[tuple[int, int, Bools]]:
-    """What conducts in a group, for ``floating``."""
+def links(batch: Batch, flags: Bools, volts: Array) -> list[tuple[int, int]]:
+    """What conducts in a group."""
     shape = batch.compiled.shape
     rows = conductance_rows(batch.compiled, batch.values, flags)
     pairs = [(a, b) for a, b, _ in (*shape.linear, *shape.rails)]
-    out = [(a, b, row > 0.0) for (a, b), row in zip(pairs, rows, strict=True) if row is not None]
+    joined = [(*ends, row > 0.0) for ends, row in zip(pairs, rows, strict=True) if row is not None]
     devices = device_rows(batch.compiled, batch.values, flags)
     for (_, a, b, _, _), device in zip(shape.devices, devices, strict=True):
-        out.append((a, b, ties(device, volts[a] - volts[b])))
-    return out
+        joined.append((a, b, ties(device, volts[a] - volts[b])))
+    return [(a, b) for a, b, on in joined if on.all()]
 
 
 def ties(row: Device, across: Array) -> Bools:

@@ -15,7 +15,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from latchwork.circuit import Injection, LoadRow, Topology, floating, order, solve
+from latchwork.circuit import APART, Injection, LoadRow, Solution, Topology, order, solve
 
 MOST_ERROR = 1e-12
 
@@ -51,10 +51,16 @@ def networks(draw: st.DrawFn, signed: bool) -> Linear:
 
 
 def solved(net: Linear) -> np.ndarray:
+    return solution(net).volts[:, 0]
+
+
+def solution(net: Linear) -> Solution:
+    """The solver's answer, and for each node what joins it to the reference."""
     topology = Topology(net.nodes, tuple((a, b) for a, b, _ in net.branches), ())
     injections = [Injection(a, b, np.array([i])) for a, b, i in net.injections]
     rows = [np.array([g]) for _, _, g in net.branches]
-    return solve(order(topology), net.nodes, (), rows, injections, (), 1).volts[:, 0]
+    pairs = [(0, node) for node in range(net.nodes)]
+    return solve(order(topology), net.nodes, (), rows, injections, (), 1, pairs=pairs)
 
 
 def exact(net: Linear) -> tuple[list[Fraction | None], list[Fraction]]:
@@ -122,9 +128,8 @@ def test_currents_that_cancel_err_by_no_more_than_those_that_add(net: Linear) ->
 @settings(max_examples=300, deadline=None)
 @given(networks(signed=False))
 def test_floating_is_what_the_graph_says(net: Linear) -> None:
-    links = [(a, b, np.array([g > 0.0])) for a, b, g in net.branches]
-    loose = floating(net.nodes, links, 1)[:, 0]
-    assert [bool(x) for x in loose] == [v is None for v in exact(net)[0]]
+    bonds = solution(net).bonds[:, 0]
+    assert [bool(bond & APART) for bond in bonds] == [v is None for v in exact(net)[0]]
 
 
 @settings(max_examples=200, deadline=None)

@@ -160,7 +160,7 @@ def _table_of(batch: Batch, state: State, point: Point | None = None) -> Table:
         np.ones(columns, dtype=bool) if p is None else p.solved.copy(),
         row(None if rest is None else rest.gates, gates, bool),
         known,
-        row(None if rest is None else rest.apart, watched, bool),
+        row(None if rest is None else rest.bonds, watched, np.int8),
     )
 
 
@@ -186,7 +186,7 @@ def _ended(batch: Batch, table: Table, work: Work, done: Ints) -> tuple[State, P
         table.flips.T,
         table.chatter,
         table.solved,
-        table.apart.T,
+        table.bonds.T,
         start,
     )
     rest = Rest(
@@ -195,7 +195,7 @@ def _ended(batch: Batch, table: Table, work: Work, done: Ints) -> tuple[State, P
         batch.curve,
         table.gates.T,
         table.volts.T,
-        table.apart.T,
+        table.bonds.T,
         table.solved,
     )
     return State(table.flags.T, table.bolts.T, table.left_s.T, table.started.T, start, rest), point

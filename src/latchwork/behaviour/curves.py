@@ -180,7 +180,7 @@ def _losses(
     compiled: Compiled, net: Network, value: Values, point: Point, own: slice, volts: Array
 ) -> tuple[dict[str, float], dict[str, float]]:
     """Supply volts at which locks are let go and devices die, in normal idle."""
-    watched = watched_volts(compiled, point.volts[:, own], point.apart[:, own])
+    watched = watched_volts(compiled, point.volts[:, own], point.bonds[:, own])
     senses = len(compiled.shape.senses)
     lets_go, dies = {}, {}
     for n, name in enumerate(net.bolts):

@@ -34,6 +34,7 @@ from latchwork.behaviour.settle import MOST_ROUNDS
 from latchwork.behaviour.timing import MOST_EXPIRIES, STEP_END_S, STILL_CHATTERS, WATCHED_EXPIRIES
 from latchwork.circuit.jit import inlined, kernel
 from latchwork.circuit.kernel import NONE
+from latchwork.circuit.solve import APART
 
 Array = np.ndarray[Any, Any]
 
@@ -70,7 +71,7 @@ def run_columns(given: Given, how: How, table: Table, room: Room, work: Array) -
             if expiries >= MOST_EXPIRIES - WATCHED_EXPIRIES:
                 _flip_changed(table.flags[c], column.flags, room.flips)
             _write(c, column, desk.across, desk.regions, desk.volts, room.spare.bits, table)
-            copy(room.apart, table.apart[c])
+            copy(room.bonds, table.bonds[c])
             chatter = room.noted.now[CHATTER] == 1
             _add_up(c, settling, solved, chatter, room.low, room.high, room.flips, table)
             if settling:
@@ -142,13 +143,13 @@ def _settle(
     for turn in range(MOST_ROUNDS):
         if turn == 0 and table.known[c] and _alike(table.gates[c], spare.bits):
             copy(table.volts[c], desk.volts)
-            copy(table.apart[c], room.apart)
+            copy(table.bonds[c], room.bonds)
             solved = True
             work[KNOWN] += 1
         else:
             begins = settling and not how.begun and turn == 0
             solved = solve_column(begins, net, row, given.places, room, work)
-        _watch(net.watch, desk.volts, room.apart, room.watched, room.low, room.high)
+        _watch(net.watch, desk.volts, room.bonds, room.watched, room.low, room.high)
         watching = now[LEFT] > 0
         if watching:
             tempt(how.frozen, logic, seen, column, room.back, spare, noted)
@@ -180,11 +181,11 @@ def _alike(gates: Array, bits: Array) -> bool:
 
 @inlined
 def _watch(
-    watch: Array, volts: Array, apart: Array, watched: Array, low: Array, high: Array
+    watch: Array, volts: Array, bonds: Array, watched: Array, low: Array, high: Array
 ) -> None:
     """Volts of senses and bolts, with the lowest and highest of them."""
     for n in range(len(watch)):
-        v = 0.0 if apart[n] else volts[watch[n, 0]] - volts[watch[n, 1]]
+        v = 0.0 if bonds[n] & APART else volts[watch[n, 0]] - volts[watch[n, 1]]
         watched[n] = v
         low[n] = min(low[n], v)
         high[n] = max(high[n], v)

@@ -116,10 +116,10 @@ class Table(NamedTuple):
     chatter: Array
     solved: Array
     gates: Array
-    """What the circuit was last solved with; then whether its volts hold for that, and which
-    watched ends nothing joins."""
+    """What the circuit was last solved with; then whether its volts hold for that, and what joins
+    watched ends."""
     known: Array
-    apart: Array
+    bonds: Array
 
 
 class Given(NamedTuple):
@@ -229,8 +229,8 @@ rounds; epochs; whether a circle was just found; whether the column chatters."""
 
 class Room(NamedTuple):
     """Room to work in. Of the member: the conductance of each branch, and of each slot that always
-    conducts. ``back``: a column to go back to; ``watched``: volts of senses and bolts, whether
-    nothing joins their ends, and the lowest and highest of them."""
+    conducts. ``back``: a column to go back to; ``watched``: volts of senses and bolts, with what
+    joins their ends, and the lowest and highest of them."""
 
     kept: Kept
     siemens_of: Array
@@ -243,7 +243,7 @@ class Room(NamedTuple):
     noted: Noted
     stuck: Array
     watched: Array
-    apart: Array
+    bonds: Array
     low: Array
     high: Array
     flips: Array
@@ -343,7 +343,7 @@ def room(net: Net, points: int) -> Room:
         noted=noted,
         stuck=bits(4, words),
         watched=floats(watch),
-        apart=bools(watch),
+        bonds=small(watch),
         low=floats(watch),
         high=floats(watch),
         flips=bools(flags),

@@ -32,6 +32,7 @@ from latchwork.circuit.devices import LN_2, OFF
 from latchwork.circuit.jit import inlined, kernel
 from latchwork.circuit.kernel import NONE, eliminate_one, root_of, substitute_one, walk_one
 from latchwork.circuit.kernel_laws import Devices
+from latchwork.circuit.solve import APART, LOOSE
 
 Array = np.ndarray[Any, Any]
 
@@ -93,19 +94,22 @@ def solve_column(begins: bool, net: Net, row: Array, at: Places, room: Room, wor
     substitute_one(
         first.node, first.begin, first.neighbour, kept.ratios[k], kept.own[k], desk.volts
     )
-    _part(net.second.node, kept.root[k], kept.loose[k], desk.joined, room.apart)
+    _part(net.second.node, kept.root[k], kept.loose[k], desk.joined, room.bonds)
     work[SOLVES] += 1
     work[STEPS] += steps
     return solved
 
 
 @inlined
-def _part(second: Array, root: Array, loose: bool, joined: Array, apart: Array) -> None:
-    """Which of the watched ends nothing joins, by the nodes that they lead to."""
+def _part(second: Array, root: Array, loose: bool, joined: Array, bonds: Array) -> None:
+    """What joins the watched ends, by the nodes that they lead to."""
     for node in second:
         loose = loose or joined[node] == node
-    for n in range(len(apart)):
-        apart[n] = loose and root_of(root[n, 0], joined) != root_of(root[n, 1], joined)
+    bonds[:] = 0
+    if loose:
+        for n in range(len(bonds)):
+            a, b = root_of(root[n, 0], joined), root_of(root[n, 1], joined)
+            bonds[n] = (APART if a != b else 0) | (LOOSE if a != NONE and b != NONE else 0)
 
 
 @inlined

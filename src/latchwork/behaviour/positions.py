@@ -16,6 +16,7 @@ from latchwork.behaviour.shape import (
 )
 from latchwork.behaviour.state import Batch
 from latchwork.circuit import (
+    APART,
     CurveRow,
     Device,
     DiodeRow,
@@ -125,8 +126,8 @@ def gate_bits(compiled: Compiled, flags: Bools, columns: int) -> Bools:
     return bits
 
 
-def watched_volts(compiled: Compiled, volts: Array, apart: Bools) -> Array:
+def watched_volts(compiled: Compiled, volts: Array, bonds: NDArray[np.int8]) -> Array:
     """Volts across each sense and then each bolt, signed, from the volts of the nodes; nothing
     between ends that nothing joins."""
     a, b = compiled.watched
-    return np.where(apart, 0.0, volts[a] - volts[b])
+    return np.where(bonds & APART, 0.0, volts[a] - volts[b])

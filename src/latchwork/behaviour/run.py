@@ -301,7 +301,7 @@ _POINT_ROWS = (
     "flips",
     "chatter",
     "solved",
-    "apart",
+    "bonds",
 )
 
 

@@ -34,7 +34,7 @@ class _Reached:
         self.chatter = np.zeros(columns, dtype=bool)
         self.solved = np.ones(columns, dtype=bool)
         self.volts: Array = np.zeros((shape.nodes, columns))
-        self.apart = np.zeros((watched, columns), dtype=bool)
+        self.bonds = np.zeros((watched, columns), dtype=np.int8)
         self.gates = np.zeros((batch.compiled.gate_count, columns), dtype=bool)
         self.device_v = np.zeros((len(shape.devices), columns))
         self.regions = np.zeros((len(shape.devices), columns), dtype=np.int8)
@@ -58,7 +58,7 @@ class _Reached:
         self.started[:, at] = moving.started[:, done]
         self.solved[at] = solution.solved[done]
         self.volts[:, at] = solution.volts[:, done]
-        self.apart[:, at] = solution.apart[:, done]
+        self.bonds[:, at] = solution.bonds[:, done]
         self.device_v[:, at] = solution.device_volts[:, done]
         self.regions[:, at] = solution.regions[:, done]
 
@@ -88,7 +88,7 @@ class _Reached:
             self.flips,
             self.chatter,
             self.solved,
-            self.apart,
+            self.bonds,
             start,
         )
         rest = Rest(
@@ -97,7 +97,7 @@ class _Reached:
             batch.curve,
             self.gates,
             self.volts,
-            self.apart,
+            self.bonds,
             self.solved,
         )
         return State(self.flags, self.bolts, self.left_s, self.started, start, rest), point
@@ -118,14 +118,14 @@ def _solved(
     if len(fresh) == batch.columns:
         return solve_at(batch, flags, start, work)
     volts, across, regions = rest.volts.copy(), start.volts.copy(), start.regions.copy()
-    apart = rest.apart.copy()
+    bonds = rest.bonds.copy()
     solved, steps = np.ones(batch.columns, dtype=bool), 0
     if len(fresh):
         part = solve_at(batch.take(fresh), flags[:, fresh], start.take(fresh), work)
         volts[:, fresh], solved[fresh], steps = part.volts, part.solved, part.steps
         across[:, fresh], regions[:, fresh] = part.device_volts, part.regions
-        apart[:, fresh] = part.apart
-    return Solution(volts, across, regions, solved, apart, steps)
+        bonds[:, fresh] = part.bonds
+    return Solution(volts, across, regions, solved, bonds, steps)
 
 
 def settle(
@@ -148,7 +148,7 @@ def settle(
         gates = gate_bits(batch.compiled, moving.flags, len(where))
         solution = _solved(moving, gates, start, rest if round_ == 0 else None, work)
         start = Start(solution.device_volts, solution.regions)
-        watched = watched_volts(batch.compiled, solution.volts, solution.apart)
+        watched = watched_volts(batch.compiled, solution.volts, solution.bonds)
         reached.low[:, where] = np.minimum(reached.low[:, where], watched)
         reached.high[:, where] = np.maximum(reached.high[:, where], watched)
         watching = circles.left[where] > 0

@@ -118,15 +118,14 @@ class Batch:
 @dataclass(frozen=True, slots=True)
 class Rest:
     """Where the circuit was last solved: whose numbers and which curve each column had, what the
-    gates were; the volts of the nodes, which watched ends nothing joined, and whether that was a
-    solution."""
+    gates were; the volts of the nodes, what joined watched ends, whether that was a solution."""
 
     members: Members
     whose: NDArray[np.intp]
     curve: NDArray[np.intp] | None
     gates: NDArray[np.bool_]
     volts: Array
-    apart: NDArray[np.bool_]
+    bonds: NDArray[np.int8]
     solved: NDArray[np.bool_]
 
     def take(self, chosen: NDArray[np.intp]) -> Rest:
@@ -137,7 +136,7 @@ class Rest:
             None if self.curve is None else self.curve[chosen],
             columns_of(self.gates, chosen),
             columns_of(self.volts, chosen),
-            columns_of(self.apart, chosen),
+            columns_of(self.bonds, chosen),
             self.solved[chosen],
         )
 
@@ -183,7 +182,8 @@ class Point:
     ``volts`` by node; ``sense_low_v``/``sense_high_v`` the least and most volts over the
     positions visited, for the senses and then the bolts. ``flips``: flags that never come to
     rest. ``chatter``: the whole state came back with no time passing. ``solved`` False: the
-    solver did not come to rest. ``apart``: senses and bolts between whose ends nothing is.
+    solver did not come to rest. ``bonds``: what joins the ends of the senses and then the bolts
+    (see ``Solution``).
     """
 
     volts: Array
@@ -194,7 +194,7 @@ class Point:
     flips: NDArray[np.bool_]
     chatter: NDArray[np.bool_]
     solved: NDArray[np.bool_]
-    apart: NDArray[np.bool_]
+    bonds: NDArray[np.int8]
     start: Start
 
 

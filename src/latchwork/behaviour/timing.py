@@ -107,7 +107,7 @@ def _put_rest(rest: Rest | None, part: Rest | None, at: NDArray[np.intp]) -> Res
         curve,
         _put(rest.gates, part.gates, at),
         _put(rest.volts, part.volts, at),
-        _put(rest.apart, part.apart, at),
+        _put(rest.bonds, part.bonds, at),
         _put(rest.solved, part.solved, at),
     )
 
@@ -137,6 +137,6 @@ def put_point(point: Point, part: Point, at: NDArray[np.intp]) -> Point:
         _put(point.flips, point.flips[:, at] | part.flips, at),
         _put(point.chatter, point.chatter[at] | part.chatter, at),
         _put(point.solved, point.solved[at] & part.solved, at),
-        _put(point.apart, part.apart, at),
+        _put(point.bonds, part.bonds, at),
         start,
     )

@@ -3,11 +3,20 @@
 from latchwork.circuit.bank import Device
 from latchwork.circuit.devices import CurveRow, DiodeRow, LoadRow, SourceRow
 from latchwork.circuit.eliminate import Row, Work, columns_of
-from latchwork.circuit.solve import Injection, Solution, device_current, floating, solve
+from latchwork.circuit.solve import (
+    APART,
+    LOOSE,
+    Injection,
+    Solution,
+    device_current,
+    solve,
+)
 from latchwork.circuit.topology import Order, Topology, order
 from latchwork.circuit.walk import Start
 
 __all__ = [
+    "APART",
+    "LOOSE",
     "CurveRow",
     "Device",
     "DiodeRow",
@@ -22,7 +31,6 @@ __all__ = [
     "Work",
     "columns_of",
     "device_current",
-    "floating",
     "order",
     "solve",
 ]

@@ -32,6 +32,9 @@ from latchwork.circuit.topology import Order
 from latchwork.circuit.walk import Start, Walk
 
 MAX_STEPS = 200
+APART, LOOSE = 1, 2
+HELD = np.zeros(1, dtype=np.int16)
+"""The island of the reference."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,17 +50,17 @@ class Injection:
 class Solution:
     """Volts of every node against the reference, and the devices' own.
 
-    ``volts`` nodes x columns; a node held by nothing reads 0 (see ``floating``). ``solved`` False
-    where the iteration did not come to rest. ``apart``: pairs of nodes x columns, those that
-    nothing joins, so that nothing can be said of the volts between them. ``steps``: the most that
-    any column took.
+    ``volts`` nodes x columns; one node of those that nothing holds reads 0. ``solved`` False where
+    the iteration did not come to rest. ``bonds``: pairs of nodes x columns, ``APART`` where nothing
+    joins the two, so that nothing can be said of the volts between them, and ``LOOSE`` where
+    nothing ties either to the reference. ``steps``: the most that any column took.
     """
 
     volts: Matrix
     device_volts: Matrix
     regions: Region
     solved: Bools
-    apart: Bools
+    bonds: NDArray[np.int8]
     steps: int
 
 
@@ -172,30 +175,13 @@ def solve(
     whole = np.empty((nodes, columns))
     for node, row in enumerate(written.volts):
         whole[node] = row
-    apart = np.zeros((len(pairs), columns), dtype=bool)
+    bonds = np.zeros((len(pairs), columns), dtype=np.int8)
     if pairs:
         first.part(written.islands)
         for n, (a, b) in enumerate(pairs):
             its, other = written.islands[a], written.islands[b]
-            if its is not None or other is not None:
-                apart[n] = (0 if its is None else its) != (0 if other is None else other)
-    return Solution(whole, written.across, written.regions, written.solved, apart, steps)
-
-
-def floating(
-    nodes: int, links: Sequence[tuple[int, int, NDArray[np.bool_]]], columns: int
-) -> NDArray[np.bool_]:
-    """Which nodes nothing ties to the reference, (nodes x columns), by graph search.
-
-    ``links``: the two nodes of each branch and in which columns it conducts.
-    """
-    held = np.zeros((nodes, columns), dtype=bool)
-    held[0] = True
-    while True:
-        before = int(held.sum())
-        for a, b, on in links:
-            either = (held[a] | held[b]) & on
-            held[a] |= either
-            held[b] |= either
-        if int(held.sum()) == before:
-            return ~held
+            if its is None and other is None:
+                continue
+            its, other = (HELD if its is None else its), (HELD if other is None else other)
+            bonds[n] = APART * (its != other) + LOOSE * ((its != HELD) & (other != HELD))
+    return Solution(whole, written.across, written.regions, written.solved, bonds, steps)

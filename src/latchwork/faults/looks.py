@@ -9,17 +9,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from latchwork.behaviour.outcomes import LockState
-from latchwork.behaviour.positions import conductance_rows, device_rows, gate_bits
 from latchwork.behaviour.run import Solved
 from latchwork.behaviour.shape import Compiled, Values
 from latchwork.behaviour.situations import Event, Mode, Power, Situation
-from latchwork.behaviour.state import MARGINAL, PICKED, take_values
-from latchwork.circuit import LoadRow, SourceRow, floating
+from latchwork.behaviour.state import MARGINAL, PICKED
+from latchwork.circuit import LOOSE
 from latchwork.faults.consequences import Bools, Cases, DoorFacts, Seen, States
 from latchwork.faults.model import Counts
 
 MOMENTS = (False, True)
-MOST_BITS = 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,10 +27,6 @@ class Run:
     compiled: Compiled
     values: Values
     solved: Solved
-
-    def values_of(self, members: NDArray[np.intp]) -> Values:
-        """The numbers of some members, which may repeat."""
-        return take_values(self.values, members)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +63,6 @@ class Looks:
         self._states: dict[object, States] = {}
         self._seen: dict[object, Seen] = {}
         self._volts: dict[tuple[int, int], NDArray[np.float64]] = {}
-        self._floating: dict[object, Bools] = {}
 
     def states(self, facts: DoorFacts) -> States:
         """The state of every lock, as outcomes judge it."""
@@ -161,60 +154,8 @@ class Looks:
         return stays_off
 
     def floating(self, facts: DoorFacts) -> Bools:
-        """Members x situations: whether a lock hangs on nothing, held.
-
-        A node that nothing holds reads exactly 0; only where both ends of a lock do are the
-        branches followed.
-        """
-        if facts.nodes not in self._floating:
-            self._floating[facts.nodes] = self._hangs(facts)
-        return self._floating[facts.nodes]
-
-    def _hangs(self, facts: DoorFacts) -> Bools:
-        volts = [[self.solved.rows("volts", n, held=True) for n in ends] for ends in facts.nodes]
-        dark = np.zeros(volts[0][0].shape, dtype=bool)
-        for plus_v, minus_v in volts:
-            dark |= (plus_v == 0.0) & (minus_v == 0.0)
-        members, columns = np.nonzero(dark)
-        found = np.zeros_like(dark)
-        if len(members):
-            flags = self.solved.at("flags", members, columns, held=True)
-            first, each = self._alike(members, flags)
-            loose = _loose(self.run.compiled, self.run.values_of(members[first]), flags[:, first])
-            for a, b in facts.nodes:
-                found[members, columns] |= (loose[a] & loose[b])[each]
-        return found
-
-    def _alike(
-        self, members: NDArray[np.intp], flags: Bools
-    ) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-        """One column for each member and position of its gates, and which of them each column is
-        like."""
-        gates = gate_bits(self.run.compiled, flags, len(members))
-        key = members.astype(np.uint64)
-        if len(gates) + int(members.max()).bit_length() > MOST_BITS:
-            every = np.arange(len(members))
-            return every, every
-        for row in gates:
-            key = key * np.uint64(2) + row
-        _, first, each = np.unique(key, return_index=True, return_inverse=True)
-        return first, each
-
-
-def _loose(compiled: Compiled, values: Values, flags: Bools) -> Bools:
-    """Nodes that nothing ties to the reference: nodes x columns."""
-    shape, columns = compiled.shape, flags.shape[1]
-    ends = [(a, b) for a, b, _ in (*shape.linear, *shape.rails)]
-    links = [
-        (a, b, np.broadcast_to(row > 0.0, (columns,)))
-        for (a, b), row in zip(ends, conductance_rows(compiled, values, flags), strict=True)
-        if row is not None
-    ]
-    every = np.ones(columns, dtype=bool)
-    rows = device_rows(compiled, values, flags)
-    for (_, plus, minus, _, _), device in zip(shape.devices, rows, strict=True):
-        on = every
-        if isinstance(device, SourceRow | LoadRow):
-            on = np.broadcast_to(device.on > 0.0, (columns,))
-        links.append((plus, minus, on))
-    return floating(shape.nodes, links, columns)
+        """Members x situations: whether a lock hangs on nothing, held."""
+        first = len(self.run.compiled.shape.senses)
+        rows = [self.solved.rows("bonds", first + bolt, held=True) for bolt in facts.bolts]
+        hangs: Bools = np.any(np.stack(rows) & LOOSE, axis=0)
+        return hangs
