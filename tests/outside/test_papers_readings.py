@@ -14,7 +14,7 @@ import pytest
 
 from latchwork.answers.schedules import CableRow
 from latchwork.behaviour import Case, Event, groups, one_door, run
-from latchwork.behaviour.meter import METER_OHM, fitter_situations, metered
+from latchwork.behaviour.meter import METER_OHM, behave_and_meter, fitter_situations
 from latchwork.job import read_job_text
 from latchwork.parts import catalogue
 from latchwork.plan import plan
@@ -71,7 +71,7 @@ def wired(text: str) -> Wiring:
 @pytest.mark.parametrize("name", JOBS)
 def test_a_meter_in_the_circuit_shows_what_was_expected(name: str, tmp_path: Path) -> None:
     wiring = wired(JOBS[name])
-    shown = metered(wiring)["D1"][Case.NOMINAL]
+    shown = behave_and_meter(wiring)[1]["D1"][Case.NOMINAL]
     target = one_door(wiring, "D1")
     (ran,) = run([replace(target, situations=fitter_situations(target.inputs))])
     network = target.network
@@ -103,7 +103,7 @@ def test_a_meter_in_the_circuit_shows_what_was_expected(name: str, tmp_path: Pat
 def test_a_meter_alters_what_it_measures() -> None:
     """A broken core leaves a floating end: 0 V, and an input read through 200 kΩ more than half
     its pull-up."""
-    shown = metered(wired(JOBS["strike as found"]))["D1"][Case.NOMINAL]
+    shown = behave_and_meter(wired(JOBS["strike as found"]))[1]["D1"][Case.NOMINAL]
     assert shown.volts["D1.exit.NO"][0] == pytest.approx(0.0, abs=1e-3)
     assert shown.volts["D1.controller.EXIT"][0] > 3.0
 

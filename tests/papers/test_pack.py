@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime
 import re
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import pypdfium2
 import pytest
@@ -20,9 +19,6 @@ from latchwork.papers.source import source_of
 from latchwork.words import say
 from tests.cli.calling import ONE_DOOR
 from tests.papers.made import DAY, demo_pack, demo_source, source_from, text_of
-
-if TYPE_CHECKING:
-    from latchwork.papers.beside import Made
 
 SIZES = {Paper.A4: (595.276, 841.89), Paper.LETTER: (612.0, 792.0)}
 """Points: ISO 216, ANSI/ASME Y14.1."""
@@ -173,8 +169,8 @@ def test_a_job_that_changes_meanwhile_is_made_here(tmp_path: Path) -> None:
     (tmp_path / JOB_FILE).write_text(ONE_DOOR, encoding="utf-8")
     source, version = source_of(tmp_path)
 
-    def of_older_files() -> tuple[str, Made]:
-        return "older", ({}, Pictures({}, ()))
+    def of_older_files() -> tuple[str, Pictures]:
+        return "older", Pictures({}, ())
 
     again, same = source_of(tmp_path, beside=of_older_files)
     assert (again.pictures, same) == (source.pictures, version)

@@ -8,20 +8,19 @@ node has.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from latchwork.behaviour.cases import Case
 from latchwork.behaviour.compiled import work_for
-from latchwork.behaviour.place import ends, groups
+from latchwork.behaviour.place import ends
 from latchwork.behaviour.positions import conductance_rows, device_rows
-from latchwork.behaviour.run import Ran, Target, run
+from latchwork.behaviour.run import Ran, Target
 from latchwork.behaviour.shape import Array, Compiled, compile_shape
-from latchwork.behaviour.site import Progress, climate_of
+from latchwork.behaviour.site import Progress, SiteOutcome, Started, run_all
 from latchwork.behaviour.situations import DoorInputs, Event, Mode, Power, Situation
-from latchwork.behaviour.targets import targets
 from latchwork.circuit import LoadRow, SourceRow
 from latchwork.elements import Load, Resistor, ResistorRole, Source
 from latchwork.wiring import Wiring, merged
@@ -60,39 +59,43 @@ def fitter_situations(inputs: DoorInputs) -> tuple[Situation, ...]:
     return tuple(found)
 
 
-METERED_CASES = (Case.NOMINAL, Case.LEAST_VOLTS, Case.MOST_VOLTS)
+METERED_CASES = frozenset({Case.NOMINAL, Case.LEAST_VOLTS, Case.MOST_VOLTS})
 
 
-def metered(
-    wiring: Wiring,
-    doors: Sequence[str] | None = None,
-    cases: Sequence[Case] = METERED_CASES,
-    progress: Progress | None = None,
-) -> Mapping[str, Mapping[Case, Metered]]:
-    """Every door (or the named ones) as a meter would show it, by door and case."""
-    parts = groups(wiring)
-    if doors is not None:
-        parts = tuple(g for g in parts if set(doors) & set(g.doors))
-    wanted = wiring.plan.doors if doors is None else doors
-    work = work_for(len(wanted) * len(cases))
-    planned = targets(wiring, parts, climate_of(wiring.plan), cases, work).targets
-    known: dict[str, tuple[Situation, ...]] = {}
-    todo = []
-    for target in planned:
-        if doors is None or target.door in doors:
-            mine = known.setdefault(target.door, fitter_situations(target.inputs))
-            todo.append(replace(target, situations=mine))
-    names = merged(wiring)
-    blacks: dict[int, _Blacks] = {}
-    found: dict[str, dict[Case, Metered]] = {t.door: {} for t in todo}
-    for done, ran in enumerate(run(todo, work), start=1):
-        black = blacks.get(id(ran.target.network))
+def behave_and_meter(
+    wiring: Wiring, progress: Progress | None = None
+) -> tuple[SiteOutcome, Mapping[str, Mapping[Case, Metered]]]:
+    """As ``behave``, with every door as a meter would show it, by door and case: the same run."""
+    site = Started(wiring)
+    metering = _Metering(wiring, site.todo)
+    # How many are metered does not tell whether compiled code pays: they stand beside the others.
+    work = work_for(len(site.todo))
+    run_all([site, metering], work, progress)
+    return site.outcome(work.eliminations), metering.found
+
+
+class _Metering:
+    """What is to be metered, and the readings that came."""
+
+    def __init__(self, wiring: Wiring, planned: Iterable[Target]) -> None:
+        self._names = merged(wiring)
+        self._blacks: dict[int, _Blacks] = {}
+        self.found: dict[str, dict[Case, Metered]] = {}
+        self.todo: list[Target] = []
+        known: dict[str, tuple[Situation, ...]] = {}
+        for target in planned:
+            if target.case in METERED_CASES:
+                mine = known.setdefault(target.door, fitter_situations(target.inputs))
+                self.todo.append(replace(target, situations=mine))
+                self.found[target.door] = {}
+
+    def take(self, ran: Ran) -> None:
+        """Keep what a meter shows of one target."""
+        target = ran.target
+        black = self._blacks.get(id(target.network))
         if black is None:
-            black = blacks[id(ran.target.network)] = _Blacks(ran.target)
-        found[ran.target.door][ran.target.case] = _read(ran, names, black)
-        if progress is not None:
-            progress(done, len(todo))
-    return found
+            black = self._blacks[id(target.network)] = _Blacks(target)
+        self.found[target.door][target.case] = _read(ran, self._names, black)
 
 
 class _Blacks:

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Protocol
 
 from latchwork.behaviour.cases import Case, Climate
 from latchwork.behaviour.compiled import work_for
 from latchwork.behaviour.curves import CellCurve
 from latchwork.behaviour.outcomes import DoorOutcome, DoorState, door_states, outcome
 from latchwork.behaviour.place import Group, groups
-from latchwork.behaviour.run import Ran, run
+from latchwork.behaviour.run import Ran, Target, run
 from latchwork.behaviour.targets import targets
+from latchwork.circuit import Work
 from latchwork.plan import Plan
 from latchwork.wiring import Wiring
 
@@ -72,23 +74,44 @@ def behave_all(
     """Several wirings, each as ``behave`` takes it, solved side by side where they are alike:
     variants of one site cost little more than the site."""
     started = [
-        _Started(wiring, cases, wanted)
+        Started(wiring, cases, wanted)
         for wiring, wanted in zip(wirings, doors or [None] * len(wirings), strict=True)
     ]
-    whose = {id(target): each for each in started for target in each.todo}
-    todo = [target for each in started for target in each.todo]
-    work = work_for(len(todo))
-    for done, ran in enumerate(run(todo, work), start=1):
-        whose[id(ran.target)].take(ran)
-        if progress is not None:
-            progress(done, len(todo))
+    work = work_for(sum(len(each.todo) for each in started))
+    run_all(started, work, progress)
     return tuple(each.outcome(work.eliminations) for each in started)
 
 
-class _Started:
+class Taking(Protocol):
+    """Whoever has targets to be run, and takes what comes of them."""
+
+    @property
+    def todo(self) -> Sequence[Target]:
+        """What is to be run."""
+
+    def take(self, ran: Ran) -> None:
+        """Keep what came of one target."""
+
+
+def run_all(whose: Sequence[Taking], work: Work, progress: Progress | None = None) -> None:
+    """Run the targets of all of them side by side, and give each what came of its own."""
+    taking = {id(target): each for each in whose for target in each.todo}
+    todo = [target for each in whose for target in each.todo]
+    for done, ran in enumerate(run(todo, work), start=1):
+        taking[id(ran.target)].take(ran)
+        if progress is not None:
+            progress(done, len(todo))
+
+
+class Started:
     """One wiring on its way: its targets, and what has come of them."""
 
-    def __init__(self, wiring: Wiring, cases: Sequence[Case], doors: Iterable[str] | None) -> None:
+    def __init__(
+        self,
+        wiring: Wiring,
+        cases: Sequence[Case] = tuple(Case),
+        doors: Iterable[str] | None = None,
+    ) -> None:
         self.wiring = wiring
         self.parts = groups(wiring)
         wanted = None if doors is None else frozenset(doors)

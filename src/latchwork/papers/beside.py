@@ -1,23 +1,17 @@
-"""Readings and drawings of a large job, made in a second process while the first runs the site.
+"""Drawings of a large job, made in a second process while the first runs the site.
 
 Nothing heavy is imported here: the second process starts before the first has read its own code.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from latchwork.behaviour import Case
-    from latchwork.behaviour.meter import Metered
-    from latchwork.drawing import Index
     from latchwork.papers.content.pictures import Pictures
-    from latchwork.wiring import Wiring
-
-    Made = tuple[Mapping[str, Mapping[Case, Metered]], Pictures]
 
 MANY_BYTES = 24_000
 """From a job file of that size on (some forty doors) a second process pays."""
@@ -26,16 +20,8 @@ DIGITS = 8
 JOB = "job.yaml"
 
 
-def made(wiring: Wiring, looked_up: Index) -> Made:
-    """What a meter shows at every door, and every drawing."""
-    from latchwork.behaviour.meter import metered
-    from latchwork.papers.content.pictures import pictures
-
-    return metered(wiring), pictures(looked_up)
-
-
 @contextmanager
-def ahead(path: Path) -> Iterator[Callable[[], tuple[str, Made]] | None]:
+def ahead(path: Path) -> Iterator[Callable[[], tuple[str, Pictures]] | None]:
     """Start on a large job. What is given waits for it: the fingerprint of the files that were
     read, and what was made of them. None: the job is too small."""
     file = path / JOB if path.is_dir() else path
@@ -54,7 +40,7 @@ def ahead(path: Path) -> Iterator[Callable[[], tuple[str, Made]] | None]:
     # It takes a while to go, in which nobody need wait.
     leaving = Thread(target=second.shutdown)
 
-    def waited() -> tuple[str, Made]:
+    def waited() -> tuple[str, Pictures]:
         try:
             return future.result()
         finally:
@@ -73,13 +59,14 @@ def ahead(path: Path) -> Iterator[Callable[[], tuple[str, Made]] | None]:
         leaving.join()
 
 
-def _made_of(path: Path) -> tuple[str, Made]:
+def _made_of(path: Path) -> tuple[str, Pictures]:
     from latchwork.answers import open_job
     from latchwork.drawing import index
+    from latchwork.papers.content.pictures import pictures
 
     opened = open_job(path)
     before = fingerprint(opened.folder.job_file)
-    return before, made(opened.wiring, index(opened.wiring))
+    return before, pictures(index(opened.wiring))
 
 
 def fingerprint(job: Path) -> str:

@@ -5,22 +5,20 @@ from __future__ import annotations
 from collections.abc import Callable
 from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from latchwork.answers import check, open_job
 from latchwork.answers.opening import today
 from latchwork.answers.schedules import schedules
 from latchwork.answers.service import service_plan
-from latchwork.behaviour import Progress, behave
+from latchwork.behaviour import Progress
+from latchwork.behaviour.meter import behave_and_meter
 from latchwork.drawing import index
 from latchwork.faults import Ask, faults
 from latchwork.faults import Progress as Tell
-from latchwork.papers.beside import fingerprint, made
+from latchwork.papers.beside import fingerprint
+from latchwork.papers.content.pictures import Pictures, pictures
 from latchwork.papers.content.source import Source
 from latchwork.rules import judge
-
-if TYPE_CHECKING:
-    from latchwork.papers.beside import Made
 
 
 def source_of(
@@ -28,7 +26,7 @@ def source_of(
     progress: Progress | None = None,
     on: str | None = None,
     service: Tell | None = None,
-    beside: Callable[[], tuple[str, Made]] | None = None,
+    beside: Callable[[], tuple[str, Pictures]] | None = None,
 ) -> tuple[Source, str]:
     """Everything known of the job in a folder or a file, and its version; raises as ``open_job``.
 
@@ -40,9 +38,9 @@ def source_of(
     opened = open_job(path)
     version = fingerprint(opened.folder.job_file)
     looked_up = index(opened.wiring)
-    site = behave(opened.wiring, progress=progress)
+    site, shown = behave_and_meter(opened.wiring, progress)
     findings = judge(site, on or today())
-    shown, drawn = _waited(beside, version) or made(opened.wiring, looked_up)
+    drawn = _waited(beside, version) or pictures(looked_up)
     answer = schedules(site, findings, shown, looked_up)
     told = check(site, findings, opened.unpinned)
     plan = None
@@ -52,7 +50,7 @@ def source_of(
     return Source(answer, told, looked_up, drawn, plan), version
 
 
-def _waited(beside: Callable[[], tuple[str, Made]] | None, version: str) -> Made | None:
+def _waited(beside: Callable[[], tuple[str, Pictures]] | None, version: str) -> Pictures | None:
     """What the second process made; None where there is none, where it was ended from outside, and
     where the job was changed meanwhile."""
     if beside is None:

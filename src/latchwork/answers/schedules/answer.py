@@ -13,8 +13,8 @@ from latchwork.answers.schedules.power import supplies
 from latchwork.answers.schedules.readings import readings
 from latchwork.answers.schedules.stands import Stands
 from latchwork.answers.schedules.trials import trials
-from latchwork.behaviour import Case, Mode, Power, Progress, SiteOutcome, behave
-from latchwork.behaviour.meter import Metered, metered
+from latchwork.behaviour import Case, Mode, Power, Progress, SiteOutcome
+from latchwork.behaviour.meter import Metered, behave_and_meter
 from latchwork.drawing import Index, index
 from latchwork.findings import Finding
 from latchwork.job.model import Duty, Locking
@@ -27,8 +27,8 @@ VERSION = 1
 def schedules_job(path: Path, progress: Progress | None = None) -> SchedulesAnswer:
     """Every schedule of the job in a folder or a file; raises as ``open_job``."""
     wiring = open_job(path).wiring
-    site = behave(wiring, progress=progress)
-    return schedules(site, judge(site, today()), metered(wiring), index(wiring))
+    site, shown = behave_and_meter(wiring, progress)
+    return schedules(site, judge(site, today()), shown, index(wiring))
 
 
 def schedules(
