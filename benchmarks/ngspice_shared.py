@@ -24,7 +24,8 @@ from _jobs import job_text
 from latchwork.behaviour import Case
 from latchwork.behaviour.positions import conductance_rows, device_rows
 from latchwork.behaviour.shape import DIODE, POWER_LOAD, SOURCE, compile_shape
-from latchwork.circuit import DiodeRow, LoadRow, SourceRow, Work, device_current, floating
+from latchwork.behaviour.state import take_values
+from latchwork.circuit import DiodeRow, LoadRow, SourceRow, Work, device_current
 from latchwork.circuit.devices import LIMIT_S
 from latchwork.faults.engine import Cell, solve_edits
 from latchwork.faults.looks import MOMENTS, Looks
@@ -162,7 +163,7 @@ def _parts(
 ) -> Moments:
     """Every branch as a line of the deck, and the numbers that differ from moment to moment."""
     compiled, shape = compile_shape(cell.network.shape), cell.network.shape
-    values = looks.run.values_of(member)
+    values = take_values(looks.run.values, member)
     count = flags.shape[1]
     lines = ["V0 n0 0 0", ".model valve D(IS=1e-9 N=1.8)"]
     alters: list[str] = []
@@ -237,8 +238,24 @@ def _parts(
                 lines.append(f"D{n} n{a} n{b} valve area={number(f'alter d{n} area', there):.12g}")
                 links.append((a, b, device_current(device, across, np.zeros(1, np.int8)) > OFF_A))
     lines += [f".nodeset V(n{k})={volts[k, -1]:.9g}" for k in range(1, shape.nodes)]
-    tied = ~floating(shape.nodes, links, count)
+    tied = _tied(shape.nodes, links, count)
     return Moments(tuple(lines), tuple(alters), np.array(numbers), volts, tied)
+
+
+def _tied(
+    nodes: int, links: Sequence[tuple[int, int, NDArray[np.bool_]]], count: int
+) -> NDArray[np.bool_]:
+    """Which nodes something ties to the reference (nodes x moments); ``links``: the two nodes of
+    each branch, and in which moments it conducts."""
+    tied = np.zeros((nodes, count), dtype=bool)
+    tied[0] = True
+    before = 0
+    while before != tied.sum():
+        before = tied.sum()
+        for a, b, on in links:
+            tied[a] |= tied[b] & on
+            tied[b] |= tied[a] & on
+    return tied
 
 
 @dataclass(frozen=True)

@@ -92,14 +92,14 @@ def _run(
     seconds: float = -1.0,
 ) -> tuple[State, Point]:
     from latchwork.behaviour.kernel import run_columns
-    from latchwork.behaviour.kernel_room import How, room
+    from latchwork.behaviour.kernel_room import How
 
     table = _table_of(batch, state, point)
     done = np.zeros(4, dtype=np.int64)
     begun = state.start is not None
-    given = _given(batch)
-    space = room(given.net, len(batch.members.values.curve_v))
-    run_columns(given, How(point is None, begun, frozen, seconds), table, space, done)
+    how = How(point is None, begun, frozen, seconds)
+    assert batch.members.packed is not None
+    run_columns(_given(batch), how, table, batch.members.packed.room, done)
     return _ended(batch, table, work, done)
 
 

@@ -21,7 +21,7 @@ from latchwork.circuit.topology import Step
 from latchwork.elements import Speed
 
 if TYPE_CHECKING:
-    from latchwork.behaviour.kernel_room import Net, Places
+    from latchwork.behaviour.kernel_room import Net, Places, Room
     from latchwork.circuit.kernel import Level
 
 BANK = (0, 2, 1, 3)
@@ -55,7 +55,7 @@ Rows = Sequence[tuple[int, ...]]
 @dataclass(frozen=True, slots=True)
 class Packed:
     """The members of a batch as arrays: their shape, numbers by member, curves by row, stuck
-    flags."""
+    flags; and room for the kernel to work in."""
 
     net: Net
     places: Places
@@ -63,11 +63,14 @@ class Packed:
     curves: NDArray[np.float64]
     stuck: NDArray[np.uint64]
     feed: Unsigned
+    room: Room
 
 
 def packed(members: Members) -> Packed | None:
     """Members as arrays; what is the same for all of them stands there once. None: a rule of
     theirs has too many clauses."""
+    from latchwork.behaviour.kernel_room import room
+
     try:
         net, places = _net(members.compiled.shape)
     except Unpacked:
@@ -92,7 +95,8 @@ def packed(members: Members) -> Packed | None:
             stuck[its.there & which, how, flag // 64] |= bit
         if its.feed is not None:
             feed[flag] = its.feed
-    return Packed(net, places, numbers, np.ascontiguousarray(curves), stuck, feed)
+    space = room(net, len(values.curve_v))
+    return Packed(net, places, numbers, np.ascontiguousarray(curves), stuck, feed, space)
 
 
 @lru_cache(maxsize=1024)
