@@ -1,8 +1,7 @@
 """The pack as a whole process: the demo and 100 generated doors; and one door's drawing.
 
 `drawing_ms` is the mean over the generated doors in this process, laid out and painted.
-`made_100_s` is the part of `pack_100_s` that is typesetting alone, the answers and drawings being
-there.
+`made_100_s` is drawing and typesetting of the 100 doors in one process, the answers being there.
 """
 
 from __future__ import annotations

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import multiprocessing
 from pathlib import Path
 
 import pytest
 
-import latchwork.papers.beside as beside_module
 from tests.cli.calling import call, job_in
 
 
@@ -87,13 +85,3 @@ def test_a_job_that_cannot_be_read_gives_no_file(tmp_path: Path) -> None:
     result = call("papers", folder)
     assert result.exit_code == 2
     assert [p.name for p in folder.iterdir()] == ["job.yaml"]
-
-
-def test_a_second_process_is_ended_with_a_command_that_fails(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(beside_module, "MANY_BYTES", 1)
-    result = call("papers", job_in(tmp_path / "job"), "--only", "nothing")
-    assert result.exit_code == 2
-    assert "found nothing, expected" in result.output
-    assert not multiprocessing.active_children()

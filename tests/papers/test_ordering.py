@@ -6,6 +6,7 @@ from __future__ import annotations
 import pytest
 
 from latchwork.answers.parts import parts_found, parts_of
+from latchwork.papers.content.pictures import pictures
 from latchwork.words import say
 from tests.cli.calling import ONE_DOOR
 from tests.papers.made import demo_source, source_from
@@ -57,6 +58,7 @@ def test_one_is_not_told_as_many() -> None:
     assert say("drawing.done", {"count": "1", "folder": "x"}) == "1 file written to x"
     assert say("drawing.done", {"count": "2", "folder": "x"}) == "2 files written to x"
     source, _ = source_from(ONE_DOOR)
-    ((_, site),) = source.pictures.site
+    drawn = pictures(source.index)
+    ((_, site),) = drawn.site
     assert site.alt.startswith("1 supply, 1 door, ")
-    assert source.pictures.doors["D1"].alt.startswith("Wiring of door D1: 5 devices, 11 wires. ")
+    assert drawn.doors["D1"].alt.startswith("Wiring of door D1: 5 devices, 11 wires. ")

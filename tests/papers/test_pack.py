@@ -4,18 +4,12 @@ from __future__ import annotations
 
 import datetime
 import re
-from pathlib import Path
 
 import pypdfium2
 import pytest
 
-import latchwork.papers.beside as beside_module
-from latchwork.folder import JOB_FILE
-from latchwork.papers.beside import ahead
 from latchwork.papers.content.lists import sentence
-from latchwork.papers.content.pictures import Pictures
 from latchwork.papers.pack import COVER, SECTIONS, Paper, Stamp, pack_pdf, pack_sheets
-from latchwork.papers.source import source_of
 from latchwork.words import say
 from tests.cli.calling import ONE_DOOR
 from tests.papers.made import DAY, demo_pack, demo_source, source_from, text_of
@@ -149,39 +143,6 @@ def test_an_emergency_release_that_does_not_free_is_not_told_as_a_way_to_try() -
     (row,) = [t for t in draft.trials["D2"] if t.key == "release"]
     assert row.state == "locked"  # planted: it only signals the controller
     assert say("papers.expect.not freed", {"state": "locked"}) in " ".join(of("tests"))
-
-
-def test_what_is_made_beside_is_what_is_made_here(
-    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
-) -> None:
-    (tmp_path / JOB_FILE).write_text(ONE_DOOR, encoding="utf-8")
-    monkeypatch.setattr(beside_module, "MANY_BYTES", 1)
-    with ahead(tmp_path) as beside:
-        assert beside is not None
-        apart, version = source_of(tmp_path, beside=beside)
-    together, same = source_of(tmp_path)
-    assert version == same
-    assert apart.schedules == together.schedules
-    assert apart.pictures == together.pictures
-
-
-def test_a_job_that_changes_meanwhile_is_made_here(tmp_path: Path) -> None:
-    (tmp_path / JOB_FILE).write_text(ONE_DOOR, encoding="utf-8")
-    source, version = source_of(tmp_path)
-
-    def of_older_files() -> tuple[str, Pictures]:
-        return "older", Pictures({}, ())
-
-    again, same = source_of(tmp_path, beside=of_older_files)
-    assert (again.pictures, same) == (source.pictures, version)
-
-
-def test_a_small_job_is_made_by_one_process(tmp_path: Path) -> None:
-    (tmp_path / JOB_FILE).write_text(ONE_DOOR, encoding="utf-8")
-    assert beside_module.JOB == JOB_FILE
-    for path in (tmp_path, tmp_path / JOB_FILE, tmp_path / "nowhere"):
-        with ahead(path) as beside:
-            assert beside is None
 
 
 def test_guides_of_doors_with_bad_findings_are_not_to_be_handed_out() -> None:

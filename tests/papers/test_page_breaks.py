@@ -27,7 +27,7 @@ def rows_by_page(paper: Paper, count: int) -> list[int]:
         for n, row in enumerate(islice(cycle(terminals), count))
     ]
     sheet |= {"id": "tests-0", "short": "Tests", "terminals": rows}
-    data = {**strip(source, paper, Stamp(DAY, version)), "sheets": [sheet]}
+    data = {**strip(source.index, paper, Stamp(DAY, version)), "sheets": [sheet]}
     return [len(re.findall(r"row\d+\.", page)) for page in text_of(typeset("pack.typ", data, DAY))]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import gc
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 import click
@@ -77,13 +77,19 @@ def papers(
       latchwork papers boatyard --labels 38x21 --for cables
     """
     from latchwork.cli.progress import Progress
-    from latchwork.papers.beside import ahead
+    from latchwork.papers.beside import typesetter
     from latchwork.words import say
 
-    with unusable_told(), _uncollected(), ahead(job) as beside, Progress() as progress:
+    wanted = [name.strip() for name in only.split(",") if name.strip()]
+    if service and wanted:
+        wanted.append("service")
+    day = date.date() if date else datetime.date.today()
+    with unusable_told(), _uncollected(), ExitStack() as open_:
+        beside = None if labels else open_.enter_context(typesetter(job, size, wanted, day))
+        progress = open_.enter_context(Progress())
         from latchwork.folder import open_folder, write_atomic
         from latchwork.papers.labels import KINDS, LABEL_SHEETS, labels_pdf
-        from latchwork.papers.pack import COVER, SECTIONS, SERVICE, Paper, Stamp, pack_pdf
+        from latchwork.papers.pack import COVER, SECTIONS, SERVICE, Stamp, pack_pdf, paper_of
         from latchwork.papers.source import source_of
 
         if labels:
@@ -92,26 +98,24 @@ def papers(
             )
         else:
             _apart("for labels", {"--for": kind or ""})
-        wanted = [name.strip() for name in only.split(",") if name.strip()]
         _known("--only", wanted, [COVER, *SECTIONS])
         _known("--labels", [labels] if labels else [], LABEL_SHEETS)
-        if service and wanted:
-            wanted.append(SERVICE)
 
         def fault_run(what: str, done: int, total: int) -> None:
             told = {"done": f"{done:,}", "total": f"{total:,}"}
             progress.tell(say(f"faults.progress.{what}", told))
 
-        day = date.date() if date else datetime.date.today()
         planned = fault_run if service or SERVICE in wanted else None
-        source, version = source_of(job, progress.doors, day.isoformat(), planned, beside)
+        source, version = source_of(job, progress.doors, day.isoformat(), planned)
         stamp = Stamp(day, version)
+        content = None
         if labels:
             kinds = (kind,) if kind in KINDS else KINDS
             content = labels_pdf(source, LABEL_SHEETS[labels], stamp, kinds)
-        else:
-            usual = "Letter" if source.schedules.us_units else "A4"
-            content = pack_pdf(source, Paper(size or usual), stamp, wanted)
+        elif beside is not None:
+            content = beside.pdf(source, version, wanted)
+        if content is None:
+            content = pack_pdf(source, paper_of(source.index, size), stamp, wanted)
         if out is None:
             out = open_folder(job).path / ("labels.pdf" if labels else "papers.pdf")
         write_atomic(out, content)

@@ -1,82 +1,109 @@
-"""Drawings of a large job, made in a second process while the first runs the site.
+"""The pack's typesetter in a second process, beside the one that runs the site.
 
-Nothing heavy is imported here: the second process starts before the first has read its own code.
+It reads the job itself and lays out what parts and wires tell; then it takes the other sheets and
+gives the whole pack. Nothing heavy is imported here: the processes part before either has read its
+own code. Where that cannot be had, one process does all of it in turn.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+import sys
+import threading
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from latchwork.papers.content.pictures import Pictures
+    import datetime
+    from multiprocessing.connection import Connection
 
-MANY_BYTES = 24_000
-"""From a job file of that size on (some forty doors) a second process pays."""
-DIGITS = 8
-"""Of a job's fingerprint: enough to tell its versions apart."""
-JOB = "job.yaml"
+    from latchwork.papers.content.source import Source
+
+
+class Typesetter:
+    """The second process, as the first sees it."""
+
+    def __init__(self, line: Connection) -> None:
+        self._line = line
+
+    def pdf(self, source: Source, version: str, only: Collection[str]) -> bytes | None:
+        """The pack as a PDF. None where the second process has ended (what ended it is met again
+        where all is done in turn), and where the job was changed meanwhile."""
+        from latchwork.papers.pack import pack_sheets
+
+        try:
+            its, paper, ahead = self._line.recv()
+            if its != version:
+                return None
+            self._line.send(pack_sheets(source, paper, only, ahead))
+            return self._line.recv_bytes()
+        except (EOFError, OSError):
+            return None
 
 
 @contextmanager
-def ahead(path: Path) -> Iterator[Callable[[], tuple[str, Pictures]] | None]:
-    """Start on a large job. What is given waits for it: the fingerprint of the files that were
-    read, and what was made of them. None: the job is too small."""
-    file = path / JOB if path.is_dir() else path
-    if not file.is_file() or file.stat().st_size < MANY_BYTES:
+def typesetter(
+    job: Path, size: str | None, only: Collection[str], day: datetime.date
+) -> Iterator[Typesetter | None]:
+    """Begin, and end it whatever happens. None: one process does all of it."""
+    if not _may_part():
         yield None
         return
-    import gc
     import multiprocessing
-    from concurrent.futures import ProcessPoolExecutor
-    from threading import Thread
 
-    others = multiprocessing.active_children()
-    apart = multiprocessing.get_context("spawn")
-    second = ProcessPoolExecutor(1, mp_context=apart, initializer=gc.disable)
-    future = second.submit(_made_of, path)
-    # It takes a while to go, in which nobody need wait.
-    leaving = Thread(target=second.shutdown)
-
-    def waited() -> tuple[str, Pictures]:
-        try:
-            return future.result()
-        finally:
-            leaving.start()
-
+    apart = multiprocessing.get_context("fork")
+    ours, its = apart.Pipe()
+    second = apart.Process(target=_second, args=(its, ours, job, size, only, day))
+    second.start()
+    its.close()
     try:
-        yield waited
-    except BaseException:
-        for child in multiprocessing.active_children():
-            if child not in others:
-                child.terminate()
-        raise
+        yield Typesetter(ours)
     finally:
-        if leaving.ident is None:
-            leaving.start()
-        leaving.join()
+        ours.close()
+        second.kill()
+        second.join()
 
 
-def _made_of(path: Path) -> tuple[str, Pictures]:
-    from latchwork.answers import open_job
+def _may_part() -> bool:
+    """Whether a process can be doubled: that is cheap on Linux alone, and sound only as long as
+    there are no threads, of Python or of compiled code."""
+    loaded = sys.modules.keys() & {"numpy", "typst"}
+    return sys.platform == "linux" and threading.active_count() == 1 and not loaded
+
+
+def _second(
+    line: Connection,
+    others: Connection,
+    job: Path,
+    size: str | None,
+    only: Collection[str],
+    day: datetime.date,
+) -> None:
+    """What the second process does, until the first ends it."""
+    import signal
+    from contextlib import suppress
+
+    others.close()
+    # An interrupt is for both, and what is wrong with a job is found by both: the first tells it.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    with suppress(Exception):
+        _work(line, job, size, only, day)
+
+
+def _work(
+    line: Connection, job: Path, size: str | None, only: Collection[str], day: datetime.date
+) -> None:
+    from latchwork.answers.opening import open_job
     from latchwork.drawing import index
-    from latchwork.papers.content.pictures import pictures
+    from latchwork.papers.content.wired import wired
+    from latchwork.papers.pack import PackAhead, Stamp, fingerprint, paper_of
 
-    opened = open_job(path)
-    before = fingerprint(opened.folder.job_file)
-    return before, pictures(index(opened.wiring))
-
-
-def fingerprint(job: Path) -> str:
-    """Of a job file and its pinned parts: the same figures on paper come from the same files."""
-    import hashlib
-
-    from latchwork.folder import PARTS_LOCK
-
-    digest = hashlib.sha256(job.read_bytes())
-    pins = job.parent / PARTS_LOCK
-    if pins.exists():
-        digest.update(pins.read_bytes())
-    return digest.hexdigest()[:DIGITS]
+    opened = open_job(job)
+    version = fingerprint(opened.folder.job_file)
+    found = wired(index(opened.wiring))
+    paper = paper_of(found.index, size)
+    pack = PackAhead(found, paper, Stamp(day, version), only)
+    line.send((version, paper, pack.ahead))
+    pack.lay_out()
+    line.send_bytes(pack.pdf(line.recv()))

@@ -74,7 +74,7 @@ def labels_pdf(source: Source, size: LabelSheet, stamp: Stamp, kinds: tuple[str,
                 ends = words("label.ends", {"here": here or "–", "there": there or "–"})
                 found.append(_label(reference, cable.door, cable.id, [ends], cable.type))
     data = {
-        **strip(source, size.paper, stamp),
+        **strip(source.index, size.paper, stamp),
         "title": words("label.title", {"job": source.job_name}),
         "size": {name: getattr(size, name) for name in LabelSheet.__slots__ if name != "paper"},
         "labels": found,

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Collection, Iterable, Mapping
+import hashlib
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import chain
+from pathlib import Path
 
+from latchwork.drawing import Index
 from latchwork.drawing.text import clean, fit
+from latchwork.folder import PARTS_LOCK
 from latchwork.papers.content.drawings import door_drawings, site_drawings
 from latchwork.papers.content.front import cautions, cover, findings_sheet
 from latchwork.papers.content.lists import (
@@ -19,9 +24,10 @@ from latchwork.papers.content.lists import (
 from latchwork.papers.content.people import emergency, guides
 from latchwork.papers.content.power import lid_sheets, power_sheets
 from latchwork.papers.content.service import service_sheets
-from latchwork.papers.content.source import Sheet, Source, words
+from latchwork.papers.content.source import Sheet, Source, job_name, words
 from latchwork.papers.content.tests import test_sheets
-from latchwork.papers.typeset import typeset
+from latchwork.papers.content.wired import Wired, wired
+from latchwork.papers.typeset import AHEAD, Press, typeset
 from latchwork.words import say
 
 
@@ -45,52 +51,98 @@ class Stamp:
     version: str
 
 
-Maker = Callable[[Source, Paper], Iterable[Sheet]]
+DIGITS = 8
+"""Of a job's fingerprint: enough to tell its versions apart."""
+
+
+def fingerprint(job: Path) -> str:
+    """The version of a job file and its pinned parts: the same figures on paper come from the same
+    files."""
+    digest = hashlib.sha256(job.read_bytes())
+    pins = job.parent / PARTS_LOCK
+    if pins.exists():
+        digest.update(pins.read_bytes())
+    return digest.hexdigest()[:DIGITS]
+
+
+def paper_of(index: Index, size: str | None) -> Paper:
+    """The paper asked for; where nothing is said what is usual with the site's units."""
+    return Paper(size or (Paper.LETTER if index.plan.job.site.units == "US" else Paper.A4))
+
 
 SERVICE = "service"
 """The part that needs a run of every single fault."""
-SECTIONS: Mapping[str, Maker] = {
-    "doors": lambda s, _: [doors_sheet(s)],
+WIRED: Mapping[str, Callable[[Wired, Paper], Iterable[Sheet]]] = {
     "site": site_drawings,
     "drawings": door_drawings,
-    "connections": lambda s, _: [connections_sheet(s)],
-    "cables": lambda s, _: [cables_sheet(s)],
-    "order": lambda s, _: [order_sheet(s)],
-    "power": lambda s, _: power_sheets(s),
-    "findings": lambda s, _: [findings_sheet(s)],
-    "tests": lambda s, _: test_sheets(s),
-    SERVICE: lambda s, _: service_sheets(s),
-    "guides": lambda s, _: guides(s),
-    "lids": lambda s, _: lid_sheets(s),
-    "emergency": lambda s, _: [emergency(s)],
-    "cautions": lambda s, _: [cautions(s)],
+    "connections": lambda w, _: [connections_sheet(w)],
+    "cables": lambda w, _: [cables_sheet(w)],
+    "order": lambda w, _: [order_sheet(w)],
 }
+"""The parts that parts and wires alone tell: they are known before anything has been run."""
+RUN: Mapping[str, Callable[[Source], Iterable[Sheet]]] = {
+    "doors": lambda s: [doors_sheet(s)],
+    "power": power_sheets,
+    "findings": lambda s: [findings_sheet(s)],
+    "tests": test_sheets,
+    SERVICE: service_sheets,
+    "guides": guides,
+    "lids": lid_sheets,
+    "emergency": lambda s: [emergency(s)],
+    "cautions": lambda s: [cautions(s)],
+}
+"""All others."""
+SECTIONS = (
+    *("doors", "site", "drawings", "connections", "cables", "order", "power", "findings", "tests"),
+    *(SERVICE, "guides", "lids", "emergency", "cautions"),
+)
 """Every part of the pack after its cover, in order."""
 COVER = "cover"
 STRIP_PT, STRIP_ROOM_PT = 7.4, 150.0
 """Size of a name in the title strip, and the room it has beside the rest."""
 
 
-def pack_sheets(source: Source, paper: Paper, only: Collection[str] = ()) -> list[Sheet]:
-    """The content of every sheet wanted; all of them where ``only`` is empty."""
+def wired_sheets(wired: Wired, paper: Paper, only: Collection[str] = ()) -> dict[str, list[Sheet]]:
+    """The sheets wanted of the parts in ``WIRED``; of all of them where ``only`` is empty."""
+    return {
+        name: _named(name, make(wired, paper))
+        for name, make in WIRED.items()
+        if not only or name in only
+    }
+
+
+def pack_sheets(
+    source: Source,
+    paper: Paper,
+    only: Collection[str] = (),
+    ahead: Mapping[str, Sequence[Sheet]] | None = None,
+) -> list[Sheet]:
+    """The content of every sheet wanted; all of them where ``only`` is empty.
+
+    ``ahead``: what stands for the sheets of ``wired_sheets``, where those are there already.
+    """
     sheets: list[Sheet] = []
     contents = []
-    for name, make in SECTIONS.items():
+    if ahead is None:
+        ahead = wired_sheets(wired(source.index), paper, only)
+    for name in SECTIONS:
         if only and name not in only:
             continue
-        made = list(make(source, paper))
-        for number, sheet in enumerate(made):
-            sheet["id"] = f"{name}-{number}"
+        made = _named(name, RUN[name](source)) if name in RUN else ahead[name]
         if made:
             contents.append({"id": made[0]["id"], "title": words(f"section.{name}")})
         sheets += made
     if not only or COVER in only:
         first = cover(source, contents)
-        first["id"] = COVER
-        sheets.insert(0, first)
-    for sheet in sheets:
-        sheet["short"] = shortened(str(sheet["title"]))
+        sheets.insert(0, {**first, "id": COVER, "short": shortened(str(first["title"]))})
     return sheets
+
+
+def _named(section: str, sheets: Iterable[Sheet]) -> list[Sheet]:
+    return [
+        {**sheet, "id": f"{section}-{number}", "short": shortened(str(sheet["title"]))}
+        for number, sheet in enumerate(sheets)
+    ]
 
 
 def shortened(text: str) -> str:
@@ -101,19 +153,51 @@ def shortened(text: str) -> str:
 def pack_pdf(source: Source, paper: Paper, stamp: Stamp, only: Collection[str] = ()) -> bytes:
     """The pack as a PDF."""
     sheets = pack_sheets(source, paper, only)
-    return typeset("pack.typ", {**strip(source, paper, stamp), "sheets": sheets}, stamp.date)
+    return typeset("pack.typ", {**strip(source.index, paper, stamp), "sheets": sheets}, stamp.date)
 
 
-def strip(source: Source, paper: Paper, stamp: Stamp) -> dict[str, object]:
+class PackAhead:
+    """A pack of which the sheets that parts and wires tell are laid out ahead of the others."""
+
+    def __init__(
+        self, found: Wired, paper: Paper, stamp: Stamp, only: Collection[str] = ()
+    ) -> None:
+        made = wired_sheets(found, paper, only)
+        numbers = iter(range(sum(map(len, made.values()))))
+        self.ahead: dict[str, list[Sheet]] = {
+            name: [{"id": sheet["id"], AHEAD: next(numbers)} for sheet in sheets]
+            for name, sheets in made.items()
+        }
+        """For ``pack_sheets``: what stands for each of the sheets."""
+        self._press = Press("pack.typ", list(chain.from_iterable(made.values())))
+        self._strip = strip(found.index, paper, stamp)
+        self._date = stamp.date
+        self._only = only
+
+    def lay_out(self) -> None:
+        """Lay out what is there."""
+        later = {"kind": "later", "short": ""}
+        before = SECTIONS[: SECTIONS.index(next(iter(WIRED)))]
+        # What has been laid out serves again only where as many sheets come before it.
+        some = [later for name in (COVER, *before) if not self._only or name in self._only]
+        sheets = [*some, *chain.from_iterable(self.ahead.values())]
+        self._press.lay_out({**self._strip, "sheets": sheets})
+
+    def pdf(self, sheets: Sequence[Sheet]) -> bytes:
+        """The pack as a PDF, of what ``pack_sheets`` gives."""
+        return self._press.pdf({**self._strip, "sheets": sheets}, self._date)
+
+
+def strip(index: Index, paper: Paper, stamp: Stamp) -> dict[str, object]:
     """What every sheet of a document shares."""
-    site = source.index.plan.job.site
+    site, job = index.plan.job.site, job_name(index)
     return {
         "paper": paper.typst,
         "lang": "en",
-        "title": words("document", {"job": source.job_name}),
+        "title": words("document", {"job": job}),
         "about": words("document about"),
-        "job": source.job_name,
-        "short_job": shortened(source.job_name),
+        "job": job,
+        "short_job": shortened(job),
         "reference": site.reference,
         "date": stamp.date.isoformat(),
         "version": stamp.version,

@@ -10,6 +10,7 @@ from latchwork.drawing import Sheet as Drawing
 from latchwork.drawing.elevation import HIGH, WIDE, elevation, fitted
 from latchwork.papers.content.pictures import Picture, on_white
 from latchwork.papers.content.source import Sheet, Source, door_title, words
+from latchwork.papers.content.wired import Wired
 
 if TYPE_CHECKING:
     from latchwork.papers.pack import Paper
@@ -22,22 +23,24 @@ TURN = 1.2
 """A sheet is turned when the drawing gets this much larger by it."""
 
 
-def door_drawings(source: Source, paper: Paper) -> list[Sheet]:
+def door_drawings(wired: Wired, paper: Paper) -> list[Sheet]:
     """The wiring drawing of every door."""
     return [
         _sheet(
-            source.pictures.doors[row.id], words("sheet.wiring", {"door": door_title(row)}), paper
+            wired.pictures.doors[name],
+            words("sheet.wiring", {"door": door_title(planned.door)}),
+            paper,
         )
-        for row in source.schedules.doors
+        for name, planned in wired.index.plan.doors.items()
     ]
 
 
-def site_drawings(source: Source, paper: Paper) -> list[Sheet]:
+def site_drawings(wired: Wired, paper: Paper) -> list[Sheet]:
     """The site, some doors at a time where there are many."""
     found = []
-    for some, picture in source.pictures.site:
+    for some, picture in wired.pictures.site:
         title = words("sheet.site")
-        if len(source.pictures.site) > 1:
+        if len(wired.pictures.site) > 1:
             title = words("sheet.site part", {"first": some[0], "last": some[-1]})
         found.append(_sheet(picture, title, paper))
     return found

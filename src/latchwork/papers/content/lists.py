@@ -17,6 +17,7 @@ from latchwork.papers.content.source import (
     out_by,
     words,
 )
+from latchwork.papers.content.wired import Wired
 from latchwork.papers.tables import FEET_A_METRE, MINUTE_S, in_units, word
 from latchwork.words import say
 
@@ -74,11 +75,11 @@ def _facts(row: DoorRow) -> list[list[str]]:
     return [[say(f"schedules.column.{key}"), text] for key, text in said.items() if text]
 
 
-def connections_sheet(source: Source) -> Sheet:
+def connections_sheet(wired: Wired) -> Sheet:
     """Every end of every wire by where one stands, with a box to tick."""
     stands = []
-    for (kind, at), rows in groupby(source.schedules.connections, lambda r: (r.stand, r.at)):
-        stands.append({"title": stand_title(source, kind, at), "rows": _ends(source, list(rows))})
+    for (kind, at), rows in groupby(wired.connections, lambda r: (r.stand, r.at)):
+        stands.append({"title": stand_title(wired, kind, at), "rows": _ends(wired, list(rows))})
     return {
         "kind": "connections",
         "title": words("sheet.connections"),
@@ -93,16 +94,16 @@ def connections_sheet(source: Source) -> Sheet:
     }
 
 
-def stand_title(source: Source, kind: str, at: str) -> str:
+def stand_title(wired: Wired, kind: str, at: str) -> str:
     """Where one stands, in words: "D3 Stair · Inside"."""
     place = word("stand", kind)
     place = place[:1].upper() + place[1:]
-    if at in source.index.plan.doors:
-        return f"{door_title(source.door(at))} · {place}"
+    if at in wired.index.plan.doors:
+        return f"{door_title(wired.index.plan.doors[at].door)} · {place}"
     return f"{place} {at}".strip()
 
 
-def _ends(source: Source, rows: list[ConnectionRow]) -> list[dict[str, object]]:
+def _ends(wired: Wired, rows: list[ConnectionRow]) -> list[dict[str, object]]:
     shown: list[dict[str, object]] = []
     following = [*(row.device for row in rows[1:]), ""]
     spans = Counter(row.device for row in rows)
@@ -111,7 +112,7 @@ def _ends(source: Source, rows: list[ConnectionRow]) -> list[dict[str, object]]:
         first = row.device != last[0]
         colours: list[str] = []
         if row.cable:
-            kind = source.index.plan.cables[row.cable].type
+            kind = wired.index.plan.cables[row.cable].type
             name = next((c.colour for c in kind.cores if c.name == row.core), row.core)
             colours = [PAINT[colour] for colour in core_colour(name).names]
         terminal = row.terminal if first or row.terminal != last[1] else ""
@@ -140,12 +141,12 @@ def _ends(source: Source, rows: list[ConnectionRow]) -> list[dict[str, object]]:
     return shown
 
 
-def cables_sheet(source: Source) -> Sheet:
+def cables_sheet(wired: Wired) -> Sheet:
     """Cables with what to cut and the ohms to expect, and room for the ohms measured."""
-    us = source.schedules.us_units
+    us = wired.us_units
     unit = "ft" if us else "m"
     rows = []
-    for row in source.schedules.cables:
+    for row in wired.cables:
         known = say(f"schedules.known.{row.length_known}")
         rows.append(
             {
@@ -185,9 +186,9 @@ def _ordered(row: OrderRow, us: bool) -> dict[str, str]:
     return {"what": named, "figures": f"{length:.1f} {'ft' if us else 'm'}"}
 
 
-def order_sheet(source: Source) -> Sheet:
+def order_sheet(wired: Wired) -> Sheet:
     """Parts to order, then cable to cut by type."""
-    us = source.schedules.us_units
+    us = wired.us_units
     parts = []
     for title, kinds in (("parts", ("part", "battery", "fuse")), ("cable", ("cable",))):
         rows = [
@@ -196,7 +197,7 @@ def order_sheet(source: Source) -> Sheet:
                 **_ordered(row, us),
                 "places": ", ".join(row.places),
             }
-            for row in source.schedules.order
+            for row in wired.order
             if row.kind in kinds
         ]
         heads = [say(f"schedules.column.{key}") for key in ("count", "what")]

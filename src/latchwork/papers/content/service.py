@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from itertools import groupby
+from typing import TYPE_CHECKING
 
-from latchwork.answers.service import ServiceLine
 from latchwork.papers.content.source import Sheet, Source, band, volts, words
 from latchwork.words import say
+
+if TYPE_CHECKING:
+    from latchwork.answers.service import ServiceLine
 
 FEW = 6
 """Faults that are named of those that a test finds."""

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from latchwork.answers.model import CheckAnswer
-from latchwork.answers.schedules import DoorRow, SchedulesAnswer
-from latchwork.answers.service import ServiceLine
-from latchwork.drawing import Index
 from latchwork.drawing.text import width
-from latchwork.papers.content.pictures import Pictures
 from latchwork.quantities import System, show
 from latchwork.words import has, say
+
+if TYPE_CHECKING:
+    from latchwork.answers.model import CheckAnswer
+    from latchwork.answers.schedules import DoorRow, SchedulesAnswer
+    from latchwork.answers.service import ServiceLine
+    from latchwork.drawing import Index
+    from latchwork.job.model import Door
 
 Sheet = dict[str, object]
 """A sheet's content by name; "kind" and "title" are always there."""
@@ -25,7 +28,6 @@ class Source:
     schedules: SchedulesAnswer
     check: CheckAnswer
     index: Index
-    pictures: Pictures
     service: tuple[ServiceLine, ...] | None = None
     """The service plan; None where the run of every single fault was not asked for."""
 
@@ -37,7 +39,7 @@ class Source:
     @property
     def job_name(self) -> str:
         """What the job is called, never empty."""
-        return self.schedules.site or say("papers.unnamed")
+        return job_name(self.index)
 
     def release_frees(self, door: str) -> bool:
         """Whether a door has an emergency release that frees it by itself."""
@@ -52,6 +54,11 @@ class Source:
 
 
 PT_A_MM = 72.0 / 25.4
+
+
+def job_name(index: Index) -> str:
+    """What the job is called, never empty."""
+    return index.plan.job.site.name or say("papers.unnamed")
 
 
 def on_one_line(text: str, size_pt: float, room_mm: float, mono: bool = True) -> bool:
@@ -79,7 +86,7 @@ def out_by(key: str) -> str:
     return words(f"out.{key}") if has(f"papers.out.{key}") else by(key)
 
 
-def door_title(row: DoorRow) -> str:
+def door_title(row: DoorRow | Door) -> str:
     """A door's id and name."""
     return f"{row.id}  {row.name}" if row.name and row.name != row.id else row.id
 

@@ -1,0 +1,80 @@
+"""The typesetter in a second process: the same bytes, and nothing of it left."""
+
+from __future__ import annotations
+
+import multiprocessing
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from latchwork.papers.beside import Typesetter, typesetter
+from tests.cli.calling import ONE_DOOR, call, job_in
+from tests.papers.made import DAY, source_from
+
+ARGUMENTS = ("--date", DAY.isoformat(), "--out")
+WHOLE = """
+import sys
+from latchwork.cli.command import latchwork
+try:
+    latchwork(["papers", *sys.argv[1:]])
+finally:
+    import multiprocessing
+    print("typst" in sys.modules, multiprocessing.active_children(), file=sys.stderr)
+"""
+"""A whole process; at its end whether it set type itself, and who is left."""
+
+
+def apart(*arguments: object) -> subprocess.CompletedProcess[str]:
+    """``papers`` as a whole process."""
+    command = [sys.executable, "-c", WHOLE, *map(str, arguments)]
+    return subprocess.run(command, capture_output=True, text=True, check=False)
+
+
+@pytest.mark.parametrize("only", ["", "cover,drawings,tests", "connections,order", "emergency"])
+def test_two_processes_make_what_one_makes(tmp_path: Path, only: str) -> None:
+    job = job_in(tmp_path / "job")
+    asked = ("--only", only) if only else ()
+    one, two = tmp_path / "one.pdf", tmp_path / "two.pdf"
+    assert call("papers", job, *asked, *ARGUMENTS, one).exit_code == 0
+    done = apart(job, *asked, *ARGUMENTS, two)
+    assert done.returncode == 0, done.stderr
+    assert done.stderr == f"{sys.platform != 'linux'} []\n"
+    assert two.read_bytes() == one.read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("text", "asked", "told"),
+    [
+        (ONE_DOOR, ("--only", "nothing"), "found nothing, expected"),
+        ("latchwork: 1\ndoors: {D1: {lock: nothing like it}}\n", (), "found nothing like it"),
+    ],
+)
+def test_what_is_wrong_is_told_once(
+    tmp_path: Path, text: str, asked: tuple[str, ...], told: str
+) -> None:
+    done = apart(job_in(tmp_path / "job", text), *asked)
+    assert done.returncode == 2
+    assert (done.stdout + done.stderr).count(told) == 1
+    assert done.stderr.endswith("False []\n")
+
+
+def test_a_job_that_changes_meanwhile_is_set_by_one_process() -> None:
+    source, version = source_from(ONE_DOOR)
+    ours, its = multiprocessing.Pipe()
+    its.send(("older", "A4", {}))
+    assert Typesetter(ours).pdf(source, version, ()) is None
+
+
+def test_a_typesetter_that_was_ended_is_done_without() -> None:
+    source, version = source_from(ONE_DOOR)
+    ours, its = multiprocessing.Pipe()
+    its.close()
+    assert Typesetter(ours).pdf(source, version, ()) is None
+
+
+def test_a_process_with_compiled_code_in_it_is_not_doubled(tmp_path: Path) -> None:
+    source_from(ONE_DOOR)
+    with typesetter(job_in(tmp_path / "job"), None, (), DAY) as beside:
+        assert beside is None
