@@ -140,13 +140,21 @@ def _table_of(batch: Batch, state: State, point: Point | None = None) -> Table:
             return np.zeros((columns, width), dtype=kind)
         return np.array(found.T, order="C")
 
+    def words(found: NDArray[np.bool_] | None, width: int) -> NDArray[np.uint64]:
+        wide = 64 * ((width + 63) // 64)
+        if found is None:
+            return np.zeros((columns, wide // 64), dtype=np.uint64)
+        bits = np.zeros((columns, wide), dtype=bool)
+        bits[:, :width] = found.T
+        packed = np.packbits(bits.ravel(), bitorder="little")  # all at once, not row by row
+        return packed.view(np.uint64).reshape(columns, -1)
+
     p, rest = point, state.rest
-    gates = batch.compiled.gate_count
     known = np.zeros(columns, dtype=bool)
     if rest is not None and state.start is not None:
         known = rest.holds_for(batch)
     return Table(
-        row(state.flags, 0),
+        words(state.flags, shape.flags),
         row(state.bolts, 0),
         row(state.left_s, 0),
         row(state.started, 0),
@@ -155,10 +163,10 @@ def _table_of(batch: Batch, state: State, point: Point | None = None) -> Table:
         row(None if rest is None else rest.volts, shape.nodes),
         row(None if p is None else p.sense_low_v, watched),
         row(None if p is None else p.sense_high_v, watched),
-        row(None if p is None else p.flips, shape.flags, bool),
+        words(None if p is None else p.flips, shape.flags),
         np.zeros(columns, dtype=bool) if p is None else p.chatter.copy(),
         np.ones(columns, dtype=bool) if p is None else p.solved.copy(),
-        row(None if rest is None else rest.gates, gates, bool),
+        words(None if rest is None else rest.gates, batch.compiled.gate_count),
         known,
         row(None if rest is None else rest.bonds, watched, np.int8),
     )
@@ -177,13 +185,14 @@ def _ended(batch: Batch, table: Table, work: Work, done: Ints) -> tuple[State, P
     regions = np.zeros((len(back), batch.columns), dtype=np.int8)
     regions[bank_of(shape)[:sources]] = table.regions.T
     start = Start(table.across.T[back], regions)
+    flags = _bits(table.flags, shape.flags)
     point = Point(
         table.volts.T,
-        table.flags.T,
+        flags,
         table.bolts.T,
         table.low.T,
         table.high.T,
-        table.flips.T,
+        _bits(table.flips, shape.flags),
         table.chatter,
         table.solved,
         table.bonds.T,
@@ -193,9 +202,15 @@ def _ended(batch: Batch, table: Table, work: Work, done: Ints) -> tuple[State, P
         batch.members,
         batch.whose,
         batch.curve,
-        table.gates.T,
+        _bits(table.gates, batch.compiled.gate_count),
         table.volts.T,
         table.bonds.T,
         table.solved,
     )
-    return State(table.flags.T, table.bolts.T, table.left_s.T, table.started.T, start, rest), point
+    return State(flags, table.bolts.T, table.left_s.T, table.started.T, start, rest), point
+
+
+def _bits(words: NDArray[np.uint64], width: int) -> NDArray[np.bool_]:
+    """The bits of words, one row a bit."""
+    bits = np.unpackbits(words.view(np.uint8).ravel(), bitorder="little")
+    return bits.view(np.bool_).reshape(len(words), -1)[:, :width].T

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numba import uint64
 
-from latchwork.behaviour.kernel_bits import copy, lit, put_flag, put_row, row_of
+from latchwork.behaviour.kernel_bits import copy, put_flag, same
 from latchwork.behaviour.kernel_circles import find_circle, go_round, note_epoch, tempt
 from latchwork.behaviour.kernel_moves import gate_bits_one, move_fastest_one
 from latchwork.behaviour.kernel_room import (
@@ -33,7 +33,7 @@ from latchwork.behaviour.kernel_solve import load_member, solve_column
 from latchwork.behaviour.settle import MOST_ROUNDS
 from latchwork.behaviour.timing import MOST_EXPIRIES, STEP_END_S, STILL_CHATTERS, WATCHED_EXPIRIES
 from latchwork.circuit.jit import inlined, kernel
-from latchwork.circuit.kernel import NONE
+from latchwork.circuit.kernel import NONE, Stand
 from latchwork.circuit.solve import APART
 
 Array = np.ndarray[Any, Any]
@@ -45,16 +45,20 @@ def run_columns(given: Given, how: How, table: Table, room: Room, work: Array) -
     the next, settling after each. ``work`` is counted up."""
     copy(given.points, room.devices.curve[0])
     room.kept.now[LOADED] = -1
-    column, desk = room.column, room.desk
     for c in range(len(given.member)):
         m = uint64(given.member[c])
         row = given.numbers[m if len(given.numbers) > 1 else NONE]
+        column = Column(table.flags[c], table.bolts[c], table.left_s[c], table.started[c])
+        stand = Stand(table.across[c], table.regions[c], table.volts[c])
         left, in_a_row, due = how.seconds, 0, False
         for expiries in range(-1 if how.settles else 0, MOST_EXPIRIES + 1):
-            settling = expiries < 0
+            settling, watched = expiries < 0, expiries >= MOST_EXPIRIES - WATCHED_EXPIRIES
             soonest = np.inf
-            if not settling:
-                soonest = _soonest(table.left_s[c])
+            if settling:
+                table.low[c] = np.inf
+                table.high[c] = -np.inf
+            else:
+                soonest = _soonest(column.left_s)
                 due = soonest <= left and in_a_row < STILL_CHATTERS
                 if not due or expiries == MOST_EXPIRIES:
                     break
@@ -63,17 +67,19 @@ def run_columns(given: Given, how: How, table: Table, room: Room, work: Array) -
             if len(given.points):
                 which = uint64(given.which_curve[c]) if len(given.curves) > 1 else NONE
                 copy(given.curves[which], room.devices.curve[1])
-            _take(c, table, column, desk.across, desk.regions)
+            if watched:
+                copy(column.flags, room.were)
             if not settling:
                 _expire(soonest, given.net.logic.timer, column)
                 left -= soonest
-            solved = _settle(c, settling, row, given, how, table, room, work)
-            if expiries >= MOST_EXPIRIES - WATCHED_EXPIRIES:
-                _flip_changed(table.flags[c], column.flags, room.flips)
-            _write(c, column, desk.across, desk.regions, desk.volts, room.spare.bits, table)
-            copy(room.bonds, table.bonds[c])
+            solved = _settle(c, settling, row, given, how, table, column, stand, room, work)
+            if watched:
+                for w in range(len(room.were)):
+                    table.flips[c, w] |= room.were[w] ^ column.flags[w]
             chatter = room.noted.now[CHATTER] == 1
-            _add_up(c, settling, solved, chatter, room.low, room.high, room.flips, table)
+            table.known[c] = solved
+            table.solved[c] = solved and (settling or table.solved[c])
+            table.chatter[c] = chatter or (not settling and table.chatter[c])
             if settling:
                 if how.seconds < 0.0:
                     break
@@ -82,7 +88,7 @@ def run_columns(given: Given, how: How, table: Table, room: Room, work: Array) -
         if due:
             table.chatter[c] = True
         if how.seconds >= 0.0:
-            _pass(left, table.left_s[c])
+            _pass(left, column.left_s)
 
 
 @inlined
@@ -93,17 +99,6 @@ def _soonest(left_s: Array) -> float:
         if left_s[n] > 0.0:
             soonest = min(soonest, left_s[n])
     return soonest
-
-
-@inlined
-def _take(c: int, table: Table, column: Column, across: Array, regions: Array) -> None:
-    """Take a column from the table."""
-    put_row(table.flags[c], column.flags)
-    copy(table.bolts[c], column.bolts)
-    copy(table.left_s[c], column.left_s)
-    copy(table.started[c], column.started)
-    copy(table.across[c], across)
-    copy(table.regions[c], regions)
 
 
 @inlined
@@ -126,30 +121,27 @@ def _settle(
     given: Given,
     how: How,
     table: Table,
+    column: Column,
+    stand: Stand,
     room: Room,
     work: Array,
 ) -> bool:
-    """Solve and move until nothing moves or it chatters; whether the circuit was solved."""
+    """Solve and move until nothing moves or it chatters; whether the circuit was solved. What is
+    found is written into the table as it comes."""
     net, logic, gates = given.net, given.net.logic, given.net.sizes[2]
-    column, desk, spare, noted = room.column, room.desk, room.spare, room.noted
+    spare, noted, bonds = room.spare, room.noted, table.bonds[c]
     now = noted.now
-    seen = Seen(row, given.places, desk.volts, room.watched, Held(room.stuck, given.feed))
-    room.low[:] = np.inf
-    room.high[:] = -np.inf
-    room.flips[:] = False
+    seen = Seen(row, given.places, stand.volts, room.watched, Held(room.stuck, given.feed))
     now[:] = 0
     solved = True
     gate_bits_one(gates, logic.code, column.flags, spare.bits)
     for turn in range(MOST_ROUNDS):
-        if turn == 0 and table.known[c] and _alike(table.gates[c], spare.bits):
-            copy(table.volts[c], desk.volts)
-            copy(table.bonds[c], room.bonds)
-            solved = True
+        if turn == 0 and table.known[c] and same(table.gates[c], spare.bits):
             work[KNOWN] += 1
         else:
             begins = settling and not how.begun and turn == 0
-            solved = solve_column(begins, net, row, given.places, room, work)
-        _watch(net.watch, desk.volts, room.bonds, room.watched, room.low, room.high)
+            solved = solve_column(begins, net, row, given.places, stand, bonds, room, work)
+        _watch(net.watch, stand.volts, bonds, room.watched, table.low[c], table.high[c])
         watching = now[LEFT] > 0
         if watching:
             tempt(how.frozen, logic, seen, column, room.back, spare, noted)
@@ -159,7 +151,7 @@ def _settle(
         if now[EPOCHS] > 0:
             note_epoch(column.flags, room.back.flags, noted)
         if watching:
-            go_round(gates, logic.code, logic.bolt, column, noted, spare.after, room.flips)
+            go_round(gates, logic.code, logic.bolt, column, noted, spare.after, table.flips[c])
         if wants:
             find_circle(column, noted)
         if turn == MOST_ROUNDS - 1 and wants:
@@ -167,16 +159,8 @@ def _settle(
         if now[CHATTER] == 1 or not wants:
             break
         copy(spare.after, spare.bits)
+    copy(spare.bits, table.gates[c])
     return solved
-
-
-@inlined
-def _alike(gates: Array, bits: Array) -> bool:
-    """Whether gates are as these bits."""
-    alike = True
-    for n in range(len(gates)):
-        alike = alike and gates[n] == lit(n, bits)
-    return alike
 
 
 @inlined
@@ -189,57 +173,6 @@ def _watch(
         watched[n] = v
         low[n] = min(low[n], v)
         high[n] = max(high[n], v)
-
-
-@inlined
-def _flip_changed(were: Array, flags: Array, flips: Array) -> None:
-    """What an expiry changed flips."""
-    for n in range(len(were)):
-        if were[n] != lit(n, flags):
-            flips[n] = True
-
-
-@inlined
-def _write(
-    c: int,
-    column: Column,
-    across: Array,
-    regions: Array,
-    volts: Array,
-    bits: Array,
-    table: Table,
-) -> None:
-    """Write where a column came to back into the table."""
-    row_of(column.flags, table.flags[c])
-    copy(column.bolts, table.bolts[c])
-    copy(column.left_s, table.left_s[c])
-    copy(column.started, table.started[c])
-    copy(across, table.across[c])
-    copy(regions, table.regions[c])
-    copy(volts, table.volts[c])
-    row_of(bits, table.gates[c])
-
-
-@inlined
-def _add_up(
-    c: int,
-    settling: bool,
-    solved: bool,
-    chatter: bool,
-    low: Array,
-    high: Array,
-    flips: Array,
-    table: Table,
-) -> None:
-    """Write what was seen on the way: of this settling, or added to what was there."""
-    for n in range(len(flips)):
-        table.flips[c, n] = flips[n] or (not settling and table.flips[c, n])
-    for n in range(len(low)):
-        table.low[c, n] = low[n] if settling else min(table.low[c, n], low[n])
-        table.high[c, n] = high[n] if settling else max(table.high[c, n], high[n])
-    table.known[c] = solved
-    table.solved[c] = solved and (settling or table.solved[c])
-    table.chatter[c] = chatter or (not settling and table.chatter[c])
 
 
 @inlined

@@ -33,25 +33,6 @@ def put_flag(flag: Any, to: bool, flags: Array) -> None:
 
 
 @kernel
-def put_row(row: Array, flags: Array) -> None:
-    """Set all flags, as many as the row is long."""
-    for word in range(len(flags)):
-        begin, bits = uint64(word) << WORD, ONE - ONE
-        for n in range(begin, min(begin + BIT + ONE, uint64(len(row)))):
-            bits |= uint64(row[n]) << (n - begin)
-        flags[word] = bits
-
-
-@kernel
-def row_of(flags: Array, row: Array) -> None:
-    """Flags as a row."""
-    for word in range(len(flags)):
-        begin, bits = uint64(word) << WORD, flags[word]
-        for n in range(begin, min(begin + BIT + ONE, uint64(len(row)))):
-            row[n] = (bits >> (n - begin)) & ONE != 0
-
-
-@kernel
 def same(a: Array, b: Array) -> bool:
     """Whether two rows hold the same."""
     alike = True

@@ -109,12 +109,13 @@ def go_round(
 @kernel
 def _flip(bolt: Array, moved: Array, tempted: Array, flips: Array) -> None:
     """What moved in a circle, or was tempted to, flips."""
-    count = len(flips)
+    count = len(moved) - len(bolt)
     for n in range(count):
-        flips[n] = moved[n] or tempted[n]
+        if moved[n] or tempted[n]:
+            put_flag(n, True, flips)
     for n in range(len(bolt)):
         if moved[count + n] or tempted[count + n]:
-            flips[bolt[n, 0]] = True
+            put_flag(bolt[n, 0], True, flips)
 
 
 @inlined

@@ -80,8 +80,8 @@ class Net(NamedTuple):
     """A shape as arrays. ``fixed``: branch and slot of what always conducts, into slots that
     nothing else goes into; ``gated``: what is added besides, branch, slot, gate (one too many:
     none) and whether it is a polymer fuse; ``rail``: plus, minus, gate, slot (one too many: none);
-    ``device``: kind (0 source, 1 load, 2 diode, 3 curve), row among those, gates of on and low;
-    ``watch``: nodes of senses and bolts; ``late``: by node, whether it is not of the first level;
+    ``source``: gates of on and low; ``load``: gate of on;
+    ``watch``: nodes of senses and bolts;
     ``switching``: which of the gates are of linear branches
     and rails; ``sizes``: nodes, slots, gates, flags, branches."""
 
@@ -91,9 +91,9 @@ class Net(NamedTuple):
     fixed: Array
     gated: Array
     rail: Array
-    device: Array
+    source: Array
+    load: Array
     watch: Array
-    late: Array
     switching: Array
     sizes: Array
     logic: Logic
@@ -101,7 +101,7 @@ class Net(NamedTuple):
 
 class Table(NamedTuple):
     """States and points of many columns, one row a column: what settling begins with and where it
-    ends; then what it fills in."""
+    ends; then what it fills in. Flags, flips and gates are the bits of words."""
 
     flags: Array
     bolts: Array
@@ -149,8 +149,8 @@ class How(NamedTuple):
 
 class Kept(NamedTuple):
     """The reductions of one member that are kept: the gates they are for, and what they left, with
-    the node that each end of what is watched leads to, and whether one of those floats. ``now``:
-    which member (-1: none yet), how many there are, and the next to go."""
+    the node that each end of what is watched leads to. ``now``: which member (-1: none yet), how
+    many there are, and the next to go."""
 
     now: Array
     bits: Array
@@ -159,7 +159,6 @@ class Kept(NamedTuple):
     ratios: Array
     own: Array
     root: Array
-    loose: Array
 
 
 LOADED, COUNT, NEXT = range(3)
@@ -229,24 +228,20 @@ rounds; epochs; whether a circle was just found; whether the column chatters."""
 
 class Room(NamedTuple):
     """Room to work in. Of the member: the conductance of each branch, and of each slot that always
-    conducts. ``back``: a column to go back to; ``watched``: volts of senses and bolts, with what
-    joins their ends, and the lowest and highest of them."""
+    conducts. ``back``: a column to go back to; ``were``: its flags before a timer expired;
+    ``watched``: volts of senses and bolts."""
 
     kept: Kept
     siemens_of: Array
     base: Array
     devices: Devices
     desk: Desk
-    column: Column
     back: Column
+    were: Array
     spare: Spare
     noted: Noted
     stuck: Array
     watched: Array
-    bonds: Array
-    low: Array
-    high: Array
-    flips: Array
 
 
 def _words(bits: int) -> int:
@@ -257,7 +252,7 @@ def room(net: Net, points: int) -> Room:
     """Room for the columns of a shape; ``points`` of its curve."""
     nodes, slots, _, flags, branches = net.sizes.tolist()
     d, j, a, _ = net.branches.counts.tolist()
-    devices, bolts, timers = len(net.device), len(net.logic.bolt), len(net.logic.timer)
+    devices, bolts, timers = len(net.branches.plus), len(net.logic.bolt), len(net.logic.timer)
     watch, gates = len(net.watch), len(net.switching)
     words, size = _words(flags), flags + bolts
     state = words + _words(2 * (timers + bolts))
@@ -289,18 +284,15 @@ def room(net: Net, points: int) -> Room:
         ratios=floats(KEPT, len(net.first.neighbour)),
         own=floats(KEPT, len(net.first.node)),
         root=bits(KEPT, watch, 2),
-        loose=bools(KEPT),
     )
     desk = Desk(
         siemens=floats(slots),
         amps=floats(nodes),
-        volts=floats(nodes),
-        across=floats(devices),
-        regions=small(d),
         ratios=floats(len(net.second.neighbour)),
         own=floats(len(net.second.node)),
         leads=np.arange(nodes, dtype=np.uint64),
         joined=np.arange(nodes, dtype=np.uint64),
+        island=np.arange(nodes, dtype=np.uint64),
         given=floats(degree),
         shares=floats(degree),
         present=bits(degree),
@@ -328,8 +320,8 @@ def room(net: Net, points: int) -> Room:
         base=floats(slots),
         devices=Devices(floats(d, 6), floats(j, 3), floats(a, 3), floats(2, points)),
         desk=desk,
-        column=column(),
         back=column(),
+        were=bits(words),
         spare=Spare(
             bits=bits(gates),
             after=bits(gates),
@@ -343,8 +335,4 @@ def room(net: Net, points: int) -> Room:
         noted=noted,
         stuck=bits(4, words),
         watched=floats(watch),
-        bonds=small(watch),
-        low=floats(watch),
-        high=floats(watch),
-        flips=bools(flags),
     )

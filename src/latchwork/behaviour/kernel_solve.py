@@ -30,7 +30,7 @@ from latchwork.behaviour.kernel_room import (
 from latchwork.behaviour.positions import POLYMER_OHM
 from latchwork.circuit.devices import LN_2, OFF
 from latchwork.circuit.jit import inlined, kernel
-from latchwork.circuit.kernel import NONE, eliminate_one, root_of, substitute_one, walk_one
+from latchwork.circuit.kernel import NONE, Stand, eliminate_one, part_one, substitute_one, walk_one
 from latchwork.circuit.kernel_laws import Devices
 from latchwork.circuit.solve import APART, LOOSE
 
@@ -77,51 +77,58 @@ def _numbers(row: Array, at: Places, siemens_of: Array, devices: Devices) -> Non
 
 
 @inlined
-def solve_column(begins: bool, net: Net, row: Array, at: Places, room: Room, work: Array) -> bool:
-    """The volts of a column with the gates it has; whether they could be found. ``begins``:
-    without a start."""
+def solve_column(
+    begins: bool,
+    net: Net,
+    row: Array,
+    at: Places,
+    stand: Stand,
+    bonds: Array,
+    room: Room,
+    work: Array,
+) -> bool:
+    """The volts of a column with the gates it has, and what joins its watched ends; whether they
+    could be found. ``begins``: without a start."""
     desk, devices, kept = room.desk, room.devices, room.kept
     sources = devices.sources
-    _switched(net.device, row, at, room.spare.bits, sources, devices.loads)
+    _switched(net.source, net.load, row, at, room.spare.bits, sources, devices.loads)
     if begins:
-        _begun(sources, len(sources) + len(devices.diodes), desk.across, desk.regions)
+        _begun(sources, len(sources) + len(devices.diodes), stand.across, stand.regions)
     for n in range(len(sources)):
         if not sources[n, 4] > 0.0:
-            desk.regions[n] = OFF
+            stand.regions[n] = OFF
     k = _reduced(net, row, at, room, work)
-    solved, steps = walk_one(net.second, net.branches, devices, kept.siemens[k], kept.amps[k], desk)
+    solved, steps = walk_one(
+        net.second, net.branches, devices, kept.siemens[k], kept.amps[k], stand, desk
+    )
     first = net.first
     substitute_one(
-        first.node, first.begin, first.neighbour, kept.ratios[k], kept.own[k], desk.volts
+        first.node, first.begin, first.neighbour, kept.ratios[k], kept.own[k], stand.volts
     )
-    _part(net.second.node, kept.root[k], kept.loose[k], desk.joined, room.bonds)
+    part_one(net.second.node, desk.joined, desk.island)
+    _bond(kept.root[k], desk.island, bonds)
     work[SOLVES] += 1
     work[STEPS] += steps
     return solved
 
 
-@inlined
-def _part(second: Array, root: Array, loose: bool, joined: Array, bonds: Array) -> None:
+@kernel
+def _bond(root: Array, island: Array, bonds: Array) -> None:
     """What joins the watched ends, by the nodes that they lead to."""
-    for node in second:
-        loose = loose or joined[node] == node
-    bonds[:] = 0
-    if loose:
-        for n in range(len(bonds)):
-            a, b = root_of(root[n, 0], joined), root_of(root[n, 1], joined)
-            bonds[n] = (APART if a != b else 0) | (LOOSE if a != NONE and b != NONE else 0)
+    for n in range(len(bonds)):
+        a, b = island[root[n, 0]], island[root[n, 1]]
+        bonds[n] = (APART if a != b else 0) | (LOOSE if a != NONE and b != NONE else 0)
 
 
-@inlined
-def _lead(watch: Array, late: Array, leads: Array, root: Array) -> bool:
-    """To which later nodes the watched ends lead; whether one leads to none."""
-    loose = False
+@kernel
+def _lead(watch: Array, leads: Array, root: Array) -> None:
+    """To which later nodes the watched ends lead, or to which that floats."""
     for n in range(len(watch)):
         for end in range(2):
-            its = root_of(watch[n, end], leads)
-            root[n, end] = its
-            loose = loose or not late[its]
-    return loose
+            node = watch[n, end]
+            while leads[node] != node:
+                node = leads[node]
+            root[n, end] = node
 
 
 @inlined
@@ -148,7 +155,7 @@ def _reduced(net: Net, row: Array, at: Places, room: Room, work: Array) -> int:
             desk.shares,
             desk.present,
         )
-        kept.loose[k] = _lead(net.watch, net.late, desk.leads, kept.root[k])
+        _lead(net.watch, desk.leads, kept.root[k])
         for slot in net.branches.second_slots:
             kept.siemens[k, slot] = desk.siemens[slot]
         for node in net.second.node:
@@ -204,18 +211,22 @@ def _found(kept: Kept, switching: Array, bits: Array) -> int:
 
 @kernel
 def _switched(
-    device: Array, row: Array, at: Places, bits: Array, sources: Array, loads: Array
+    source: Array,
+    load: Array,
+    row: Array,
+    at: Places,
+    bits: Array,
+    sources: Array,
+    loads: Array,
 ) -> None:
     """Sources and loads with these gates."""
-    for n in range(len(device)):
-        kind, k = device[n, 0], device[n, 1]
-        if kind == 0:
-            volt = at.source_low_volt if lit(device[n, 3], bits) else at.source_volt
-            sources[k, 0] = row[volt + k]
-            sources[k, 4] = 1.0 if lit(device[n, 2], bits) else 0.0
-            sources[k, 5] = sources[k, 0] - sources[k, 1] * sources[k, 2]
-        elif kind == 1:
-            loads[k, 2] = 1.0 if lit(device[n, 2], bits) else 0.0
+    for k in range(uint64(len(source))):
+        volt = at.source_low_volt if lit(source[k, 1], bits) else at.source_volt
+        sources[k, 0] = row[volt + k]
+        sources[k, 4] = 1.0 if lit(source[k, 0], bits) else 0.0
+        sources[k, 5] = sources[k, 0] - sources[k, 1] * sources[k, 2]
+    for k in range(len(load)):
+        loads[k, 2] = 1.0 if lit(load[k], bits) else 0.0
 
 
 @kernel

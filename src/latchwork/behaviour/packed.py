@@ -201,10 +201,7 @@ def _net(shape: Shape) -> tuple[Net, Places]:
     ]
     switching = exprs.count
     kinds, bank = _kinds(shape), bank_of(shape).tolist()
-    device = [
-        (kind, kinds[:n].count(kind), exprs.add(on), exprs.add(low))
-        for n, (kind, (_, _, _, on, low)) in enumerate(zip(kinds, shape.devices, strict=True))
-    ]
+    device = [(exprs.add(on), exprs.add(low)) for _, _, _, on, low in shape.devices]
     gates = exprs.count
     gating = np.zeros((shape.flags + 63) // 64, dtype=np.uint64)
     for word, mask, _, _ in exprs.parts:
@@ -256,9 +253,9 @@ def _net(shape: Shape) -> tuple[Net, Places]:
         _table([(n, slot) for n, slot, _ in branches if slot not in switched], 2),
         _table(gated, 4),
         _table(rail, 4),
-        _table(device, 4),
+        _table([gates for gates, kind in zip(device, kinds, strict=True) if kind == 0], 2),
+        _row([on for (on, _), kind in zip(device, kinds, strict=True) if kind == 1]),
         _table([(s.a, s.b) for s in (*shape.senses, *shape.bolts)], 2),
-        np.isin(np.arange(shape.nodes), [step.node for step in order.first], invert=True),
         _bits(range(switching), gates),
         _row([shape.nodes, order.slots, gates, shape.flags, len(shape.linear)]),
         Logic(clauses, *rows),

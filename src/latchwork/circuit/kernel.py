@@ -55,20 +55,26 @@ class Branches(NamedTuple):
     second_slots: Array
 
 
+class Stand(NamedTuple):
+    """Where a column stands: volts across each branch, regions of sources, volts by node."""
+
+    across: Array
+    regions: Array
+    volts: Array
+
+
 class Desk(NamedTuple):
-    """Room to solve a column in. Conductances by slot, currents and volts by node; where each
-    branch stands (volts across, regions of sources); what a step leaves; to which later node each
-    of the first and of the second level is joined (itself: to none); room for one step."""
+    """Room to solve a column in. Conductances by slot and currents by node; what a step leaves; to
+    which later node each of the first and of the second level is joined (itself: to none); the
+    island of each node; room for one step."""
 
     siemens: Array
     amps: Array
-    volts: Array
-    across: Array
-    regions: Array
     ratios: Array
     own: Array
     leads: Array
     joined: Array
+    island: Array
     given: Array
     shares: Array
     present: Array
@@ -144,17 +150,23 @@ def substitute_one(
         volts[nodes[k]] = value
 
 
-@inlined
-def root_of(node: Any, joined: Array) -> Any:
-    """Where it leads to follow what each node is joined to."""
-    while joined[node] != node:
-        node = joined[node]
-    return node
+@kernel
+def part_one(nodes: Array, joined: Array, island: Array) -> None:
+    """As ``Eliminated.part``, by what each node is joined to."""
+    for back in range(len(nodes)):
+        node = nodes[uint64(len(nodes) - 1 - back)]
+        island[node] = island[joined[node]] if joined[node] != node else node
 
 
 @inlined
 def walk_one(
-    level: Level, branches: Branches, devices: Devices, kept_s: Array, kept_a: Array, desk: Desk
+    level: Level,
+    branches: Branches,
+    devices: Devices,
+    kept_s: Array,
+    kept_a: Array,
+    stand: Stand,
+    desk: Desk,
 ) -> tuple[bool, int]:
     """As ``Walk`` on one column, until it rests: whether it does, and how many steps it took.
 
@@ -163,7 +175,7 @@ def walk_one(
     second level's nodes are filled in.
     """
     sources, loads = devices.sources, devices.loads
-    across, regions, next_regions = desk.across, desk.regions, desk.next_regions
+    across, regions, next_regions = stand.across, stand.regions, desk.next_regions
     first_load, count = len(sources) + len(devices.diodes), len(across)
     high = _highest(sources)
     lifted_once, keen, solved = False, True, False
@@ -185,9 +197,9 @@ def walk_one(
             desk.shares,
             desk.present,
         )
-        substitute_one(level.node, level.begin, level.neighbour, desk.ratios, desk.own, desk.volts)
+        substitute_one(level.node, level.begin, level.neighbour, desk.ratios, desk.own, stand.volts)
         for n in range(count):
-            desk.fresh[n] = desk.volts[branches.plus[n]] - desk.volts[branches.minus[n]]
+            desk.fresh[n] = stand.volts[branches.plus[n]] - stand.volts[branches.minus[n]]
         lost = keen and (
             least < 0.0 or strayed(sources, loads, first_load, desk.fresh, across, regions)
         )
