@@ -10,7 +10,7 @@ from latchwork.faults.lot import Lot, LotReport, SectionReport, run_lot
 from latchwork.faults.model import Counts, FaultReport
 from latchwork.faults.report import Progress, joined, run_sites
 from latchwork.faults.sections import Section, sections
-from latchwork.faults.spread import Cores, Over
+from latchwork.faults.spread import Cores, Over, uncollected
 from latchwork.plan import PlannedDevice
 from latchwork.wiring import Wiring
 
@@ -68,7 +68,9 @@ def again(before: Held, wiring: Wiring, progress: Progress | None = None) -> Hel
     changed = [n for n in range(len(after)) if n not in kept]
     lot = LotReport((), Counts())
     if changed:
-        lot = run_lot(Lot(tuple(after[n] for n in changed), None, before.ask), progress or _nothing)
+        parts = tuple(after[n] for n in changed)
+        with uncollected():
+            lot = run_lot(Lot(parts, None, before.ask), progress or _nothing)
         kept.update(zip(changed, lot.sections, strict=True))
     came = tuple(kept[n] for n in range(len(after)))
     return Held(before.ask, tuple(after), came, joined(wiring, came, lot.work, before.ask))

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
 from enum import StrEnum
+from functools import cache
+from operator import attrgetter
+from typing import Any
 
 from latchwork.behaviour import Case
 
@@ -22,8 +25,25 @@ class FaultKind(StrEnum):
     SITE = "site"
 
 
+class Sent:
+    """Goes from process to process by its fields in order: as dataclasses with slots go by
+    themselves, taking them in took a tenth of a large run."""
+
+    __slots__ = ()
+
+    def __reduce__(self) -> tuple[Any, tuple[Any, ...]]:
+        its: Any = type(self)
+        return its, _fields_of(its)(self)
+
+
+@cache
+def _fields_of(its: Any) -> Callable[[Any], tuple[Any, ...]]:
+    """What takes the fields of a dataclass, in their order."""
+    return attrgetter(*(item.name for item in fields(its)))
+
+
 @dataclass(frozen=True, slots=True)
-class Edit:
+class Edit(Sent):
     """One number of a network changed: ``what`` names the field of Values, ``name`` the branch,
     source, load, diode, fuse or flag; ``value`` is put there, or added to what is there."""
 
@@ -37,7 +57,7 @@ class Edit:
 
 
 @dataclass(frozen=True, slots=True)
-class Fault:
+class Fault(Sent):
     """One single fault. ``subjects``: cores, terminals or device, as ids; ``state``: a part's.
 
     ``seen_by_dc`` False: direct current cannot show it.
@@ -73,7 +93,7 @@ TOLD = (*GRAVE, Effect.STOPS, Effect.SILENT)
 
 
 @dataclass(frozen=True, slots=True)
-class Why:
+class Why(Sent):
     """How a consequence comes about, at one lock in one situation and moment.
 
     Volts across the lock and its state, without the fault and with it. ``moved``: contacts and
@@ -93,7 +113,7 @@ class Why:
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Sent):
     """Where a meter tells a silent fault best: volts of ``terminal`` against ``against`` in one
     situation, without the fault and with it."""
 
@@ -106,7 +126,7 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
-class Consequence:
+class Consequence(Sent):
     """One fault on one door: its worst effect, in which situation, and every other effect.
 
     Of silent faults ``shows_in`` names every situation in which a lock does otherwise, the lock,
@@ -125,7 +145,7 @@ class Consequence:
 
 
 @dataclass(frozen=True, slots=True)
-class Counts:
+class Counts(Sent):
     """Every point is counted: points = solved + unsolved.
 
     ``distinct`` are those that their network tells apart: a fire alarm where nothing hears it is
@@ -219,7 +239,7 @@ class PairReport:
 
 
 @dataclass(frozen=True, slots=True)
-class WhatIf:
+class WhatIf(Sent):
     """One fault, one door, one situation: a lock's state and volts as it begins and held."""
 
     door: str
