@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from latchwork.papers.beside import Typesetter, typesetter
+from latchwork.papers.source import begin
 from tests.cli.calling import ONE_DOOR, call, job_in
 from tests.papers.made import DAY, source_from
 
@@ -60,21 +61,15 @@ def test_what_is_wrong_is_told_once(
     assert done.stderr.endswith("False []\n")
 
 
-def test_a_job_that_changes_meanwhile_is_set_by_one_process() -> None:
-    source, version = source_from(ONE_DOOR)
-    ours, its = multiprocessing.Pipe()
-    its.send(("older", "A4", {}))
-    assert Typesetter(ours).pdf(source, version, ()) is None
-
-
 def test_a_typesetter_that_was_ended_is_done_without() -> None:
-    source, version = source_from(ONE_DOOR)
+    source, _ = source_from(ONE_DOOR)
     ours, its = multiprocessing.Pipe()
     its.close()
-    assert Typesetter(ours).pdf(source, version, ()) is None
+    assert Typesetter(ours).pdf(source, ()) is None
 
 
 def test_a_process_with_compiled_code_in_it_is_not_doubled(tmp_path: Path) -> None:
-    source_from(ONE_DOOR)
-    with typesetter(job_in(tmp_path / "job"), None, (), DAY) as beside:
+    import numpy  # noqa: F401  # what has threads of its own
+
+    with typesetter(begin(job_in(tmp_path / "job")), None, (), DAY) as beside:
         assert beside is None

@@ -19,7 +19,7 @@ from latchwork.answers.model import (
     QuestionLine,
     SupplyLine,
 )
-from latchwork.answers.opening import Opened, check_job, open_job
+from latchwork.answers.opening import check_job
 from latchwork.answers.parts import (
     PartAnswer,
     PartsAnswer,
@@ -38,6 +38,7 @@ from latchwork.answers.versions import (
     undo,
     versions_of,
 )
+from latchwork.opening import Opened, open_job
 
 __all__ = [
     "AskLine",

@@ -6,10 +6,10 @@ import difflib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from latchwork.answers.opening import catalogue_of, open_job, used_of
 from latchwork.answers.pinning import pin_job
 from latchwork.folder import FolderTexts, Version, save_version
 from latchwork.job.changes import Change, Changed, apply, change_job
+from latchwork.opening import catalogue_of, open_job, used_of
 from latchwork.plan import plan
 from latchwork.wiring import Wiring, wire
 

@@ -22,7 +22,6 @@ from latchwork.answers.faults_model import (
     PairLine,
 )
 from latchwork.answers.faults_words import fault_text, shown_v, why_text
-from latchwork.answers.opening import Opened, open_job
 from latchwork.answers.service import ServiceLine, service_plan
 from latchwork.behaviour import behave
 from latchwork.faults import (
@@ -39,6 +38,7 @@ from latchwork.faults import (
 )
 from latchwork.faults.spread import Over
 from latchwork.job import JobErrors, one_of
+from latchwork.opening import Opened, open_job
 from latchwork.parts import PartsErrors
 from latchwork.remedies import Scene
 from latchwork.remedies.against_faults import FaultRemedy, fault_remedies

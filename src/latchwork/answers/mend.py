@@ -10,10 +10,11 @@ import msgspec
 
 from latchwork.answers.check import finding_line
 from latchwork.answers.edits import Edit, as_edit, line_difference
-from latchwork.answers.opening import Opened, open_job, today
+from latchwork.answers.opening import today
 from latchwork.behaviour import SiteOutcome, behave
 from latchwork.findings import Finding, Severity
 from latchwork.job import one_of
+from latchwork.opening import Opened, open_job
 from latchwork.remedies import Remedy, Scene, remedies, walk
 from latchwork.rules import judge
 

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import msgspec
 
-from latchwork.answers.opening import catalogue_of
 from latchwork.answers.ordering import part_figures
 from latchwork.elements import Figure
 from latchwork.folder import open_folder
+from latchwork.opening import catalogue_of
 from latchwork.parts import Catalogue, PartSpec, catalogue, explain, search
 from latchwork.words import say
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from latchwork.answers.opening import Opened
 from latchwork.folder import locked, write_parts_lock
+from latchwork.opening import Opened
 from latchwork.parts import CableType, Difference, PartSpec, Pinned, differences, pin
 
 

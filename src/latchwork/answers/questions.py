@@ -8,9 +8,10 @@ from pathlib import Path
 import msgspec
 
 from latchwork.answers.check import finding_line
-from latchwork.answers.opening import open_job, today
+from latchwork.answers.opening import today
 from latchwork.behaviour import SiteOutcome, behave
 from latchwork.findings import Finding, Severity
+from latchwork.opening import open_job
 from latchwork.remedies import Scene, Settled, settled
 from latchwork.rules import judge
 

@@ -9,8 +9,8 @@ import msgspec
 
 from latchwork.answers.check import finding_line
 from latchwork.answers.edits import Edit, as_edit
-from latchwork.answers.opening import open_job
 from latchwork.behaviour import SiteOutcome, behave
+from latchwork.opening import open_job
 from latchwork.remedies import Scene, Sized, smallest_sizes
 
 FORM = 1

@@ -122,8 +122,8 @@ def part(job: Path, yes: bool, **said: str | None) -> None:
 def _known(folder: JobFolder) -> tuple[Known, dict[str, dict[str, Value]], dict[str, Value]]:
     """What is known of a job, and what its doors and usual values say."""
     from latchwork.answers.interview import Known
-    from latchwork.answers.opening import catalogue_of
     from latchwork.job.changes import read_spots, reading
+    from latchwork.opening import catalogue_of
 
     offered, _ = catalogue_of(folder)
     root = reading(read_spots(folder.text))

@@ -78,19 +78,20 @@ def papers(
     """
     from latchwork.cli.progress import Progress
     from latchwork.papers.beside import typesetter
+    from latchwork.papers.source import begin, finish
     from latchwork.words import say
 
     wanted = [name.strip() for name in only.split(",") if name.strip()]
     if service and wanted:
         wanted.append("service")
     day = date.date() if date else datetime.date.today()
-    with unusable_told(), _uncollected(), ExitStack() as open_:
-        beside = None if labels else open_.enter_context(typesetter(job, size, wanted, day))
-        progress = open_.enter_context(Progress())
-        from latchwork.folder import open_folder, write_atomic
+    with unusable_told(), _uncollected(), Progress() as progress, ExitStack() as open_:
+        begun = begin(job)
+        beside = None if labels else open_.enter_context(typesetter(begun, size, wanted, day))
+        # From here on the two processes read what each needs.
+        from latchwork.folder import write_atomic
         from latchwork.papers.labels import KINDS, LABEL_SHEETS, labels_pdf
         from latchwork.papers.pack import COVER, SECTIONS, SERVICE, Stamp, pack_pdf, paper_of
-        from latchwork.papers.source import source_of
 
         if labels:
             _apart(
@@ -106,18 +107,18 @@ def papers(
             progress.tell(say(f"faults.progress.{what}", told))
 
         planned = fault_run if service or SERVICE in wanted else None
-        source, version = source_of(job, progress.doors, day.isoformat(), planned)
-        stamp = Stamp(day, version)
+        source = finish(begun, progress.doors, day.isoformat(), planned)
+        stamp = Stamp(day, begun.version)
         content = None
         if labels:
             kinds = (kind,) if kind in KINDS else KINDS
             content = labels_pdf(source, LABEL_SHEETS[labels], stamp, kinds)
         elif beside is not None:
-            content = beside.pdf(source, version, wanted)
+            content = beside.pdf(source, wanted)
         if content is None:
-            content = pack_pdf(source, paper_of(source.index, size), stamp, wanted)
+            content = pack_pdf(source, paper_of(begun.index, size), stamp, wanted)
         if out is None:
-            out = open_folder(job).path / ("labels.pdf" if labels else "papers.pdf")
+            out = begun.opened.folder.path / ("labels.pdf" if labels else "papers.pdf")
         write_atomic(out, content)
     click.echo(say("schedules.one written", {"file": str(out)}))
 

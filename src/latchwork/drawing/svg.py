@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from xml.sax.saxutils import escape, quoteattr
+from html import escape as escaped
 
 from latchwork.drawing import paint
 from latchwork.drawing.colours import PAINT
@@ -94,6 +94,16 @@ def svg(sheet: Sheet, overlay: Overlay | None = None, *, themed: bool = True) ->
     parts += (_text(label) for label in sheet.labels)
     parts.append("</svg>")
     return "\n".join(parts)
+
+
+def escape(text: str) -> str:
+    """As the text of an element."""
+    return escaped(text, quote=False)
+
+
+def quoteattr(text: str) -> str:
+    """As an attribute's value, with its quotes."""
+    return f'"{escaped(text)}"'
 
 
 def _at(point: Point) -> str:

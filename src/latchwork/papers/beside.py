@@ -1,8 +1,9 @@
 """The pack's typesetter in a second process, beside the one that runs the site.
 
-It reads the job itself and lays out what parts and wires tell; then it takes the other sheets and
-gives the whole pack. Nothing heavy is imported here: the processes part before either has read its
-own code. Where that cannot be had, one process does all of it in turn.
+It parts when the job has been read, and lays out what parts and wires tell; then it takes the other
+sheets and gives the whole pack. Nothing that solves is imported before: that has threads of its
+own, and the two read different code while they are apart. Where a process cannot be doubled, one
+does all of it in turn.
 """
 
 from __future__ import annotations
@@ -11,7 +12,6 @@ import sys
 import threading
 from collections.abc import Collection, Iterator
 from contextlib import contextmanager
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from multiprocessing.connection import Connection
 
     from latchwork.papers.content.source import Source
+    from latchwork.papers.source import Begun
 
 
 class Typesetter:
@@ -27,15 +28,13 @@ class Typesetter:
     def __init__(self, line: Connection) -> None:
         self._line = line
 
-    def pdf(self, source: Source, version: str, only: Collection[str]) -> bytes | None:
-        """The pack as a PDF. None where the second process has ended (what ended it is met again
-        where all is done in turn), and where the job was changed meanwhile."""
+    def pdf(self, source: Source, only: Collection[str]) -> bytes | None:
+        """The pack as a PDF. None where the second process has ended: what ended it is met again,
+        and told, where all is done in turn."""
         from latchwork.papers.pack import pack_sheets
 
         try:
-            its, paper, ahead = self._line.recv()
-            if its != version:
-                return None
+            paper, ahead = self._line.recv()
             self._line.send(pack_sheets(source, paper, only, ahead))
             return self._line.recv_bytes()
         except (EOFError, OSError):
@@ -44,7 +43,7 @@ class Typesetter:
 
 @contextmanager
 def typesetter(
-    job: Path, size: str | None, only: Collection[str], day: datetime.date
+    begun: Begun, size: str | None, only: Collection[str], day: datetime.date
 ) -> Iterator[Typesetter | None]:
     """Begin, and end it whatever happens. None: one process does all of it."""
     if not _may_part():
@@ -54,7 +53,7 @@ def typesetter(
 
     apart = multiprocessing.get_context("fork")
     ours, its = apart.Pipe()
-    second = apart.Process(target=_second, args=(its, ours, job, size, only, day))
+    second = apart.Process(target=_second, args=(its, ours, begun, size, only, day))
     second.start()
     its.close()
     try:
@@ -75,7 +74,7 @@ def _may_part() -> bool:
 def _second(
     line: Connection,
     others: Connection,
-    job: Path,
+    begun: Begun,
     size: str | None,
     only: Collection[str],
     day: datetime.date,
@@ -85,25 +84,20 @@ def _second(
     from contextlib import suppress
 
     others.close()
-    # An interrupt is for both, and what is wrong with a job is found by both: the first tells it.
+    # An interrupt is for both; the first ends the second.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     with suppress(Exception):
-        _work(line, job, size, only, day)
+        _work(line, begun, size, only, day)
 
 
 def _work(
-    line: Connection, job: Path, size: str | None, only: Collection[str], day: datetime.date
+    line: Connection, begun: Begun, size: str | None, only: Collection[str], day: datetime.date
 ) -> None:
-    from latchwork.answers.opening import open_job
-    from latchwork.drawing import index
     from latchwork.papers.content.wired import wired
-    from latchwork.papers.pack import PackAhead, Stamp, fingerprint, paper_of
+    from latchwork.papers.pack import PackAhead, Stamp, paper_of
 
-    opened = open_job(job)
-    version = fingerprint(opened.folder.job_file)
-    found = wired(index(opened.wiring))
-    paper = paper_of(found.index, size)
-    pack = PackAhead(found, paper, Stamp(day, version), only)
-    line.send((version, paper, pack.ahead))
+    paper = paper_of(begun.index, size)
+    pack = PackAhead(wired(begun.index), paper, Stamp(day, begun.version), only)
+    line.send((paper, pack.ahead))
     pack.lay_out()
     line.send_bytes(pack.pdf(line.recv()))

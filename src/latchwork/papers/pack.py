@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 import datetime
-import hashlib
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import chain
-from pathlib import Path
 
 from latchwork.drawing import Index
 from latchwork.drawing.text import clean, fit
-from latchwork.folder import PARTS_LOCK
 from latchwork.papers.content.drawings import door_drawings, site_drawings
 from latchwork.papers.content.front import cautions, cover, findings_sheet
 from latchwork.papers.content.lists import (
@@ -49,20 +46,6 @@ class Stamp:
 
     date: datetime.date
     version: str
-
-
-DIGITS = 8
-"""Of a job's fingerprint: enough to tell its versions apart."""
-
-
-def fingerprint(job: Path) -> str:
-    """The version of a job file and its pinned parts: the same figures on paper come from the same
-    files."""
-    digest = hashlib.sha256(job.read_bytes())
-    pins = job.parent / PARTS_LOCK
-    if pins.exists():
-        digest.update(pins.read_bytes())
-    return digest.hexdigest()[:DIGITS]
 
 
 def paper_of(index: Index, size: str | None) -> Paper:

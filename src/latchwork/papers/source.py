@@ -2,40 +2,57 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from latchwork.answers import check, open_job
-from latchwork.answers.opening import today
-from latchwork.answers.schedules import schedules
-from latchwork.behaviour import Progress
-from latchwork.behaviour.meter import behave_and_meter
-from latchwork.drawing import index
-from latchwork.papers.content.source import Source
-from latchwork.papers.pack import fingerprint
-from latchwork.rules import judge
+from latchwork.drawing import Index, index
+from latchwork.opening import Opened, fingerprint, open_job
 
 if TYPE_CHECKING:
+    from latchwork.behaviour import Progress
     from latchwork.faults import Progress as Tell
+    from latchwork.papers.content.source import Source
 
 
-def source_of(
-    path: Path,
+@dataclass(frozen=True, slots=True)
+class Begun:
+    """A job as opened for its papers. ``version``: the fingerprint of its files."""
+
+    opened: Opened
+    index: Index
+    version: str
+
+
+def begin(path: Path) -> Begun:
+    """The job in a folder or a file; raises as ``open_job``."""
+    opened = open_job(path)
+    return Begun(opened, index(opened.wiring), fingerprint(opened.folder.job_file))
+
+
+def finish(
+    begun: Begun,
     progress: Progress | None = None,
     on: str | None = None,
     service: Tell | None = None,
-) -> tuple[Source, str]:
-    """Everything known of the job in a folder or a file, and its version; raises as ``open_job``.
+) -> Source:
+    """Everything known of a job: run, judged and metered.
 
     ``on``: the day (ISO) by which waivers run out; else today. ``service``: run every single fault
     too, for the service plan, and tell this how far it is.
     """
-    opened = open_job(path)
-    version = fingerprint(opened.folder.job_file)
-    looked_up = index(opened.wiring)
+    # What solves is read here: a second process has parted before.
+    from latchwork.answers import check
+    from latchwork.answers.opening import today
+    from latchwork.answers.schedules import schedules
+    from latchwork.behaviour.meter import behave_and_meter
+    from latchwork.papers.content.source import Source
+    from latchwork.rules import judge
+
+    opened = begun.opened
     site, shown = behave_and_meter(opened.wiring, progress)
     findings = judge(site, on or today())
-    answer = schedules(site, findings, shown, looked_up)
+    answer = schedules(site, findings, shown, begun.index)
     told = check(site, findings, opened.unpinned)
     plan = None
     if service is not None:
@@ -45,4 +62,16 @@ def source_of(
 
         report = faults(opened.wiring, ask=Ask(attacks=False), progress=service)
         plan = service_plan(opened.wiring, report, service)
-    return Source(answer, told, looked_up, plan), version
+    return Source(answer, told, begun.index, plan)
+
+
+def source_of(
+    path: Path,
+    progress: Progress | None = None,
+    on: str | None = None,
+    service: Tell | None = None,
+) -> tuple[Source, str]:
+    """Everything known of the job in a folder or a file, as ``finish`` tells it, and its version;
+    raises as ``open_job``."""
+    begun = begin(path)
+    return finish(begun, progress, on, service), begun.version

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from latchwork.answers.check import finding_line
-from latchwork.answers.opening import open_job, today
+from latchwork.answers.opening import today
 from latchwork.answers.schedules.lists import cables, connections, order
 from latchwork.answers.schedules.model import DoorRow, SchedulesAnswer
 from latchwork.answers.schedules.power import supplies
@@ -18,6 +18,7 @@ from latchwork.behaviour.meter import Metered, behave_and_meter
 from latchwork.drawing import Index, index
 from latchwork.findings import Finding
 from latchwork.job.model import Duty, Locking
+from latchwork.opening import open_job
 from latchwork.rules import judge
 from latchwork.words import say
 

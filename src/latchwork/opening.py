@@ -1,0 +1,77 @@
+"""From a job on disk to its wiring, where everything starts. Nothing that solves is imported."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from pathlib import Path
+
+from latchwork.folder import PARTS_LOCK, FolderTexts, JobFolder, open_folder
+from latchwork.parts import Catalogue, Pinned, catalogue, from_pin
+from latchwork.plan import plan
+from latchwork.wiring import Wiring, wire
+
+DIGITS = 8
+"""Of a job's fingerprint: enough to tell its versions apart."""
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A job as opened: its folder, its wiring, and the parts it was worked out with.
+
+    ``offered`` is the catalogue with the user's own parts, before pinned figures win over it.
+    """
+
+    folder: JobFolder
+    offered: Catalogue
+    pinned: Pinned
+    wiring: Wiring
+
+    @property
+    def used(self) -> Catalogue:
+        """The catalogue with pinned figures over it."""
+        return used_of(self.offered, self.pinned)
+
+    @property
+    def unpinned(self) -> tuple[str, ...]:
+        """Parts and cables in use whose figures are not pinned yet, by name."""
+        kept = {spec.name for spec in self.pinned.parts} | set(self.pinned.cables)
+        plan_ = self.wiring.plan
+        names = [d.part.name for d in plan_.devices.values()]
+        names += [c.type.name for c in plan_.cables.values()]
+        return tuple(sorted(set(names) - kept))
+
+
+def open_job(path: Path) -> Opened:
+    """The job in a folder or a file, with pinned figures where there are any.
+
+    Raises JobErrors with every problem of the job, PartsErrors with those of its parts.
+    """
+    folder = open_folder(path)
+    offered, pinned = catalogue_of(folder)
+    return Opened(folder, offered, pinned, wire(plan(folder.job, used_of(offered, pinned))))
+
+
+def catalogue_of(folder: FolderTexts) -> tuple[Catalogue, Pinned]:
+    """The catalogue with the user's own parts, and what the job has pinned. Raises PartsErrors."""
+    offered = catalogue()
+    if folder.my_parts is not None:
+        offered = offered.with_parts(folder.my_parts, str(folder.my_parts_file))
+    if folder.pinned is None:
+        return offered, Pinned()
+    return offered, from_pin(dict(folder.pinned), str(folder.path / PARTS_LOCK))
+
+
+def used_of(offered: Catalogue, pinned: Pinned) -> Catalogue:
+    """The catalogue that a job is worked out with: what is pinned wins."""
+    return offered.with_fixed(pinned.parts, pinned.cables)
+
+
+def fingerprint(job: Path) -> str:
+    """The version of a job file and its pinned parts: the same figures on paper come from the same
+    files."""
+    digest = hashlib.sha256(job.read_bytes())
+    pins = job.parent / PARTS_LOCK
+    if pins.exists():
+        digest.update(pins.read_bytes())
+    return digest.hexdigest()[:DIGITS]
