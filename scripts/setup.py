@@ -70,9 +70,12 @@ def install(kind: str) -> bool:
     locked = [*pip, "--require-hashes", "-r", LOCKS[kind]]
     # The build tool is in the lock too, so that nothing is fetched beside it.
     project = [*pip, "--no-deps", "--no-build-isolation", "-e", "."]
+    # Whoever lets Python keep nothing would wait for its sources to be compiled at every call.
+    compiled = [str(python), "-m", "compileall", "-q", "src"]
     if not (
         steps.run(f"install what {LOCKS[kind]} names", locked)
         and steps.run("install latchwork", project)
+        and steps.run("compile latchwork", compiled)
     ):
         return False
     (VENV / f"latchwork-{kind}.stamp").write_text(wanted_digest(steps.ROOT, kind))
