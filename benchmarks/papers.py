@@ -1,6 +1,7 @@
 """The pack as a whole process: the demo and 100 generated doors; and one door's drawing.
 
-Compiled code is made ready first, as a first fault run leaves it. `drawing_ms` is the mean over the generated doors in this process, laid out and painted.
+Compiled code is made ready first, as a first fault run leaves it. `drawing_ms` is the mean over the
+generated doors in this process, laid out and painted.
 `made_100_s` is drawing and typesetting of the 100 doors in one process, the answers being there.
 """
 
