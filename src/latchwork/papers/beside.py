@@ -80,10 +80,13 @@ def _second(
     day: datetime.date,
 ) -> None:
     """What the second process does, until the first ends it."""
+    import os
     import signal
     from contextlib import suppress
 
     others.close()
+    # The first has the longer way to go, and all its threads are not to be in the way of that.
+    os.nice(5)
     # An interrupt is for both; the first ends the second.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     with suppress(Exception):
