@@ -29,8 +29,8 @@ from latchwork.circuit import Work
 from latchwork.elements import TRUE, Figure, Source, SourceShape
 
 PROBE_OHM = 1e-3
-LOW_POINTS, LIVE_POINTS = 5, 25
-CURVE_POINTS = LOW_POINTS + LIVE_POINTS
+LOW_POINTS, LIVE_POINTS, HIGH_POINTS = 5, 19, 3
+CURVE_POINTS = LOW_POINTS + LIVE_POINTS + HIGH_POINTS
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,8 +54,9 @@ def grid(plus_volt: float) -> tuple[float, ...]:
     """Volts at which a curve is taken: close where supplies live, up to those of a regulator that
     has failed, and down to nothing."""
     low = np.linspace(0.0, 0.6, LOW_POINTS)
-    live = np.linspace(0.65, 1.25, LIVE_POINTS)
-    return tuple(float(v) for v in np.concatenate([low, live]) * plus_volt)
+    live = np.linspace(0.65, 1.1, LIVE_POINTS)
+    high = np.linspace(1.15, 1.25, HIGH_POINTS)
+    return tuple(float(v) for v in np.concatenate([low, live, high]) * plus_volt)
 
 
 def supply_volt(hub: Things) -> float:
