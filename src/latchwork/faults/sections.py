@@ -103,13 +103,14 @@ def _shared(
 
 
 def shared_out(some: Sequence[Section], most: int) -> list[list[int]]:
-    """Numbers of sections in at most so many lots, with about as many doors in each."""
+    """Numbers of sections in at most so many lots, with about as many cores in each: there are as
+    many faults as these."""
     lots: list[list[int]] = [[] for _ in range(min(most, len(some)))]
     loads = [0] * len(lots)
-    for n in sorted(range(len(some)), key=lambda n: -len(some[n].doors)):
+    for n in sorted(range(len(some)), key=lambda n: -len(some[n].conductors)):
         lightest = loads.index(min(loads))
         lots[lightest].append(n)
-        loads[lightest] += len(some[n].doors)
+        loads[lightest] += len(some[n].conductors)
     return lots
 
 
