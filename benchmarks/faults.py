@@ -33,8 +33,8 @@ from ngspice_shared import measure
 QUICK = bool(os.environ.get("QUICK"))
 FULL_DOORS = 100
 BY_ROWS_DOORS = 40
-SPICE_S = 3.0 if QUICK else 8.0
-OURS_S = 2.0
+SPICE_S = 1.5 if QUICK else 8.0
+OURS_S = 1.0 if QUICK else 2.0
 MB = 1e6
 KIB = 1024
 SINGLES = Ask(attacks=False)
