@@ -180,10 +180,10 @@ class Moving:
 
     def take(self, chosen: NDArray[np.intp]) -> None:
         self.batch = self.batch.take(chosen)
-        self.flags = self.flags[:, chosen]
-        self.bolts = self.bolts[:, chosen]
-        self.left_s = self.left_s[:, chosen]
-        self.started = self.started[:, chosen]
+        self.flags = self.flags.take(chosen, axis=1)
+        self.bolts = self.bolts.take(chosen, axis=1)
+        self.left_s = self.left_s.take(chosen, axis=1)
+        self.started = self.started.take(chosen, axis=1)
 
     def key(self, weights: NDArray[np.uint64]) -> NDArray[np.uint64]:
         """A number for the whole state of each column."""

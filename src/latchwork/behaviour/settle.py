@@ -121,7 +121,7 @@ def _solved(
     bonds = rest.bonds.copy()
     solved, steps = np.ones(batch.columns, dtype=bool), 0
     if len(fresh):
-        part = solve_at(batch.take(fresh), flags[:, fresh], start.take(fresh), work)
+        part = solve_at(batch.take(fresh), flags.take(fresh, axis=1), start.take(fresh), work)
         volts[:, fresh], solved[fresh], steps = part.volts, part.solved, part.steps
         across[:, fresh], regions[:, fresh] = part.device_volts, part.regions
         bonds[:, fresh] = part.bonds

@@ -96,7 +96,7 @@ def stacked(values: Sequence[Values], columns: NDArray[np.intp]) -> Values:
             parts[item.name] = values[0].curve_v
             continue
         whole = np.concatenate([getattr(v, item.name) for v in values], axis=1)
-        parts[item.name] = whole[:, columns]
+        parts[item.name] = whole.take(columns, axis=1)
     return Values(**parts)
 
 

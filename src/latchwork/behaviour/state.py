@@ -204,7 +204,7 @@ def take_values(values: Values, chosen: NDArray[np.intp]) -> Values:
     for item in fields(Values):
         row = getattr(values, item.name)
         whole = item.name == "curve_v" or row.shape[1] == 1
-        taken[item.name] = row if whole else row[:, chosen]
+        taken[item.name] = row if whole else row.take(chosen, axis=1)
     return Values(**taken)
 
 

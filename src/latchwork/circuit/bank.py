@@ -62,7 +62,7 @@ class Bank:
             diodes=_take(self.diodes, chosen),
             loads=_take(self.loads, chosen),
             curves=tuple(
-                replace(c, amps=c.amps[:, chosen]) if c.amps.shape[1] > 1 else c
+                replace(c, amps=c.amps.take(chosen, axis=1)) if c.amps.shape[1] > 1 else c
                 for c in self.curves
             ),
         )
@@ -166,4 +166,4 @@ def _stack(kind: type[Kind], rows: Sequence[Device]) -> Kind:
 
 def _take(rows: Kind, chosen: NDArray[np.intp]) -> Kind:
     taken = {item.name: getattr(rows, item.name) for item in fields(rows)}
-    return type(rows)(**{k: v[:, chosen] if v.shape[1] > 1 else v for k, v in taken.items()})
+    return type(rows)(**{k: v.take(chosen, axis=1) if v.shape[1] > 1 else v for k, v in taken.items()})

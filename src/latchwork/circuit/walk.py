@@ -181,5 +181,5 @@ class Walk:
         self._high = taken(self._high)
         self._lifted = self._lifted[chosen]
         self._keen = self._keen[chosen]
-        self.across = self.across[:, chosen]
-        self.regions = self.regions[:, chosen]
+        self.across = self.across.take(chosen, axis=1)
+        self.regions = self.regions.take(chosen, axis=1)
