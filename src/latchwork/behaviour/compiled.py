@@ -97,7 +97,7 @@ def _run(
     table = _table_of(batch, state, point)
     done = np.zeros(4, dtype=np.int64)
     begun = state.start is not None
-    how = How(point is None, begun, frozen, seconds)
+    how = How(point is None, begun, False, frozen, seconds)
     assert batch.members.packed is not None
     run_columns(_given(batch), how, table, batch.members.packed.room, done)
     return _ended(batch, table, work, done)

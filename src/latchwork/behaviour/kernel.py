@@ -44,7 +44,6 @@ def run_columns(given: Given, how: How, table: Table, room: Room, work: Array) -
     """Settle each column, where it is to, then let the seconds pass: from one expiry of a timer to
     the next, settling after each. ``work`` is counted up."""
     copy(given.points, room.devices.curve[0])
-    room.kept.now[LOADED] = -1
     for c in range(len(given.member)):
         m = uint64(given.member[c])
         row = given.numbers[m if len(given.numbers) > 1 else NONE]
@@ -55,8 +54,9 @@ def run_columns(given: Given, how: How, table: Table, room: Room, work: Array) -
             settling, watched = expiries < 0, expiries >= MOST_EXPIRIES - WATCHED_EXPIRIES
             soonest = np.inf
             if settling:
-                table.low[c] = np.inf
-                table.high[c] = -np.inf
+                if not how.merges:
+                    table.low[c] = np.inf
+                    table.high[c] = -np.inf
             else:
                 soonest = _soonest(column.left_s)
                 due = soonest <= left and in_a_row < STILL_CHATTERS
@@ -78,8 +78,9 @@ def run_columns(given: Given, how: How, table: Table, room: Room, work: Array) -
                     table.flips[c, w] |= room.were[w] ^ column.flags[w]
             chatter = room.noted.now[CHATTER] == 1
             table.known[c] = solved
-            table.solved[c] = solved and (settling or table.solved[c])
-            table.chatter[c] = chatter or (not settling and table.chatter[c])
+            anew = settling and not how.merges
+            table.solved[c] = solved and (anew or table.solved[c])
+            table.chatter[c] = chatter or (not anew and table.chatter[c])
             if settling:
                 if how.seconds < 0.0:
                     break

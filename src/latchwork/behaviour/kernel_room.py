@@ -138,11 +138,13 @@ class Given(NamedTuple):
 
 
 class How(NamedTuple):
-    """Whether the columns settle first, and from a start that they have; whether their logic stands
-    still; and the seconds that then pass (negative: none, not even no time)."""
+    """Whether the columns settle first, from a start that they have, and with what was seen before
+    counted in; whether their logic stands still; and the seconds that then pass (negative: none, not
+    even no time)."""
 
     settles: bool
     begun: bool
+    merges: bool
     frozen: bool
     seconds: float
 
@@ -277,7 +279,7 @@ def room(net: Net, points: int) -> Room:
         return Column(bits(words), small(bolts), floats(timers), bools(timers))
 
     kept = Kept(
-        now=ints(3),
+        now=np.array([-1, 0, 0], dtype=np.int64),
         bits=bits(KEPT, gates),
         siemens=floats(KEPT, slots),
         amps=floats(KEPT, nodes),

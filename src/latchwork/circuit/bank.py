@@ -166,4 +166,6 @@ def _stack(kind: type[Kind], rows: Sequence[Device]) -> Kind:
 
 def _take(rows: Kind, chosen: NDArray[np.intp]) -> Kind:
     taken = {item.name: getattr(rows, item.name) for item in fields(rows)}
-    return type(rows)(**{k: v.take(chosen, axis=1) if v.shape[1] > 1 else v for k, v in taken.items()})
+    return type(rows)(
+        **{k: v.take(chosen, axis=1) if v.shape[1] > 1 else v for k, v in taken.items()}
+    )

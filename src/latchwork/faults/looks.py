@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from latchwork.behaviour.outcomes import LockState
-from latchwork.behaviour.run import Solved
 from latchwork.behaviour.shape import Compiled, Values
 from latchwork.behaviour.situations import Event, Mode, Power, Situation
+from latchwork.behaviour.solved import Solved
 from latchwork.behaviour.state import MARGINAL, PICKED
 from latchwork.circuit import LOOSE
 from latchwork.faults.consequences import Bools, Cases, DoorFacts, Seen, States
