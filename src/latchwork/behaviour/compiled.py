@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from latchwork.behaviour.packed import NUMBERS, Ints, bank_of
-from latchwork.behaviour.shape import SOURCE, Shape, Values, compile_shape
+from latchwork.behaviour.shape import SOURCE, Compiled, Shape, Values, compile_shape
 from latchwork.behaviour.state import Batch, Point, Rest, State, dead
 from latchwork.circuit import Start, Work
 from latchwork.circuit.kept import folder
@@ -99,11 +99,12 @@ def _run(
     begun = state.start is not None
     how = How(point is None, begun, False, frozen, seconds)
     assert batch.members.packed is not None
-    run_columns(_given(batch), how, table, batch.members.packed.room, done)
-    return _ended(batch, table, work, done)
+    run_columns(given_of(batch), how, table, batch.members.packed.room, done)
+    count(work, batch.compiled, done)
+    return _ended(batch, table)
 
 
-def _given(batch: Batch) -> Given:
+def given_of(batch: Batch) -> Given:
     """A batch as the kernel takes it."""
     from latchwork.behaviour.kernel_room import Given
 
@@ -172,23 +173,54 @@ def _table_of(batch: Batch, state: State, point: Point | None = None) -> Table:
     )
 
 
-def _ended(batch: Batch, table: Table, work: Work, done: Ints) -> tuple[State, Point]:
-    shape, order = batch.compiled.shape, batch.compiled.order
+def empty(compiled: Compiled, rows: int) -> Table:
+    """Rows of nothing yet."""
+    from latchwork.behaviour.kernel_room import Table
+
+    shape = compiled.shape
+    devices, watched = len(shape.devices), len(shape.senses) + len(shape.bolts)
+    sources = sum(kind == SOURCE for kind, *_ in shape.devices)
+    words, gates = (shape.flags + 63) // 64, (compiled.gate_count + 63) // 64
+    return Table(
+        np.zeros((rows, words), dtype=np.uint64),
+        np.zeros((rows, len(shape.bolts)), dtype=np.int8),
+        np.zeros((rows, len(shape.timers))),
+        np.zeros((rows, len(shape.timers)), dtype=bool),
+        np.zeros((rows, devices)),
+        np.zeros((rows, sources), dtype=np.int8),
+        np.zeros((rows, shape.nodes)),
+        np.zeros((rows, watched)),
+        np.zeros((rows, watched)),
+        np.zeros((rows, words), dtype=np.uint64),
+        np.zeros(rows, dtype=bool),
+        np.zeros(rows, dtype=bool),
+        np.zeros((rows, gates), dtype=np.uint64),
+        np.zeros(rows, dtype=bool),
+        np.zeros((rows, watched), dtype=np.int8),
+    )
+
+
+def count(work: Work, compiled: Compiled, done: Ints) -> None:
+    """Count up what a kernel has done."""
     solves, reductions, steps, known = done.tolist()
     work.solves += solves
     work.known += known
     work.reductions += reductions
     work.newton_steps += steps
-    work.eliminations += reductions * len(order.first) + steps * len(order.second)
-    back = np.argsort(bank_of(shape))
+    first, second = len(compiled.order.first), len(compiled.order.second)
+    work.eliminations += reductions * first + steps * second
+
+
+def point_of(compiled: Compiled, table: Table) -> Point:
+    """The points that rows ended at."""
+    shape = compiled.shape
+    bank, back = bank_of(shape), np.argsort(bank_of(shape))
     sources = table.regions.shape[1]
-    regions = np.zeros((len(back), batch.columns), dtype=np.int8)
-    regions[bank_of(shape)[:sources]] = table.regions.T
-    start = Start(table.across.T[back], regions)
-    flags = _bits(table.flags, shape.flags)
-    point = Point(
+    regions = np.zeros((len(back), len(table.flags)), dtype=np.int8)
+    regions[bank[:sources]] = table.regions.T
+    return Point(
         table.volts.T,
-        flags,
+        _bits(table.flags, shape.flags),
         table.bolts.T,
         table.low.T,
         table.high.T,
@@ -196,8 +228,12 @@ def _ended(batch: Batch, table: Table, work: Work, done: Ints) -> tuple[State, P
         table.chatter,
         table.solved,
         table.bonds.T,
-        start,
+        Start(table.across.T[back], regions),
     )
+
+
+def _ended(batch: Batch, table: Table) -> tuple[State, Point]:
+    point = point_of(batch.compiled, table)
     rest = Rest(
         batch.members,
         batch.whose,
@@ -207,10 +243,11 @@ def _ended(batch: Batch, table: Table, work: Work, done: Ints) -> tuple[State, P
         table.bonds.T,
         table.solved,
     )
-    return State(flags, table.bolts.T, table.left_s.T, table.started.T, start, rest), point
+    flags, bolts = point.flags, point.bolts
+    return State(flags, bolts, table.left_s.T, table.started.T, point.start, rest), point
 
 
 def _bits(words: NDArray[np.uint64], width: int) -> NDArray[np.bool_]:
     """The bits of words, one row a bit."""
     bits = np.unpackbits(words.view(np.uint8).ravel(), bitorder="little")
-    return bits.view(np.bool_).reshape(len(words), -1)[:, :width].T
+    return bits.view(np.bool_).reshape(len(words), 64 * words.shape[1])[:, :width].T

@@ -139,8 +139,8 @@ class Given(NamedTuple):
 
 class How(NamedTuple):
     """Whether the columns settle first, from a start that they have, and with what was seen before
-    counted in; whether their logic stands still; and the seconds that then pass (negative: none, not
-    even no time)."""
+    counted in; whether their logic stands still; and the seconds that then pass (negative: none,
+    not even no time)."""
 
     settles: bool
     begun: bool

@@ -229,7 +229,7 @@ def _net(shape: Shape) -> tuple[Net, Places]:
         gating,
         np.array(
             [
-                _bits([flag for its, (flag, *_) in (*sense, *rule) if its == speed], shape.flags)
+                bits_of([flag for its, (flag, *_) in (*sense, *rule) if its == speed], shape.flags)
                 for speed in range(len(Speed))
             ]
         ),
@@ -256,7 +256,7 @@ def _net(shape: Shape) -> tuple[Net, Places]:
         _table([gates for gates, kind in zip(device, kinds, strict=True) if kind == 0], 2),
         _row([on for (on, _), kind in zip(device, kinds, strict=True) if kind == 1]),
         _table([(s.a, s.b) for s in (*shape.senses, *shape.bolts)], 2),
-        _bits(range(switching), gates),
+        bits_of(range(switching), gates),
         _row([shape.nodes, order.slots, gates, shape.flags, len(shape.linear)]),
         Logic(clauses, *rows),
     )
@@ -279,7 +279,7 @@ def _places(shape: Shape) -> list[int]:
     return [0, *np.cumsum(sizes).tolist()]
 
 
-def _bits(numbers: Iterable[int], of: int) -> NDArray[np.uint64]:
+def bits_of(numbers: Iterable[int], of: int) -> NDArray[np.uint64]:
     """Words in which these bits are set."""
     words = [0] * ((of + 63) // 64)
     for n in numbers:

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from latchwork.behaviour.cases import Case
+from latchwork.behaviour.compiled_scripts import play
 from latchwork.behaviour.network import Network, Things
 from latchwork.behaviour.script import (
     CURVE_MODES,
@@ -157,6 +158,8 @@ class Side:
 
     def solve(self, work: Work | None = None) -> Solved:
         """Idle, stages, events, of all members."""
+        if work is not None and work.compiled and self.members.packed is not None:
+            return self._played(work)
         count = len(self.scripts)
         single = Layout([1] * count)
         idle = dead(self.compiled, count)
@@ -177,6 +180,37 @@ class Side:
             if part is not None:
                 parts.append(part)
         return Solved(tuple(self.scripts), tuple(parts))
+
+    def _played(self, work: Work) -> Solved:
+        """The same by compiled code, which takes one member after the other."""
+        scripts = list(self.by_script)
+        stages = Layout([len(s.then) for s in self.scripts])
+        usual, still = self._layout(frozen=False), self._layout(frozen=True)
+        curves = 0 if self.curves is None else self.curves.shape[1]
+        kinds = np.array(self.kinds, dtype=np.int64)
+        points = play(self.members, scripts, kinds, (stages, usual, still), curves, work)
+        first, then = (self._batch(stages.member, self._modes(n)) for n in (1, 2))
+        parts = [Part(stages, (), *points[0], first, then)]
+        for layout, frozen, its in ((usual, False, points[1]), (still, True, points[2])):
+            if len(layout.member):
+                own = self._stages(stages, layout, frozen)
+                batch = self._batch(layout.member, self._modes(2)[own])
+                parts.append(Part(layout, self._places(frozen), *its, batch, batch))
+        return Solved(tuple(self.scripts), tuple(parts))
+
+    def _layout(self, *, frozen: bool) -> Layout:
+        """Columns of the events that are ``frozen`` or not."""
+        lengths = [len(events_of(s, frozen)) for s in self.by_script]
+        return Layout([lengths[n] for n in self.kinds])
+
+    def _stages(self, stages: Layout, events: Layout, frozen: bool) -> NDArray[np.intp]:
+        """In which column its stage is, for each column of an event."""
+        own = [[stage for stage, _ in events_of(s, frozen)] for s in self.by_script]
+        return self._of_all(own, np.intp) + np.repeat(stages.starts, events.lengths)
+
+    def _places(self, frozen: bool) -> tuple[Places, ...]:
+        their = [Places.of(s, frozen) for s in self.by_script]
+        return tuple(their[n] for n in self.kinds)
 
     def _calmed(
         self, batch: Batch, state: State, point: Point, work: Work | None
@@ -201,26 +235,15 @@ class Side:
 
     def _events(self, stages: Layout, state: State, frozen: bool, work: Work | None) -> Part | None:
         """The columns with an event that are ``frozen`` or not, from where their stage ended."""
-        places = {s: list(events_of(s, frozen).values()) for s in self.by_script}
-        lengths = [len(some) for some in places.values()]
-        layout = Layout([lengths[n] for n in self.kinds])
+        layout = self._layout(frozen=frozen)
         if len(layout.member) == 0:
             return None
-        own = self._of_all(
-            [[its.columns[n][0] for n in some] for its, some in places.items()], np.intp
-        )
-        own += np.repeat(stages.starts, layout.lengths)
-        state = self._set(
-            state.take(own),
-            layout,
-            {s: settings([s.columns[n][1] or () for n in places[s]]) for s in self.by_script},
-        )
+        own = self._stages(stages, layout, frozen)
+        lists = {s: settings([p for _, p in events_of(s, frozen)]) for s in self.by_script}
+        state = self._set(state.take(own), layout, lists)
         batch = self._batch(layout.member, self._modes(2)[own])
         state, begins = settle(batch, state, work, frozen=frozen)
         held = begins
         if not frozen:
             _, held = passing(batch, state, begins, HELD_S, work)
-        where = {s: Places.of(s, frozen) for s in self.by_script}
-        their = list(where.values())
-        at = tuple(their[n] for n in self.kinds)
-        return Part(layout, at, begins, held, batch, batch)
+        return Part(layout, self._places(frozen), begins, held, batch, batch)

@@ -25,13 +25,10 @@ class Layout:
         self.member = np.repeat(np.arange(len(lengths)), lengths)
 
 
-def events_of(its: Script, frozen: bool) -> dict[tuple[int, Pairs], int]:
-    """The events of a script by stage and inputs, each with the first situation it is in."""
-    first: dict[tuple[int, Pairs], int] = {}
-    for n, (stage, event, still) in enumerate(its.columns):
-        if event is not None and still is frozen:
-            first.setdefault((stage, event), n)
-    return first
+def events_of(its: Script, frozen: bool) -> tuple[tuple[int, Pairs], ...]:
+    """The different events of a script that are ``frozen`` or not: stage and inputs."""
+    found = [(s, event) for s, event, still in its.columns if event is not None and still is frozen]
+    return tuple(dict.fromkeys(found))
 
 
 @dataclass(frozen=True, slots=True)

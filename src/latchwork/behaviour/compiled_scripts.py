@@ -1,0 +1,109 @@
+"""All members of a ``Side`` through their scripts by compiled code: as side by side, to the bit."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from latchwork.behaviour.compiled import count, empty, given_of, point_of
+from latchwork.behaviour.packed import bits_of
+from latchwork.behaviour.script import Pairs, Script
+from latchwork.behaviour.solved import Layout, events_of
+from latchwork.behaviour.state import Batch, Members, Point
+from latchwork.circuit import Work
+
+if TYPE_CHECKING:
+    from latchwork.behaviour.kernel_scripts import Course, Events
+
+Ints = NDArray[np.int64]
+
+
+def play(
+    members: Members,
+    scripts: Sequence[Script],
+    kinds: Ints,
+    layouts: tuple[Layout, Layout, Layout],
+    curves: int,
+    work: Work,
+) -> tuple[tuple[Point, Point], tuple[Point, Point], tuple[Point, Point]]:
+    """The points of all members, as they begin and held: of stages, of events, and of events with
+    logic frozen, where the two are the same.
+
+    ``scripts``: the different ones; ``kinds``: which of them each member has; ``layouts``: columns
+    of stages, events, and events with logic frozen; ``curves``: how many curves a member has.
+    """
+    from latchwork.behaviour.kernel_scripts import Cast, Lines, Stage, run_members
+
+    compiled, its = members.compiled, members.packed
+    assert its is not None
+    course, usual, still = _courses(compiled.shape.flags, compiled.shape.rests, tuple(scripts))
+    most = max(len(course.then), len(usual.stage), len(still.stage))
+    lines = Lines(empty(compiled, 1), np.zeros(most, np.int64), np.zeros(most, np.int64))
+    begins = [empty(compiled, len(layout.member)) for layout in layouts[:2]]
+    held = [empty(compiled, len(layout.member)) for layout in layouts]
+    starts = [layout.starts for layout in layouts]
+    done = np.zeros(4, dtype=np.int64)
+    run_members(
+        given_of(Batch(members, members.count)),
+        course,
+        usual,
+        still,
+        Cast(kinds, starts[0], starts[1], starts[2], curves),
+        Stage(begins[0], held[0]),
+        Stage(begins[1], held[1]),
+        held[2],
+        lines,
+        its.room,
+        done,
+    )
+    count(work, compiled, done)
+    frozen = point_of(compiled, held[2])
+    first, second = (
+        (point_of(compiled, a), point_of(compiled, b)) for a, b in zip(begins, held, strict=False)
+    )
+    return first, second, (frozen, frozen)
+
+
+@lru_cache(maxsize=256)
+def _courses(
+    flags: int, rests: Pairs, scripts: tuple[Script, ...]
+) -> tuple[Course, Events, Events]:
+    """Scripts as arrays for a shape of so many flags that are at ``rests`` before anything moves:
+    stages, events, and events with logic frozen."""
+    from latchwork.behaviour.kernel_scripts import Course, Events
+
+    def sets(lists: Sequence[Pairs]) -> NDArray[np.uint64]:
+        """Lists x which flags, and to what x words."""
+        rows = [
+            [bits_of([f for f, _ in pairs], flags), bits_of([f for f, on in pairs if on], flags)]
+            for pairs in lists
+        ]
+        return np.array(rows, dtype=np.uint64).reshape(len(lists), 2, (flags + 63) // 64)
+
+    def begins(counts: Sequence[int]) -> Ints:
+        return np.array([0, *np.cumsum(counts)], dtype=np.int64)
+
+    def events(frozen: bool) -> Events:
+        found = [list(events_of(its, frozen)) for its in scripts]
+        every = [event for some in found for event in some]
+        return Events(
+            begins([len(some) for some in found]),
+            np.array([stage for stage, _ in every], dtype=np.int64),
+            sets([pairs for _, pairs in every]),
+        )
+
+    before = [pairs for its in scripts for pairs in its.before]
+    idle = [{**dict(rests), **dict(its.idle)} for its in scripts]
+    course = Course(
+        np.array([bits_of([f for f, on in its.items() if on], flags) for its in idle]),
+        begins([len(its.then) for its in scripts]),
+        sets(before),
+        np.array([bool(pairs) for pairs in before], dtype=bool),
+        sets([pairs for its in scripts for pairs in its.then]),
+        np.array([modes for its in scripts for modes in its.modes], dtype=np.int64).reshape(-1, 3),
+    )
+    return course, events(frozen=False), events(frozen=True)
