@@ -17,7 +17,7 @@ from latchwork.circuit.kernel_laws import Devices
 from latchwork.elements import Speed
 
 Array = np.ndarray[Any, Any]
-KEPT = 12
+KEPT = 24
 """Reductions of one member that are kept at a time."""
 SLOWER = 3
 """Classes that are slower than the fastest."""
