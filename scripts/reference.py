@@ -14,18 +14,14 @@ import click
 import msgspec
 from click.testing import CliRunner
 
-from latchwork.answers import (
-    CheckAnswer,
-    CompareAnswer,
-    DetailAnswer,
-    MendAnswer,
-    PartAnswer,
-    PartsAnswer,
-    QuestionsAnswer,
-    SizesAnswer,
-    VersionsAnswer,
-)
+from latchwork.answers.detail import DetailAnswer
 from latchwork.answers.faults_model import FaultsAnswer
+from latchwork.answers.mend import MendAnswer
+from latchwork.answers.model import CheckAnswer
+from latchwork.answers.parts import PartAnswer, PartsAnswer
+from latchwork.answers.questions import QuestionsAnswer
+from latchwork.answers.sizes import SizesAnswer
+from latchwork.answers.versions import CompareAnswer, VersionsAnswer
 from latchwork.cli.command import latchwork
 from latchwork.codes.facts import PersonFacts, SheetFacts, WhoFacts
 from latchwork.demo import write_demo

@@ -8,7 +8,8 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from latchwork.answers import CheckAnswer, check_job
+from latchwork.answers.model import CheckAnswer
+from latchwork.answers.opening import check_job
 from latchwork.demo import write_demo
 from latchwork.words import sources
 

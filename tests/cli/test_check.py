@@ -7,7 +7,8 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from latchwork.answers import CheckAnswer, check_job
+from latchwork.answers.model import CheckAnswer
+from latchwork.answers.opening import check_job
 from latchwork.cli.check_page import SEVERITIES, check_page
 from latchwork.cli.page import cells
 from latchwork.demo import write_demo

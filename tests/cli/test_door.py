@@ -9,10 +9,11 @@ import click
 import msgspec
 import pytest
 
-from latchwork.answers import DetailAnswer, detail, open_job
+from latchwork.answers.detail import DetailAnswer, detail
 from latchwork.cli.door_page import door_page
 from latchwork.cli.page import cells
 from latchwork.demo import write_demo
+from latchwork.opening import open_job
 from latchwork.wiring import Wiring, merged
 from tests.cli.calling import ONE_DOOR, call, job_in
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from latchwork.answers import check_job
+from latchwork.answers.opening import check_job
 from tests.cli.calling import ONE_DOOR, call, job_in
 
 THIN = ONE_DOOR.replace("12 m of 2 x 1.0 mm²", "95 m of 2 x 0.22 mm²").replace(

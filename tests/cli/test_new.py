@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from latchwork.answers import check_job
+from latchwork.answers.opening import check_job
 from latchwork.cli.command import latchwork
 from latchwork.job import read_job
 from tests.cli.calling import ONE_DOOR, call, job_in

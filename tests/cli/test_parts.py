@@ -6,7 +6,7 @@ from pathlib import Path
 
 import msgspec
 
-from latchwork.answers import PartAnswer, PartsAnswer
+from latchwork.answers.parts import PartAnswer, PartsAnswer
 from latchwork.cli.page import cells
 from latchwork.parts import catalogue
 from tests.cli.calling import call, job_in

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from latchwork.answers import check_job
+from latchwork.answers.opening import check_job
 from latchwork.demo import write_demo
 from tests.cli.calling import ONE_DOOR, call, job_in
 

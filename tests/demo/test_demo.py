@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from latchwork.answers import CheckAnswer, check_job
+from latchwork.answers.model import CheckAnswer
+from latchwork.answers.opening import check_job
 from latchwork.demo import DRAFT, MENDED, NotOurs, Planted, planted, write_demo
 from tests.cli.calling import call
 

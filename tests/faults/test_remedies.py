@@ -6,8 +6,8 @@ from latchwork.behaviour import behave
 from latchwork.faults import Ask, Effect, FaultReport, faults
 from latchwork.findings import Severity
 from latchwork.parts import catalogue
-from latchwork.remedies import Scene
 from latchwork.remedies.against_faults import FaultRemedy, fault_remedies
+from latchwork.remedies.scene import Scene
 from latchwork.rules import judge
 from tests.faults.known import jobs
 from tests.faults.test_attacks import HEAD, KEYPAD_OUTSIDE, STRIKE

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from latchwork.parts import catalogue
-from latchwork.remedies import Scene, Settled, doubts, settled
+from latchwork.remedies.guessing import Settled, doubts, settled
+from latchwork.remedies.scene import Scene
 from tests.rules.jobs import MAGNET, STRIKE, Door, but, job, outcome
 
 PLAIN = but(STRIKE, {"lock": "strike 24 V fail-secure"})

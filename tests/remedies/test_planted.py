@@ -10,7 +10,9 @@ import pytest
 from latchwork.findings import Severity
 from latchwork.job.changes import apply
 from latchwork.parts import catalogue
-from latchwork.remedies import Scene, may_mend, remedies, walk
+from latchwork.remedies.scene import Scene
+from latchwork.remedies.search import remedies, walk
+from latchwork.remedies.table import may_mend
 from tests.rules.jobs import Case, findings, outcome, told
 from tests.rules.test_cases import CASES
 

@@ -8,7 +8,8 @@ import pytest
 
 from latchwork.job.changes import apply
 from latchwork.parts import catalogue
-from latchwork.remedies import Scene, Sizing, smallest_sizes
+from latchwork.remedies.scene import Scene
+from latchwork.remedies.sizing import Sizing, smallest_sizes
 from tests.rules.cases_electrical import BUTTON, TRANSFORMER
 from tests.rules.jobs import MAGNET, STRIKE, but, job, outcome, told
 

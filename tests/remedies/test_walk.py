@@ -12,9 +12,9 @@ from latchwork.job import read_job_text
 from latchwork.job.changes import apply
 from latchwork.parts import catalogue
 from latchwork.plan import plan
-from latchwork.remedies import Scene, remedies, walk
 from latchwork.remedies.bench import Bench
-from latchwork.remedies.search import MOST_TRIED, ordered
+from latchwork.remedies.scene import Scene
+from latchwork.remedies.search import MOST_TRIED, ordered, remedies, walk
 from latchwork.remedies.table import BY_RULE
 from latchwork.rules import judge
 from latchwork.wiring import wire

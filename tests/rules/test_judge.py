@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from latchwork.answers import check
+from latchwork.answers.check import check
 from latchwork.behaviour import Case
 from latchwork.findings import Finding, Severity
 from latchwork.rules import judge

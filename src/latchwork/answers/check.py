@@ -25,7 +25,7 @@ from latchwork.behaviour import (
 )
 from latchwork.findings import Finding, Severity
 from latchwork.power import supply_loads
-from latchwork.remedies import may_mend
+from latchwork.remedies.table import may_mend
 from latchwork.rules import worst_volts
 from latchwork.words import say
 

@@ -40,8 +40,8 @@ from latchwork.faults.spread import Over
 from latchwork.job import JobErrors, one_of
 from latchwork.opening import Opened, open_job
 from latchwork.parts import PartsErrors
-from latchwork.remedies import Scene
 from latchwork.remedies.against_faults import FaultRemedy, fault_remedies
+from latchwork.remedies.scene import Scene
 from latchwork.wiring import Wiring
 from latchwork.words import say
 

@@ -15,7 +15,8 @@ from latchwork.behaviour import SiteOutcome, behave
 from latchwork.findings import Finding, Severity
 from latchwork.job import one_of
 from latchwork.opening import Opened, open_job
-from latchwork.remedies import Remedy, Scene, remedies, walk
+from latchwork.remedies.scene import Scene
+from latchwork.remedies.search import Remedy, remedies, walk
 from latchwork.rules import judge
 
 FORM = 1

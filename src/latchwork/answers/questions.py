@@ -12,7 +12,8 @@ from latchwork.answers.opening import today
 from latchwork.behaviour import SiteOutcome, behave
 from latchwork.findings import Finding, Severity
 from latchwork.opening import open_job
-from latchwork.remedies import Scene, Settled, settled
+from latchwork.remedies.guessing import Settled, settled
+from latchwork.remedies.scene import Scene
 from latchwork.rules import judge
 
 FORM = 1

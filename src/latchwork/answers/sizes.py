@@ -11,7 +11,8 @@ from latchwork.answers.check import finding_line
 from latchwork.answers.edits import Edit, as_edit
 from latchwork.behaviour import SiteOutcome, behave
 from latchwork.opening import open_job
-from latchwork.remedies import Scene, Sized, smallest_sizes
+from latchwork.remedies.scene import Scene
+from latchwork.remedies.sizing import Sized, smallest_sizes
 
 FORM = 1
 

@@ -37,30 +37,25 @@ POLYMER_OHM = 100.0
 
 def conductance_rows(compiled: Compiled, values: Values, flags: Bools) -> list[Row | None]:
     """Siemens of each linear branch, then each rail; None where it conducts in no column."""
+    siemens = 1.0 / values.ohm
+    there = siemens.any(axis=1).tolist()
     rows: list[Row | None] = [
-        _siemens(values.ohm[n]) if on else None for n, on in enumerate(compiled.always)
+        siemens[n] if on and there[n] else None for n, on in enumerate(compiled.always)
     ]
     fuses = {branch: blown for branch, blown, resets in compiled.shape.fuses if resets}
     for n, gate in compiled.gates:
-        closed = gate(flags)
-        shut = 1.0 / values.ohm[n]
-        if closed.all():
-            rows[n] = shut
-        elif n in fuses:
-            rows[n] = np.where(closed, shut, 1.0 / POLYMER_OHM)
-        elif closed.any():
-            rows[n] = np.where(closed, shut, 0.0)
+        rows[n] = _switched(siemens[n], gate(flags), 1.0 / POLYMER_OHM if n in fuses else 0.0)
     for n, on in enumerate(compiled.rail_on):
-        lit = on(flags)
-        shut = 1.0 / values.rail_ohm[n]
-        rows.append(shut if lit.all() else np.where(lit, shut, 0.0) if lit.any() else None)
+        rows.append(_switched(1.0 / values.rail_ohm[n], on(flags), 0.0))
     return rows
 
 
-def _siemens(ohm: Row) -> Row | None:
-    """1/ohm; None where it is endless in every column."""
-    row: Row = 1.0 / ohm
-    return row if row.any() else None
+def _switched(siemens: Row, closed: Bools, open_s: float) -> Row | None:
+    """Siemens where it is closed and where it is not; None: nothing in any column."""
+    shut = np.count_nonzero(closed)
+    if shut == len(closed):
+        return siemens
+    return np.where(closed, siemens, open_s) if shut or open_s else None
 
 
 def device_rows(compiled: Compiled, values: Values, flags: Bools) -> list[Device]:

@@ -100,10 +100,15 @@ class Eliminated:
 
 
 def eliminate(
-    steps: Sequence[Step], conductance: list[Row | None], injected: list[Row]
+    steps: Sequence[Step],
+    conductance: list[Row | None],
+    injected: list[Row],
+    *,
+    tangents: bool = False,
 ) -> Eliminated:
     """Eliminate the nodes of ``steps``; ``conductance`` (by slot) and ``injected`` (by node) are
-    changed in place, their rows are not. A node with s == 0 floats: its ratios are 0.
+    changed in place, their rows are not. A node with s == 0 floats: its ratios are 0. Only where
+    there are ``tangents`` may a sum be negative.
     """
     ratios: list[list[tuple[int, Row]]] = []
     own: list[Row] = []
@@ -120,10 +125,13 @@ def eliminate(
             own.append(ZERO)
             floating.append(EVERYWHERE)
             continue
-        least_s = np.minimum(least_s, total)
-        floats = total == 0.0
-        floating.append(floats if floats.any() else None)
-        total = total + floats
+        if tangents:
+            least_s = np.minimum(least_s, total)
+        floats: NDArray[np.bool_] | None = None
+        if np.count_nonzero(total) < len(total):
+            floats = total == 0.0
+            total = total + floats
+        floating.append(floats)
         shares = [
             row / total if row is not None and node else None
             for node, row in zip(step.neighbours, rows, strict=True)
@@ -147,5 +155,6 @@ def eliminate(
             continue
         for node, share in present:
             injected[node] = injected[node] + current * share
-        own.append(current / total * ~floats)
+        amps = current / total
+        own.append(amps if floats is None else amps * ~floats)
     return Eliminated(steps, ratios, own, least_s, floating)

@@ -155,7 +155,7 @@ class Walk:
             if minus:
                 injected[minus] = injected[minus] - row
         volts = [ZERO] * nodes
-        second = eliminate(self._order.second, slots, injected)
+        second = eliminate(self._order.second, slots, injected, tangents=True)
         second.substitute(volts)
         self.second = second
         fresh = np.empty_like(self.across)

@@ -136,8 +136,10 @@ def _known(folder: JobFolder) -> tuple[Known, dict[str, dict[str, Value]], dict[
 
 
 def _put(folder: JobFolder, values: dict[str, Value]) -> None:
-    from latchwork.answers import edit, open_job, pin_job
+    from latchwork.answers.edits import edit
+    from latchwork.answers.pinning import pin_job
     from latchwork.job.changes import put
+    from latchwork.opening import open_job
 
     makes = [partial(put, path=path, value=value) for path, value in values.items()]
     save_shown(edit(folder, makes), "add")

@@ -56,7 +56,7 @@ def check(
 
 
 def _whole(job: Path, as_json: bool) -> None:
-    from latchwork.answers import check_job
+    from latchwork.answers.opening import check_job
     from latchwork.cli.progress import Progress
 
     with unusable_told(as_json), Progress() as progress:
@@ -74,8 +74,9 @@ def _whole(job: Path, as_json: bool) -> None:
 def _door(
     job: Path, door: str, situation: str | None, listing: bool, figures: str, as_json: bool
 ) -> None:
-    from latchwork.answers import UnknownName, detail, open_job, situations_of
+    from latchwork.answers.detail import UnknownName, detail, situations_of
     from latchwork.findings.problems import Problem
+    from latchwork.opening import open_job
 
     with unusable_told(as_json):
         wiring = open_job(job).wiring

@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
-from latchwork.answers import CheckAnswer, DoorLine, FindingLine, LockLine, QuestionLine, SupplyLine
+from latchwork.answers.model import (
+    CheckAnswer,
+    DoorLine,
+    FindingLine,
+    LockLine,
+    QuestionLine,
+    SupplyLine,
+)
 from latchwork.cli.page import Page, cells, fitted, joined, printable, tinted, wrap
 from latchwork.quantities import show
 from latchwork.words import has, say

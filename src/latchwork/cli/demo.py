@@ -17,11 +17,13 @@ def demo(folder: Path) -> None:
     DIR/draft has mistakes planted in it; DIR/mended is the same site put right. A file that the
     demo did not write is never written over.
     """
-    from latchwork.answers import check_job, open_job, pin_job
+    from latchwork.answers.opening import check_job
+    from latchwork.answers.pinning import pin_job
     from latchwork.cli.check_page import check_page
     from latchwork.cli.page import tinted
     from latchwork.demo import NotOurs, write_demo
     from latchwork.findings.problems import Problem
+    from latchwork.opening import open_job
     from latchwork.words import say
 
     try:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from latchwork.answers import DetailAnswer, StepLine
+from latchwork.answers.detail import DetailAnswer, StepLine
 from latchwork.cli.page import Page, fitted, printable, tinted
 from latchwork.words import say
 

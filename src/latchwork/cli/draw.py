@@ -48,10 +48,10 @@ def draw(
       latchwork draw boatyard
       latchwork draw boatyard --door D3 --dxf --out handover
     """
-    from latchwork.answers import open_job
     from latchwork.drawing import Form, Title, index
     from latchwork.findings.problems import Problem
     from latchwork.job import one_of
+    from latchwork.opening import open_job
     from latchwork.words import say
 
     with unusable_told():

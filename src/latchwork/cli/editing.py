@@ -11,7 +11,7 @@ import click
 from latchwork.cli.problems import UNUSABLE, stop, unusable_told
 
 if TYPE_CHECKING:
-    from latchwork.answers import Edit
+    from latchwork.answers.edits import Edit
 
 _TINTS = {"+": {"fg": "green"}, "-": {"fg": "red"}, "@": {"dim": True}}
 
@@ -51,7 +51,7 @@ def _misfit(path: str, expected: str, found: str) -> NoReturn:
 
 
 def _conflict(told: str, theirs: str, ours: str) -> NoReturn:
-    from latchwork.answers import line_difference
+    from latchwork.answers.edits import line_difference
 
     click.echo(told, err=True)
     show_lines(line_difference(theirs, ours), err=True)
@@ -74,7 +74,7 @@ def _printable(line: str) -> str:
 
 def save_shown(made: Edit, what: str, *, undoes: int = 0) -> None:
     """Show an edit's lines, save it, and say how to take it back."""
-    from latchwork.answers import save
+    from latchwork.answers.edits import save
     from latchwork.words import say
 
     if not made.lines:

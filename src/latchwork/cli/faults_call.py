@@ -85,7 +85,7 @@ class Call:
 
     def run(self) -> list[FaultsAnswer]:
         """Run every job and write what is to be written; what cannot be is told and ends it."""
-        from latchwork.answers import UnknownName
+        from latchwork.answers.detail import UnknownName
         from latchwork.answers.faults import faults_jobs
         from latchwork.cli.faults_files import refused, written
         from latchwork.cli.progress import Progress

@@ -11,7 +11,8 @@ from latchwork.cli.editing import edits_told, show_lines
 from latchwork.cli.problems import stop
 
 if TYPE_CHECKING:
-    from latchwork.answers import Edit, MendAnswer, RemedyLine
+    from latchwork.answers.edits import Edit
+    from latchwork.answers.mend import MendAnswer, RemedyLine
 
 SOMETHING = 1
 
@@ -47,7 +48,7 @@ def mend(
 
 
 def _one(job: Path, finding: str, choose: int, write: bool, as_json: bool) -> None:
-    from latchwork.answers import UnknownFinding, mend_one
+    from latchwork.answers.mend import UnknownFinding, mend_one
     from latchwork.cli.progress import Progress
     from latchwork.findings.problems import Problem
     from latchwork.words import say
@@ -79,7 +80,7 @@ def _one(job: Path, finding: str, choose: int, write: bool, as_json: bool) -> No
 
 
 def _all(job: Path, write: bool, as_json: bool) -> None:
-    from latchwork.answers import mend_all
+    from latchwork.answers.mend import mend_all
     from latchwork.cli.progress import Progress
     from latchwork.words import say
 
@@ -128,7 +129,7 @@ def _left(answer: MendAnswer) -> None:
 
 
 def _write(edit: Edit, as_json: bool) -> None:
-    from latchwork.answers import save
+    from latchwork.answers.edits import save
     from latchwork.words import say
 
     version = save(edit, "mend")

@@ -32,11 +32,12 @@ def new(job: Path, yes: bool, **said: str | None) -> None:
     stands in brackets. Guesses stay marked as such ("about 20 m"); "unknown" is an answer too.
     Doors end with an empty name; with --yes none are asked for.
     """
-    from latchwork.answers import open_job, pin_job
     from latchwork.answers.interview import SITE, SUPPLY, Known, job_text
+    from latchwork.answers.pinning import pin_job
     from latchwork.findings.problems import Problem
     from latchwork.folder import JOB_FILE, locked, write_atomic
     from latchwork.job import read_job_text
+    from latchwork.opening import open_job
     from latchwork.parts import catalogue
     from latchwork.words import say
 

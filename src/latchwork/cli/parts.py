@@ -10,7 +10,7 @@ import click
 from latchwork.cli.problems import stop, unusable_told
 
 if TYPE_CHECKING:
-    from latchwork.answers import PartsAnswer
+    from latchwork.answers.parts import PartsAnswer
 
 
 @click.command()
@@ -31,7 +31,7 @@ def parts(words: tuple[str, ...], explain: str | None, job: Path | None, as_json
       latchwork parts strike 24 V
       latchwork parts --explain "strike 24 V fail-secure"
     """
-    from latchwork.answers import part_explained, parts_found, parts_of
+    from latchwork.answers.parts import part_explained, parts_found, parts_of
     from latchwork.parts import PartNotFound
 
     with unusable_told(as_json):

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from latchwork.answers import PartAnswer, PartsAnswer
-from latchwork.answers.parts import FigureLine, WordLine
+from latchwork.answers.parts import FigureLine, PartAnswer, PartsAnswer, WordLine
 from latchwork.cli.page import Page, cells, fitted, joined, printable, tinted
 from latchwork.quantities import show
 from latchwork.words import say

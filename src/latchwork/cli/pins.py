@@ -16,7 +16,8 @@ def pin(job: Path) -> None:
 
     Writes parts.lock beside the job file. What is pinned already stays as it is.
     """
-    from latchwork.answers import open_job, pin_job
+    from latchwork.answers.pinning import pin_job
+    from latchwork.opening import open_job
     from latchwork.words import say
 
     with unusable_told():
@@ -31,7 +32,8 @@ def pin(job: Path) -> None:
 @click.option("--write", is_flag=True, help="Take the catalogue's figures into parts.lock.")
 def update(job: Path, write: bool) -> None:
     """Show what the catalogue now has otherwise than JOB's pinned figures."""
-    from latchwork.answers import changes, open_job, update_job
+    from latchwork.answers.pinning import changes, update_job
+    from latchwork.opening import open_job
     from latchwork.words import say
 
     with unusable_told():

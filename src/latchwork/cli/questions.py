@@ -10,7 +10,7 @@ import click
 from latchwork.cli.problems import unusable_told
 
 if TYPE_CHECKING:
-    from latchwork.answers import AskLine, QuestionsAnswer
+    from latchwork.answers.questions import AskLine, QuestionsAnswer
     from latchwork.cli.page import Page
 
 
@@ -23,7 +23,7 @@ def questions(job: Path, as_json: bool) -> None:
     Each guess is tried at its low and its high end, each unknown as what it may turn out to be;
     beside it stands what is then found, or not.
     """
-    from latchwork.answers import questions as asked
+    from latchwork.answers.questions import questions as asked
     from latchwork.cli.progress import Progress
 
     with unusable_told(as_json), Progress() as progress:

@@ -39,7 +39,7 @@ def set_(
       latchwork set boatyard D3 --runs "power=18 m of 2 x 1.5 mm²" --remove release
       latchwork set boatyard site "standby=8 h"
     """
-    from latchwork.answers import edit
+    from latchwork.answers.edits import edit
     from latchwork.folder import read_folder
     from latchwork.job.changes import as_typed, drop, put
 

@@ -10,7 +10,7 @@ import click
 from latchwork.cli.editing import edits_told, save_shown, show_lines
 
 if TYPE_CHECKING:
-    from latchwork.answers import SizesAnswer
+    from latchwork.answers.sizes import SizesAnswer
 
 
 @click.command()
@@ -24,7 +24,7 @@ def sizes(job: Path, write: bool, as_json: bool) -> None:
     All else stays as it is. Beside each size stands what is found one size below. A run whose
     length nobody knows is left alone.
     """
-    from latchwork.answers import sizes_of
+    from latchwork.answers.sizes import sizes_of
     from latchwork.cli.progress import Progress
     from latchwork.words import say
 
@@ -42,7 +42,7 @@ def sizes(job: Path, write: bool, as_json: bool) -> None:
         if edit is None:
             return
         if write and as_json:
-            from latchwork.answers import save
+            from latchwork.answers.edits import save
 
             save(edit, "sizes")
         elif write:

@@ -17,7 +17,7 @@ def undo(job: Path) -> None:
     Only the lines of that save go back; what was changed elsewhere by hand stays. The file as it
     was is kept as a version too.
     """
-    from latchwork.answers import undo as back
+    from latchwork.answers.versions import undo as back
     from latchwork.folder import NothingToUndo
     from latchwork.words import say
 

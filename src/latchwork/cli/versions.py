@@ -18,7 +18,7 @@ def versions(job: Path, as_json: bool) -> None:
 
     The text before each save is kept under its number in the folder "versions".
     """
-    from latchwork.answers import versions_of
+    from latchwork.answers.versions import versions_of
     from latchwork.words import say
 
     with unusable_told(as_json):
@@ -48,8 +48,8 @@ def compare(job: Path, old: str, new: str, as_json: bool) -> None:
     OLD and NEW are numbers that "latchwork versions" lists, or "now" for the file as it is.
     Without them the last version is compared with now.
     """
-    from latchwork.answers import UnknownVersion
-    from latchwork.answers import compare as compared
+    from latchwork.answers.versions import UnknownVersion
+    from latchwork.answers.versions import compare as compared
     from latchwork.cli.page import printable
     from latchwork.findings.problems import Problem
     from latchwork.words import say

@@ -17,9 +17,9 @@ def wiring(job: Path, door: str) -> None:
 
     Paste them below the door's id and change what is wired otherwise.
     """
-    from latchwork.answers import open_job
     from latchwork.findings.problems import Problem
     from latchwork.job import one_of
+    from latchwork.opening import open_job
     from latchwork.wiring import rows_text
 
     with unusable_told():

@@ -42,7 +42,7 @@ def finish(
     too, for the service plan, and tell this how far it is.
     """
     # What solves is read here: a second process has parted before.
-    from latchwork.answers import check
+    from latchwork.answers.check import check
     from latchwork.answers.opening import today
     from latchwork.answers.schedules import schedules
     from latchwork.behaviour.meter import behave_and_meter

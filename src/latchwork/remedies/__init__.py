@@ -1,23 +1,5 @@
-"""Changes that remove a finding, tried before they are told."""
+"""Changes that remove a finding, tried before they are told.
 
-from latchwork.remedies.guessing import Doubt, Settled, doubts, settled
-from latchwork.remedies.scene import Scene
-from latchwork.remedies.search import Remedy, Walk, remedies, walk
-from latchwork.remedies.sizing import Sized, Sizing, smallest_sizes
-from latchwork.remedies.table import may_mend
-
-__all__ = [
-    "Doubt",
-    "Remedy",
-    "Scene",
-    "Settled",
-    "Sized",
-    "Sizing",
-    "Walk",
-    "doubts",
-    "may_mend",
-    "remedies",
-    "settled",
-    "smallest_sizes",
-    "walk",
-]
+`search` tries them, `sizing` looks for the smallest sizes, `guessing` for what hangs on doubts;
+`table` tells which findings may be mended at all, for which nothing of that is read.
+"""
