@@ -17,8 +17,11 @@ from _jobs import job_text
 from _measure import measured, report
 from latchwork.behaviour import make_ready
 from latchwork.demo import write_demo
-from latchwork.drawing import door_sheet, index, svg
-from latchwork.papers.pack import Paper, Stamp, pack_pdf
+from latchwork.drawing.door import door_sheet
+from latchwork.drawing.index import index
+from latchwork.drawing.svg import svg
+from latchwork.papers.asked import Paper, Stamp
+from latchwork.papers.pack import pack_pdf
 from latchwork.papers.source import source_of
 
 DOORS = 100

@@ -6,7 +6,7 @@ import random
 from functools import cache
 from importlib import resources
 
-from latchwork.drawing import Index, index
+from latchwork.drawing.index import Index, index
 from latchwork.job import read_job_text
 from latchwork.parts import catalogue
 from latchwork.plan import plan

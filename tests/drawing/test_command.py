@@ -9,7 +9,7 @@ from click.testing import CliRunner
 
 from latchwork.cli.draw import draw
 from latchwork.demo import write_demo
-from latchwork.drawing import file_names
+from latchwork.drawing.names import file_names
 
 
 @pytest.fixture

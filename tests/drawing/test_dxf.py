@@ -9,9 +9,10 @@ from ezdxf.document import Drawing
 from ezdxf.entities.lwpolyline import LWPolyline
 from ezdxf.filemanagement import read
 
-from latchwork.drawing import Sheet, door_sheet, site_sheet
+from latchwork.drawing.door import door_sheet
 from latchwork.drawing.dxf import APPLICATION, LAYERS, dxf
-from latchwork.drawing.sheet import UNIT_MM
+from latchwork.drawing.sheet import UNIT_MM, Sheet
+from latchwork.drawing.site import site_sheet
 from tests.drawing.jobs import demo, site_of
 
 

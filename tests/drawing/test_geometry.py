@@ -9,9 +9,10 @@ from itertools import combinations, pairwise
 
 import pytest
 
-from latchwork.drawing import Form, Sheet, door_sheet, site_sheet
+from latchwork.drawing.door import door_sheet
 from latchwork.drawing.route import End, Net, crossings, ordered, spread
-from latchwork.drawing.sheet import Box, Label, Point, Wire
+from latchwork.drawing.sheet import Box, Form, Label, Point, Sheet, Wire
+from latchwork.drawing.site import site_sheet
 from tests.drawing.jobs import demo, site_of
 
 Segment = tuple[Point, Point]

@@ -6,9 +6,12 @@ import xml.etree.ElementTree as ET
 
 import pytest
 
-from latchwork.drawing import Form, Overlay, Title, door_sheet, site_sheet, stylesheet, svg
 from latchwork.drawing.colours import core_colour
-from latchwork.drawing.sheet import Ink, Path
+from latchwork.drawing.door import door_sheet
+from latchwork.drawing.overlay import Overlay
+from latchwork.drawing.sheet import Form, Ink, Path, Title
+from latchwork.drawing.site import site_sheet
+from latchwork.drawing.svg import stylesheet, svg
 from latchwork.elements import Contact
 from tests.drawing.jobs import demo, site_of
 from tests.drawing.reading import NS, read

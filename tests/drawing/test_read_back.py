@@ -4,7 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from latchwork.drawing import Form, Index, Overlay, door_sheet, svg
+from latchwork.drawing.door import door_sheet
+from latchwork.drawing.index import Index
+from latchwork.drawing.overlay import Overlay
+from latchwork.drawing.sheet import Form
+from latchwork.drawing.svg import svg
 from latchwork.wiring import Wiring
 from tests.drawing.jobs import demo, site_of
 from tests.drawing.reading import Drawing, read

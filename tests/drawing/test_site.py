@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from latchwork.drawing import Form, site_sheet, svg
 from latchwork.drawing.elevation import HIGH, WIDE, Fitted, elevation
-from latchwork.drawing.sheet import Arc, Ink, Path, Shape
+from latchwork.drawing.sheet import Arc, Form, Ink, Path, Shape
+from latchwork.drawing.site import site_sheet
+from latchwork.drawing.svg import svg
 from latchwork.job import Door, OutBy
 from tests.drawing.jobs import demo, site_of
 from tests.drawing.reading import read

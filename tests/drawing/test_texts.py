@@ -10,7 +10,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from latchwork.drawing import Form, door_sheet, site_sheet, svg
+from latchwork.drawing.door import door_sheet
+from latchwork.drawing.sheet import Form
+from latchwork.drawing.site import site_sheet
+from latchwork.drawing.svg import svg
 from latchwork.drawing.text import clean, fit, label, width
 from tests.drawing.jobs import index_of
 from tests.drawing.reading import NS, read

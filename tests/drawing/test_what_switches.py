@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from latchwork.drawing import door_sheet
+from latchwork.drawing.door import door_sheet
 from tests.drawing.jobs import demo, index_of
 
 HEAD = "latchwork: 1\nsupplies: {S1: {part: supply 24 V}}\ndoors:\n  D1:\n"

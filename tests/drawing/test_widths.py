@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 from fontTools.ttLib import TTFont
 
-from latchwork.drawing import Form, paint
-from latchwork.drawing.sheet import Label, Role
+from latchwork.drawing import paint
+from latchwork.drawing.sheet import Form, Label, Role
 from latchwork.drawing.text import width
 from tests.drawing.test_geometry import labels, sheets
 from tests.drawing.test_texts import NAMES

@@ -8,9 +8,17 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from latchwork.power import cold_factor, discharge, peukert_ah, peukert_hours, plain_method
-from latchwork.power.battery import AGEING, MARGIN, PEUKERT, RATE_H
-from latchwork.power.discharge import KNEE, Pack, rested_v
+from latchwork.power.battery import (
+    AGEING,
+    MARGIN,
+    PEUKERT,
+    RATE_H,
+    cold_factor,
+    peukert_ah,
+    peukert_hours,
+    plain_method,
+)
+from latchwork.power.discharge import KNEE, Pack, discharge, rested_v
 
 # t = H (C / (I H))^k with H = 20 h, C = 7 Ah: hours by current and exponent. From memory,
 # computed from the formula.

@@ -15,8 +15,8 @@ import pdfua
 import pikepdf
 import pytest
 
+from latchwork.papers.asked import Paper, Stamp
 from latchwork.papers.labels import KINDS, LABEL_SHEETS, labels_pdf
-from latchwork.papers.pack import Paper, Stamp
 from tests.papers.made import DAY, demo_pack, demo_source, text_of
 
 FILES = ("A4", "Letter", "labels")

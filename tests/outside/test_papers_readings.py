@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from latchwork.answers.schedules import CableRow
+from latchwork.answers.schedules.model import CableRow
 from latchwork.behaviour import Case, Event, groups, one_door, run
 from latchwork.behaviour.meter import METER_OHM, behave_and_meter, fitter_situations
 from latchwork.job import read_job_text

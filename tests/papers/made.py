@@ -10,8 +10,9 @@ from pathlib import Path
 import pypdfium2
 
 from latchwork.demo import write_demo
+from latchwork.papers.asked import Paper, Stamp
 from latchwork.papers.content.source import Source
-from latchwork.papers.pack import Paper, Stamp, pack_pdf
+from latchwork.papers.pack import pack_pdf
 from latchwork.papers.source import source_of
 
 DAY = datetime.date(2026, 3, 2)

@@ -61,11 +61,23 @@ def test_what_is_wrong_is_told_once(
     assert done.stderr.endswith("False []\n")
 
 
+def test_the_two_read_different_code() -> None:
+    """Each starts sooner for what it does not read."""
+    read = "import sys, {}; print([name for name in {} if name in sys.modules])"
+    for mine, others in (
+        ("latchwork.papers.pack", ["numpy", "latchwork.behaviour", "latchwork.rules"]),
+        ("latchwork.papers.source", ["numpy", "latchwork.drawing.sheet", "latchwork.papers.pack"]),
+        ("latchwork.answers.schedules.answer", ["latchwork.drawing.sheet", "typst"]),
+    ):
+        command = [sys.executable, "-c", read.format(mine, others)]
+        assert subprocess.run(command, capture_output=True, text=True).stdout == "[]\n"
+
+
 def test_a_typesetter_that_was_ended_is_done_without() -> None:
     source, _ = source_from(ONE_DOOR)
     ours, its = multiprocessing.Pipe()
     its.close()
-    assert Typesetter(ours).pdf(source, ()) is None
+    assert Typesetter(ours).pdf(source) is None
 
 
 def test_a_process_with_compiled_code_in_it_is_not_doubled(tmp_path: Path) -> None:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from _jobs import job_text
-from latchwork.papers.pack import Paper, Stamp, pack_pdf
+from latchwork.papers.asked import Paper, Stamp
+from latchwork.papers.pack import pack_pdf
 from tests.papers.made import DAY, source_from, text_of
 
 

@@ -6,8 +6,8 @@ import pypdfium2
 import pytest
 import zxingcpp
 
+from latchwork.papers.asked import Stamp
 from latchwork.papers.labels import KINDS, LABEL_SHEETS, LabelSheet, label_text, labels_pdf
-from latchwork.papers.pack import Stamp
 from tests.papers.made import DAY, demo_source
 
 DPI = 200.0

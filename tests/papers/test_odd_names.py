@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from latchwork.papers.asked import Paper, Stamp
 from latchwork.papers.labels import LABEL_SHEETS, labels_pdf
-from latchwork.papers.pack import Paper, Stamp, pack_pdf
+from latchwork.papers.pack import pack_pdf
 from latchwork.papers.printable import printable
 from tests.cli.calling import ONE_DOOR
 from tests.papers.made import DAY, source_from, text_of

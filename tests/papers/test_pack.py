@@ -8,8 +8,9 @@ import re
 import pypdfium2
 import pytest
 
+from latchwork.papers.asked import COVER, SECTIONS, Paper, Stamp
 from latchwork.papers.content.lists import sentence
-from latchwork.papers.pack import COVER, SECTIONS, Paper, Stamp, pack_pdf, pack_sheets
+from latchwork.papers.pack import pack_pdf, pack_sheets
 from latchwork.words import say
 from tests.cli.calling import ONE_DOOR
 from tests.papers.made import DAY, demo_pack, demo_source, source_from, text_of

@@ -7,8 +7,9 @@ from itertools import cycle, islice
 
 import pytest
 
+from latchwork.papers.asked import Paper, Stamp
 from latchwork.papers.content.tests import test_sheets as sheets_of_tests
-from latchwork.papers.pack import Paper, Stamp, strip
+from latchwork.papers.pack import strip
 from latchwork.papers.typeset import typeset
 from tests.papers.made import DAY, demo_source, text_of
 

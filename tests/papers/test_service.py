@@ -10,7 +10,8 @@ import pytest
 from latchwork.answers.faults import faults_job
 from latchwork.demo import write_demo
 from latchwork.faults import Ask
-from latchwork.papers.pack import SERVICE, Paper, Stamp, pack_pdf, pack_sheets
+from latchwork.papers.asked import SERVICE, Paper, Stamp
+from latchwork.papers.pack import pack_pdf, pack_sheets
 from latchwork.words import say
 from tests.cli.calling import call, job_in
 from tests.papers.made import DAY, demo_source, source_from, text_of

@@ -9,7 +9,8 @@ from latchwork.findings import Severity
 from latchwork.job import read_job_text
 from latchwork.parts import catalogue
 from latchwork.plan import plan
-from latchwork.power import cold_factor, peukert_hours, standbys
+from latchwork.power.battery import cold_factor, peukert_hours
+from latchwork.power.standby import standbys
 from latchwork.rules import judge
 from latchwork.wiring import wire
 

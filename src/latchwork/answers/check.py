@@ -24,7 +24,7 @@ from latchwork.behaviour import (
     SiteOutcome,
 )
 from latchwork.findings import Finding, Severity
-from latchwork.power import supply_loads
+from latchwork.power.loads import supply_loads
 from latchwork.remedies.table import may_mend
 from latchwork.rules import worst_volts
 from latchwork.words import say

@@ -11,7 +11,8 @@ import click
 from latchwork.cli.problems import stop, unusable_told
 
 if TYPE_CHECKING:
-    from latchwork.drawing import Form, Index, Title
+    from latchwork.drawing.index import Index
+    from latchwork.drawing.sheet import Form, Title
 
 
 @click.command()
@@ -48,7 +49,8 @@ def draw(
       latchwork draw boatyard
       latchwork draw boatyard --door D3 --dxf --out handover
     """
-    from latchwork.drawing import Form, Title, index
+    from latchwork.drawing.index import index
+    from latchwork.drawing.sheet import Form, Title
     from latchwork.findings.problems import Problem
     from latchwork.job import one_of
     from latchwork.opening import open_job
@@ -76,7 +78,10 @@ def draw(
 def _files(
     found: Index, doors: tuple[str, ...], whole: bool, form: Form, title: Title, as_dxf: bool
 ) -> Iterator[tuple[str, bytes]]:
-    from latchwork.drawing import door_sheet, file_names, site_sheet, svg
+    from latchwork.drawing.door import door_sheet
+    from latchwork.drawing.names import file_names
+    from latchwork.drawing.site import site_sheet
+    from latchwork.drawing.svg import svg
 
     names = file_names(found.plan.doors)
     sheets = {names[door]: door_sheet(found, door, form, title) for door in doors}

@@ -77,21 +77,21 @@ def papers(
       latchwork papers boatyard --labels 38x21 --for cables
     """
     from latchwork.cli.progress import Progress
-    from latchwork.papers.beside import typesetter
-    from latchwork.papers.source import begin, finish
     from latchwork.words import say
 
     wanted = [name.strip() for name in only.split(",") if name.strip()]
     if service and wanted:
         wanted.append("service")
     day = date.date() if date else datetime.date.today()
-    with unusable_told(), _uncollected(), Progress() as progress, ExitStack() as open_:
+    with _uncollected(), unusable_told(), Progress() as progress, ExitStack() as open_:
+        from latchwork.papers.beside import typesetter
+        from latchwork.papers.source import begin, finish
+
         begun = begin(job)
         beside = None if labels else open_.enter_context(typesetter(begun, size, wanted, day))
         # From here on the two processes read what each needs.
         from latchwork.folder import write_atomic
-        from latchwork.papers.labels import KINDS, LABEL_SHEETS, labels_pdf
-        from latchwork.papers.pack import COVER, SECTIONS, SERVICE, Stamp, pack_pdf, paper_of
+        from latchwork.papers.asked import COVER, SECTIONS, SERVICE, Stamp, paper_of
 
         if labels:
             _apart(
@@ -100,7 +100,10 @@ def papers(
         else:
             _apart("for labels", {"--for": kind or ""})
         _known("--only", wanted, [COVER, *SECTIONS])
-        _known("--labels", [labels] if labels else [], LABEL_SHEETS)
+        if labels:
+            from latchwork.papers.labels import KINDS, LABEL_SHEETS, labels_pdf
+
+            _known("--labels", [labels], LABEL_SHEETS)
 
         def fault_run(what: str, done: int, total: int) -> None:
             told = {"done": f"{done:,}", "total": f"{total:,}"}
@@ -114,8 +117,10 @@ def papers(
             kinds = (kind,) if kind in KINDS else KINDS
             content = labels_pdf(source, LABEL_SHEETS[labels], stamp, kinds)
         elif beside is not None:
-            content = beside.pdf(source, wanted)
+            content = beside.pdf(source)
         if content is None:
+            from latchwork.papers.pack import pack_pdf
+
             content = pack_pdf(source, paper_of(begun.index, size), stamp, wanted)
         if out is None:
             out = begun.opened.folder.path / ("labels.pdf" if labels else "papers.pdf")

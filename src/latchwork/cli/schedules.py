@@ -37,7 +37,7 @@ def schedules(job: Path, folder: Path | None, book: Path | None, as_json: bool) 
       latchwork schedules boatyard
       latchwork schedules boatyard --csv tables --xlsx boatyard.xlsx
     """
-    from latchwork.answers.schedules import schedules_job
+    from latchwork.answers.schedules.answer import schedules_job
     from latchwork.cli.progress import Progress
     from latchwork.folder import open_folder, write_atomic
     from latchwork.papers.spreadsheets import csv_bytes, xlsx_bytes

@@ -1,26 +1,5 @@
 """Drawings: layout (where things go) apart from painting (SVG, DXF).
 
-`index` looks a wiring up once, `door_sheet` and `site_sheet` lay out, `svg` and `dxf` paint.
+`index.index` looks a wiring up once, `door.door_sheet` and `site.site_sheet` lay out, `svg.svg` and
+`dxf.dxf` paint. Each is taken from its module: who only looks up reads nothing that draws.
 """
-
-from latchwork.drawing.door import door_sheet
-from latchwork.drawing.index import Index, index
-from latchwork.drawing.names import file_names
-from latchwork.drawing.overlay import Overlay
-from latchwork.drawing.sheet import Form, Sheet, Title
-from latchwork.drawing.site import site_sheet
-from latchwork.drawing.svg import stylesheet, svg
-
-__all__ = [
-    "Form",
-    "Index",
-    "Overlay",
-    "Sheet",
-    "Title",
-    "door_sheet",
-    "file_names",
-    "index",
-    "site_sheet",
-    "stylesheet",
-    "svg",
-]

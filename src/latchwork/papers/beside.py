@@ -1,7 +1,7 @@
 """The pack's typesetter in a second process, beside the one that runs the site.
 
-It parts when the job has been read, and lays out what parts and wires tell; then it takes the other
-sheets and gives the whole pack. Nothing that solves is imported before: that has threads of its
+It parts when the job has been read, and lays out what parts and wires tell; then it takes the
+answers and gives the whole pack. Nothing that solves is imported before: that has threads of its
 own, and the two read different code while they are apart. Where a process cannot be doubled, one
 does all of it in turn.
 """
@@ -28,14 +28,12 @@ class Typesetter:
     def __init__(self, line: Connection) -> None:
         self._line = line
 
-    def pdf(self, source: Source, only: Collection[str]) -> bytes | None:
+    def pdf(self, source: Source) -> bytes | None:
         """The pack as a PDF. None where the second process has ended: what ended it is met again,
         and told, where all is done in turn."""
-        from latchwork.papers.pack import pack_sheets
-
         try:
-            paper, ahead = self._line.recv()
-            self._line.send(pack_sheets(source, paper, only, ahead))
+            # Answers, not sheets: they take a fifth of the time to send.
+            self._line.send((source.schedules, source.check, source.service))
             return self._line.recv_bytes()
         except (EOFError, OSError):
             return None
@@ -96,11 +94,13 @@ def _second(
 def _work(
     line: Connection, begun: Begun, size: str | None, only: Collection[str], day: datetime.date
 ) -> None:
+    from latchwork.papers.asked import Stamp, paper_of
+    from latchwork.papers.content.source import Source
     from latchwork.papers.content.wired import wired
-    from latchwork.papers.pack import PackAhead, Stamp, paper_of
+    from latchwork.papers.pack import PackAhead
 
     paper = paper_of(begun.index, size)
     pack = PackAhead(wired(begun.index), paper, Stamp(day, begun.version), only)
-    line.send((paper, pack.ahead))
     pack.lay_out()
-    line.send_bytes(pack.pdf(line.recv()))
+    schedules, check, service = line.recv()
+    line.send_bytes(pack.pdf(Source(schedules, check, begun.index, service)))

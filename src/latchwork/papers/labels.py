@@ -7,8 +7,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from urllib.parse import quote
 
+from latchwork.papers.asked import Paper, Stamp
 from latchwork.papers.content.source import Source, words
-from latchwork.papers.pack import Paper, Stamp, strip
+from latchwork.papers.pack import strip
 from latchwork.papers.typeset import typeset
 
 

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from enum import StrEnum
 from itertools import chain
 
-from latchwork.drawing import Index
+from latchwork.drawing.index import Index
 from latchwork.drawing.text import clean, fit
+from latchwork.papers.asked import COVER, SECTIONS, SERVICE, Paper, Stamp
 from latchwork.papers.content.drawings import door_drawings, site_drawings
 from latchwork.papers.content.front import cautions, cover, findings_sheet
 from latchwork.papers.content.lists import (
@@ -27,34 +25,6 @@ from latchwork.papers.content.wired import Wired, wired
 from latchwork.papers.typeset import AHEAD, Press, typeset
 from latchwork.words import say
 
-
-class Paper(StrEnum):
-    """What it is printed on."""
-
-    A4 = "A4"
-    LETTER = "Letter"
-
-    @property
-    def typst(self) -> str:
-        """As the typesetter calls it."""
-        return "a4" if self is Paper.A4 else "us-letter"
-
-
-@dataclass(frozen=True, slots=True)
-class Stamp:
-    """What the title strip of every sheet says besides the job: date and version."""
-
-    date: datetime.date
-    version: str
-
-
-def paper_of(index: Index, size: str | None) -> Paper:
-    """The paper asked for; where nothing is said what is usual with the site's units."""
-    return Paper(size or (Paper.LETTER if index.plan.job.site.units == "US" else Paper.A4))
-
-
-SERVICE = "service"
-"""The part that needs a run of every single fault."""
 WIRED: Mapping[str, Callable[[Wired, Paper], Iterable[Sheet]]] = {
     "site": site_drawings,
     "drawings": door_drawings,
@@ -75,12 +45,6 @@ RUN: Mapping[str, Callable[[Source], Iterable[Sheet]]] = {
     "cautions": lambda s: [cautions(s)],
 }
 """All others."""
-SECTIONS = (
-    *("doors", "site", "drawings", "connections", "cables", "order", "power", "findings", "tests"),
-    *(SERVICE, "guides", "lids", "emergency", "cautions"),
-)
-"""Every part of the pack after its cover, in order."""
-COVER = "cover"
 STRIP_PT, STRIP_ROOM_PT = 7.4, 150.0
 """Size of a name in the title strip, and the room it has beside the rest."""
 
@@ -147,13 +111,13 @@ class PackAhead:
     ) -> None:
         made = wired_sheets(found, paper, only)
         numbers = iter(range(sum(map(len, made.values()))))
-        self.ahead: dict[str, list[Sheet]] = {
+        self._ahead: dict[str, list[Sheet]] = {
             name: [{"id": sheet["id"], AHEAD: next(numbers)} for sheet in sheets]
             for name, sheets in made.items()
         }
-        """For ``pack_sheets``: what stands for each of the sheets."""
         self._press = Press("pack.typ", list(chain.from_iterable(made.values())))
         self._strip = strip(found.index, paper, stamp)
+        self._paper = paper
         self._date = stamp.date
         self._only = only
 
@@ -163,11 +127,12 @@ class PackAhead:
         before = SECTIONS[: SECTIONS.index(next(iter(WIRED)))]
         # What has been laid out serves again only where as many sheets come before it.
         some = [later for name in (COVER, *before) if not self._only or name in self._only]
-        sheets = [*some, *chain.from_iterable(self.ahead.values())]
+        sheets = [*some, *chain.from_iterable(self._ahead.values())]
         self._press.lay_out({**self._strip, "sheets": sheets})
 
-    def pdf(self, sheets: Sequence[Sheet]) -> bytes:
-        """The pack as a PDF, of what ``pack_sheets`` gives."""
+    def pdf(self, source: Source) -> bytes:
+        """The pack as a PDF, with the sheets that ``source`` tells."""
+        sheets = pack_sheets(source, self._paper, self._only, self._ahead)
         return self._press.pdf({**self._strip, "sheets": sheets}, self._date)
 
 

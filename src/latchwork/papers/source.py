@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from latchwork.drawing import Index, index
+from latchwork.drawing.index import Index, index
 from latchwork.opening import Opened, fingerprint, open_job
 
 if TYPE_CHECKING:
@@ -44,7 +44,7 @@ def finish(
     # What solves is read here: a second process has parted before.
     from latchwork.answers.check import check
     from latchwork.answers.opening import today
-    from latchwork.answers.schedules import schedules
+    from latchwork.answers.schedules.answer import schedules
     from latchwork.behaviour.meter import behave_and_meter
     from latchwork.papers.content.source import Source
     from latchwork.rules import judge

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from latchwork.answers.schedules import (
+from latchwork.answers.schedules.model import (
     CableRow,
     ConnectionRow,
     DoorRow,
@@ -13,7 +13,7 @@ from latchwork.answers.schedules import (
     SchedulesAnswer,
     SupplyRow,
 )
-from latchwork.power import EVERYBODY
+from latchwork.power.keys import EVERYBODY
 from latchwork.words import has, say
 
 FEET_A_METRE = 1.0 / 0.3048

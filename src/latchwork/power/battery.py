@@ -17,6 +17,8 @@ AGEING = 1.25
 """Replaced at 80 % of capacity (IEEE 485, from memory)."""
 MARGIN = 1.10
 """Design margin (IEEE 485, 1.10 to 1.15, from memory)."""
+CHARGE_BACK = 1.2
+"""Ah to put back for each Ah taken (common practice, no source)."""
 NO_CREDIT_C = 25.0
 COLD_FACTORS = (
     (-3.9, 1.52),

@@ -9,8 +9,7 @@ import numpy as np
 
 from latchwork.behaviour import Case, DoorOutcome, Event, Mode, Power, SiteOutcome, Situation
 from latchwork.elements import Source
-
-EVERYBODY = "every door granted at once"
+from latchwork.power.keys import EVERYBODY
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,13 +10,11 @@ from latchwork.behaviour import Case, Event, Mode, Power, SiteOutcome, climate_o
 from latchwork.behaviour.curves import CellCurve
 from latchwork.elements import Contact, Fuse
 from latchwork.parts import Part
-from latchwork.power.battery import AGEING, PlainMethod, cold_factor, plain_method
+from latchwork.power.battery import AGEING, CHARGE_BACK, PlainMethod, cold_factor, plain_method
 from latchwork.power.discharge import Discharge, Pack, discharge
 
 GRANTS_AN_HOUR = 20.0
 """Where the door does not say (common practice, no source)."""
-CHARGE_BACK = 1.2
-"""Ah to put back for each Ah taken (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)

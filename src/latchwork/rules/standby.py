@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from latchwork.behaviour import Event, Mode, Power
 from latchwork.findings import Finding, Severity
 from latchwork.plan import PlannedSupply
-from latchwork.power import standbys
+from latchwork.power.standby import standbys
 from latchwork.rules.rule import Rule, Uses
 from latchwork.rules.view import View
 

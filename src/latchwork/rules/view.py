@@ -24,7 +24,7 @@ from latchwork.elements import Sense
 from latchwork.job.model import Fact, OutBy
 from latchwork.parts.model import Part
 from latchwork.plan import Plan, PlannedDevice, PlannedDoor
-from latchwork.power import SupplyLoad, supply_loads
+from latchwork.power.loads import SupplyLoad, supply_loads
 from latchwork.rules.nets import Contacts, Nets, feeds
 from latchwork.rules.sets import Limits, limits_of
 from latchwork.wiring import Wiring, merged

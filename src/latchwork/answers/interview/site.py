@@ -16,7 +16,7 @@ from latchwork.answers.interview.door import (
 from latchwork.answers.interview.lines import door_value, lean, like, usual_of
 from latchwork.job.changes import Lines, Value
 from latchwork.job.changes.writing import entry
-from latchwork.power import plain_method
+from latchwork.power.battery import plain_method
 from latchwork.quantities import CHARGE, TIME, VOLTAGE, QuantityError, parse, parse_pieces
 
 RULE_SETS = ("general", "US model codes", "UK and Europe")

@@ -1,40 +1,5 @@
-"""Schedules of a site as data: doors, connections, cables, what to order, supplies, readings."""
+"""Schedules of a site as data: doors, connections, cables, what to order, supplies, readings.
 
-from latchwork.answers.schedules.answer import schedules, schedules_job
-from latchwork.answers.schedules.model import (
-    BatteryRow,
-    CableRow,
-    ConnectionRow,
-    DoorReadings,
-    DoorRow,
-    LoadRow,
-    LockReadings,
-    LockVoltsRow,
-    LossRow,
-    OrderRow,
-    Reading,
-    SchedulesAnswer,
-    SupplyRow,
-    TerminalReadings,
-    TrialRow,
-)
-
-__all__ = [
-    "BatteryRow",
-    "CableRow",
-    "ConnectionRow",
-    "DoorReadings",
-    "DoorRow",
-    "LoadRow",
-    "LockReadings",
-    "LockVoltsRow",
-    "LossRow",
-    "OrderRow",
-    "Reading",
-    "SchedulesAnswer",
-    "SupplyRow",
-    "TerminalReadings",
-    "TrialRow",
-    "schedules",
-    "schedules_job",
-]
+`answer` works them out from a site as run, `model` is what they are, and `lists` what parts and
+wires alone tell, for which nothing that solves is read.
+"""

@@ -15,7 +15,7 @@ from latchwork.answers.schedules.stands import Stands
 from latchwork.answers.schedules.trials import trials
 from latchwork.behaviour import Case, Mode, Power, Progress, SiteOutcome
 from latchwork.behaviour.meter import Metered, behave_and_meter
-from latchwork.drawing import Index, index
+from latchwork.drawing.index import Index, index
 from latchwork.findings import Finding
 from latchwork.job.model import Duty, Locking
 from latchwork.opening import open_job

@@ -7,9 +7,8 @@ from collections.abc import Iterable
 from latchwork.answers.ordering import cable_figures, part_figures
 from latchwork.answers.schedules.model import CableRow, ConnectionRow, OrderRow
 from latchwork.answers.schedules.stands import Stands
-from latchwork.drawing import Index
 from latchwork.drawing.colours import core_colour
-from latchwork.drawing.index import Joining, Sort, ends
+from latchwork.drawing.index import Index, Joining, Sort, ends
 from latchwork.parts.model import CableType
 from latchwork.plan import Plan
 from latchwork.wiring import Bridge, Conductor

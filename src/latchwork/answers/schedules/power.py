@@ -13,8 +13,9 @@ from latchwork.answers.schedules.model import (
 )
 from latchwork.behaviour import Case, Power, SiteOutcome
 from latchwork.behaviour.meter import Metered
-from latchwork.power import Standby, standbys, supply_loads
 from latchwork.power.battery import AGEING, MARGIN
+from latchwork.power.loads import supply_loads
+from latchwork.power.standby import Standby, standbys
 from latchwork.rules import worst_volts
 
 ByDoor = Mapping[str, Mapping[Case, Metered]]

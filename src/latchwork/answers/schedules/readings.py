@@ -14,8 +14,7 @@ from latchwork.answers.schedules.stands import Stands
 from latchwork.behaviour import Case, Event, LockState, Power, SiteOutcome, Situation
 from latchwork.behaviour.meter import Metered
 from latchwork.behaviour.outcomes import BEGINS, HELD
-from latchwork.drawing import Index
-from latchwork.drawing.index import Sort
+from latchwork.drawing.index import Index, Sort
 
 _EVENTS = {Event.CREDENTIAL: "granted", Event.EXIT: "exit pressed", Event.RELEASE: "released"}
 

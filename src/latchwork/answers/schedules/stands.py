@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
-from latchwork.drawing import Index
-from latchwork.drawing.index import Owner, Sort, ends
+from latchwork.drawing.index import Index, Owner, Sort, ends
 from latchwork.plan import Plan
 from latchwork.wiring import Conductor
 

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from latchwork.answers.schedules import DoorRow
-from latchwork.drawing import Form
-from latchwork.drawing import Sheet as Drawing
+from latchwork.answers.schedules.model import DoorRow
 from latchwork.drawing.elevation import HIGH, WIDE, elevation, fitted
+from latchwork.drawing.sheet import Form
+from latchwork.drawing.sheet import Sheet as Drawing
 from latchwork.papers.content.pictures import Picture, on_white
 from latchwork.papers.content.source import Sheet, Source, door_title, words
 from latchwork.papers.content.wired import Wired
 
 if TYPE_CHECKING:
-    from latchwork.papers.pack import Paper
+    from latchwork.papers.asked import Paper
 
 ROOM_MM = {"A4": (179.0, 258.0), "Letter": (184.9, 240.0)}
 """Width and height between the margins, upright."""

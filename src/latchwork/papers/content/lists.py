@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from itertools import groupby
 
-from latchwork.answers.schedules import ConnectionRow, DoorRow, OrderRow
+from latchwork.answers.schedules.model import ConnectionRow, DoorRow, OrderRow
 from latchwork.drawing.colours import PAINT, core_colour
 from latchwork.papers.content.source import (
     Sheet,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from latchwork.answers.schedules import DoorRow
+from latchwork.answers.schedules.model import DoorRow
 from latchwork.papers.content.drawings import front_of
 from latchwork.papers.content.source import (
     Sheet,

@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from latchwork.drawing import Index, door_sheet, site_sheet, svg
-from latchwork.drawing import Sheet as Drawing
+from latchwork.drawing.door import door_sheet
+from latchwork.drawing.index import Index
 from latchwork.drawing.paint import PAPER as GROUND
 from latchwork.drawing.sheet import Block, Label, Role, Wire
+from latchwork.drawing.sheet import Sheet as Drawing
+from latchwork.drawing.site import site_sheet
+from latchwork.drawing.svg import svg
 
 SITE_DOORS = 12
 """Doors on one site drawing: more would be too small to read."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from latchwork.answers.schedules import BatteryRow, SupplyRow
+from latchwork.answers.schedules.model import BatteryRow, SupplyRow
 from latchwork.papers.content.source import (
     Sheet,
     Source,
@@ -15,9 +15,8 @@ from latchwork.papers.content.source import (
     volts,
     words,
 )
-from latchwork.power import EVERYBODY
-from latchwork.power.battery import PEUKERT
-from latchwork.power.standby import CHARGE_BACK
+from latchwork.power.battery import CHARGE_BACK, PEUKERT
+from latchwork.power.keys import EVERYBODY
 from latchwork.words import say
 
 Line = dict[str, object]

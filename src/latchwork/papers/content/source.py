@@ -12,9 +12,9 @@ from latchwork.words import has, say
 
 if TYPE_CHECKING:
     from latchwork.answers.model import CheckAnswer
-    from latchwork.answers.schedules import DoorRow, SchedulesAnswer
+    from latchwork.answers.schedules.model import DoorRow, SchedulesAnswer
     from latchwork.answers.service import ServiceLine
-    from latchwork.drawing import Index
+    from latchwork.drawing.index import Index
     from latchwork.job.model import Door
 
 Sheet = dict[str, object]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from latchwork.answers.schedules import DoorReadings, Reading, TrialRow
+from latchwork.answers.schedules.model import DoorReadings, Reading, TrialRow
 from latchwork.papers.content.source import (
     Sheet,
     Source,

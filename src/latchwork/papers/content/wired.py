@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from latchwork.answers.schedules.lists import cables, connections, order
 from latchwork.answers.schedules.model import CableRow, ConnectionRow, OrderRow
 from latchwork.answers.schedules.stands import Stands
-from latchwork.drawing import Index
+from latchwork.drawing.index import Index
 from latchwork.papers.content.pictures import Pictures, pictures
 
 
