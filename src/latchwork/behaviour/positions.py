@@ -38,7 +38,7 @@ POLYMER_OHM = 100.0
 def conductance_rows(compiled: Compiled, values: Values, flags: Bools) -> list[Row | None]:
     """Siemens of each linear branch, then each rail; None where it conducts in no column."""
     siemens = 1.0 / values.ohm
-    there = siemens.any(axis=1).tolist()
+    there: list[bool] = np.any(siemens, axis=1).tolist()
     rows: list[Row | None] = [
         siemens[n] if on and there[n] else None for n, on in enumerate(compiled.always)
     ]
