@@ -174,7 +174,7 @@ def _table_of(batch: Batch, state: State, point: Point | None = None) -> Table:
 
 
 def empty(compiled: Compiled, rows: int) -> Table:
-    """Rows of nothing yet."""
+    """Room for rows, with nothing in it yet."""
     from latchwork.behaviour.kernel_room import Table
 
     shape = compiled.shape
@@ -182,21 +182,21 @@ def empty(compiled: Compiled, rows: int) -> Table:
     sources = sum(kind == SOURCE for kind, *_ in shape.devices)
     words, gates = (shape.flags + 63) // 64, (compiled.gate_count + 63) // 64
     return Table(
-        np.zeros((rows, words), dtype=np.uint64),
-        np.zeros((rows, len(shape.bolts)), dtype=np.int8),
-        np.zeros((rows, len(shape.timers))),
-        np.zeros((rows, len(shape.timers)), dtype=bool),
-        np.zeros((rows, devices)),
-        np.zeros((rows, sources), dtype=np.int8),
-        np.zeros((rows, shape.nodes)),
-        np.zeros((rows, watched)),
-        np.zeros((rows, watched)),
-        np.zeros((rows, words), dtype=np.uint64),
-        np.zeros(rows, dtype=bool),
-        np.zeros(rows, dtype=bool),
-        np.zeros((rows, gates), dtype=np.uint64),
-        np.zeros(rows, dtype=bool),
-        np.zeros((rows, watched), dtype=np.int8),
+        np.empty((rows, words), dtype=np.uint64),
+        np.empty((rows, len(shape.bolts)), dtype=np.int8),
+        np.empty((rows, len(shape.timers))),
+        np.empty((rows, len(shape.timers)), dtype=bool),
+        np.empty((rows, devices)),
+        np.empty((rows, sources), dtype=np.int8),
+        np.empty((rows, shape.nodes)),
+        np.empty((rows, watched)),
+        np.empty((rows, watched)),
+        np.empty((rows, words), dtype=np.uint64),
+        np.empty(rows, dtype=bool),
+        np.empty(rows, dtype=bool),
+        np.empty((rows, gates), dtype=np.uint64),
+        np.empty(rows, dtype=bool),
+        np.empty((rows, watched), dtype=np.int8),
     )
 
 

@@ -151,6 +151,7 @@ def _idle(
     copy(flags, idle.flags[0])
     idle.bolts[0] = 0
     idle.left_s[0] = 0.0
+    idle.volts[0] = 0.0
     idle.started[0] = False
     idle.flips[0] = 0
     idle.known[0] = False
