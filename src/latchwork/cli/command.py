@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import gc
 import importlib
 import sys
 import traceback
@@ -89,10 +90,15 @@ def main() -> None:
     for stream in (sys.stdout, sys.stderr):
         # What a terminal's encoding lacks is shown as "?": the word beside each mark stands.
         stream.reconfigure(errors="replace")  # type: ignore[union-attr]  # TextIO in real life
+    # Much is made and kept, and hardly anything in circles: looking for them takes a twentieth.
+    gc.disable()
     try:
         latchwork(prog_name="latchwork")
     except Exception as error:
         sys.exit(told(error))
+    finally:
+        # Python looks once more as it ends, through all that there is and that goes anyway.
+        gc.freeze()
 
 
 def told(error: Exception) -> int:

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import datetime
-import gc
-from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack
 from pathlib import Path
 
 import click
@@ -77,16 +75,15 @@ def papers(
       latchwork papers boatyard --labels 38x21 --for cables
     """
     from latchwork.cli.progress import Progress
+    from latchwork.papers.beside import typesetter
+    from latchwork.papers.source import begin, finish
     from latchwork.words import say
 
     wanted = [name.strip() for name in only.split(",") if name.strip()]
     if service and wanted:
         wanted.append("service")
     day = date.date() if date else datetime.date.today()
-    with _uncollected(), unusable_told(), Progress() as progress, ExitStack() as open_:
-        from latchwork.papers.beside import typesetter
-        from latchwork.papers.source import begin, finish
-
+    with unusable_told(), Progress() as progress, ExitStack() as open_:
         begun = begin(job)
         beside = None if labels else open_.enter_context(typesetter(begun, size, wanted, day))
         # From here on the two processes read what each needs.
@@ -126,18 +123,6 @@ def papers(
             out = begun.opened.folder.path / ("labels.pdf" if labels else "papers.pdf")
         write_atomic(out, content)
     click.echo(say("schedules.one written", {"file": str(out)}))
-
-
-@contextmanager
-def _uncollected() -> Iterator[None]:
-    """Much is made and kept, and hardly anything in circles: looking for them takes a tenth."""
-    before = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if before:
-            gc.enable()
 
 
 def _apart(why: str, given: dict[str, str | bool]) -> None:
