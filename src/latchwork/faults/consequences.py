@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -160,6 +160,10 @@ class Judged:
     differs: Bools
     """Members x situations: whether a lock does otherwise."""
 
+    def part(self, some: slice) -> Judged:
+        """The same of some members."""
+        return Judged(*(getattr(self, item.name)[some] for item in fields(self)))
+
     def effect(self, member: int) -> Effect:
         """A member's worst effect."""
         return EFFECTS[int(self.worst[member])]
@@ -175,20 +179,26 @@ Shown = tuple[Bools, NDArray[np.intp], int]
 
 
 def judge(
-    states: States, seen: Seen, sound: States, sound_seen: Seen, facts: DoorFacts, cases: Cases
+    states: States,
+    seen: Seen,
+    sound: States,
+    sound_seen: Seen,
+    whose: NDArray[np.intp],
+    facts: DoorFacts,
+    cases: Cases,
 ) -> Judged:
-    """Members with faults against the sound door (one member)."""
+    """Members with faults against sound doors; ``whose``: for each member which of them it is."""
     members = states.shape[1]
-    differs = (states != sound).any(axis=0)
+    differs = (states != sound[:, whose]).any(axis=0)
     daily = differs[:, cases.daily].any(axis=(1, 2))
-    daily |= (seen != sound_seen)[:, :, cases.daily].any(axis=(0, 2))
+    daily |= (seen[:, :, cases.daily] != sound_seen[:, whose][:, :, cases.daily]).any(axis=(0, 2))
     every = np.arange(differs.shape[1])
     anywhere = [(differs[:, :, moment], every, moment) for moment in (1, 0)]
     shown: dict[Effect, list[Shown]] = {
-        **_leaving(states, sound, facts, cases),
-        Effect.LATCH: [_latch(states, sound, facts, cases)],
-        Effect.OPENS: _opens(states, sound, cases),
-        Effect.STOPS: [_stops(states, sound, cases)],
+        **_leaving(states, sound, whose, facts, cases),
+        Effect.LATCH: [_latch(states, sound, whose, facts, cases)],
+        Effect.OPENS: _opens(states, sound, whose, cases),
+        Effect.STOPS: [_stops(states, sound, whose, cases)],
         Effect.SILENT: [(where & ~daily[:, np.newaxis], at, m) for where, at, m in anywhere],
         Effect.SHOWS: [(where & daily[:, np.newaxis], at, m) for where, at, m in anywhere],
     }
@@ -210,9 +220,9 @@ def judge(
 
 
 def _leaving(
-    states: States, sound: States, facts: DoorFacts, cases: Cases
+    states: States, sound: States, whose: NDArray[np.intp], facts: DoorFacts, cases: Cases
 ) -> dict[Effect, list[Shown]]:
-    ways, before = ways_out(states, facts, cases), ways_out(sound, facts, cases)
+    ways, before = ways_out(states, facts, cases), ways_out(sound, facts, cases)[whose]
     columns = cases.ways()
     return {
         Effect.TRAPS: [((ways == NOTHING) & (before != NOTHING), columns, 0)],
@@ -220,28 +230,30 @@ def _leaving(
     }
 
 
-def _latch(states: States, sound: States, facts: DoorFacts, cases: Cases) -> Shown:
+def _latch(
+    states: States, sound: States, whose: NDArray[np.intp], facts: DoorFacts, cases: Cases
+) -> Shown:
     """On a fire-rated door a keeper or bolt drawn back in a fire, which held before."""
     freed = np.zeros((states.shape[1], len(cases.alarm)), dtype=bool)
     if facts.latch_stays:
         for n, lever in enumerate(facts.lever_frees):
             if lever:
-                was = sound[n, :, cases.alarm, 1].T == LockState.LOCKED
-                freed |= was & (states[n][:, cases.alarm, 1] != LockState.LOCKED)
+                was = sound[n][:, cases.alarm, 1] == LockState.LOCKED
+                freed |= was[whose] & (states[n][:, cases.alarm, 1] != LockState.LOCKED)
     return freed, np.array(cases.alarm, dtype=np.intp), 1
 
 
-def _opens(states: States, sound: States, cases: Cases) -> list[Shown]:
+def _opens(states: States, sound: States, whose: NDArray[np.intp], cases: Cases) -> list[Shown]:
     """Nobody asks, and no lock is surely locked where one was."""
     columns = np.array(cases.nobody, dtype=np.intp)
-    locked = (sound == LockState.LOCKED).any(axis=0)
-    opens = (states != LockState.LOCKED).all(axis=0) & locked
-    return [(opens[:, columns, moment], columns, moment) for moment in (1, 0)]
+    locked = (sound == LockState.LOCKED).any(axis=0)[:, columns]
+    opens = (states != LockState.LOCKED).all(axis=0)[:, columns] & locked[whose]
+    return [(opens[:, :, moment], columns, moment) for moment in (1, 0)]
 
 
-def _stops(states: States, sound: States, cases: Cases) -> Shown:
+def _stops(states: States, sound: States, whose: NDArray[np.intp], cases: Cases) -> Shown:
     """A card or code unlocks no more."""
     columns = np.array(cases.card, dtype=np.intp)
     works = (sound[:, :, columns, 0] == LockState.UNLOCKED).all(axis=0)
     unlocked = (states[:, :, columns, 0] == LockState.UNLOCKED).all(axis=0)
-    return works & ~unlocked, columns, 0
+    return works[whose] & ~unlocked, columns, 0

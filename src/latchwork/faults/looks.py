@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -63,6 +64,8 @@ class Looks:
         self._states: dict[object, States] = {}
         self._seen: dict[object, Seen] = {}
         self._volts: dict[tuple[int, int], NDArray[np.float64]] = {}
+        self._floating: dict[tuple[int, ...], Bools] = {}
+        self._stays_off: dict[object, Bools] = {}
 
     def states(self, facts: DoorFacts) -> States:
         """The state of every lock, as outcomes judge it."""
@@ -125,37 +128,52 @@ class Looks:
             self.volts(*hub)[member, :, 1],
         )
 
+    @cached_property
+    def rests(self) -> Bools:
+        """Members x situations: whether both moments came to rest."""
+        return self.solved.all_solved()
+
+    @cached_property
+    def chatters(self) -> Bools:
+        """Members x situations: whether one of the moments chatters."""
+        return self.solved.any_chatter()
+
     def counts(self, facts: DoorFacts, cases: Cases, powered: Sequence[int], rows: slice) -> Counts:
         """What came of some members: every point is counted."""
-        done = self.solved.all_solved()[rows]
+        done = self.rests[rows]
         states = self.states(facts)[:, rows]
         return Counts(
             points=done.size,
             distinct=len(done) * self.solved.scripts[0].distinct,
             solved=int(done.sum()),
             unsolved=int((~done).sum()),
-            chatter=int(self.solved.any_chatter()[rows].sum()),
+            chatter=int(self.chatters[rows].sum()),
             marginal=int((states == LockState.MARGINAL).any(axis=(0, 3)).sum()),
             floating=int(self.floating(facts)[rows].sum()),
-            not_restarting=int(self._not_restarting(cases, powered, rows).sum()),
+            not_restarting=int(self._not_restarting(cases, powered)[rows].sum()),
         )
 
-    def _not_restarting(self, cases: Cases, powered: Sequence[int], rows: slice) -> Bools:
+    def _not_restarting(self, cases: Cases, powered: Sequence[int]) -> Bools:
         """Members in which something that runs on mains does not start when power returns."""
         usual, back = (
             Situation(power, Mode.NORMAL, Event.NOBODY) for power in (Power.MAINS, Power.RETURNS)
         )
-        stays_off = np.zeros(len(self.solved.scripts), dtype=bool)[rows]
-        if usual in cases.situations and back in cases.situations:
-            on, again = cases.situations.index(usual), cases.situations.index(back)
+        stays_off = np.zeros(len(self.solved.scripts), dtype=bool)
+        if usual not in cases.situations or back not in cases.situations:
+            return stays_off
+        on, again = cases.situations.index(usual), cases.situations.index(back)
+        key = on, again, tuple(powered)
+        if key not in self._stays_off:
             for flag in powered:
-                lit = self.solved.rows("flags", flag, held=True)[rows]
+                lit = self.solved.rows("flags", flag, held=True)
                 stays_off |= lit[:, on] & ~lit[:, again]
-        return stays_off
+            self._stays_off[key] = stays_off
+        return self._stays_off[key]
 
     def floating(self, facts: DoorFacts) -> Bools:
         """Members x situations: whether a lock hangs on nothing, held."""
-        first = len(self.run.compiled.shape.senses)
-        rows = [self.solved.rows("bonds", first + bolt, held=True) for bolt in facts.bolts]
-        hangs: Bools = np.any(np.stack(rows) & LOOSE, axis=0)
-        return hangs
+        if facts.bolts not in self._floating:
+            first = len(self.run.compiled.shape.senses)
+            rows = [self.solved.rows("bonds", first + bolt, held=True) for bolt in facts.bolts]
+            self._floating[facts.bolts] = np.any(np.stack(rows) & LOOSE, axis=0)
+        return self._floating[facts.bolts]

@@ -188,7 +188,9 @@ class _Alone:
                 reductions=work.reductions,
             )
             states, seen = looks.states(facts)[:, rows], looks.seen(facts)[:, rows]
-            judged = judge(states, seen, self._sound.states, self._sound.seen, facts, cases)
+            sound = self._sound
+            whose = np.zeros(len(some), dtype=np.intp)
+            judged = judge(states, seen, sound.states, sound.seen, whose, facts, cases)
             for m in range(len(some)):
                 effects = frozenset(e for n, e in enumerate(EFFECTS) if judged.effects[m, n])
                 where = cases.situations[judged.column[m]].key

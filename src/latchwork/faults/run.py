@@ -10,7 +10,7 @@ import numpy as np
 from latchwork.behaviour import new_work
 from latchwork.behaviour.outcomes import LockState
 from latchwork.behaviour.script import Script
-from latchwork.faults.consequences import EFFECTS, Bools, Cases, DoorFacts, States, judge
+from latchwork.faults.consequences import EFFECTS, Bools, Cases, DoorFacts, Judged, States, judge
 from latchwork.faults.engine import most_columns, solve_edits
 from latchwork.faults.looks import Looks, SoundDoor
 from latchwork.faults.model import TOLD, Consequence, Counts, Edit, Effect, Fault, WhatIf
@@ -114,7 +114,10 @@ def run_task(task: Task) -> Came:
         edits += [(), *(cell.faults[n].edits for n in share.faults)]
     run = solve_edits([p.cell for p in task.cells], which, edits, task.script, work)
     looks = Looks(run)
-    came = [_judged(task, share, looks, r) for share, r in zip(task.shares, rows, strict=True)]
+    came = [
+        _told(task, share, looks, r, judged)
+        for share, r, judged in zip(task.shares, rows, _judged(task, looks, rows), strict=True)
+    ]
     done = Counts(
         eliminations=work.eliminations,
         newton_steps=work.newton_steps,
@@ -129,12 +132,45 @@ def run_task(task: Task) -> Came:
     )
 
 
-def _judged(task: Task, share: Share, looks: Looks, rows: slice) -> Came:
+def _judged(task: Task, looks: Looks, rows: Sequence[slice]) -> list[Judged]:
+    """Every share judged, those of like doors in one go: each in a go of its own took longer."""
+    alike: dict[object, list[int]] = {}
+    for n, share in enumerate(task.shares):
+        item = task.cells[share.cell]
+        facts, its = item.facts[share.door], item.cases[share.door].situations
+        kinds = tuple((s.power, s.mode, s.event) for s in its)
+        alike.setdefault((replace(facts, locks=()), kinds), []).append(n)
+    out: list[Judged | None] = [None] * len(rows)
+    for some in alike.values():
+        share = task.shares[some[0]]
+        item = task.cells[share.cell]
+        facts, cases = item.facts[share.door], item.cases[share.door]
+        sound = np.array([rows[n].start - 1 for n in some], dtype=np.intp)
+        counts = [len(task.shares[n].faults) for n in some]
+        ends = np.cumsum(counts).tolist()
+        members = np.concatenate([np.arange(rows[n].start, rows[n].stop) for n in some])
+        states, seen = looks.states(facts), looks.seen(facts)
+        whose = np.repeat(np.arange(len(some)), counts)
+        judged = judge(
+            states[:, members],
+            seen[:, members],
+            states[:, sound],
+            seen[:, sound],
+            whose,
+            facts,
+            cases,
+        )
+        for n, count, end in zip(some, counts, ends, strict=True):
+            out[n] = judged.part(slice(end - count, end))
+    return [judged for judged in out if judged is not None]
+
+
+def _told(task: Task, share: Share, looks: Looks, rows: slice, judged: Judged) -> Came:
+    """What is told of a share."""
     item, d = task.cells[share.cell], share.door
     facts, cases, door = item.facts[d], item.cases[d], item.cell.doors[d]
     sound = looks.sound(facts, rows.start - 1, item.hub)
-    states, seen = looks.states(facts)[:, rows], looks.seen(facts)[:, rows]
-    judged = judge(states, seen, sound.states, sound.seen, facts, cases)
+    states = looks.states(facts)[:, rows]
     faults = [item.cell.faults[n] for n in share.faults]
     told = np.flatnonzero(TOLD_AT[judged.worst]).tolist()
     at = [(rows.start + m, int(judged.column[m]), int(judged.moment[m])) for m in told]
@@ -204,7 +240,7 @@ def _what_ifs(
 ) -> Iterator[WhatIf]:
     facts, cases = item.facts[d], item.cases[d]
     states, volts = looks.states(facts)[:, rows], looks.lock_volts(facts)[:, rows]
-    solved, chatter = looks.solved.all_solved()[rows], looks.solved.any_chatter()[rows]
+    solved, chatter = looks.rests[rows], looks.chatters[rows]
     floats = looks.floating(facts)[rows]
     for m, fault in enumerate(faults):
         for c, situation in enumerate(cases.situations):
