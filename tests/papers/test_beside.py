@@ -67,6 +67,7 @@ def test_the_two_read_different_code() -> None:
     for mine, others in (
         ("latchwork.papers.pack", ["numpy", "latchwork.behaviour", "latchwork.rules"]),
         ("latchwork.papers.source", ["numpy", "latchwork.drawing.sheet", "latchwork.papers.pack"]),
+        ("latchwork.papers.content.source", ["latchwork.drawing.sheet"]),
         ("latchwork.answers.schedules.answer", ["latchwork.drawing.sheet", "typst"]),
     ):
         command = [sys.executable, "-c", read.format(mine, others)]

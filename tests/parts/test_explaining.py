@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from latchwork.parts import catalogue, explain, search
+from latchwork.parts import catalogue
+from latchwork.parts.explaining import explain, search
 
 
 def names(words: str) -> list[str]:

@@ -10,7 +10,8 @@ from latchwork.answers.ordering import part_figures
 from latchwork.elements import Figure
 from latchwork.folder import open_folder
 from latchwork.opening import catalogue_of
-from latchwork.parts import Catalogue, PartSpec, catalogue, explain, search
+from latchwork.parts import Catalogue, PartSpec, catalogue
+from latchwork.parts.explaining import explain, search
 from latchwork.words import say
 
 VERSION = 1

@@ -2,7 +2,6 @@
 
 from latchwork.parts.cables import cable_type
 from latchwork.parts.catalogue import Catalogue, catalogue
-from latchwork.parts.explaining import PartAnswer, explain, search
 from latchwork.parts.kinds import KINDS, Kind
 from latchwork.parts.model import CableType, Core, Part, Terminal
 from latchwork.parts.pins import Difference, Pinned, differences, from_pin, pin
@@ -25,7 +24,6 @@ __all__ = [
     "Difference",
     "Kind",
     "Part",
-    "PartAnswer",
     "PartNotFound",
     "PartSpec",
     "PartsErrors",
@@ -38,11 +36,9 @@ __all__ = [
     "cable_type",
     "catalogue",
     "differences",
-    "explain",
     "from_pin",
     "in_every_state",
     "pin",
-    "search",
     "states_of",
     "with_state",
 ]

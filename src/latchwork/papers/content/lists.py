@@ -7,13 +7,13 @@ from itertools import groupby
 
 from latchwork.answers.schedules.model import ConnectionRow, DoorRow, OrderRow
 from latchwork.drawing.colours import PAINT, core_colour
+from latchwork.papers.content.room import on_one_line
 from latchwork.papers.content.source import (
     Sheet,
     Source,
     band,
     by,
     door_title,
-    on_one_line,
     out_by,
     words,
 )

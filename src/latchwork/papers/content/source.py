@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from latchwork.drawing.text import width
 from latchwork.quantities import System, show
 from latchwork.words import has, say
 
@@ -53,17 +52,9 @@ class Source:
         return next(row for row in self.schedules.doors if row.id == name)
 
 
-PT_A_MM = 72.0 / 25.4
-
-
 def job_name(index: Index) -> str:
     """What the job is called, never empty."""
     return index.plan.job.site.name or say("papers.unnamed")
-
-
-def on_one_line(text: str, size_pt: float, room_mm: float, mono: bool = True) -> bool:
-    """Whether a text has room on one line: a row whose texts have is laid out but once."""
-    return width(text, size_pt, mono=mono) <= room_mm * PT_A_MM
 
 
 def words(key: str, figures: Mapping[str, float | str] | None = None) -> str:

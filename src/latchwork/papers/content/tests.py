@@ -5,13 +5,13 @@ from __future__ import annotations
 from itertools import groupby
 
 from latchwork.answers.schedules.model import DoorReadings, Reading, TrialRow
+from latchwork.papers.content.room import on_one_line
 from latchwork.papers.content.source import (
     Sheet,
     Source,
     amps,
     band,
     door_title,
-    on_one_line,
     out_by,
     volts,
     words,
