@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 import gc
 import importlib
+import os
 import sys
 import traceback
 
@@ -90,6 +91,8 @@ def main() -> None:
     for stream in (sys.stdout, sys.stderr):
         # What a terminal's encoding lacks is shown as "?": the word beside each mark stands.
         stream.reconfigure(errors="replace")  # type: ignore[union-attr]  # TextIO in real life
+    # No matrix here is worth threads of NumPy's: to begin them takes as long as to read NumPy.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     # Much is made and kept, and hardly anything in circles: looking for them takes a twentieth.
     gc.disable()
     try:
