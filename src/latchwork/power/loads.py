@@ -80,12 +80,12 @@ def _load(site: SiteOutcome, doors: tuple[str, ...], supply: str) -> SupplyLoad:
             base = float(given[quiet, 1])
             idle = base if idle is None else idle
             extra += _most_extra(result, given, base)
-            for n, s in enumerate(result.situations):
-                amps = float(given[n].max())
+            most_amps, last_amps = given.max(axis=1).tolist(), given[:, 1].tolist()
+            for s, amps, last in zip(result.situations, most_amps, last_amps, strict=True):
                 if case is Case.NOMINAL and s.event is Event.NOBODY:
                     key = f"{s.power}/{s.mode}"
                     loads[key] = max(loads.get(key, 0.0), amps)
-                lasting = float(given[n, 1]) if _surges(s) else amps
+                lasting = last if _surges(s) else amps
                 if lasting > most:
                     most, when = lasting, s.key
         if idle is not None:

@@ -55,12 +55,9 @@ def _planned(
     mains, normal = Power.MAINS, Mode.NORMAL
     yield "at rest", Situation(mains, normal, Event.NOBODY)
     for situation in result.situations:
-        if situation not in possible or situation.power is not mains:
-            continue
-        if situation.event is Event.CREDENTIAL:
-            yield "card", situation
-        elif situation.event is Event.EXIT:
-            yield "exit", situation
+        key = {Event.CREDENTIAL: "card", Event.EXIT: "exit"}.get(situation.event)
+        if key is not None and situation.power is mains and situation in possible:
+            yield key, situation
     yield "release", Situation(mains, normal, Event.RELEASE_ALONE)
     yield "fire alarm", Situation(mains, Mode.FIRE_ALARM, Event.NOBODY)
     yield "fire panel off", Situation(mains, Mode.PANEL_LOST, Event.NOBODY)
