@@ -64,6 +64,7 @@ class Looks:
         self._states: dict[object, States] = {}
         self._seen: dict[object, Seen] = {}
         self._volts: dict[tuple[int, int], NDArray[np.float64]] = {}
+        self._lock_volts: dict[tuple[tuple[int, int], ...], NDArray[np.float64]] = {}
         self._floating: dict[tuple[int, ...], Bools] = {}
         self._stays_off: dict[object, Bools] = {}
 
@@ -112,7 +113,10 @@ class Looks:
 
     def lock_volts(self, facts: DoorFacts) -> NDArray[np.float64]:
         """Locks x members x situations x moments, whichever way round."""
-        return np.abs(np.stack([self.volts(a, b) for a, b in facts.nodes]))
+        if facts.nodes not in self._lock_volts:
+            its = np.abs(np.stack([self.volts(a, b) for a, b in facts.nodes]))
+            self._lock_volts[facts.nodes] = its
+        return self._lock_volts[facts.nodes]
 
     def sound(self, facts: DoorFacts, member: int, hub: tuple[int, int]) -> SoundDoor:
         """A member that has no fault."""
