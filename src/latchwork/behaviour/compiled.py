@@ -120,6 +120,7 @@ def given_of(batch: Batch) -> Given:
         member if batch.curve is None else batch.curve,
         its.stuck,
         its.feed,
+        its.alike,
     )
 
 

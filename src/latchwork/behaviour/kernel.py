@@ -14,7 +14,8 @@ from numba import uint64
 
 from latchwork.behaviour.kernel_bits import copy, put_flag, same
 from latchwork.behaviour.kernel_circles import find_circle, go_round, note_epoch, tempt
-from latchwork.behaviour.kernel_moves import gate_bits_one, move_fastest_one
+from latchwork.behaviour.kernel_memory import load_memory, move_as_before
+from latchwork.behaviour.kernel_moves import gate_bits_one
 from latchwork.behaviour.kernel_room import (
     CHATTER,
     EPOCHS,
@@ -64,6 +65,7 @@ def run_columns(given: Given, how: How, table: Table, room: Room, work: Array) -
                     break
             if m != room.kept.now[LOADED]:
                 load_member(m, row, given, room)
+                load_memory(m, row, given, room.memory)
             if len(given.points):
                 which = uint64(given.which_curve[c]) if len(given.curves) > 1 else NONE
                 copy(given.curves[which], room.devices.curve[1])
@@ -148,7 +150,7 @@ def _settle(
             tempt(how.frozen, logic, seen, column, room.back, spare, noted)
         if now[EPOCHS] > 0:
             copy(column.flags, room.back.flags)
-        wants = move_fastest_one(how.frozen, gates, logic, seen, column, spare)
+        wants = move_as_before(how.frozen, gates, logic, seen, column, spare, room.memory)
         if now[EPOCHS] > 0:
             note_epoch(column.flags, room.back.flags, noted)
         if watching:

@@ -19,6 +19,8 @@ from latchwork.elements import Speed
 Array = np.ndarray[Any, Any]
 KEPT = 24
 """Reductions of one member that are kept at a time."""
+REMEMBERED = 4096
+"""Moves that are remembered at a time; a power of two."""
 SLOWER = 3
 """Classes that are slower than the fastest."""
 SOLVES, REDUCTIONS, STEPS, KNOWN = range(4)
@@ -124,7 +126,8 @@ class Table(NamedTuple):
 
 class Given(NamedTuple):
     """A batch. Numbers, stuck flags and curves are by member or row, or one for all of them;
-    ``points``: volts of the curve; ``feed``: which flag each follows that is held to another."""
+    ``points``: volts of the curve; ``feed``: which flag each follows that is held to another;
+    ``alike``: one number for all members whose moves hang on the same comparisons."""
 
     net: Net
     places: Places
@@ -135,6 +138,7 @@ class Given(NamedTuple):
     which_curve: Array
     stuck: Array
     feed: Array
+    alike: Array
 
 
 class How(NamedTuple):
@@ -207,6 +211,23 @@ class Spare(NamedTuple):
     calm: Array
 
 
+class Memory(NamedTuple):
+    """Moves that are remembered (see ``kernel_memory``). ``keys``: what each hung on, and ``came``:
+    what came of it; the last is none, but room for what is not remembered. ``now``: of the member
+    its number among ``alike``, and how often something was found. ``bears_v``: volts that each of
+    its fuses surely bears; room for a key, and for the seconds that timers have left."""
+
+    now: Array
+    keys: Array
+    came: Array
+    key: Array
+    bears_v: Array
+    held_s: Array
+
+
+ALIKE, HITS = range(2)
+
+
 class Noted(NamedTuple):
     """What is noted of circles (see ``Circles``); ``now``: counters, by the names below."""
 
@@ -241,6 +262,7 @@ class Room(NamedTuple):
     back: Column
     were: Array
     spare: Spare
+    memory: Memory
     noted: Noted
     stuck: Array
     watched: Array
@@ -258,6 +280,8 @@ def room(net: Net, points: int) -> Room:
     watch, gates = len(net.watch), len(net.switching)
     words, size = _words(flags), flags + bolts
     state = words + _words(2 * (timers + bolts))
+    key = 1 + words + _words(2 * (timers + 3 * bolts + len(net.logic.sense) + len(net.logic.fuse)))
+    came = words + gates + _words(2 * (1 + 2 * timers + bolts))
     degree = max(np.diff(level.begin).max(initial=1) for level in (net.first, net.second))
 
     def ints(*shape: int) -> Array:
@@ -333,6 +357,14 @@ def room(net: Net, points: int) -> Room:
             solved=bits(words),
             rested=ints(len(Speed)),
             calm=bools(1),
+        ),
+        memory=Memory(
+            now=bits(2),
+            keys=bits(REMEMBERED + 1, key),
+            came=bits(REMEMBERED + 1, came),
+            key=bits(key),
+            bears_v=floats(len(net.logic.fuse)),
+            held_s=floats(timers),
         ),
         noted=noted,
         stuck=bits(4, words),

@@ -238,6 +238,7 @@ def _run(
             lines.curve[: b - a],
             given.stuck,
             given.feed,
+            given.alike,
         ),
         how,
         Table(

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from latchwork.behaviour.logic import Code
-from latchwork.behaviour.shape import CURVE, DIODE, POWER_LOAD, SOURCE, Shape, compile_shape
+from latchwork.behaviour.shape import CURVE, DIODE, POWER_LOAD, SOURCE, Shape, Values, compile_shape
 from latchwork.behaviour.state import Members
 from latchwork.circuit.topology import Step
 from latchwork.elements import Speed
@@ -55,7 +55,7 @@ Rows = Sequence[tuple[int, ...]]
 @dataclass(frozen=True, slots=True)
 class Packed:
     """The members of a batch as arrays: their shape, numbers by member, curves by row, stuck
-    flags; and room for the kernel to work in."""
+    flags, which of them move alike; and room for the kernel to work in."""
 
     net: Net
     places: Places
@@ -63,6 +63,7 @@ class Packed:
     curves: NDArray[np.float64]
     stuck: NDArray[np.uint64]
     feed: Unsigned
+    alike: Unsigned
     room: Room
 
 
@@ -95,8 +96,22 @@ def packed(members: Members) -> Packed | None:
             stuck[its.there & which, how, flag // 64] |= bit
         if its.feed is not None:
             feed[flag] = its.feed
-    space = room(net, len(values.curve_v))
-    return Packed(net, places, numbers, np.ascontiguousarray(curves), stuck, feed, space)
+    space, alike = room(net, len(values.curve_v)), _alike(values, stuck)
+    return Packed(net, places, numbers, np.ascontiguousarray(curves), stuck, feed, alike, space)
+
+
+def _alike(values: Values, stuck: Unsigned) -> Unsigned:
+    """One number for all members that have the same flags held, and whose timers and bolts find
+    the same where there are no seconds and no volts: their moves hang on the same comparisons."""
+    above = np.concatenate([values.timer_s > 0.0, values.bolt_v > 0.0, values.bolt_v <= 0.0])
+    bits = np.packbits(above, axis=0).T
+    held = stuck.reshape(len(stuck), -1).view(np.uint8)
+    both = np.empty((max(len(bits), len(held)), bits.shape[1] + held.shape[1]), dtype=np.uint8)
+    both[:, : bits.shape[1]] = bits
+    both[:, bits.shape[1] :] = held
+    number: dict[bytes, int] = {}
+    its = [row.tobytes() for row in both]
+    return np.array([number.setdefault(row, len(number)) for row in its], dtype=np.uint64)
 
 
 @lru_cache(maxsize=1024)
