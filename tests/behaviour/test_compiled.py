@@ -44,8 +44,9 @@ def both(ready: Ready, batch: Batch, rows: list[dict[str, np.ndarray]]) -> Point
         state, point = step(batch, begun, 2.0, rowwise)
         same(state, other)
         same(point, otherwise)
-    assert rowwise.solves == compiled.solves
-    assert rowwise.known == compiled.known > 0
+    # Compiled code remembers what a circuit answered before.
+    assert rowwise.solves + rowwise.known == compiled.solves + compiled.known
+    assert compiled.known >= rowwise.known > 0
     # Over rows, columns that rest are taken along until half of them do.
     assert rowwise.newton_steps >= compiled.newton_steps
     return point

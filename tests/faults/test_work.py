@@ -56,14 +56,14 @@ JOBS: dict[str, Callable[[], list[Prepared]]] = {
     "four doors whole": whole,
 }
 MOST = {  # by job, and whether compiled code does it
-    ("one door", False): Bounds(38.1, 3.42, 1.53, 0.26),
-    ("magnet and release", False): Bounds(97.7, 4.97, 2.34, 0.20),
-    ("four doors apart", False): Bounds(65.1, 5.51, 1.88, 0.23),
+    ("one door", False): Bounds(36.7, 3.30, 1.47, 0.27),
+    ("magnet and release", False): Bounds(92.3, 4.65, 2.22, 0.22),
+    ("four doors apart", False): Bounds(60.9, 5.18, 1.75, 0.25),
     ("four doors whole", False): Bounds(140.5, 3.10, 1.49, 0.26),
-    ("one door", True): Bounds(25.8, 3.21, 0.81, 0.26),
-    ("magnet and release", True): Bounds(58.1, 4.72, 1.03, 0.20),
-    ("four doors apart", True): Bounds(39.8, 4.71, 0.70, 0.23),
-    ("four doors whole", True): Bounds(94.5, 3.04, 0.70, 0.26),
+    ("one door", True): Bounds(17.4, 2.55, 0.45, 0.37),
+    ("magnet and release", True): Bounds(40.0, 3.46, 0.66, 0.35),
+    ("four doors apart", True): Bounds(27.8, 3.63, 0.35, 0.34),
+    ("four doors whole", True): Bounds(71.7, 2.62, 0.43, 0.36),
 }
 
 

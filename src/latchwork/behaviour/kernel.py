@@ -18,6 +18,7 @@ from latchwork.behaviour.kernel_memory import load_memory, move_as_before
 from latchwork.behaviour.kernel_moves import gate_bits_one
 from latchwork.behaviour.kernel_room import (
     CHATTER,
+    CURVE,
     EPOCHS,
     KNOWN,
     LEFT,
@@ -69,6 +70,7 @@ def run_columns(given: Given, how: How, table: Table, room: Room, work: Array) -
             if len(given.points):
                 which = uint64(given.which_curve[c]) if len(given.curves) > 1 else NONE
                 copy(given.curves[which], room.devices.curve[1])
+                room.answers.now[CURVE] = which
             if watched:
                 copy(column.flags, room.were)
             if not settling:

@@ -15,6 +15,9 @@ WORD = np.uint64(6)
 """A flag's word is its number shifted down by so much,"""
 BIT = np.uint64(63)
 """and its place in there what this leaves of it."""
+NONE, HALF = np.uint64(0), np.uint64(32)
+MIX = np.uint64(0x9E3779B97F4A7C15)
+"""2 to the power of 64 over the golden ratio: an odd number whose bits look like chance."""
 
 
 @inlined
@@ -46,3 +49,13 @@ def copy(row: Array, into: Array) -> None:
     """Copy one row into another."""
     for n in range(len(row)):
         into[n] = row[n]
+
+
+@kernel
+def mixed(key: Array) -> Any:
+    """A number for a key, where other keys hardly have the same."""
+    number = NONE
+    for word in key:
+        number = (number ^ word) * MIX
+        number ^= number >> HALF
+    return number

@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 from numba import uint64
 
-from latchwork.behaviour.kernel_bits import BIT, ONE, WORD, copy, same
+from latchwork.behaviour.kernel_bits import BIT, ONE, WORD, copy, mixed, same
 from latchwork.behaviour.kernel_moves import THREE, TWO, move_fastest_one
 from latchwork.behaviour.kernel_room import ALIKE, HITS, Column, Given, Logic, Memory, Seen, Spare
 from latchwork.behaviour.moves import POLYMER_BACK_V
@@ -28,9 +28,7 @@ UNTOUCHED_S = 1e-300
 no timer's seconds."""
 STOPS, STARTS = ONE, TWO
 """What is done to a timer that does not stay as it is."""
-FULL, HALF = np.uint64(64), np.uint64(32)
-MIX = np.uint64(0x9E3779B97F4A7C15)
-"""2 to the power of 64 over the golden ratio: an odd number whose bits look like chance."""
+FULL = np.uint64(64)
 SURELY = 1.0 - 1e-9
 """A fuse with no more than this part of what it blows at stands, however that is rounded."""
 
@@ -53,7 +51,7 @@ def move_as_before(
     key[0] = (memory.now[ALIKE] << TWO) | (uint64(frozen) << ONE) | ONE
     clear = _asked(logic, seen, column, memory.bears_v, key)
     last = uint64(len(memory.keys) - 1)
-    place = _mixed(key) & (last - ONE) if clear else last
+    place = mixed(key) & (last - ONE) if clear else last
     came = memory.came[place]
     if clear and same(memory.keys[place], key):
         memory.now[HITS] += ONE
@@ -125,16 +123,6 @@ def _put(two: Any, found: Any, fill: Any, k: Any, key: Array) -> tuple[Any, Any,
         found, fill = NONE, NONE
         k += ONE
     return found, fill, k
-
-
-@kernel
-def _mixed(key: Array) -> Any:
-    """A number for a key, where other keys hardly have the same."""
-    mixed = NONE
-    for word in key:
-        mixed = (mixed ^ word) * MIX
-        mixed ^= mixed >> HALF
-    return mixed
 
 
 @kernel

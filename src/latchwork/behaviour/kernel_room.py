@@ -228,6 +228,25 @@ class Memory(NamedTuple):
 ALIKE, HITS = range(2)
 
 
+class Answers(NamedTuple):
+    """Volts that are remembered (see ``kernel_answers``). ``keys``: what each answered to; where
+    its branches then stood, volts by node, and what joined watched ends. ``now``: which curve the
+    column has, and where what is asked last has its place; room for a key."""
+
+    now: Array
+    keys: Array
+    across: Array
+    regions: Array
+    volts: Array
+    bonds: Array
+    key: Array
+
+
+CURVE, PLACE = range(2)
+ANSWERS = 256
+"""How many are kept: a power of two."""
+
+
 class Noted(NamedTuple):
     """What is noted of circles (see ``Circles``); ``now``: counters, by the names below."""
 
@@ -266,6 +285,7 @@ class Room(NamedTuple):
     noted: Noted
     stuck: Array
     watched: Array
+    answers: Answers
 
 
 def _words(bits: int) -> int:
@@ -369,4 +389,13 @@ def room(net: Net, points: int) -> Room:
         noted=noted,
         stuck=bits(4, words),
         watched=floats(watch),
+        answers=Answers(
+            now=bits(2),
+            keys=bits(ANSWERS, 2 + gates + devices),
+            across=floats(ANSWERS, devices),
+            regions=small(ANSWERS, d),
+            volts=floats(ANSWERS, nodes),
+            bonds=small(ANSWERS, watch),
+            key=bits(2 + gates + devices),
+        ),
     )

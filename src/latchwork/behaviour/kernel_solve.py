@@ -12,10 +12,12 @@ from typing import Any
 import numpy as np
 from numba import uint64
 
+from latchwork.behaviour.kernel_answers import answered, note_answer
 from latchwork.behaviour.kernel_bits import WORD, copy, lit
 from latchwork.behaviour.kernel_room import (
     COUNT,
     KEPT,
+    KNOWN,
     LOADED,
     NEXT,
     REDUCTIONS,
@@ -90,6 +92,10 @@ def solve_column(
     """The volts of a column with the gates it has, and what joins its watched ends; whether they
     could be found. ``begins``: without a start."""
     desk, devices, kept = room.desk, room.devices, room.kept
+    member, bits, answers = kept.now[LOADED], room.spare.bits, room.answers
+    if not begins and answered(member, bits, stand, bonds, answers):
+        work[KNOWN] += 1
+        return True
     sources = devices.sources
     _switched(net.source, net.load, row, at, room.spare.bits, sources, devices.loads)
     if begins:
@@ -109,6 +115,8 @@ def solve_column(
     _bond(kept.root[k], desk.island, bonds)
     work[SOLVES] += 1
     work[STEPS] += steps
+    if not begins:
+        note_answer(solved, stand, bonds, answers)
     return solved
 
 

@@ -1,0 +1,62 @@
+"""Volts that a member's circuit answered with before, compiled.
+
+A member in another situation often stands as it stood in one before: the same gates, the same
+curve, and the iteration begins where it began. Then it ends where it ended, to the bit.
+
+Needs numba.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numba import uint64
+
+from latchwork.behaviour.kernel_bits import ONE, copy, mixed, same
+from latchwork.behaviour.kernel_room import CURVE, PLACE, Answers
+from latchwork.circuit.jit import inlined
+from latchwork.circuit.kernel import NONE, Stand
+
+Array = np.ndarray[Any, Any]
+TWO = np.uint64(2)
+
+
+@inlined
+def answered(member: int, bits: Array, stand: Stand, bonds: Array, answers: Answers) -> bool:
+    """Whether the circuit answered before as it is asked now; then as it did."""
+    key = answers.key
+    key[0] = uint64(member) + ONE
+    key[1] = answers.now[CURVE]
+    for region in stand.regions:
+        key[1] = (key[1] << TWO) | uint64(region)
+    k = TWO
+    for word in bits:
+        key[k] = word
+        k += ONE
+    for word in stand.across.view(np.uint64):
+        key[k] = word
+        k += ONE
+    place = mixed(key) & uint64(len(answers.keys) - 1)
+    answers.now[PLACE] = place
+    if not same(answers.keys[place], key):
+        return False
+    copy(answers.across[place], stand.across)
+    copy(answers.regions[place], stand.regions)
+    copy(answers.volts[place], stand.volts)
+    copy(answers.bonds[place], bonds)
+    return True
+
+
+@inlined
+def note_answer(solved: bool, stand: Stand, bonds: Array, answers: Answers) -> None:
+    """Write down what was answered to what was asked last."""
+    place = answers.now[PLACE]
+    if not solved:
+        answers.keys[place, 0] = NONE
+        return
+    copy(answers.key, answers.keys[place])
+    copy(stand.across, answers.across[place])
+    copy(stand.regions, answers.regions[place])
+    copy(stand.volts, answers.volts[place])
+    copy(bonds, answers.bonds[place])
