@@ -28,16 +28,24 @@ def answered(member: int, bits: Array, stand: Stand, bonds: Array, answers: Answ
     key = answers.key
     key[0] = uint64(member) + ONE
     key[1] = answers.now[CURVE]
+    key[2] = NONE
     for region in stand.regions:
-        key[1] = (key[1] << TWO) | uint64(region)
-    k = TWO
+        key[2] = (key[2] << TWO) | uint64(region)
+    k = TWO + ONE
     for word in bits:
         key[k] = word
         k += ONE
     for word in stand.across.view(np.uint64):
         key[k] = word
         k += ONE
-    place = mixed(key) & uint64(len(answers.keys) - 1)
+    # By what is the same wherever the member stands among others: so what is found, and the work
+    # that is counted, is the same too.
+    last = uint64(len(answers.keys) - 1)
+    place = mixed(key[2:]) & last
+    for _ in range(len(answers.keys)):  # past what the member itself has there
+        if answers.keys[place, 0] != key[0] or same(answers.keys[place], key):
+            break
+        place = (place + ONE) & last
     answers.now[PLACE] = place
     if not same(answers.keys[place], key):
         return False

@@ -391,11 +391,11 @@ def room(net: Net, points: int) -> Room:
         watched=floats(watch),
         answers=Answers(
             now=bits(2),
-            keys=bits(ANSWERS, 2 + gates + devices),
+            keys=bits(ANSWERS, 3 + gates + devices),
             across=floats(ANSWERS, devices),
             regions=small(ANSWERS, d),
             volts=floats(ANSWERS, nodes),
             bonds=small(ANSWERS, watch),
-            key=bits(2 + gates + devices),
+            key=bits(3 + gates + devices),
         ),
     )
