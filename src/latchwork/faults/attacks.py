@@ -36,7 +36,7 @@ from latchwork.faults.listing import ENDLESS, GONE_A, SHORT_OHM
 from latchwork.faults.looks import Looks
 from latchwork.faults.model import Attack, AttackReport, AttackResult, Counts, Coverage, Edit
 from latchwork.faults.prepare import Prepared
-from latchwork.faults.reasons import whys
+from latchwork.faults.reasons import named, whys
 from latchwork.wiring import Wiring
 
 BATTERIES_V = (9.0, 12.0, 24.0)
@@ -157,14 +157,16 @@ class _Door:
         self._without_tools = len(set(asks.values()))
         cell, d = self._cell, self._d
         looks = Looks(solve_edits([cell.cell], [0], [()], cell.cell.scripts[d], new_work()))
-        sound = looks.sound(cell.facts[d], 0, cell.hub)
+        sound = looks.sound(cell.facts[d], 0)
         locked = sound.states[:, 0, cell.cases[d].nobody[0]]
+        its = named(looks, cell.cell.network, cell.contacts, cell.facts[d].locks)
         for column, name in asks.items():
             free = (sound.states[:, 0, column] != LockState.LOCKED).all(axis=0)
             if free.any() and (locked == LockState.LOCKED).any():
-                at = [(0, column, int(free.argmax()))]
-                before = sound.only(cell.cases[d].nobody[0])
-                (why,) = whys(looks, cell.cell.network, cell.contacts, cell.facts[d], before, at)
+                moment = int(free.argmax())
+                before = sound.at(cell.cases[d].nobody[:1], [moment])
+                at = [(0, column, moment)]
+                (why,) = whys(looks, cell.facts[d], [its], [0], before, at)
                 key = cell.cell.situations[d][column].key
                 yield AttackResult(Attack(self._door, "", name), key, why)
 
@@ -202,12 +204,14 @@ class _Door:
         )
         free = (looks.states(rig.facts) != LockState.LOCKED).all(axis=0)
         hits = free & ~free[0].any(axis=1)[:, None]
-        sound = looks.sound(rig.facts, 0, (0, 0))
+        sound = looks.sound(rig.facts, 0)
+        its = named(looks, rig.cell.network, rig.contacts, rig.facts.locks)
         for n, attack in enumerate(attacks, start=1):
             if hits[n].any():
                 column = int(hits[n].any(axis=1).argmax())
-                at = [(n, column, int(hits[n, column].argmax()))]
-                (why,) = whys(looks, rig.cell.network, rig.contacts, rig.facts, sound, at)
+                moment = int(hits[n, column].argmax())
+                before = sound.at([column], [moment])
+                (why,) = whys(looks, rig.facts, [its], [0], before, [(n, column, moment)])
                 yield AttackResult(attack, SITUATIONS[column].key, why)
 
     def _rig(self, ends: Sequence[str]) -> _Rig:

@@ -31,6 +31,16 @@ class Run:
 
 
 @dataclass(frozen=True, slots=True)
+class Moment:
+    """Members, each in a situation at a moment (places): flags x places; states and volts of locks
+    x places."""
+
+    flags: NDArray[np.bool_]
+    states: NDArray[np.int8]
+    volts: NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
 class SoundDoor:
     """A door without a fault, to hold the others against."""
 
@@ -40,18 +50,13 @@ class SoundDoor:
     """Locks x members (one) x situations x moments."""
     flags: NDArray[np.bool_]
     """Flags x situations x moments."""
-    hub_v: NDArray[np.float64]
-    """Volts of the supply by situation, held."""
 
-    def only(self, situation: int) -> SoundDoor:
-        """The door as it is in one situation, whatever is asked."""
-        one = [situation] * self.states.shape[2]
-        return SoundDoor(
-            self.states[:, :, one],
-            self.seen[:, :, one],
-            self.volts[:, :, one],
-            self.flags[:, one],
-            self.hub_v[one],
+    def at(self, situations: Sequence[int], moments: Sequence[int]) -> Moment:
+        """The door as it is in some situations, each at a moment."""
+        return Moment(
+            self.flags[:, situations, moments],
+            self.states[:, 0, situations, moments],
+            self.volts[:, 0, situations, moments],
         )
 
 
@@ -118,7 +123,25 @@ class Looks:
             self._lock_volts[facts.nodes] = its
         return self._lock_volts[facts.nodes]
 
-    def sound(self, facts: DoorFacts, member: int, hub: tuple[int, int]) -> SoundDoor:
+    def at(
+        self,
+        facts: DoorFacts,
+        members: NDArray[np.intp],
+        situations: NDArray[np.intp],
+        moments: NDArray[np.intp],
+    ) -> Moment:
+        """Members, each in a situation at a moment."""
+        flags = np.empty((self.run.compiled.shape.flags, len(members)), dtype=bool)
+        for late in MOMENTS:
+            own = moments == int(late)
+            flags[:, own] = self.solved.at("flags", members[own], situations[own], held=late)
+        return Moment(
+            flags,
+            self.states(facts)[:, members, situations, moments],
+            self.lock_volts(facts)[:, members, situations, moments],
+        )
+
+    def sound(self, facts: DoorFacts, member: int) -> SoundDoor:
         """A member that has no fault."""
         count = len(self.solved.scripts[member].columns)
         rows, every = np.full(count, member), np.arange(count)
@@ -129,7 +152,6 @@ class Looks:
             self.seen(facts)[:, one],
             self.lock_volts(facts)[:, one],
             np.stack(flags, axis=2),
-            self.volts(*hub)[member, :, 1],
         )
 
     @cached_property

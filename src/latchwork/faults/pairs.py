@@ -179,7 +179,7 @@ class _Alone:
             )
             looks = Looks(run)
             if self._sound is None:
-                self._sound = looks.sound(facts, 0, item.hub)
+                self._sound = looks.sound(facts, 0)
             rows = slice(len(first), len(first) + len(some))
             self.counts += looks.counts(facts, cases, item.powered[d], rows)
             self.counts += Counts(

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +12,7 @@ from latchwork.behaviour.network import Network
 from latchwork.behaviour.outcomes import LockState
 from latchwork.behaviour.situations import Event
 from latchwork.faults.consequences import Bools, Cases, DoorFacts
-from latchwork.faults.looks import MOMENTS, Looks, SoundDoor
+from latchwork.faults.looks import MOMENTS, Looks, Moment
 from latchwork.faults.model import Reading, Why
 
 WELL = 0.5
@@ -22,57 +23,80 @@ CLEAR_V = 0.5
 NAMES = {int(state): state.name.lower() for state in LockState}
 
 
+@dataclass(frozen=True, slots=True)
+class Named:
+    """What reasons name of a door: its locks, contacts by their place among what flags switch,
+    devices by the flag that says that they have power."""
+
+    locks: tuple[str, ...]
+    contacts: Mapping[int, str]
+    powered: Mapping[int, str]
+
+
+def named(
+    looks: Looks, network: Network, contacts: Container[str], locks: tuple[str, ...]
+) -> Named:
+    """The names of a door that was solved; ``contacts``: which names are contacts' and fuses'."""
+    gates = ((n, network.linear[branch]) for n, (branch, _) in enumerate(looks.run.compiled.gates))
+    return Named(
+        locks,
+        {n: name for n, name in gates if name in contacts},
+        {
+            n: name.rpartition(".")[0]
+            for name, n in network.flags.items()
+            if name.endswith(".powered")
+        },
+    )
+
+
+Place = tuple[int, int, int]
+"""A member, its situation, and the moment."""
+
+
 def whys(
     looks: Looks,
-    network: Network,
-    contacts: frozenset[str],
     facts: DoorFacts,
-    sound: SoundDoor,
-    at: Sequence[tuple[int, int, int]],
+    doors: Sequence[Named],
+    whose: Sequence[int],
+    before: Moment,
+    at: Sequence[Place],
 ) -> list[Why]:
-    """How it came about, for each (member, situation, moment)."""
+    """How it came about, for each of ``at``: against what was ``before``, at doors that are alike;
+    ``whose``: which of them each is."""
     if not at:
         return []
-    members, columns, moments = np.array(at, dtype=np.intp).T
-    states, volts = looks.states(facts), looks.lock_volts(facts)
-    flags = np.empty((network.shape.flags, len(at)), dtype=bool)
-    for late in MOMENTS:
-        own = moments == int(late)
-        flags[:, own] = looks.solved.at("flags", members[own], columns[own], held=late)
-    before = sound.flags[:, columns, moments]
+    now = looks.at(facts, *np.array(at, dtype=np.intp).T)
     count = len(at)
     moved: list[list[tuple[str, bool]]] = [[] for _ in at]
-    for n, gate in looks.run.compiled.gates:
-        name = network.linear[n]
-        if name in contacts:
-            old = np.broadcast_to(gate(before), count)
-            new = np.broadcast_to(gate(flags), count)
-            for k in np.flatnonzero(old != new).tolist():
+    for n, (_, gate) in enumerate(looks.run.compiled.gates):
+        old = np.broadcast_to(gate(before.flags), count)
+        new = np.broadcast_to(gate(now.flags), count)
+        for k in np.flatnonzero(old != new).tolist():
+            name = doors[whose[k]].contacts.get(n)
+            if name is not None:
                 moved[k].append((name, bool(new[k])))
     lost: list[list[str]] = [[] for _ in at]
-    for name, n in network.flags.items():
-        if name.endswith(".powered"):
-            for k in np.flatnonzero(before[n] & ~flags[n]).tolist():
-                lost[k].append(name.rpartition(".")[0])
+    for n, k in np.argwhere(before.flags & ~now.flags).tolist():
+        device = doors[whose[k]].powered.get(n)
+        if device is not None:
+            lost[k].append(device)
+    locks = np.argmax(before.states != now.states, axis=0)
+    places = np.arange(count)
+    rows = zip(
+        locks.tolist(),
+        before.volts[locks, places].tolist(),
+        now.volts[locks, places].tolist(),
+        before.states[locks, places].tolist(),
+        now.states[locks, places].tolist(),
+        strict=True,
+    )
     out = []
-    for k, (m, c, t) in enumerate(at):
-        was, now = sound.states[:, 0, c, t], states[:, m, c, t]
-        lock = int(np.argmax(was != now))
+    for k, (lock, was_v, now_v, was, state) in enumerate(rows):
+        its = doors[whose[k]].locks[lock]
+        others = (m for m in moved[k] if not m[0].startswith(f"{its}."))
+        late = bool(at[k][2])
         out.append(
-            Why(
-                facts.locks[lock],
-                bool(t),
-                float(sound.volts[lock, 0, c, t]),
-                float(volts[lock, m, c, t]),
-                NAMES[was[lock]],
-                NAMES[now[lock]],
-                tuple(
-                    (name, closed)
-                    for name, closed in moved[k]
-                    if not name.startswith(f"{facts.locks[lock]}.")
-                ),
-                tuple(lost[k]),
-            )
+            Why(its, late, was_v, now_v, NAMES[was], NAMES[state], tuple(others), tuple(lost[k]))
         )
     return out
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -12,10 +13,10 @@ from latchwork.behaviour.outcomes import LockState
 from latchwork.behaviour.script import Script
 from latchwork.faults.consequences import EFFECTS, Bools, Cases, DoorFacts, Judged, States, judge
 from latchwork.faults.engine import most_columns, solve_edits
-from latchwork.faults.looks import Looks, SoundDoor
-from latchwork.faults.model import TOLD, Consequence, Counts, Edit, Effect, Fault, WhatIf
+from latchwork.faults.looks import Looks
+from latchwork.faults.model import TOLD, Consequence, Counts, Edit, Effect, Fault, WhatIf, Why
 from latchwork.faults.prepare import Prepared, alike
-from latchwork.faults.reasons import readings, whys
+from latchwork.faults.reasons import Named, named, readings, whys
 
 TOLD_AT = np.array([effect in TOLD for effect in EFFECTS])
 
@@ -115,8 +116,8 @@ def run_task(task: Task) -> Came:
     run = solve_edits([p.cell for p in task.cells], which, edits, task.script, work)
     looks = Looks(run)
     came = [
-        _told(task, share, looks, r, judged)
-        for share, r, judged in zip(task.shares, rows, _judged(task, looks, rows), strict=True)
+        _told(task, share, looks, r, found)
+        for share, r, found in zip(task.shares, rows, _found(task, looks, rows), strict=True)
     ]
     done = Counts(
         eliminations=work.eliminations,
@@ -132,7 +133,16 @@ def run_task(task: Task) -> Came:
     )
 
 
-def _judged(task: Task, looks: Looks, rows: Sequence[slice]) -> list[Judged]:
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """A share judged: its members that are told of, and for each of them why."""
+
+    judged: Judged
+    told: list[int]
+    reasons: list[Why]
+
+
+def _found(task: Task, looks: Looks, rows: Sequence[slice]) -> list[_Found]:
     """Every share judged, those of like doors in one go: each in a go of its own took longer."""
     alike: dict[object, list[int]] = {}
     for n, share in enumerate(task.shares):
@@ -140,7 +150,7 @@ def _judged(task: Task, looks: Looks, rows: Sequence[slice]) -> list[Judged]:
         facts, its = item.facts[share.door], item.cases[share.door].situations
         kinds = tuple((s.power, s.mode, s.event) for s in its)
         alike.setdefault((replace(facts, locks=()), kinds), []).append(n)
-    out: list[Judged | None] = [None] * len(rows)
+    out: dict[int, _Found] = {}
     for some in alike.values():
         share = task.shares[some[0]]
         item = task.cells[share.cell]
@@ -160,21 +170,35 @@ def _judged(task: Task, looks: Looks, rows: Sequence[slice]) -> list[Judged]:
             facts,
             cases,
         )
-        for n, count, end in zip(some, counts, ends, strict=True):
-            out[n] = judged.part(slice(end - count, end))
-    return [judged for judged in out if judged is not None]
+        told = np.flatnonzero(TOLD_AT[judged.worst])
+        columns, moments = judged.column[told], judged.moment[told]
+        reasons = whys(
+            looks,
+            facts,
+            [_named(task, looks, task.shares[n]) for n in some],
+            whose[told].tolist(),
+            looks.at(facts, sound[whose[told]], columns, moments),
+            list(zip(members[told].tolist(), columns.tolist(), moments.tolist(), strict=True)),
+        )
+        cuts = np.searchsorted(told, [0, *ends]).tolist()
+        for n, count, end, (a, b) in zip(some, counts, ends, pairwise(cuts), strict=True):
+            its = (told[a:b] - (end - count)).tolist()
+            out[n] = _Found(judged.part(slice(end - count, end)), its, reasons[a:b])
+    return [out[n] for n in range(len(rows))]
 
 
-def _told(task: Task, share: Share, looks: Looks, rows: slice, judged: Judged) -> Came:
+def _named(task: Task, looks: Looks, share: Share) -> Named:
+    item = task.cells[share.cell]
+    return named(looks, item.cell.network, item.contacts, item.facts[share.door].locks)
+
+
+def _told(task: Task, share: Share, looks: Looks, rows: slice, found: _Found) -> Came:
     """What is told of a share."""
     item, d = task.cells[share.cell], share.door
     facts, cases, door = item.facts[d], item.cases[d], item.cell.doors[d]
-    sound = looks.sound(facts, rows.start - 1, item.hub)
-    states = looks.states(facts)[:, rows]
+    judged, told = found.judged, found.told
+    states, sound = looks.states(facts)[:, rows], looks.states(facts)[:, rows.start - 1]
     faults = [item.cell.faults[n] for n in share.faults]
-    told = np.flatnonzero(TOLD_AT[judged.worst]).tolist()
-    at = [(rows.start + m, int(judged.column[m]), int(judged.moment[m])) for m in told]
-    reasons = whys(looks, item.cell.network, item.contacts, facts, sound, at)
     silent = [m for m in told if judged.effect(m) is Effect.SILENT]
     shown = judged.differs[silent]
     network = item.cell.network
@@ -193,15 +217,15 @@ def _told(task: Task, share: Share, looks: Looks, rows: slice, judged: Judged) -
                 judged.also(m),
                 why,
                 item.case,
-                tuple(_shown(states[:, m], sound.states[:, 0], facts, cases, judged.differs[m]))
+                tuple(_shown(states[:, m], sound, facts, cases, judged.differs[m]))
                 if m in meter
                 else (),
                 meter.get(m),
             )
-            for m, why in zip(told, reasons, strict=True)
+            for m, why in zip(told, found.reasons, strict=True)
         ),
         looks.counts(facts, cases, item.powered[d], counted),
-        _pulled(item, cases, faults, looks, sound, rows),
+        _pulled(item, cases, faults, looks, rows),
         tuple(_what_ifs(item, d, faults, looks, rows)) if task.all_rows else (),
     )
 
@@ -223,15 +247,15 @@ def _pulled(
     cases: Cases,
     faults: Sequence[Fault],
     looks: Looks,
-    sound: SoundDoor,
     rows: slice,
 ) -> tuple[str, ...]:
     if item.others_v == 0.0:
         return ()
     volts = looks.volts(*item.hub)[rows, :, 1]
+    sound_v = looks.volts(*item.hub)[rows.start - 1, :, 1]
     # While something happens at another door, nobody does anything at this one.
     idle = cases.nobody
-    low = (volts[:, idle] < item.others_v) & (sound.hub_v[idle] >= item.others_v)
+    low = (volts[:, idle] < item.others_v) & (sound_v[idle] >= item.others_v)
     return tuple(faults[m].id for m in np.flatnonzero(low.any(axis=1)).tolist())
 
 
