@@ -131,6 +131,6 @@ def test_the_first_compilation_is_told_and_no_other(
     monkeypatch.setattr(compiled_code, "folder", lambda: tmp_path)
     make_ready(lambda *far: told.append(far))
     assert told == [("compile", 0, 1), ("compile", 1, 1)]
-    (tmp_path / "kernel.run_columns-1.py311.nbi").touch()
+    (tmp_path / "kernel_scripts.run_members-1.py311.nbi").touch()
     make_ready(lambda *far: told.append(far))
     assert len(told) == 2

@@ -46,7 +46,7 @@ def work_for(targets: int) -> Work:
 
 
 def _kept() -> bool:
-    return any(folder().rglob("kernel.run_columns*.nbi"))
+    return any(folder().rglob("kernel_scripts.run_members*.nbi"))
 
 
 def make_ready(tell: Callable[[str, int, int], None]) -> None:
@@ -54,6 +54,10 @@ def make_ready(tell: Callable[[str, int, int], None]) -> None:
     seconds: then ``tell`` is called as it begins and ends."""
     if not compiles() or _KERNEL in sys.modules:
         return
+    from latchwork.behaviour.compiled_scripts import play
+    from latchwork.behaviour.script import ALONE_THERE, Script
+    from latchwork.behaviour.solved import Layout
+
     kept = _kept()
     if not kept:
         tell("compile", 0, 1)
@@ -61,11 +65,15 @@ def make_ready(tell: Callable[[str, int, int], None]) -> None:
     values = Values(*(np.zeros((0, 1)) for _ in NUMBERS))
     batch = Batch.of(compile_shape(shape), values, 1)
     settle_compiled(batch, dead(batch.compiled, 1), Work(compiled=True))
+    idle = Script((), ((),), ((),), (ALONE_THERE,), ((0, None, False),))
+    one, none = Layout([1]), Layout([0])
+    play(batch.members, [idle], np.zeros(1, np.int64), (one, none, none), 0, Work(compiled=True))
     if not kept:
         tell("compile", 1, 1)
 
 
-_KERNEL = "latchwork.behaviour.kernel"
+_KERNEL = "latchwork.behaviour.kernel_scripts"
+"""What is compiled last."""
 
 
 def settle_compiled(

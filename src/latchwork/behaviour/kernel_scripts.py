@@ -222,7 +222,7 @@ def _row(table: Table, row: int, into: Table, to: int) -> None:
     copy(table.bonds[row], into.bonds[to])
 
 
-@inlined
+@kernel
 def _run(
     given: Given, how: How, table: Table, a: int, b: int, lines: Lines, room: Room, work: Array
 ) -> None:
