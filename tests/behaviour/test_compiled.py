@@ -12,12 +12,11 @@ import numpy as np
 import pytest
 
 from latchwork.behaviour import compiled as compiled_code
-from latchwork.behaviour import make_ready
+from latchwork.behaviour import compiled_scripts, make_ready
 from latchwork.behaviour.state import Batch, Point, State, dead
 from latchwork.behaviour.timing import step
 from latchwork.circuit import Work
 from latchwork.elements import All, Flag
-from latchwork.faults.engine import solve_edits
 from latchwork.faults.prepare import prepare
 from latchwork.faults.run import tasks
 from latchwork.job import read_job_text
@@ -94,15 +93,8 @@ def test_every_fault_of_the_hand_written_doors() -> None:
     for text in jobs().values():
         wiring = wire(plan(read_job_text(text, "job.yaml"), catalogue()))
         for task in tasks(prepare(wiring)):
-            cells = [p.cell for p in task.cells]
-            which, edits = [], []
-            for share in task.shares:
-                faults = [cells[share.cell].faults[n].edits for n in share.faults]
-                which += [share.cell] * (len(faults) + 1)
-                edits += [(), *faults]
             rowwise, compiled = (
-                solve_edits(cells, which, edits, task.script, work).solved.parts
-                for work in (Work(), Work(compiled=True))
+                task.solve(work).solved.parts for work in (Work(), Work(compiled=True))
             )
             for ours, theirs in zip(rowwise, compiled, strict=True):
                 same(ours.begins, theirs.begins)
@@ -127,10 +119,29 @@ def test_the_first_compilation_is_told_and_no_other(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     told: list[tuple[str, int, int]] = []
-    monkeypatch.setattr(compiled_code, "_KERNEL", "nothing that is loaded")
+    monkeypatch.setattr(compiled_scripts, "KERNEL", "nothing that is loaded")
     monkeypatch.setattr(compiled_code, "folder", lambda: tmp_path)
     make_ready(lambda *far: told.append(far))
     assert told == [("compile", 0, 1), ("compile", 1, 1)]
     (tmp_path / "kernel_scripts.run_members-1.py311.nbi").touch()
     make_ready(lambda *far: told.append(far))
     assert len(told) == 2
+
+
+def test_what_is_made_ready_is_what_then_runs(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Else a first run would compile, untold, in each of its processes."""
+    from latchwork.behaviour.kernel import run_columns
+    from latchwork.behaviour.kernel_scripts import run_members
+
+    monkeypatch.setattr(compiled_scripts, "KERNEL", "nothing that is loaded")
+    make_ready(lambda *far: None)
+
+    def compiled(kernel: object) -> int:
+        return len(kernel.signatures)  # type: ignore[attr-defined]  # what numba makes of it
+
+    ready = compiled(run_columns)
+    text = next(iter(jobs().values()))
+    for task in tasks(prepare(wire(plan(read_job_text(text, "job.yaml"), catalogue())))):
+        task.solve(Work(compiled=True))
+    assert compiled(run_members) == 1
+    assert compiled(run_columns) == ready

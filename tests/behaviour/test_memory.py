@@ -16,7 +16,6 @@ from latchwork.behaviour.settle import settle
 from latchwork.behaviour.state import Point
 from latchwork.circuit import Work
 from latchwork.elements import Speed, TimerMode
-from latchwork.faults.engine import solve_edits
 from latchwork.faults.prepare import prepare
 from latchwork.faults.run import tasks
 from latchwork.job import read_job_text
@@ -51,13 +50,7 @@ def held(text: str, work: Work) -> list[Point]:
     wiring = wire(plan(read_job_text(text, "job.yaml"), catalogue()))
     points = []
     for task in tasks(prepare(wiring)):
-        cells = [p.cell for p in task.cells]
-        which, edits = [], []
-        for share in task.shares:
-            faults = [cells[share.cell].faults[n].edits for n in share.faults]
-            which += [share.cell] * (len(faults) + 1)
-            edits += [(), *faults]
-        parts = solve_edits(cells, which, edits, task.script, work).solved.parts
+        parts = task.solve(work).solved.parts
         points += [point for part in parts for point in (part.begins, part.held)]
     return points
 

@@ -2,7 +2,8 @@
 
 from latchwork.behaviour.cases import Case, Climate
 from latchwork.behaviour.closeup import IDLE, Position, Step, Volts, close_up, one_door
-from latchwork.behaviour.compiled import make_ready, new_work
+from latchwork.behaviour.compiled import new_work
+from latchwork.behaviour.compiled_scripts import make_ready
 from latchwork.behaviour.outcomes import (
     DoorOutcome,
     DoorState,

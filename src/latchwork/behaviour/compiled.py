@@ -4,23 +4,24 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable
 from functools import lru_cache
 from importlib.util import find_spec
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from latchwork.behaviour.packed import NUMBERS, Ints, bank_of
-from latchwork.behaviour.shape import SOURCE, Compiled, Shape, Values, compile_shape
-from latchwork.behaviour.state import Batch, Point, Rest, State, dead
+from latchwork.behaviour.packed import Ints, bank_of
+from latchwork.behaviour.shape import SOURCE, Compiled
+from latchwork.behaviour.state import Batch, Point, Rest, State
 from latchwork.circuit import Start, Work
 from latchwork.circuit.kept import folder
 
 if TYPE_CHECKING:
-    from latchwork.behaviour.kernel_room import Given, Table
+    from latchwork.behaviour.kernel_given import Given, Table
 
+KERNEL = "latchwork.behaviour.kernel_scripts"
+"""What is compiled last."""
 FEW = 48
 """So many doors and cases are done before compiled code is there."""
 
@@ -42,38 +43,12 @@ def work_for(targets: int) -> Work:
     where it is kept, and nobody waits here for it to be compiled."""
     if not compiles():
         return Work()
-    return Work(compiled=_KERNEL in sys.modules or (targets > FEW and _kept()))
+    return Work(compiled=KERNEL in sys.modules or (targets > FEW and kept()))
 
 
-def _kept() -> bool:
+def kept() -> bool:
+    """Whether compiled code is there to be read."""
     return any(folder().rglob("kernel_scripts.run_members*.nbi"))
-
-
-def make_ready(tell: Callable[[str, int, int], None]) -> None:
-    """Compile what will be needed, or read it from where it is kept. A first time takes some
-    seconds: then ``tell`` is called as it begins and ends."""
-    if not compiles() or _KERNEL in sys.modules:
-        return
-    from latchwork.behaviour.compiled_scripts import play
-    from latchwork.behaviour.script import ALONE_THERE, Script
-    from latchwork.behaviour.solved import Layout
-
-    kept = _kept()
-    if not kept:
-        tell("compile", 0, 1)
-    shape = Shape(1, (), (), (), (), 0, (), (), (), (), (), ())
-    values = Values(*(np.zeros((0, 1)) for _ in NUMBERS))
-    batch = Batch.of(compile_shape(shape), values, 1)
-    settle_compiled(batch, dead(batch.compiled, 1), Work(compiled=True))
-    idle = Script((), ((),), ((),), (ALONE_THERE,), ((0, None, False),))
-    one, none = Layout([1]), Layout([0])
-    play(batch.members, [idle], np.zeros(1, np.int64), (one, none, none), 0, Work(compiled=True))
-    if not kept:
-        tell("compile", 1, 1)
-
-
-_KERNEL = "latchwork.behaviour.kernel_scripts"
-"""What is compiled last."""
 
 
 def settle_compiled(
@@ -100,7 +75,7 @@ def _run(
     seconds: float = -1.0,
 ) -> tuple[State, Point]:
     from latchwork.behaviour.kernel import run_columns
-    from latchwork.behaviour.kernel_room import How
+    from latchwork.behaviour.kernel_given import How
 
     table = _table_of(batch, state, point)
     done = np.zeros(4, dtype=np.int64)
@@ -114,7 +89,7 @@ def _run(
 
 def given_of(batch: Batch) -> Given:
     """A batch as the kernel takes it."""
-    from latchwork.behaviour.kernel_room import Given
+    from latchwork.behaviour.kernel_given import Given
 
     its, member = batch.members.packed, batch.whose
     assert its is not None
@@ -134,57 +109,42 @@ def given_of(batch: Batch) -> Given:
 
 def _table_of(batch: Batch, state: State, point: Point | None = None) -> Table:
     """Copies of a state and, where there is one, its point, one row a column."""
-    from latchwork.behaviour.kernel_room import Table
-
-    shape, columns = batch.compiled.shape, batch.columns
-    devices, watched = len(shape.devices), len(shape.senses) + len(shape.bolts)
-    sources = sum(kind == SOURCE for kind, *_ in shape.devices)
-    bank = bank_of(shape)
-    across, regions = np.zeros((columns, devices)), np.zeros((columns, sources), dtype=np.int8)
+    table, rest = empty(batch.compiled, batch.columns), state.rest
+    table.flags[:] = _words(state.flags)
+    table.bolts[:] = state.bolts.T
+    table.left_s[:] = state.left_s.T
+    table.started[:] = state.started.T
+    for row in (table.volts, table.flips, table.gates, table.bonds, table.known):
+        row[:] = 0
     if state.start is not None:
-        across[:] = state.start.volts[bank].T
-        regions[:] = state.start.regions[bank[:sources]].T
+        bank = bank_of(batch.compiled.shape)
+        table.across[:] = state.start.volts[bank].T
+        table.regions[:] = state.start.regions[bank[: table.regions.shape[1]]].T
+    if point is not None:
+        table.low[:] = point.sense_low_v.T
+        table.high[:] = point.sense_high_v.T
+        table.flips[:] = _words(point.flips)
+        table.chatter[:] = point.chatter
+        table.solved[:] = point.solved
+    if rest is not None:
+        table.volts[:] = rest.volts.T
+        table.gates[:] = _words(rest.gates)
+        table.bonds[:] = rest.bonds.T
+        table.known[:] = state.start is not None and rest.holds_for(batch)
+    return table
 
-    def row(found: NDArray[Any] | None, width: int, kind: type = float) -> NDArray[Any]:
-        if found is None:
-            return np.zeros((columns, width), dtype=kind)
-        return np.array(found.T, order="C")
 
-    def words(found: NDArray[np.bool_] | None, width: int) -> NDArray[np.uint64]:
-        wide = 64 * ((width + 63) // 64)
-        if found is None:
-            return np.zeros((columns, wide // 64), dtype=np.uint64)
-        bits = np.zeros((columns, wide), dtype=bool)
-        bits[:, :width] = found.T
-        packed = np.packbits(bits.ravel(), bitorder="little")  # all at once, not row by row
-        return packed.view(np.uint64).reshape(columns, -1)
-
-    p, rest = point, state.rest
-    known = np.zeros(columns, dtype=bool)
-    if rest is not None and state.start is not None:
-        known = rest.holds_for(batch)
-    return Table(
-        words(state.flags, shape.flags),
-        row(state.bolts, 0),
-        row(state.left_s, 0),
-        row(state.started, 0),
-        across,
-        regions,
-        row(None if rest is None else rest.volts, shape.nodes),
-        row(None if p is None else p.sense_low_v, watched),
-        row(None if p is None else p.sense_high_v, watched),
-        words(None if p is None else p.flips, shape.flags),
-        np.zeros(columns, dtype=bool) if p is None else p.chatter.copy(),
-        np.ones(columns, dtype=bool) if p is None else p.solved.copy(),
-        words(None if rest is None else rest.gates, batch.compiled.gate_count),
-        known,
-        row(None if rest is None else rest.bonds, watched, np.int8),
-    )
+def _words(found: NDArray[np.bool_]) -> NDArray[np.uint64]:
+    """Rows of flags as the bits of words, one row a column: all at once, not row by row."""
+    bits = np.zeros((found.shape[1], 64 * ((len(found) + 63) // 64)), dtype=bool)
+    bits[:, : len(found)] = found.T
+    words = np.packbits(bits.ravel(), bitorder="little").view(np.uint64)
+    return words.reshape(len(bits), bits.shape[1] // 64)
 
 
 def empty(compiled: Compiled, rows: int) -> Table:
     """Room for rows, with nothing in it yet."""
-    from latchwork.behaviour.kernel_room import Table
+    from latchwork.behaviour.kernel_given import Table
 
     shape = compiled.shape
     devices, watched = len(shape.devices), len(shape.senses) + len(shape.bolts)

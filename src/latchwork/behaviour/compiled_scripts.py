@@ -2,18 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import sys
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from latchwork.behaviour.compiled import count, empty, given_of, point_of
-from latchwork.behaviour.packed import bits_of
-from latchwork.behaviour.script import Pairs, Script
+from latchwork.behaviour.compiled import (
+    KERNEL,
+    compiles,
+    count,
+    empty,
+    given_of,
+    kept,
+    point_of,
+    settle_compiled,
+)
+from latchwork.behaviour.packed import NUMBERS, bits_of
+from latchwork.behaviour.script import ALONE_THERE, Pairs, Script
+from latchwork.behaviour.shape import Shape, Values, compile_shape
 from latchwork.behaviour.solved import Layout, events_of
-from latchwork.behaviour.state import Batch, Members, Point
+from latchwork.behaviour.state import Batch, Members, Point, dead
 from latchwork.circuit import Work
 
 if TYPE_CHECKING:
@@ -24,7 +35,7 @@ Ints = NDArray[np.int64]
 
 def play(
     members: Members,
-    scripts: Sequence[Script],
+    scripts: tuple[Script, ...],
     kinds: Ints,
     layouts: tuple[Layout, Layout, Layout],
     curves: int,
@@ -40,7 +51,7 @@ def play(
 
     compiled, its = members.compiled, members.packed
     assert its is not None
-    course, usual, still = _courses(compiled.shape.flags, compiled.shape.rests, tuple(scripts))
+    course, usual, still = _courses(compiled.shape.flags, compiled.shape.rests, scripts)
     most = max(len(course.then), len(usual.stage), len(still.stage))
     lines = Lines(empty(compiled, 1), np.zeros(most, np.int64), np.zeros(most, np.int64))
     begins = [empty(compiled, len(layout.member)) for layout in layouts[:2]]
@@ -107,3 +118,22 @@ def _courses(
         np.array([modes for its in scripts for modes in its.modes], dtype=np.int64).reshape(-1, 3),
     )
     return course, events(frozen=False), events(frozen=True)
+
+
+def make_ready(tell: Callable[[str, int, int], None]) -> None:
+    """Compile what will be needed, or read it from where it is kept. A first time takes some
+    seconds: then ``tell`` is called as it begins and ends."""
+    if not compiles() or KERNEL in sys.modules:
+        return
+    begun = not kept()
+    if begun:
+        tell("compile", 0, 1)
+    shape = Shape(1, (), (), (), (), 0, (), (), (), (), (), ())
+    values = Values(*(np.zeros((0, 1)) for _ in NUMBERS))
+    batch = Batch.of(compile_shape(shape), values, 1)
+    settle_compiled(batch, dead(batch.compiled, 1), Work(compiled=True))
+    idle = Script((), ((),), ((),), (ALONE_THERE,), ((0, None, False),))
+    one, none = Layout([1]), Layout([0])
+    play(batch.members, (idle,), np.zeros(1, np.int64), (one, none, none), 0, Work(compiled=True))
+    if begun:
+        tell("compile", 1, 1)

@@ -14,22 +14,19 @@ from numba import uint64
 
 from latchwork.behaviour.kernel_bits import copy, put_flag, same
 from latchwork.behaviour.kernel_circles import find_circle, go_round, note_epoch, tempt
+from latchwork.behaviour.kernel_given import KNOWN, Given, How, Table
 from latchwork.behaviour.kernel_memory import load_memory, move_as_before
 from latchwork.behaviour.kernel_moves import gate_bits_one
 from latchwork.behaviour.kernel_room import (
     CHATTER,
     CURVE,
     EPOCHS,
-    KNOWN,
     LEFT,
     LOADED,
     Column,
-    Given,
     Held,
-    How,
     Room,
     Seen,
-    Table,
 )
 from latchwork.behaviour.kernel_solve import load_member, solve_column
 from latchwork.behaviour.settle import MOST_ROUNDS

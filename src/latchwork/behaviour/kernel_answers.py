@@ -28,10 +28,10 @@ def answered(member: int, bits: Array, stand: Stand, bonds: Array, answers: Answ
     key = answers.key
     key[0] = uint64(member) + ONE
     key[1] = answers.now[CURVE]
-    key[2] = NONE
+    k = TWO
     for region in stand.regions:
-        key[2] = (key[2] << TWO) | uint64(region)
-    k = TWO + ONE
+        key[k] = uint64(region)
+        k += ONE
     for word in bits:
         key[k] = word
         k += ONE

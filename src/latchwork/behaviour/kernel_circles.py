@@ -11,6 +11,7 @@ import numpy as np
 from numba import uint64
 
 from latchwork.behaviour.kernel_bits import BIT, ONE, WORD, copy, lit, put_flag, same
+from latchwork.behaviour.kernel_given import Code, Logic
 from latchwork.behaviour.kernel_moves import RELAY, gate_bits_one, move
 from latchwork.behaviour.kernel_room import (
     CHATTER,
@@ -20,9 +21,7 @@ from latchwork.behaviour.kernel_room import (
     ROUNDS,
     SINCE,
     SLOWER,
-    Code,
     Column,
-    Logic,
     Noted,
     Seen,
     Spare,

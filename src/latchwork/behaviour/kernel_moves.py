@@ -12,7 +12,8 @@ import numpy as np
 from numba import uint64
 
 from latchwork.behaviour.kernel_bits import BIT, ONE, WORD, copy, lit, put_flag, same
-from latchwork.behaviour.kernel_room import Code, Column, Held, Logic, Seen, Spare
+from latchwork.behaviour.kernel_given import Code, Logic
+from latchwork.behaviour.kernel_room import Column, Held, Seen, Spare
 from latchwork.behaviour.moves import MOST_PASSES, POLYMER_BACK_V
 from latchwork.behaviour.state import DROPPED, MARGINAL, PICKED
 from latchwork.circuit.jit import inlined, kernel

@@ -14,21 +14,8 @@ from numba import uint64
 
 from latchwork.behaviour.kernel_answers import answered, note_answer
 from latchwork.behaviour.kernel_bits import WORD, copy, lit
-from latchwork.behaviour.kernel_room import (
-    COUNT,
-    KEPT,
-    KNOWN,
-    LOADED,
-    NEXT,
-    REDUCTIONS,
-    SOLVES,
-    STEPS,
-    Given,
-    Kept,
-    Net,
-    Places,
-    Room,
-)
+from latchwork.behaviour.kernel_given import KNOWN, REDUCTIONS, SOLVES, STEPS, Given, Net, Places
+from latchwork.behaviour.kernel_room import COUNT, KEPT, LOADED, NEXT, Kept, Room
 from latchwork.behaviour.positions import POLYMER_OHM
 from latchwork.circuit.devices import LN_2, OFF
 from latchwork.circuit.jit import inlined, kernel

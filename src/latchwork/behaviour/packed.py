@@ -21,7 +21,8 @@ from latchwork.circuit.topology import Step
 from latchwork.elements import Speed
 
 if TYPE_CHECKING:
-    from latchwork.behaviour.kernel_room import Net, Places, Room
+    from latchwork.behaviour.kernel_given import Net, Places
+    from latchwork.behaviour.kernel_room import Room
     from latchwork.circuit.kernel import Level
 
 BANK = (0, 2, 1, 3)
@@ -196,8 +197,8 @@ class Unpacked(Exception):
 @lru_cache(maxsize=1024)
 def _net(shape: Shape) -> tuple[Net, Places]:
     """A shape as arrays, and where each kind of number begins in a member's row."""
-    from latchwork.behaviour.kernel_room import Code as Clauses
-    from latchwork.behaviour.kernel_room import Logic, Net, Places
+    from latchwork.behaviour.kernel_given import Code as Clauses
+    from latchwork.behaviour.kernel_given import Logic, Net, Places
     from latchwork.circuit.kernel import Branches
 
     order = compile_shape(shape).order

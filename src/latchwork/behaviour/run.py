@@ -183,12 +183,12 @@ class Side:
 
     def _played(self, work: Work) -> Solved:
         """The same by compiled code, which takes one member after the other."""
-        scripts = list(self.by_script)
         stages = Layout([len(s.then) for s in self.scripts])
         usual, still = self._layout(frozen=False), self._layout(frozen=True)
         curves = 0 if self.curves is None else self.curves.shape[1]
         kinds = np.array(self.kinds, dtype=np.int64)
-        points = play(self.members, scripts, kinds, (stages, usual, still), curves, work)
+        scripts, layouts = tuple(self.by_script), (stages, usual, still)
+        points = play(self.members, scripts, kinds, layouts, curves, work)
         first, then = (self._batch(stages.member, self._modes(n)) for n in (1, 2))
         parts = [Part(stages, (), *points[0], first, then)]
         for layout, frozen, its in ((usual, False, points[1]), (still, True, points[2])):

@@ -119,7 +119,7 @@ def edited(base: Sequence[Values], members: Sequence[tuple[int, Names, Sequence[
     taken = {
         item.name: getattr(whole, item.name)
         if item.name == "curve_v"
-        else getattr(whole, item.name)[:, which].copy()
+        else getattr(whole, item.name).take(which, axis=1)
         for item in fields(Values)
     }
     for column, (_, known, edits) in enumerate(members):

@@ -11,9 +11,10 @@ import numpy as np
 from latchwork.behaviour import new_work
 from latchwork.behaviour.outcomes import LockState
 from latchwork.behaviour.script import Script
+from latchwork.circuit import Work
 from latchwork.faults.consequences import EFFECTS, Bools, Cases, DoorFacts, Judged, States, judge
 from latchwork.faults.engine import most_columns, solve_edits
-from latchwork.faults.looks import Looks
+from latchwork.faults.looks import Looks, Run
 from latchwork.faults.model import TOLD, Consequence, Counts, Edit, Effect, Fault, WhatIf, Why
 from latchwork.faults.prepare import Prepared, alike
 from latchwork.faults.reasons import Named, named, readings, whys
@@ -46,6 +47,16 @@ class Task:
         """How many points it has."""
         members = sum(len(s.faults) + s.first for s in self.shares)
         return members * len(self.script.columns)
+
+    def solve(self, work: Work) -> Run:
+        """All of it: of each share its sound door, then its faults."""
+        cells = [prepared.cell for prepared in self.cells]
+        which: list[int] = []
+        edits: list[tuple[Edit, ...]] = []
+        for share in self.shares:
+            which += [share.cell] * (len(share.faults) + 1)
+            edits += [(), *(cells[share.cell].faults[n].edits for n in share.faults)]
+        return solve_edits(cells, which, edits, self.script, work)
 
     def door(self, share: Share) -> str:
         """The door that a share is about."""
@@ -105,15 +116,9 @@ def _shared(
 def run_task(task: Task) -> Came:
     """Solve and judge one task."""
     work = new_work()
-    which: list[int] = []
-    edits: list[tuple[Edit, ...]] = []
-    rows: list[slice] = []
-    for share in task.shares:
-        cell = task.cells[share.cell].cell
-        rows.append(slice(len(which) + 1, len(which) + 1 + len(share.faults)))
-        which += [share.cell] * (len(share.faults) + 1)
-        edits += [(), *(cell.faults[n].edits for n in share.faults)]
-    run = solve_edits([p.cell for p in task.cells], which, edits, task.script, work)
+    run = task.solve(work)
+    ends = np.cumsum([len(share.faults) + 1 for share in task.shares]).tolist()
+    rows = [slice(end - len(s.faults), end) for s, end in zip(task.shares, ends, strict=True)]
     looks = Looks(run)
     came = [
         _told(task, share, looks, r, found)
