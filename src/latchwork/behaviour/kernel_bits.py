@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from numba import uint64
 
-from latchwork.circuit.jit import inlined, kernel
+from latchwork.circuit.jit import inlined, kernel, placed
 
 Array = np.ndarray[Any, Any]
 ONE = np.uint64(1)
@@ -44,7 +44,7 @@ def same(a: Array, b: Array) -> bool:
     return alike
 
 
-@kernel
+@placed
 def copy(row: Array, into: Array) -> None:
     """Copy one row into another."""
     for n in range(len(row)):

@@ -23,6 +23,7 @@ Array = np.ndarray[Any, Any]
 CONTROLLER, RELAY, LOCK, FUSE = range(4)
 CLASSES = 4
 TWO, THREE = np.uint64(2), np.uint64(3)
+WIDE = np.uint64(64)
 
 
 @kernel
@@ -297,11 +298,13 @@ def move(speed: int, frozen: bool, logic: Logic, seen: Seen, column: Column, spa
 @kernel
 def gate_bits_one(gates: int, code: Code, flags: Array, bits: Array) -> None:
     """What the circuit hangs on: the first ``gates`` expressions, as the bits of words."""
-    for n in range(len(bits)):
-        bits[n] = 0
-    for e in range(uint64(gates)):
-        if true(e, code, flags):
-            bits[e >> WORD] |= ONE << (e & BIT)
+    last = uint64(gates)
+    for w in range(uint64(len(bits))):
+        found = NONE
+        first = w << WORD
+        for e in range(first, min(first + WIDE, last)):
+            found |= uint64(true(e, code, flags)) << (e & BIT)
+        bits[w] = found
 
 
 @inlined

@@ -18,7 +18,7 @@ from latchwork.behaviour.kernel_bits import ONE, WORD, copy, lit, put_flag
 from latchwork.behaviour.kernel_given import Given, How, Table
 from latchwork.behaviour.kernel_room import Room
 from latchwork.behaviour.situations import HELD_S, LONG_S
-from latchwork.circuit.jit import inlined, kernel
+from latchwork.circuit.jit import inlined, kernel, placed
 from latchwork.circuit.kernel import NONE
 
 Array = np.ndarray[Any, Any]
@@ -223,7 +223,7 @@ def _row(table: Table, row: int, into: Table, to: int) -> None:
     copy(table.bonds[row], into.bonds[to])
 
 
-@kernel
+@placed
 def _run(
     given: Given, how: How, table: Table, a: int, b: int, lines: Lines, room: Room, work: Array
 ) -> None:

@@ -28,3 +28,9 @@ def kernel(function: F) -> F:
 def inlined(function: F) -> F:
     """``function`` made part of whatever calls it."""
     return cast(F, _njit(cache=True, error_model="numpy", _nrt=False, inline="always")(function))
+
+
+def placed(function: F) -> F:
+    """``function`` compiled into whatever calls it, once all is typed: where calls are what takes
+    long, as each array is handed on as seven words."""
+    return cast(F, _njit(cache=True, error_model="numpy", _nrt=False, forceinline=True)(function))

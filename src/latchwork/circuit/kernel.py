@@ -13,7 +13,7 @@ import numpy as np
 from numba import uint64
 
 from latchwork.circuit.devices import GIVING, OFF
-from latchwork.circuit.jit import inlined, kernel
+from latchwork.circuit.jit import inlined, kernel, placed
 from latchwork.circuit.kernel_laws import Devices, follow, laws, strayed
 from latchwork.circuit.solve import MAX_STEPS
 from latchwork.circuit.walk import (
@@ -84,7 +84,7 @@ class Desk(NamedTuple):
     next_regions: Array
 
 
-@kernel
+@placed
 def eliminate_one(
     level: Level,
     siemens: Array,

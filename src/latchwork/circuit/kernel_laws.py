@@ -23,7 +23,7 @@ from latchwork.circuit.devices import (
     REVERSED_V,
 )
 from latchwork.circuit.exponential import LN_2_HIGH, LN_2_LOW, PER_LN_2
-from latchwork.circuit.jit import kernel
+from latchwork.circuit.jit import kernel, placed
 
 Array = np.ndarray[Any, Any]
 ONE = np.uint64(1)
@@ -128,7 +128,7 @@ def _region(source: Array, volts: float, region: int) -> int:
     return GIVING if volts > source[5] + DEAD_BAND_V else LIMITING
 
 
-@kernel
+@placed
 def laws(
     devices: Devices,
     power: Array,
@@ -189,7 +189,7 @@ def strayed(
     return False
 
 
-@kernel
+@placed
 def follow(
     devices: Devices,
     law_s: Array,
