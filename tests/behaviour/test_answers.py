@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from latchwork.behaviour import kernel_room
+from latchwork.behaviour import answers, kernel_room
 from latchwork.circuit import Work
 from tests.behaviour.test_compiled import same
 from tests.behaviour.test_memory import held
@@ -27,3 +27,19 @@ def test_faults_answer_as_they_do_without_a_memory(
     assert work.solves + work.known == without.solves + without.known
     assert work.solves < 0.97 * without.solves
     assert work.newton_steps < without.newton_steps
+
+
+@pytest.mark.parametrize("text", jobs().values(), ids=jobs())
+def test_over_rows_few_columns_answer_as_they_do_without_a_memory(
+    text: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With all columns looked up, and little room, as with none looked up."""
+    work, without = Work(), Work()
+    monkeypatch.setattr(answers, "FEW", 10**6)
+    monkeypatch.setattr(answers, "MOST", 3000)
+    points = held(text, work)
+    monkeypatch.setattr(answers, "FEW", 0)
+    for ours, theirs in zip(points, held(text, without), strict=True):
+        same(ours, theirs)
+    assert work.solves + work.known == without.solves + without.known
+    assert work.solves < 0.97 * without.solves

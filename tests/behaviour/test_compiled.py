@@ -40,10 +40,11 @@ def both(ready: Ready, batch: Batch, rows: list[dict[str, np.ndarray]]) -> Point
     for given in rows:
         begun = set_in(ready, state, given)
         other, otherwise = step(batch, begun, 2.0, compiled)
+        batch.members.answers.clear()
         state, point = step(batch, begun, 2.0, rowwise)
         same(state, other)
         same(point, otherwise)
-    # Compiled code remembers what a circuit answered before.
+    # Compiled code remembers what a circuit answered before, over rows only within a step here.
     assert rowwise.solves + rowwise.known == compiled.solves + compiled.known
     assert compiled.known >= rowwise.known > 0
     # Over rows, columns that rest are taken along until half of them do.

@@ -19,7 +19,15 @@ from latchwork.behaviour.kernel_room import COUNT, KEPT, LOADED, NEXT, Kept, Roo
 from latchwork.behaviour.positions import POLYMER_OHM
 from latchwork.circuit.devices import LN_2, OFF
 from latchwork.circuit.jit import inlined, kernel
-from latchwork.circuit.kernel import NONE, Stand, eliminate_one, part_one, substitute_one, walk_one
+from latchwork.circuit.kernel import (
+    NONE,
+    Stand,
+    eliminate_one,
+    highest,
+    part_one,
+    substitute_one,
+    walk_one,
+)
 from latchwork.circuit.kernel_laws import Devices
 from latchwork.circuit.solve import APART, LOOSE
 
@@ -227,9 +235,7 @@ def _switched(
 @kernel
 def _begun(sources: Array, first_load: int, across: Array, regions: Array) -> None:
     """Where the iteration begins without a start."""
-    high = sources[0, 0] if len(sources) else 0.0
-    for k in range(1, len(sources)):
-        high = max(high, sources[k, 0])
+    high = highest(sources)
     for n in range(len(across)):
         across[n] = high if n >= first_load else 0.0
     regions[:] = 1

@@ -9,10 +9,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from latchwork.behaviour.answers import answer
 from latchwork.behaviour.circles import Circles
 from latchwork.behaviour.compiled import settle_compiled
 from latchwork.behaviour.moves import WEIGHTS, Moving, move_fastest
-from latchwork.behaviour.positions import Bools, gate_bits, solve_at, watched_volts
+from latchwork.behaviour.positions import Bools, gate_bits, watched_volts
 from latchwork.behaviour.shape import Array
 from latchwork.behaviour.state import Batch, Point, Rest, State
 from latchwork.circuit import Solution, Start, Work
@@ -110,18 +111,19 @@ def _solved(
     it was solved (``rest``), its volts are known."""
     batch, flags = moving.batch, moving.flags
     if rest is None or start is None:
-        return solve_at(batch, flags, start, work)
+        return answer(batch, flags, gates, start, work)
     known = rest.holds_for(batch) & (gates == rest.gates).all(axis=0)
     if work is not None:
         work.known += int(known.sum())
     fresh = np.flatnonzero(~known)
     if len(fresh) == batch.columns:
-        return solve_at(batch, flags, start, work)
+        return answer(batch, flags, gates, start, work)
     volts, across, regions = rest.volts.copy(), start.volts.copy(), start.regions.copy()
     bonds = rest.bonds.copy()
     solved, steps = np.ones(batch.columns, dtype=bool), 0
     if len(fresh):
-        part = solve_at(batch.take(fresh), flags.take(fresh, axis=1), start.take(fresh), work)
+        its = flags.take(fresh, axis=1), gates.take(fresh, axis=1), start.take(fresh)
+        part = answer(batch.take(fresh), *its, work)
         volts[:, fresh], solved[fresh], steps = part.volts, part.solved, part.steps
         across[:, fresh], regions[:, fresh] = part.device_volts, part.regions
         bonds[:, fresh] = part.bonds

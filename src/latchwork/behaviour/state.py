@@ -17,6 +17,9 @@ if TYPE_CHECKING:
     from latchwork.behaviour.packed import Packed
 
 DROPPED, MARGINAL, PICKED = 0, 1, 2
+Answer = tuple[Array, Array, NDArray[np.int8], NDArray[np.int8], NDArray[np.bool_]]
+"""The solution of one column: volts by node, volts and regions by device, bonds, whether it is
+one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +54,8 @@ class Members:
     count: int
     forced: Mapping[int, Forced] = field(default_factory=dict)
     curves: Array | None = None
+    answers: dict[bytes, Answer] = field(default_factory=dict)
+    """What circuits of theirs answered before, by all that it hangs on."""
 
     @cached_property
     def packed(self) -> Packed | None:

@@ -68,9 +68,11 @@ class Bank:
         )
 
     def high_v(self) -> Row:
-        """The highest volts of any source, by column."""
-        volt = self.sources.volt
-        return volt.max(axis=0) if len(volt) else np.zeros(1)
+        """The highest volts of any source that is on, by column."""
+        if not self.first_diode:
+            return np.zeros(1)
+        high: Row = np.where(self.sources.on > 0.0, self.sources.volt, 0.0).max(axis=0)
+        return high
 
     def laws(self, volts: Matrix, regions: Region, keen: Bools) -> tuple[list[Row], list[Row]]:
         """Conductance and current of every row."""

@@ -177,12 +177,13 @@ def walk_one(
     sources, loads = devices.sources, devices.loads
     across, regions, next_regions = stand.across, stand.regions, desk.next_regions
     first_load, count = len(sources) + len(devices.diodes), len(across)
-    high = _highest(sources)
+    high = highest(sources)
+    fed = high > 0.0 or len(sources) == 0
     lifted_once, keen, solved = False, True, False
     taken = 0
     while taken < MAX_STEPS and not solved:
         if taken % NEWTON_STEPS == 0:
-            keen = taken // NEWTON_STEPS % 2 == 0
+            keen = fed and taken // NEWTON_STEPS % 2 == 0
         taken += 1
         laws(devices, branches.power, across, regions, keen, desk.law_s, desk.law_a)
         _stamp(level, branches, kept_s, kept_a, desk)
@@ -232,11 +233,12 @@ def walk_one(
 
 
 @inlined
-def _highest(sources: Array) -> float:
-    """The highest volts of a source; 0 without one."""
+def highest(sources: Array) -> float:
+    """The highest volts of a source that is on; 0 without one."""
     high = 0.0
     for n in range(len(sources)):
-        high = sources[n, 0] if n == 0 else max(high, sources[n, 0])
+        if sources[n, 4] > 0.0:
+            high = max(high, sources[n, 0])
     return high
 
 

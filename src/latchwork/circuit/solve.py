@@ -133,8 +133,8 @@ def solve(
 
     ``conductances`` (siemens) follow the topology's linear branches (None: not there in any
     column), ``devices`` its non-linear ones, whose nodes are ``branches``. Without a ``start``
-    sources begin giving, loads at the highest volts of any source, diodes off. ``pairs``: nodes of
-    which is asked whether anything joins them.
+    sources begin giving, loads at the highest volts of any source that is on, diodes off.
+    ``pairs``: nodes of which is asked whether anything joins them.
     """
     work = work or Work()
     slots: list[Row | None] = [None] * order.slots

@@ -68,6 +68,7 @@ class Walk:
         self._into = [order.nonlinear_slot[n] for n in rows.places]
         self._high = rows.high_v()
         self._lifted = np.zeros(columns, dtype=bool)
+        self._fed = self._high > 0.0 if rows.first_diode else np.ones(1, dtype=bool)
         self._keen = np.ones(columns, dtype=bool)
         self.second: Eliminated | None = None
         self.across = np.zeros((len(rows.places), columns))
@@ -86,7 +87,8 @@ class Walk:
 
         A step of Newton's holds only where every pivot is positive and no tangent led out of its
         stretch of the law: elsewhere a load may not be fed where it stands. Such a column stays
-        where it is and goes by secants from then on.
+        where it is and goes by secants from then on. Where no source is on, tangents lead to volts
+        below nothing, secants to none at once.
 
         Where a source comes in, loads begin at the high side again, once: they are to walk down
         to where they rest, not to be caught low by the moment in which nothing gave. Sources that
@@ -94,7 +96,8 @@ class Walk:
         time.
         """
         if (count - 1) % NEWTON_STEPS == 0:
-            self._keen = np.full_like(self._keen, (count - 1) // NEWTON_STEPS % 2 == 0)
+            newton = (count - 1) // NEWTON_STEPS % 2 == 0
+            self._keen = np.logical_and(self._fed, np.full_like(self._keen, newton))
         d, a = self.bank.first_diode, self.bank.first_load
         siemens, amps = self.bank.laws(self.across, self.regions, self._keen)
         volts, fresh, least_s = self._solve(nodes, siemens, amps)
@@ -179,6 +182,7 @@ class Walk:
         self.bank = self.bank.take(chosen)
         self.at = self.at[chosen]
         self._high = taken(self._high)
+        self._fed = self._fed[chosen] if len(self._fed) > 1 else self._fed
         self._lifted = self._lifted[chosen]
         self._keen = self._keen[chosen]
         self.across = self.across.take(chosen, axis=1)
