@@ -12,16 +12,19 @@ from numpy.typing import NDArray
 
 from latchwork.circuit.devices import (
     LIMITING,
+    REVERSED_V,
     Bools,
     CurveRow,
     DiodeRow,
     LoadRow,
     Region,
     SourceRow,
+    curve_current,
     curve_law,
     curve_step,
     diode_law,
     limited_step,
+    load_conductance,
     load_law,
     source_law,
     source_region,
@@ -34,6 +37,9 @@ Matrix = NDArray[np.float64]
 REST_A = 1e-12
 """A diode rests when the current it is given moves by no more than this: one that is off may be
 all that holds a node, whose volts are then known no better than rounding lets them."""
+
+LAW_A = 3e-10
+"""A load rests where it draws what was reckoned with, to so much: behind a kilohm, 0.3 µV."""
 
 Kind = TypeVar("Kind", SourceRow, LoadRow, DiodeRow)
 
@@ -103,12 +109,16 @@ class Bank:
         fresh: Matrix,
         volts: Matrix,
         regions: Region,
-        diode_s: list[Row],
+        siemens: Sequence[Row],
+        amps: Sequence[Row],
         rest_v: Row | float,
     ) -> tuple[Matrix, Region, Bools]:
-        """Where the iteration goes from ``volts`` once the circuit has answered ``fresh``: the
-        volts of the next step, the regions that these volts ask for, and in which columns volts
-        still move by more than ``rest_v`` where that alters anything."""
+        """Where the iteration goes from ``volts``, with laws as ``siemens`` and ``amps``, once the
+        circuit has answered ``fresh``: the volts of the next step, the regions that these volts
+        ask for, and in which columns volts still move by more than ``rest_v`` where that alters
+        anything. It alters nothing where a law says at the answer what it was taken to say there,
+        and joins its ends there as it did.
+        """
         d, a, c = self.first_diode, self.first_load, self.first_curve
         next_regions = source_region(self.sources, fresh[:d], regions)
         fresh[d:a] = limited_step(self.diodes, fresh[d:a], volts[d:a])
@@ -118,13 +128,21 @@ class Bank:
             fresh[n] = curve_step(row, goal, volts[n])
             # Sent down to just below a point and from there up past it, it rests at that point.
             at_point = (fresh[n] < goal) & (fresh[n] - volts[n] <= rest_v)
-            moving |= (np.abs(goal - volts[n]) > rest_v) & ~at_point
+            off = (fresh[n] != goal) | ((goal > -REVERSED_V) != (volts[n] > -REVERSED_V))
+            off |= _off(curve_current(row, goal), siemens[n], amps[n], goal)
+            moving |= (np.abs(goal - volts[n]) > rest_v) & ~at_point & off
         moved = np.abs(fresh - volts)
         far = moved > rest_v
         moving |= (far[:d] & self._folding(next_regions)).any(axis=0)
-        for n, siemens in enumerate(diode_s, start=d):
-            moving |= far[n] & (moved[n] * siemens > REST_A)
-        moving |= (far[a:c] & self._drawing()).any(axis=0)
+        for n in range(d, a):
+            moving |= far[n] & (moved[n] * siemens[n] > REST_A)
+        far = far[a:c] & self._drawing()
+        if far.any():
+            drawn = load_conductance(self.loads, fresh[a:c]) * fresh[a:c]
+            turned = (fresh[a:c] > REVERSED_V) != (volts[a:c] > REVERSED_V)
+            for n in range(c - a):
+                off = _off(drawn[n], siemens[a + n], amps[a + n], fresh[a + n])
+                moving |= far[n] & (turned[n] | off)
         return fresh, next_regions, moving
 
     def _drawing(self) -> Bools:
@@ -134,6 +152,12 @@ class Bank:
     def _folding(self, regions: Region) -> Bools:
         folds: Bools = np.not_equal(self.sources.fold_a, self.sources.limit_a)
         return folds & np.equal(regions, LIMITING)
+
+
+def _off(drawn: Row, siemens: Row, amps: Row, volts: Row) -> Bools:
+    """Where a branch draws otherwise than its law was taken to say."""
+    off: Bools = np.abs(drawn - (siemens * volts - amps)) > LAW_A
+    return off
 
 
 def bank(devices: Sequence[Device]) -> Bank:

@@ -205,7 +205,17 @@ def walk_one(
             least < 0.0 or strayed(sources, loads, first_load, desk.fresh, across, regions)
         )
         rest_v = WEARY_V if taken > WEARY_STEPS else NEWTON_REST_V if keen else REST_V
-        moving = follow(devices, desk.law_s, across, regions, rest_v, desk.fresh, next_regions)
+        moving = follow(
+            devices,
+            branches.power,
+            desk.law_s,
+            desk.law_a,
+            across,
+            regions,
+            rest_v,
+            desk.fresh,
+            next_regions,
+        )
         lifted = False
         if lost:
             keen = False

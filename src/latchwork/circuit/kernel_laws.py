@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numba import uint64
 
-from latchwork.circuit.bank import REST_A
+from latchwork.circuit.bank import LAW_A, REST_A
 from latchwork.circuit.devices import (
     DEAD_BAND_V,
     DEAD_V,
@@ -192,7 +192,9 @@ def strayed(
 @placed
 def follow(
     devices: Devices,
+    power: Array,
     law_s: Array,
+    law_a: Array,
     across: Array,
     regions: Array,
     rest_v: float,
@@ -214,11 +216,19 @@ def follow(
         moved = abs(fresh[n] - across[n])
         moving = moving or (moved > rest_v and moved * law_s[n] > REST_A)
     for n in range(a, c):
-        if loads[n - a, 2] > 0.0:
-            moving = moving or abs(fresh[n] - across[n]) > rest_v
+        if loads[n - a, 2] > 0.0 and abs(fresh[n] - across[n]) > rest_v:
+            v = fresh[n]
+            drawn = load_secant(loads[n - a], power[n - a], v) * v
+            turned = (v > REVERSED_V) != (across[n] > REVERSED_V)
+            moving = moving or turned or abs(drawn - (law_s[n] * v - law_a[n])) > LAW_A
     for n in range(c, uint64(len(across))):
         goal = fresh[n]
         fresh[n] = _curve_step(curve, goal, across[n])
         at_point = fresh[n] < goal and fresh[n] - across[n] <= rest_v
-        moving = moving or (abs(goal - across[n]) > rest_v and not at_point)
+        if abs(goal - across[n]) > rest_v and not at_point:
+            amps, _ = curve_at(curve, goal)
+            drawn = amps if goal > 0.0 else 0.0
+            off = abs(drawn - (law_s[n] * goal - law_a[n])) > LAW_A
+            turned = (goal > -REVERSED_V) != (across[n] > -REVERSED_V)
+            moving = moving or fresh[n] != goal or turned or off
     return moving

@@ -98,13 +98,13 @@ class Walk:
         if (count - 1) % NEWTON_STEPS == 0:
             newton = (count - 1) // NEWTON_STEPS % 2 == 0
             self._keen = np.logical_and(self._fed, np.full_like(self._keen, newton))
-        d, a = self.bank.first_diode, self.bank.first_load
+        a = self.bank.first_load
         siemens, amps = self.bank.laws(self.across, self.regions, self._keen)
         volts, fresh, least_s = self._solve(nodes, siemens, amps)
         lost = self._keen & ((least_s < 0.0) | self.bank.strayed(fresh, self.across, self.regions))
         rest_v = WEARY_V if count > WEARY_STEPS else np.where(self._keen, NEWTON_REST_V, REST_V)
         across, regions, moving = self.bank.follow(
-            fresh, self.across, self.regions, siemens[d:a], rest_v
+            fresh, self.across, self.regions, siemens, amps, rest_v
         )
         if lost.any():
             across = np.where(lost, self.across, across)
