@@ -12,6 +12,10 @@ from latchwork.elements import Source
 from latchwork.power.keys import EVERYBODY
 
 
+SAME_A = 1e-6
+"""Loads no further apart are the same one, told by what comes first, whatever rounding says."""
+
+
 @dataclass(frozen=True, slots=True)
 class SupplyLoad:
     """One supply. ``loads_a``: amperes by (power, mode) with nobody at any door, and by
@@ -86,14 +90,16 @@ def _load(site: SiteOutcome, doors: tuple[str, ...], supply: str) -> SupplyLoad:
                     key = f"{s.power}/{s.mode}"
                     loads[key] = max(loads.get(key, 0.0), amps)
                 lasting = last if _surges(s) else amps
-                if lasting > most:
-                    most, when = lasting, s.key
+                if lasting > most + SAME_A:
+                    when = s.key
+                most = max(most, lasting)
         if idle is not None:
             everybody = idle + extra
             if case is Case.NOMINAL:
                 loads[EVERYBODY] = everybody
-            if everybody > most:
-                most, when = everybody, EVERYBODY
+            if everybody > most + SAME_A:
+                when = EVERYBODY
+            most = max(most, everybody)
     limit = source.limit_a.value if source.limit_a is not None else None
     return SupplyLoad(supply, source.volt.value, limit, loads, most, when, charge)
 
