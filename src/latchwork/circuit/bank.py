@@ -128,9 +128,11 @@ class Bank:
             fresh[n] = curve_step(row, goal, volts[n])
             # Sent down to just below a point and from there up past it, it rests at that point.
             at_point = (fresh[n] < goal) & (fresh[n] - volts[n] <= rest_v)
-            off = (fresh[n] != goal) | ((goal > -REVERSED_V) != (volts[n] > -REVERSED_V))
-            off |= _off(curve_current(row, goal), siemens[n], amps[n], goal)
-            moving |= (np.abs(goal - volts[n]) > rest_v) & ~at_point & off
+            going = (np.abs(goal - volts[n]) > rest_v) & ~at_point
+            there = going & (fresh[n] == goal) & ((goal > -REVERSED_V) == (volts[n] > -REVERSED_V))
+            if there.any():
+                there &= ~_off(curve_current(row, goal), siemens[n], amps[n], goal)
+            moving |= going & ~there
         moved = np.abs(fresh - volts)
         far = moved > rest_v
         moving |= (far[:d] & self._folding(next_regions)).any(axis=0)
@@ -138,11 +140,11 @@ class Bank:
             moving |= far[n] & (moved[n] * siemens[n] > REST_A)
         far = far[a:c] & self._drawing()
         if far.any():
-            drawn = load_conductance(self.loads, fresh[a:c]) * fresh[a:c]
-            turned = (fresh[a:c] > REVERSED_V) != (volts[a:c] > REVERSED_V)
-            for n in range(c - a):
-                off = _off(drawn[n], siemens[a + n], amps[a + n], fresh[a + n])
-                moving |= far[n] & (turned[n] | off)
+            goal = fresh[a:c]
+            turned = (goal > REVERSED_V) != (volts[a:c] > REVERSED_V)
+            drawn = load_conductance(self.loads, goal) * goal
+            off = _off(drawn, np.array(siemens[a:c]), np.array(amps[a:c]), goal)
+            moving |= (far & (turned | off)).any(axis=0)
         return fresh, next_regions, moving
 
     def _drawing(self) -> Bools:

@@ -11,7 +11,6 @@ from latchwork.behaviour import Case, DoorOutcome, Event, Mode, Power, SiteOutco
 from latchwork.elements import Source
 from latchwork.power.keys import EVERYBODY
 
-
 SAME_A = 1e-6
 """Loads no further apart are the same one, told by what comes first, whatever rounding says."""
 
