@@ -82,7 +82,8 @@ def _run(
     begun = state.start is not None
     how = How(point is None, begun, False, frozen, seconds)
     assert batch.members.packed is not None
-    run_columns(given_of(batch), how, table, batch.members.packed.room, done)
+    room = batch.members.packed.room
+    run_columns(given_of(batch), how, table, 0, batch.columns, room, done)
     count(work, batch.compiled, done)
     return _ended(batch, table)
 

@@ -58,8 +58,9 @@ def play(
     held = [empty(compiled, len(layout.member)) for layout in layouts]
     starts = [layout.starts for layout in layouts]
     done = np.zeros(4, dtype=np.int64)
+    given = given_of(Batch(members, members.count))
     run_members(
-        given_of(Batch(members, members.count)),
+        given._replace(member=lines.member, which_curve=lines.curve),
         course,
         usual,
         still,

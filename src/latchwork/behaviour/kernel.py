@@ -39,12 +39,16 @@ Array = np.ndarray[Any, Any]
 
 
 @kernel
-def run_columns(given: Given, how: How, table: Table, room: Room, work: Array) -> None:
-    """Settle each column, where it is to, then let the seconds pass: from one expiry of a timer to
-    the next, settling after each. ``work`` is counted up."""
+def run_columns(
+    given: Given, how: How, table: Table, a: int, b: int, room: Room, work: Array
+) -> None:
+    """Settle each of the rows from ``a`` to ``b``, where it is to, then let the seconds pass: from
+    one expiry of a timer to the next, settling after each. Whose they are and which curve they have
+    is given from the first of them on. ``work`` is counted up."""
     copy(given.points, room.devices.curve[0])
-    for c in range(len(given.member)):
-        m = uint64(given.member[c])
+    begin = uint64(a)
+    for c in range(begin, uint64(b)):
+        m = uint64(given.member[c - begin])
         row = given.numbers[m if len(given.numbers) > 1 else NONE]
         column = Column(table.flags[c], table.bolts[c], table.left_s[c], table.started[c])
         stand = Stand(table.across[c], table.regions[c], table.volts[c])
@@ -65,7 +69,7 @@ def run_columns(given: Given, how: How, table: Table, room: Room, work: Array) -
                 load_member(m, row, given, room)
                 load_memory(m, row, given, room.memory)
             if len(given.points):
-                which = uint64(given.which_curve[c]) if len(given.curves) > 1 else NONE
+                which = uint64(given.which_curve[c - begin]) if len(given.curves) > 1 else NONE
                 copy(given.curves[which], room.devices.curve[1])
                 room.answers.now[CURVE] = which
             if watched:

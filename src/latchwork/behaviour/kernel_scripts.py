@@ -18,7 +18,7 @@ from latchwork.behaviour.kernel_bits import ONE, WORD, copy, lit, put_flag
 from latchwork.behaviour.kernel_given import Given, How, Table
 from latchwork.behaviour.kernel_room import Room
 from latchwork.behaviour.situations import HELD_S, LONG_S
-from latchwork.circuit.jit import inlined, kernel, placed
+from latchwork.circuit.jit import inlined, kernel
 from latchwork.circuit.kernel import NONE
 
 Array = np.ndarray[Any, Any]
@@ -90,7 +90,8 @@ def run_members(
     room: Room,
     work: Array,
 ) -> None:
-    """Idle, stages, events of each member. ``work`` is counted up."""
+    """Idle, stages, events of each member. ``given`` has the ``lines`` for whose each row is, and
+    which curve it has. ``work`` is counted up."""
     settle = How(True, True, False, False, NOT_PASSING)
     for m in range(len(cast.script)):
         its = cast.script[m]
@@ -108,13 +109,13 @@ def run_members(
                 _unknown(course.modes[s, BEFORE] != IDLE_MODE, row, cast, stages.held)
                 _set(uint64(m), course.before[s], given, stages.held.flags[row])
                 how = How(True, True, False, False, LONG_S)
-                _run(given, how, stages.held, row, row + 1, lines, room, work)
+                run_columns(given, how, stages.held, row, row + 1, room, work)
             before = course.modes[s, BEFORE] if course.changed[s] else IDLE_MODE
             _unknown(before != course.modes[s, AT_FIRST], row, cast, stages.held)
             _set(uint64(m), course.then[s], given, stages.held.flags[row])
             stages.held.flips[row] = 0
         _turn(a, b, course.modes[first:], AT_FIRST, own, cast, lines)
-        _run(given, settle, stages.held, a, b, lines, room, work)
+        run_columns(given, settle, stages.held, a, b, room, work)
         for row in range(a, b):
             s = first + row - a
             _row(stages.held, row, stages.begins, row)
@@ -122,25 +123,25 @@ def run_members(
                 stages.held.known[row] = False
                 _turn(row, row + 1, course.modes[s:], THEN, own, cast, lines)
                 how = How(True, True, True, False, NOT_PASSING)
-                _run(given, how, stages.held, row, row + 1, lines, room, work)
+                run_columns(given, how, stages.held, row, row + 1, room, work)
         _turn(a, b, course.modes[first:], THEN, own, cast, lines)
         how = How(False, True, False, False, LONG_S)
-        _run(given, how, stages.held, a, b, lines, room, work)
+        run_columns(given, how, stages.held, a, b, room, work)
 
         b = cast.events[m]
         c = b + usual.begin[its + 1] - usual.begin[its]
         _begin(uint64(m), a, b, c, usual, its, course, own, given, cast, stages, events.held, lines)
-        _run(given, settle, events.held, b, c, lines, room, work)
+        run_columns(given, settle, events.held, b, c, room, work)
         for row in range(b, c):
             _row(events.held, row, events.begins, row)
         how = How(False, True, False, False, HELD_S)
-        _run(given, how, events.held, b, c, lines, room, work)
+        run_columns(given, how, events.held, b, c, room, work)
 
         b = cast.frozen[m]
         c = b + still.begin[its + 1] - still.begin[its]
         _begin(uint64(m), a, b, c, still, its, course, own, given, cast, stages, frozen, lines)
         how = How(True, True, False, True, NOT_PASSING)
-        _run(given, how, frozen, b, c, lines, room, work)
+        run_columns(given, how, frozen, b, c, room, work)
 
 
 @inlined
@@ -158,7 +159,7 @@ def _idle(
     idle.known[0] = False
     _stick(m, given, idle.flags[0])
     lines.curve[0] = own
-    _run(given, How(True, False, False, False, LONG_S), idle, 0, 1, lines, room, work)
+    run_columns(given, How(True, False, False, False, LONG_S), idle, 0, 1, room, work)
 
 
 @inlined
@@ -221,47 +222,6 @@ def _row(table: Table, row: int, into: Table, to: int) -> None:
     copy(table.gates[row], into.gates[to])
     into.known[to] = table.known[row]
     copy(table.bonds[row], into.bonds[to])
-
-
-@placed
-def _run(
-    given: Given, how: How, table: Table, a: int, b: int, lines: Lines, room: Room, work: Array
-) -> None:
-    """Run the rows from ``a`` to ``b`` of a table."""
-    run_columns(
-        Given(
-            given.net,
-            given.places,
-            given.numbers,
-            lines.member[: b - a],
-            given.points,
-            given.curves,
-            lines.curve[: b - a],
-            given.stuck,
-            given.feed,
-            given.alike,
-        ),
-        how,
-        Table(
-            table.flags[a:b],
-            table.bolts[a:b],
-            table.left_s[a:b],
-            table.started[a:b],
-            table.across[a:b],
-            table.regions[a:b],
-            table.volts[a:b],
-            table.low[a:b],
-            table.high[a:b],
-            table.flips[a:b],
-            table.chatter[a:b],
-            table.solved[a:b],
-            table.gates[a:b],
-            table.known[a:b],
-            table.bonds[a:b],
-        ),
-        room,
-        work,
-    )
 
 
 @kernel
