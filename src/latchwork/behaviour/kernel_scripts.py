@@ -159,7 +159,9 @@ def _idle(
     idle.known[0] = False
     _stick(m, given, idle.flags[0])
     lines.curve[0] = own
-    run_columns(given, How(True, False, False, False, LONG_S), idle, 0, 1, room, work)
+    rows = len(idle.known)  # one: written so, it would be compiled for that number apart
+    how = How(True, False, False, False, LONG_S)
+    run_columns(given, how, idle, rows - 1, rows, room, work)
 
 
 @inlined
