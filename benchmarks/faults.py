@@ -31,7 +31,7 @@ from latchwork.wiring import Wiring, wire
 from ngspice_shared import measure
 
 QUICK = bool(os.environ.get("QUICK"))
-FULL_DOORS = 100 if QUICK else 200
+FULL_DOORS = 100
 BY_ROWS_DOORS = 40 if QUICK else 100
 SPICE_S = 1.5 if QUICK else 8.0
 OURS_S = 1.0 if QUICK else 2.0
