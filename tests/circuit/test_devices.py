@@ -237,6 +237,24 @@ def test_a_diode_put_in_backwards_shorts_the_supply_to_its_limit() -> None:
     )
 
 
+@pytest.mark.parametrize(("battery_on", "want", "most"), [(1.0, 20.9, 3), (0.0, 0.0, 2)])
+def test_a_supply_that_is_off_sets_no_start(battery_on: float, want: float, most: int) -> None:
+    """From 27.3 V to a battery of 21 V behind 0.1 ohm on a curve of 1 A, or to nothing: not down
+    from point to point of the curve, nine of which lie between 27.3 and 20.9 V."""
+    points = np.linspace(0.0, 27.3, 41)
+    curve = CurveRow(points, np.where(points > 0.0, 1.0, 0.0).reshape(-1, 1))
+    one = np.ones(1)
+    mains = SourceRow(27.3 * one, 0.1 * one, 1e12 * one, 1e12 * one, 0.0 * one)
+    battery = SourceRow(21.0 * one, 0.1 * one, 1e12 * one, 1e12 * one, battery_on * one)
+    topology = Topology(2, (), ((1, 0), (1, 0), (1, 0)))
+    start = Start(np.array([[27.2], [27.2], [27.2]]), np.array([[OFF], [OFF], [OFF]], np.int8))
+    solution = solve(
+        order(topology), 2, topology.nonlinear, (), (), [mains, battery, curve], 1, start
+    )
+    assert solution.volts[1, 0] == pytest.approx(want, abs=1e-6)
+    assert solution.steps <= most
+
+
 def test_a_curve_is_followed_by_straight_lines() -> None:
     """0 A at 0 V, 1 A at 10 V, 0.5 A at 12 V, behind 2 ohm from 13 V: on the falling piece
     I = 1 - (V - 10) / 4 and V = 13 - 2 I give V = 12 V; from 8 V on the rising one 65 / 6 is past
