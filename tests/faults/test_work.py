@@ -56,14 +56,14 @@ JOBS: dict[str, Callable[[], list[Prepared]]] = {
     "four doors whole": whole,
 }
 MOST = {  # by job, and whether compiled code does it
-    ("one door", False): Bounds(36.7, 3.30, 1.47, 0.27),
-    ("magnet and release", False): Bounds(92.3, 4.65, 2.22, 0.22),
-    ("four doors apart", False): Bounds(60.9, 5.18, 1.75, 0.25),
-    ("four doors whole", False): Bounds(140.5, 3.10, 1.49, 0.26),
-    ("one door", True): Bounds(17.4, 2.55, 0.45, 0.37),
-    ("magnet and release", True): Bounds(40.0, 3.46, 0.66, 0.35),
-    ("four doors apart", True): Bounds(27.8, 3.63, 0.35, 0.34),
-    ("four doors whole", True): Bounds(71.7, 2.62, 0.43, 0.36),
+    ("one door", False): Bounds(33.9, 2.73, 1.44, 0.28),
+    ("magnet and release", False): Bounds(88.4, 4.13, 2.19, 0.22),
+    ("four doors apart", False): Bounds(51.2, 3.70, 1.69, 0.27),
+    ("four doors whole", False): Bounds(124.8, 2.65, 1.35, 0.31),
+    ("one door", True): Bounds(16.2, 2.26, 0.45, 0.37),
+    ("magnet and release", True): Bounds(37.7, 3.08, 0.66, 0.36),
+    ("four doors apart", True): Bounds(23.2, 2.87, 0.35, 0.34),
+    ("four doors whole", True): Bounds(64.1, 2.20, 0.43, 0.36),
 }
 
 

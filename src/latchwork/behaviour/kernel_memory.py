@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 from numba import uint64
 
-from latchwork.behaviour.kernel_bits import BIT, ONE, WORD, copy, mixed, same
+from latchwork.behaviour.kernel_bits import BIT, FULL, ONE, WORD, copy, mixed, same
 from latchwork.behaviour.kernel_given import Given, Logic
 from latchwork.behaviour.kernel_moves import THREE, TWO, move_fastest_one
 from latchwork.behaviour.kernel_room import ALIKE, HITS, Column, Memory, Seen, Spare
@@ -29,7 +29,6 @@ UNTOUCHED_S = 1e-300
 no timer's seconds."""
 STOPS, STARTS = ONE, TWO
 """What is done to a timer that does not stay as it is."""
-FULL = np.uint64(64)
 SURELY = 1.0 - 1e-9
 """A fuse with no more than this part of what it blows at stands, however that is rounded."""
 

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numba import uint64
 
-from latchwork.behaviour.kernel_bits import BIT, ONE, WORD, copy, lit, put_flag, same
+from latchwork.behaviour.kernel_bits import BIT, FULL, ONE, WORD, copy, lit, put_flag, same
 from latchwork.behaviour.kernel_given import Code, Logic
 from latchwork.behaviour.kernel_room import Column, Held, Seen, Spare
 from latchwork.behaviour.moves import MOST_PASSES, POLYMER_BACK_V
@@ -23,7 +23,6 @@ Array = np.ndarray[Any, Any]
 CONTROLLER, RELAY, LOCK, FUSE = range(4)
 CLASSES = 4
 TWO, THREE = np.uint64(2), np.uint64(3)
-WIDE = np.uint64(64)
 
 
 @kernel
@@ -302,7 +301,7 @@ def gate_bits_one(gates: int, code: Code, flags: Array, bits: Array) -> None:
     for w in range(uint64(len(bits))):
         found = NONE
         first = w << WORD
-        for e in range(first, min(first + WIDE, last)):
+        for e in range(first, min(first + FULL, last)):
             found |= uint64(true(e, code, flags)) << (e & BIT)
         bits[w] = found
 

@@ -14,7 +14,7 @@ import numpy as np
 from numba import uint64
 
 from latchwork.behaviour.kernel import run_columns
-from latchwork.behaviour.kernel_bits import ONE, WORD, copy, lit, put_flag
+from latchwork.behaviour.kernel_bits import FULL, ONE, WORD, copy, lit, put_flag
 from latchwork.behaviour.kernel_given import Given, How, Table
 from latchwork.behaviour.kernel_room import Room
 from latchwork.behaviour.situations import HELD_S, LONG_S
@@ -22,7 +22,6 @@ from latchwork.circuit.jit import inlined, kernel
 from latchwork.circuit.kernel import NONE
 
 Array = np.ndarray[Any, Any]
-WORD_BITS = 64
 NOT_PASSING = -1.0
 BEFORE, AT_FIRST, THEN = range(3)
 IDLE_MODE = 0
@@ -242,7 +241,7 @@ def _stick(m: Any, given: Given, flags: Array) -> None:
         some = stuck[0, w] | stuck[1, w] | stuck[2, w]
         if some == NONE:
             continue
-        for bit in range(uint64(WORD_BITS)):
+        for bit in range(FULL):
             mask = ONE << bit
             if some & mask != NONE:
                 to = stuck[1, w] & mask != NONE

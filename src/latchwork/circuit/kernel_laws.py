@@ -189,6 +189,12 @@ def strayed(
     return False
 
 
+@kernel
+def _off(drawn: float, siemens: float, amps: float, volts: float) -> bool:
+    """As ``bank._off``."""
+    return bool(abs(drawn - (siemens * volts - amps)) > LAW_A)
+
+
 @placed
 def follow(
     devices: Devices,
@@ -220,7 +226,7 @@ def follow(
             v = fresh[n]
             drawn = load_secant(loads[n - a], power[n - a], v) * v
             turned = (v > REVERSED_V) != (across[n] > REVERSED_V)
-            moving = moving or turned or abs(drawn - (law_s[n] * v - law_a[n])) > LAW_A
+            moving = moving or turned or _off(drawn, law_s[n], law_a[n], v)
     for n in range(c, uint64(len(across))):
         goal = fresh[n]
         fresh[n] = _curve_step(curve, goal, across[n])
@@ -228,7 +234,7 @@ def follow(
         if abs(goal - across[n]) > rest_v and not at_point:
             amps, _ = curve_at(curve, goal)
             drawn = amps if goal > 0.0 else 0.0
-            off = abs(drawn - (law_s[n] * goal - law_a[n])) > LAW_A
             turned = (goal > -REVERSED_V) != (across[n] > -REVERSED_V)
+            off = _off(drawn, law_s[n], law_a[n], goal)
             moving = moving or fresh[n] != goal or turned or off
     return moving

@@ -68,8 +68,10 @@ class Walk:
         self._into = [order.nonlinear_slot[n] for n in rows.places]
         self._high = rows.high_v()
         self._lifted = np.zeros(columns, dtype=bool)
-        self._fed = self._high > 0.0 if rows.first_diode else np.ones(1, dtype=bool)
-        self._keen = np.ones(columns, dtype=bool)
+        self._fed = np.full(columns, True)
+        if rows.first_diode:
+            self._fed &= self._high > 0.0
+        self._keen = self._fed
         self.second: Eliminated | None = None
         self.across = np.zeros((len(rows.places), columns))
         regions = np.full((rows.first_diode, columns), GIVING, dtype=np.int8)
@@ -96,8 +98,7 @@ class Walk:
         time.
         """
         if (count - 1) % NEWTON_STEPS == 0:
-            newton = (count - 1) // NEWTON_STEPS % 2 == 0
-            self._keen = np.logical_and(self._fed, np.full_like(self._keen, newton))
+            self._keen = self._fed & ((count - 1) // NEWTON_STEPS % 2 == 0)
         a = self.bank.first_load
         siemens, amps = self.bank.laws(self.across, self.regions, self._keen)
         volts, fresh, least_s = self._solve(nodes, siemens, amps)
@@ -182,7 +183,7 @@ class Walk:
         self.bank = self.bank.take(chosen)
         self.at = self.at[chosen]
         self._high = taken(self._high)
-        self._fed = self._fed[chosen] if len(self._fed) > 1 else self._fed
+        self._fed = self._fed[chosen]
         self._lifted = self._lifted[chosen]
         self._keen = self._keen[chosen]
         self.across = self.across.take(chosen, axis=1)
