@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from latchwork.behaviour import Case
-from latchwork.faults import Ask, Consequence, Effect, FaultReport, WhatIf, faults, spread
+from latchwork.faults import Ask, Consequence, Effect, FaultReport, WhatIf, faults, lot, spread
 from latchwork.faults.prepare import prepare
 from latchwork.faults.run import tasks
 from latchwork.parts import Part
@@ -149,6 +149,15 @@ def test_two_processes_answer_as_one(monkeypatch: pytest.MonkeyPatch) -> None:
     assert both == alone
     assert told[-1][0] == "attacks"
     assert max(far for far in told if far[0] == "faults")[1] == alone.counts.points
+
+
+def test_tasks_in_threads_answer_as_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(lot, "compiles", lambda: True)
+    ask = Ask(attacks=False, all_rows=True, worst=True, processes=2)
+    assert lot.Lot((), None, ask, alone=True).threads() == 2
+    assert lot.Lot((), None, ask).threads() == 1
+    wiring = wired(TWO_SUPPLIES)
+    assert faults(wiring, ask=ask) == faults(wiring, ask=replace(ask, processes=1))
 
 
 def test_tasks_of_any_size_answer_alike(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import signal
+import sys
 import time
 from pathlib import Path
+from threading import Barrier
 
 import pytest
 
-from latchwork.faults.spread import Cores, Lost, Tell
+from latchwork.faults.spread import Cores, Lost, Tell, side_by_side, uncollected
 
 LOTS = ["a", "b", "c", "d", "e"]
 
@@ -81,3 +84,30 @@ def test_a_lot_that_ends_every_process_is_lost() -> None:
 def test_a_mistake_is_raised_where_the_work_was_asked_for() -> None:
     with pytest.raises(ZeroDivisionError):
         Cores(2).run(fails, LOTS, lambda n, came: None)
+
+
+def test_tasks_side_by_side_come_in_their_order() -> None:
+    both, usual_s = Barrier(2, timeout=30.0), sys.getswitchinterval()
+
+    def do(task: int) -> int:
+        both.wait()  # for another one: alone nobody gets past
+        time.sleep(0.02 * (task % 2 == 0))
+        return 10 * task
+
+    assert list(side_by_side(do, range(6), 2)) == [0, 10, 20, 30, 40, 50]
+    assert list(side_by_side(lambda task: -task, range(3), 1)) == [0, -1, -2]
+    with pytest.raises(ZeroDivisionError):
+        list(side_by_side(lambda task: 1 // task, [1, 0, 1], 2))
+    assert sys.getswitchinterval() == usual_s
+
+
+def test_what_a_run_made_is_not_looked_through_after_it() -> None:
+    made: list[list[int]] = []
+    with uncollected():
+        made += [[n] for n in range(50_000)]
+        assert not gc.isenabled()
+        assert gc.get_count()[0] >= 50_000
+    assert gc.isenabled()
+    assert gc.get_count()[0] < 5_000
+    assert gc.get_freeze_count() == 0
+    assert len(made) == 50_000

@@ -70,7 +70,7 @@ def again(before: Held, wiring: Wiring, progress: Progress | None = None) -> Hel
     if changed:
         parts = tuple(after[n] for n in changed)
         with uncollected():
-            lot = run_lot(Lot(parts, None, before.ask), progress or _nothing)
+            lot = run_lot(Lot(parts, None, before.ask, alone=True), progress or _nothing)
         kept.update(zip(changed, lot.sections, strict=True))
     came = tuple(kept[n] for n in range(len(after)))
     return Held(before.ask, tuple(after), came, joined(wiring, came, lot.work, before.ask))

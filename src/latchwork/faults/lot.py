@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 
 from latchwork.behaviour import Case, Group
+from latchwork.behaviour.compiled import compiles
 from latchwork.faults.ask import Ask
 from latchwork.faults.attacks import attacks
 from latchwork.faults.consequences import EFFECTS
@@ -24,7 +25,7 @@ from latchwork.faults.pairs import pairs
 from latchwork.faults.prepare import Prepared, groups_of, prepare_groups, prepare_whole
 from latchwork.faults.run import Came, Task, run_task, tasks
 from latchwork.faults.sections import Section, wiring_of
-from latchwork.faults.spread import Tell
+from latchwork.faults.spread import Tell, cores, side_by_side
 from latchwork.wiring import Wiring
 
 MOST_ROWS = 200_000
@@ -35,15 +36,21 @@ CASES = tuple(Case)
 
 @dataclass(frozen=True, slots=True)
 class Lot:
-    """Some sections of a site, and the doors that are asked for (None: all)."""
+    """Some sections of a site, and the doors that are asked for (None: all). ``alone``: no other
+    lot is run beside it."""
 
     sections: tuple[Section, ...]
     doors: frozenset[str] | None
     ask: Ask
+    alone: bool = False
 
     def wants(self, door: str) -> bool:
         """Whether a door is asked for."""
         return self.doors is None or door in self.doors
+
+    def threads(self) -> int:
+        """How many tasks are worth solving side by side."""
+        return (self.ask.processes or cores()) if self.alone and compiles() else 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,8 +154,9 @@ class _Gathered:
     def run(self, todo: Sequence[Task]) -> None:
         """Run tasks and keep what comes."""
         total = self.points + sum(t.points for t in todo)
-        for task in todo:
-            self._take(task.cells[0].case, run_task(task))
+        came = side_by_side(run_task, todo, self.lot.threads())
+        for task, its in zip(todo, came, strict=True):
+            self._take(task.cells[0].case, its)
             self.tell("faults", self.points, total)
 
     def _take(self, case: Case, came: Came) -> None:

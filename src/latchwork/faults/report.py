@@ -92,6 +92,8 @@ def run_sites(
         for chosen in shared_out(some, way.lots(sum(len(s.doors) for s in some))):
             lots.append(Lot(tuple(some[n] for n in chosen), wanted, ask))
             whose.append((each, chosen))
+    if len(lots) == 1:
+        lots = [replace(lots[0], alone=True)]
     found: list[dict[int, SectionReport]] = [{} for _ in ran]
     place = {id(each): n for n, each in enumerate(ran)}
 
