@@ -101,3 +101,12 @@ def test_only_faults_that_are_asked_for(word: str) -> None:
     assert all(w in name for w in word.casefold().split() for name in names)
     report = faults(wired(ALONE), ask=Ask(word, attacks=False))
     assert report.listed == len(names)
+
+
+def test_a_short_that_was_found_has_no_joints_of_its_own() -> None:
+    """What touches by mistake is not held by a screw: it neither comes off nor gets a bad joint."""
+    wiring = wired(f"{ALONE}    found:\n      - {{short: [lock.+, lock.-], resistance: 2 ohm}}\n")
+    (bridge,) = wiring.bridges
+    (cell,) = prepare(wiring)
+    assert [f.id for f in cell.cell.faults if f.subjects == (bridge.id,)] == []
+    assert listed(ALONE)["open"] == sum(f.kind is FaultKind.OPEN for f in cell.cell.faults)

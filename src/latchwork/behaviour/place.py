@@ -170,7 +170,7 @@ class _Reads:
             return ()
         known = self._known.get(id(expr))
         if known is None:
-            known = self._known[id(expr)] = tuple(expr_flags(expr))
+            known = self._known[id(expr)] = expr_flags(expr)
         return known
 
 

@@ -7,7 +7,6 @@ whole site. Rules of a faster class move, and settle, before a slower one.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import IntEnum, StrEnum
 
@@ -76,16 +75,15 @@ TRUE = Const(True)
 FALSE = Const(False)
 
 
-def expr_flags(expr: Expr) -> Iterator[str]:
+def expr_flags(expr: Expr) -> tuple[str, ...]:
     """The names of the flags an expression reads."""
-    match expr:
-        case Flag(name):
-            yield name
-        case Not(of):
-            yield from expr_flags(of)
-        case All(of) | Any_(of):
-            for term in of:
-                yield from expr_flags(term)
+    if isinstance(expr, Const):
+        return ()
+    if isinstance(expr, Flag):
+        return (expr.name,)
+    if isinstance(expr, Not):
+        return expr_flags(expr.of)
+    return tuple(name for term in expr.of for name in expr_flags(term))
 
 
 @dataclass(frozen=True, slots=True)

@@ -94,12 +94,14 @@ def _otherwise_of(part: Part) -> Iterator[_Otherwise]:
 
 
 class Known:
-    """What the listings of one site share: its cores by id, and the states of parts, worked out
-    once for each part, as doors fitted alike have the same."""
+    """What the listings of one site share: its cores by id, shorts and leaks that were found, which
+    are no joints, and the states of parts, worked out once for each part, as doors fitted alike
+    have the same."""
 
     def __init__(self, wiring: Wiring) -> None:
         self.wiring = wiring
         self.cores = {core.id: core for core in wiring.conductors}
+        self.bridges = {bridge.id for bridge in wiring.bridges}
         self._known: dict[int, tuple[Part, tuple[_Otherwise, ...]]] = {}
 
     def states(self, part: Part) -> tuple[_Otherwise, ...]:
@@ -139,23 +141,17 @@ class Listing:
         return replace(self._cell, rules=rules, conductors=conductors)
 
     def _add(
-        self, kind: FaultKind, subjects: tuple[str, ...], *edits: Edit, **rest: object
+        self,
+        kind: FaultKind,
+        subjects: tuple[str, ...],
+        *edits: Edit,
+        state: str = "",
+        ohm: float | None = None,
+        seen_by_dc: bool = True,
     ) -> None:
-        ohm = rest.get("ohm")
-        tail = f" {ohm:g}" if isinstance(ohm, float) and kind is FaultKind.JOINT else ""
-        state = str(rest.get("state", ""))
+        tail = f" {ohm:g}" if ohm is not None and kind is FaultKind.JOINT else ""
         name = f"{' '.join(subjects)} {state or kind.value}{tail}"
-        self.faults.append(
-            Fault(
-                name,
-                kind,
-                subjects,
-                edits,
-                state,
-                ohm if isinstance(ohm, float) else None,
-                bool(rest.get("seen_by_dc", True)),
-            )
-        )
+        self.faults.append(Fault(name, kind, subjects, edits, state, ohm, seen_by_dc))
 
     def _short(self, kind: FaultKind, subjects: tuple[str, ...], a: str, b: str, door: str) -> None:
         place = f"short {' '.join(subjects)} {kind.value}"
@@ -164,6 +160,8 @@ class Listing:
 
     def _wires(self) -> None:
         for wire in self._cell.conductors:
+            if wire.name in self._known.bridges:
+                continue
             self._add(FaultKind.OPEN, (wire.name,), Edit("ohm", wire.name, math.inf))
             for ohm in JOINT_OHMS:
                 edit = Edit("ohm", wire.name, ohm, add=True)
