@@ -14,9 +14,9 @@ from numba import uint64
 
 from latchwork.behaviour.kernel_bits import copy, put_flag, same
 from latchwork.behaviour.kernel_circles import find_circle, go_round, note_epoch, tempt
+from latchwork.behaviour.kernel_gates import gate_bits_one
 from latchwork.behaviour.kernel_given import KNOWN, Given, How, Table
 from latchwork.behaviour.kernel_memory import load_memory, move_as_before
-from latchwork.behaviour.kernel_moves import gate_bits_one
 from latchwork.behaviour.kernel_room import (
     CHATTER,
     CURVE,

@@ -13,13 +13,12 @@ from typing import Any
 import numpy as np
 from numba import uint64
 
-from latchwork.behaviour.kernel_bits import ONE, copy, mixed, same
+from latchwork.behaviour.kernel_bits import TWO, copy, mixed, same
 from latchwork.behaviour.kernel_room import CURVE, PLACE, Answers
 from latchwork.circuit.jit import inlined
-from latchwork.circuit.kernel import NONE, Stand
+from latchwork.circuit.kernel import NONE, ONE, Stand
 
 Array = np.ndarray[Any, Any]
-TWO = np.uint64(2)
 
 
 @inlined

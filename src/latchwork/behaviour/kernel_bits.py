@@ -8,14 +8,15 @@ import numpy as np
 from numba import uint64
 
 from latchwork.circuit.jit import inlined, kernel, placed
+from latchwork.circuit.kernel import NONE, ONE
 
 Array = np.ndarray[Any, Any]
-ONE = np.uint64(1)
+TWO, THREE = np.uint64(2), np.uint64(3)
 WORD = np.uint64(6)
 """A flag's word is its number shifted down by so much,"""
 BIT = np.uint64(63)
 """and its place in there what this leaves of it."""
-NONE, HALF, FULL = np.uint64(0), np.uint64(32), np.uint64(64)
+HALF, FULL = np.uint64(32), np.uint64(64)
 MIX = np.uint64(0x9E3779B97F4A7C15)
 """2 to the power of 64 over the golden ratio: an odd number whose bits look like chance."""
 

@@ -10,9 +10,10 @@ from typing import Any
 import numpy as np
 from numba import uint64
 
-from latchwork.behaviour.kernel_bits import BIT, ONE, WORD, copy, lit, put_flag, same
+from latchwork.behaviour.kernel_bits import BIT, TWO, WORD, copy, lit, put_flag, same
+from latchwork.behaviour.kernel_gates import gate_bits_one
 from latchwork.behaviour.kernel_given import Code, Logic
-from latchwork.behaviour.kernel_moves import RELAY, gate_bits_one, move
+from latchwork.behaviour.kernel_moves import RELAY, move
 from latchwork.behaviour.kernel_room import (
     CHATTER,
     EPOCHS,
@@ -27,9 +28,9 @@ from latchwork.behaviour.kernel_room import (
     Spare,
 )
 from latchwork.circuit.jit import inlined, kernel
+from latchwork.circuit.kernel import ONE
 
 Array = np.ndarray[Any, Any]
-TWO = np.uint64(2)
 
 
 @kernel

@@ -15,13 +15,13 @@ from typing import Any
 import numpy as np
 from numba import uint64
 
-from latchwork.behaviour.kernel_bits import BIT, FULL, ONE, WORD, copy, mixed, same
+from latchwork.behaviour.kernel_bits import BIT, FULL, THREE, TWO, WORD, copy, mixed, same
 from latchwork.behaviour.kernel_given import Given, Logic
-from latchwork.behaviour.kernel_moves import THREE, TWO, move_fastest_one
+from latchwork.behaviour.kernel_moves import move_fastest_one
 from latchwork.behaviour.kernel_room import ALIKE, HITS, Column, Memory, Seen, Spare
 from latchwork.behaviour.moves import POLYMER_BACK_V
 from latchwork.circuit.jit import inlined, kernel
-from latchwork.circuit.kernel import NONE
+from latchwork.circuit.kernel import NONE, ONE
 
 Array = np.ndarray[Any, Any]
 UNTOUCHED_S = 1e-300

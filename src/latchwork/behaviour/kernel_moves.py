@@ -1,7 +1,6 @@
 """Contacts, locks and fuses of one column moving, compiled: what ``moves`` does, to the bit.
 
-Needs numba. Nothing here explains a rule: see ``moves``, which it follows. An expression is clauses
-of which one must fit.
+Needs numba. Nothing here explains a rule: see ``moves``, which it follows.
 """
 
 from __future__ import annotations
@@ -11,42 +10,18 @@ from typing import Any
 import numpy as np
 from numba import uint64
 
-from latchwork.behaviour.kernel_bits import BIT, FULL, ONE, WORD, copy, lit, put_flag, same
+from latchwork.behaviour.kernel_bits import BIT, THREE, TWO, WORD, copy, lit, put_flag, same
+from latchwork.behaviour.kernel_gates import gate_bits_one, true
 from latchwork.behaviour.kernel_given import Code, Logic
 from latchwork.behaviour.kernel_room import Column, Held, Seen, Spare
 from latchwork.behaviour.moves import MOST_PASSES, POLYMER_BACK_V
 from latchwork.behaviour.state import DROPPED, MARGINAL, PICKED
 from latchwork.circuit.jit import inlined, kernel
-from latchwork.circuit.kernel import NONE
+from latchwork.circuit.kernel import NONE, ONE
 
 Array = np.ndarray[Any, Any]
 CONTROLLER, RELAY, LOCK, FUSE = range(4)
 CLASSES = 4
-TWO, THREE = np.uint64(2), np.uint64(3)
-
-
-@kernel
-def true(e: Any, code: Code, flags: Array) -> bool:
-    """Expression ``e``."""
-    plain, k = code.plain, e << TWO
-    if plain[k + THREE] != NONE:
-        return _any_clause(e, code.at, code.parts, flags)
-    return bool(flags[plain[k]] & plain[k + ONE] == plain[k + TWO])
-
-
-@kernel
-def _any_clause(e: Any, at: Array, parts: Array, flags: Array) -> bool:
-    """Whether one of the clauses of an expression fits."""
-    k, end = at[e], at[e + ONE]
-    while k < end:
-        fit, more = True, True
-        while more:
-            fit = fit and flags[parts[k, 0]] & parts[k, 1] == parts[k, 2]
-            more = parts[k, 3] != NONE
-            k += ONE
-        if fit:
-            return True
-    return False
 
 
 @kernel
@@ -189,7 +164,7 @@ def _locks(
         need = bolt_v + (n << TWO)
         if v >= row[need + ONE] and was != PICKED:
             new = PICKED
-        elif v < row[need + TWO + ONE] and was != DROPPED:
+        elif v < row[need + THREE] and was != DROPPED:
             new = DROPPED
         elif was == PICKED:
             new = PICKED if v >= row[need + TWO] else MARGINAL
@@ -292,18 +267,6 @@ def move(speed: int, frozen: bool, logic: Logic, seen: Seen, column: Column, spa
                     break
             changed = changed or not same(spare.before, flags)
     return changed
-
-
-@kernel
-def gate_bits_one(gates: int, code: Code, flags: Array, bits: Array) -> None:
-    """What the circuit hangs on: the first ``gates`` expressions, as the bits of words."""
-    last = uint64(gates)
-    for w in range(uint64(len(bits))):
-        found = NONE
-        first = w << WORD
-        for e in range(first, min(first + FULL, last)):
-            found |= uint64(true(e, code, flags)) << (e & BIT)
-        bits[w] = found
 
 
 @inlined

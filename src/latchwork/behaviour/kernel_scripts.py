@@ -14,12 +14,12 @@ import numpy as np
 from numba import uint64
 
 from latchwork.behaviour.kernel import run_columns
-from latchwork.behaviour.kernel_bits import FULL, ONE, WORD, copy, lit, put_flag
+from latchwork.behaviour.kernel_bits import FULL, WORD, copy, lit, put_flag
 from latchwork.behaviour.kernel_given import Given, How, Table
 from latchwork.behaviour.kernel_room import Room
 from latchwork.behaviour.situations import HELD_S, LONG_S
 from latchwork.circuit.jit import inlined, kernel
-from latchwork.circuit.kernel import NONE
+from latchwork.circuit.kernel import NONE, ONE
 
 Array = np.ndarray[Any, Any]
 NOT_PASSING = -1.0
