@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Sequence
 from functools import lru_cache
+from threading import local
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,17 +21,30 @@ from latchwork.behaviour.compiled import (
     point_of,
     settle_compiled,
 )
-from latchwork.behaviour.packed import NUMBERS, bits_of
+from latchwork.behaviour.packed import NUMBERS, Packed, Unsigned, alike, bits_of
 from latchwork.behaviour.script import ALONE_THERE, Pairs, Script
-from latchwork.behaviour.shape import Shape, Values, compile_shape
+from latchwork.behaviour.shape import Compiled, Shape, Values, compile_shape
 from latchwork.behaviour.solved import Layout, events_of
 from latchwork.behaviour.state import Batch, Members, Point, dead
 from latchwork.circuit import Work
 
 if TYPE_CHECKING:
+    from latchwork.behaviour.kernel_room import Memory, Room
     from latchwork.behaviour.kernel_scripts import Course, Events
 
 Ints = NDArray[np.int64]
+
+
+class _Last(local):
+    """The shape that was last played in this thread: moves that its members made, and the numbers
+    given to those that move alike."""
+
+    compiled: Compiled | None = None
+    memory: Memory
+    numbers: dict[bytes, int]
+
+
+_last = _Last()
 
 
 def play(
@@ -59,8 +73,9 @@ def play(
     starts = [layout.starts for layout in layouts]
     done = np.zeros(4, dtype=np.int64)
     given = given_of(Batch(members, members.count))
+    room, numbered = _remembering(compiled, members.values, its)
     run_members(
-        given._replace(member=lines.member, which_curve=lines.curve),
+        given._replace(member=lines.member, which_curve=lines.curve, alike=numbered),
         course,
         usual,
         still,
@@ -69,7 +84,7 @@ def play(
         Stage(begins[1], held[1]),
         held[2],
         lines,
-        its.room,
+        room,
         done,
     )
     count(work, compiled, done)
@@ -78,6 +93,18 @@ def play(
         (point_of(compiled, a), point_of(compiled, b)) for a, b in zip(begins, held, strict=False)
     )
     return first, second, (frozen, frozen)
+
+
+def _remembering(compiled: Compiled, values: Values, its: Packed) -> tuple[Room, Unsigned]:
+    """Room with what members of this shape moved before, where they were the last to be played; and
+    a number for each member, by which it moves as others did."""
+    from latchwork.behaviour.kernel_room import LOADED
+
+    if _last.compiled is not compiled:
+        _last.compiled, _last.memory, _last.numbers = compiled, its.room.memory, {}
+    its.room.kept.now[LOADED] = -1  # what is in memory of a member may be another's
+    room = its.room._replace(memory=_last.memory)
+    return room, alike(values, its.stuck, its.feed, _last.numbers)
 
 
 @lru_cache(maxsize=256)

@@ -19,7 +19,7 @@ from latchwork.elements import Speed
 Array = np.ndarray[Any, Any]
 KEPT = 24
 """Reductions of one member that are kept at a time."""
-REMEMBERED = 4096
+REMEMBERED = 16384
 """Moves that are remembered at a time; a power of two."""
 SLOWER = 3
 """Classes that are slower than the fastest."""

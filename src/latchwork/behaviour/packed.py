@@ -97,21 +97,23 @@ def packed(members: Members) -> Packed | None:
             stuck[its.there & which, how, flag // 64] |= bit
         if its.feed is not None:
             feed[flag] = its.feed
-    space, alike = room(net, len(values.curve_v)), _alike(values, stuck)
-    return Packed(net, places, numbers, np.ascontiguousarray(curves), stuck, feed, alike, space)
+    numbered = alike(values, stuck, feed, {})
+    space = room(net, len(values.curve_v))
+    return Packed(net, places, numbers, np.ascontiguousarray(curves), stuck, feed, numbered, space)
 
 
-def _alike(values: Values, stuck: Unsigned) -> Unsigned:
+def alike(values: Values, stuck: Unsigned, feed: Unsigned, number: dict[bytes, int]) -> Unsigned:
     """One number for all members that have the same flags held, and whose timers and bolts find
-    the same where there are no seconds and no volts: their moves hang on the same comparisons."""
+    the same where there are no seconds and no volts: their moves hang on the same comparisons.
+    ``number``: those that are given out already; new ones are added."""
     above = np.concatenate([values.timer_s > 0.0, values.bolt_v > 0.0, values.bolt_v <= 0.0])
     bits = np.packbits(above, axis=0).T
     held = stuck.reshape(len(stuck), -1).view(np.uint8)
     both = np.empty((max(len(bits), len(held)), bits.shape[1] + held.shape[1]), dtype=np.uint8)
     both[:, : bits.shape[1]] = bits
     both[:, bits.shape[1] :] = held
-    number: dict[bytes, int] = {}
-    its = [row.tobytes() for row in both]
+    fed = feed.tobytes()
+    its = [row.tobytes() + fed for row in both]
     return np.array([number.setdefault(row, len(number)) for row in its], dtype=np.uint64)
 
 
