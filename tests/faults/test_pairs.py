@@ -50,7 +50,7 @@ def test_nothing_is_paired_with_itself_or_the_same_place() -> None:
 def test_a_service_plan_finds_every_silent_fault() -> None:
     wiring = wired(MAGNET)
     report = faults(wiring, ask=Ask(attacks=False, processes=1))
-    silent = {c.fault for c in report.consequences if c.effect is Effect.SILENT}
+    silent = {c.fault for c in report.consequences if Effect.SILENT in (c.effect, *c.also)}
     plan = service_plan(wiring, report)
     assert silent
     assert {f for line in plan for f in line.finds} == silent

@@ -238,6 +238,7 @@ class _Told:
         return FaultRemedyLine(
             tried.effect.value if tried.effect else "attack",
             tried.faults,
+            tried.had,
             tried.left,
             line_difference(self._text, tried.text),
             tried.new_parts,

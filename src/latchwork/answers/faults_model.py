@@ -67,11 +67,12 @@ class PairLine(msgspec.Struct, frozen=True):
 
 
 class FaultRemedyLine(msgspec.Struct, frozen=True):
-    """A change that was tried. ``effect`` "attack": it is against attacks. ``left``: how many
-    others of that effect are there after it."""
+    """A change that was tried. ``effect`` "attack": it is against attacks. ``had`` and ``left``:
+    how many of that effect there are without it and with it."""
 
     effect: str
     takes_away: tuple[str, ...]
+    had: int
     left: int
     lines: tuple[str, ...]
     """The difference it makes in the file's own lines."""

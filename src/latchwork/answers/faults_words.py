@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from latchwork.faults import Fault, FaultKind, Why
 from latchwork.words import say
 
+ALIKE_V = 0.005
+"""Volts that differ by less are told in the same figures."""
 NOTHING_V = 1e-6
 """Less is what rounding leaves."""
 
@@ -32,7 +34,9 @@ def why_text(why: Why) -> str:
 
 
 def _changed(why: Why) -> str:
-    return "same" if why.sound_state == why.faulty_state else "other"
+    if why.sound_state == why.faulty_state:
+        return "same"
+    return "alike" if abs(why.sound_v - why.faulty_v) < ALIKE_V else "other"
 
 
 def _moved(why: Why) -> Iterator[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 import msgspec
 
@@ -87,7 +88,7 @@ Line = tuple[str, Reading, str, str, tuple[str, ...]]
 def _lines(report: FaultReport) -> Iterator[Line]:
     by_door: dict[str, dict[str, Consequence]] = defaultdict(dict)
     for c in report.consequences:
-        if c.effect is Effect.SILENT:
+        if Effect.SILENT in (c.effect, *c.also):
             by_door[c.door].setdefault(c.fault, c)
     for door, silent in by_door.items():
         yield from _cover(door, silent)
@@ -103,8 +104,13 @@ def _lines(report: FaultReport) -> Iterator[Line]:
 
 
 def _cover(door: str, silent: Mapping[str, Consequence]) -> Iterator[Line]:
-    """Few situations in which all of these faults show: the one that shows most first."""
-    left = dict(silent)
+    """Few situations in which all of these faults show: the one that shows most first. What a door
+    does that is marginal or chatters without any fault is nothing to be expected."""
+    certain = {
+        name: replace(c, shows_in=tuple(s for s in c.shows_in if s[2] in ("locked", "unlocked")))
+        for name, c in silent.items()
+    }
+    left = {name: c for name, c in certain.items() if c.shows_in}
     while left:
         situations = [key for c in left.values() for key, _, _ in c.shows_in]
         best = max(dict.fromkeys(situations), key=situations.count)

@@ -17,7 +17,11 @@ INTERRUPTED = 130
 @click.argument("jobs", metavar="JOB...", type=click.Path(path_type=Path), nargs=-1, required=True)
 @click.option("--door", "doors", metavar="DOOR", multiple=True, help="This door only; may repeat.")
 @click.option("--fault", metavar="TEXT", default="", help="Faults whose name holds these words.")
-@click.option("--attacks/--no-attacks", default=True, help="Whether attacks from outside are run.")
+@click.option(
+    "--attacks/--no-attacks",
+    default=None,
+    help="Whether attacks from outside are run: with --fault not unless asked for.",
+)
 @click.option(
     "--pairs", metavar="N", type=click.IntRange(0), default=0, help="Silent faults with a second."
 )
@@ -51,7 +55,7 @@ def faults(
     jobs: tuple[Path, ...],
     doors: tuple[str, ...],
     fault: str,
-    attacks: bool,
+    attacks: bool | None,
     pairs: int,
     worst: bool,
     remedies: bool,
@@ -81,7 +85,8 @@ def faults(
       latchwork faults jobs/* --no-attacks --json
       latchwork faults boatyard --on tcp://127.0.0.1:8786
     """
-    asked = Asked(doors, fault, attacks, pairs, worst, remedies)
+    attacked = not fault if attacks is None else attacks
+    asked = Asked(doors, fault, attacked, pairs, worst, remedies)
     tables = Tables(csv_file, parquet_file)
     call = Call(jobs, asked, tables, Elsewhere(address, tls_ca, tls_cert, tls_key), as_json)
     try:

@@ -20,6 +20,8 @@ from latchwork.words import say
 SEVERITY = {
     "traps": "danger",
     "blocks the exit": "danger",
+    "stays locked in a fire": "danger",
+    "stops the emergency release": "danger",
     "frees the latch in a fire": "danger",
     "opens": "insecure",
     "stops": "fails",
@@ -28,6 +30,10 @@ SEVERITY = {
 """The mark of each effect, worst first."""
 FEW = 3
 """Groups of one effect, and faults of one group, that are shown where all doors are."""
+NOTHING_V = 0.1
+"""A meter that shows less shows nothing."""
+ALIKE_V = 1.0
+"""Volts that differ by less are told as one."""
 _IN, _FAR = 4, 7
 
 
@@ -113,13 +119,12 @@ class _Door:
             page.hang("", _some([f.text for f in group], self._whole), _IN)
             when = say("faults.when", {"situation": first.situation})
             case = say(f"faults.case.{first.case}") if first.case != "nominal" else ""
-            page.hang(
-                " " * _FAR, joined((" ".join((when, case)).strip(), first.why)), _FAR, "quiet"
-            )
+            told = (" ".join((when, case)).strip(), first.why, _also(group))
+            page.hang(" " * _FAR, joined(told), _FAR, "quiet")
         left = sum(len(group) for group in groups[len(shown) :])
         if left:
-            told = {"count": str(left), "job": self._job, "door": self._door.id}
-            page.hang("", say("faults.more", told), _IN, "quiet")
+            rest = {"count": str(left), "job": self._job, "door": self._door.id}
+            page.hang("", say("faults.more", rest), _IN, "quiet")
 
     def _attacks(self) -> None:
         door, page = self._door, self._page
@@ -168,7 +173,7 @@ class _Door:
         if not remedies:
             self._page.line(" " * _IN + say("faults.remedies none"))
         for remedy in remedies:
-            told = {"gone": str(len(remedy.takes_away)), "left": str(remedy.left)}
+            told = {"had": str(remedy.had), "left": str(remedy.left)}
             key = "faults.remedy attacks"
             if remedy.effect != "attack":
                 key, told["effect"] = "faults.remedy", say(f"effect.{remedy.effect}")
@@ -209,12 +214,23 @@ def service_expects(line: ServiceLine) -> str:
         told["state"] = say(f"state.{line.expected_state}")
         parts.append(say("service.expect state", told))
     if line.terminal:
-        parts.append(say("service.expect", told))
+        nothing = max(abs(line.low_v), abs(line.high_v)) < NOTHING_V
+        parts.append(say("service.expect none" if nothing else "service.expect", told))
     return "; ".join(parts)
 
 
+def _also(group: Sequence[FaultLine]) -> str:
+    """What all of a group do besides, but for what nobody notices."""
+    names = [
+        say(f"effect.{effect}")
+        for effect in SEVERITY
+        if effect != "silent" and all(effect in fault.also for fault in group)
+    ]
+    return say("faults.also", {"effects": ", ".join(names)}) if names else ""
+
+
 def _groups(faults: Sequence[FaultLine]) -> Iterator[list[FaultLine]]:
-    """Faults that come about alike, the group with the most first."""
+    """Faults that come about alike, their volts too, the group with the most first."""
     found: dict[object, list[FaultLine]] = {}
     for fault in faults:
         key = (
@@ -227,13 +243,29 @@ def _groups(faults: Sequence[FaultLine]) -> Iterator[list[FaultLine]]:
             fault.lost,
         )
         found.setdefault(key, []).append(fault)
-    yield from sorted(found.values(), key=len, reverse=True)
+    yield from sorted(
+        (part for group in found.values() for part in _by_volts(group)), key=len, reverse=True
+    )
+
+
+def _by_volts(group: Sequence[FaultLine]) -> list[list[FaultLine]]:
+    """A group apart where its volts are: what is told of the first is to hold for all."""
+    out: list[list[FaultLine]] = []
+    for fault in group:
+        for part in out:
+            if abs(part[0].faulty_v - fault.faulty_v) < ALIKE_V:
+                part.append(fault)
+                break
+        else:
+            out.append([fault])
+    return out
 
 
 def _attack_groups(attacks: Sequence[AttackLine]) -> list[list[AttackLine]]:
     """Attacks on one unit in one situation that come about alike, but for their volts."""
     found: dict[object, list[AttackLine]] = {}
     for attack in attacks:
-        key = attack.unit, attack.situation, attack.why.rpartition("; ")[0]
+        about = attack.why.rpartition("; ")[0], attack.why.rpartition(": ")[2]
+        key = attack.unit, attack.situation, about
         found.setdefault(key, []).append(attack)
     return sorted(found.values(), key=len, reverse=True)

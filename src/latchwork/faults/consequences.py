@@ -86,10 +86,10 @@ class Cases:
         self.daily = sorted(n for event in DAILY for n in usual.get(event, []))
         self.release = usual.get(Event.RELEASE, [])
         self.nobody = [n for n, s in enumerate(situations) if s.event is Event.NOBODY]
-        self.card = [
+        self.asked = [
             n
             for n, s in enumerate(situations)
-            if s.event is Event.CREDENTIAL and s.power is not Power.ALL_LOST
+            if s.event in (Event.CREDENTIAL, Event.EXIT) and s.power is not Power.ALL_LOST
         ]
         self.alarm = [
             n for n in self.nobody if situations[n].mode in (Mode.FIRE_ALARM, Mode.PANEL_LOST)
@@ -196,6 +196,8 @@ def judge(
     anywhere = [(differs[:, :, moment], every, moment) for moment in (1, 0)]
     shown: dict[Effect, list[Shown]] = {
         **_leaving(states, sound, whose, facts, cases),
+        Effect.HOLDS: [_holds(states, sound, whose, cases)],
+        Effect.RELEASE: [_no_release(states, sound, whose, cases)],
         Effect.LATCH: [_latch(states, sound, whose, facts, cases)],
         Effect.OPENS: _opens(states, sound, whose, cases),
         Effect.STOPS: [_stops(states, sound, whose, cases)],
@@ -243,6 +245,38 @@ def _latch(
     return freed, np.array(cases.alarm, dtype=np.intp), 1
 
 
+def _holds(states: States, sound: States, whose: NDArray[np.intp], cases: Cases) -> Shown:
+    """A lock that a fire alarm unlocked, and nothing else, is not surely unlocked in one."""
+    columns = [n for n in cases.alarm if cases.situations[n].mode is Mode.FIRE_ALARM]
+    usual = [cases.stages[cases.situations[n].power, Mode.NORMAL] for n in columns]
+    return _kept_locked(states, sound, whose, columns, usual, 1)
+
+
+def _no_release(states: States, sound: States, whose: NDArray[np.intp], cases: Cases) -> Shown:
+    """A lock that the emergency release unlocked is not surely unlocked by it."""
+    stages = [its for its in cases.stages.values() if Event.RELEASE in its]
+    columns = [column for its in stages for column in its[Event.RELEASE]]
+    usual = [its for its in stages for _ in its[Event.RELEASE]]
+    return _kept_locked(states, sound, whose, columns, usual, 0)
+
+
+def _kept_locked(
+    states: States,
+    sound: States,
+    whose: NDArray[np.intp],
+    columns: Sequence[int],
+    usual: Sequence[Mapping[Event, Sequence[int]]],
+    moment: int,
+) -> Shown:
+    """Where the sound door's locks are unlocked in ``columns``, not all of them where nobody does
+    anything in the ``usual`` stage of each, and one of them is not with the fault."""
+    nobody = [its[Event.NOBODY][0] for its in usual]
+    freed = (sound[:, :, columns, moment] == LockState.UNLOCKED).all(axis=0)
+    freed &= (sound[:, :, nobody, 1] != LockState.UNLOCKED).any(axis=0)
+    still = (states[:, :, columns, moment] != LockState.UNLOCKED).any(axis=0)
+    return freed[whose] & still, np.array(columns, dtype=np.intp), moment
+
+
 def _opens(states: States, sound: States, whose: NDArray[np.intp], cases: Cases) -> list[Shown]:
     """Nobody asks, and no lock is surely locked where one was."""
     columns = np.array(cases.nobody, dtype=np.intp)
@@ -252,8 +286,8 @@ def _opens(states: States, sound: States, whose: NDArray[np.intp], cases: Cases)
 
 
 def _stops(states: States, sound: States, whose: NDArray[np.intp], cases: Cases) -> Shown:
-    """A card or code unlocks no more."""
-    columns = np.array(cases.card, dtype=np.intp)
+    """A card or code, or what asks to leave, unlocks no more."""
+    columns = np.array(cases.asked, dtype=np.intp)
     works = (sound[:, :, columns, 0] == LockState.UNLOCKED).all(axis=0)
     unlocked = (states[:, :, columns, 0] == LockState.UNLOCKED).all(axis=0)
     return works[whose] & ~unlocked, columns, 0

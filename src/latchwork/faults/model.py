@@ -77,6 +77,8 @@ class Effect(StrEnum):
 
     TRAPS = "traps"
     BLOCKS = "blocks the exit"
+    HOLDS = "stays locked in a fire"
+    RELEASE = "stops the emergency release"
     LATCH = "frees the latch in a fire"
     OPENS = "opens"
     STOPS = "stops"
@@ -87,8 +89,18 @@ class Effect(StrEnum):
 
 
 GRAVE = (Effect.TRAPS, Effect.BLOCKS, Effect.LATCH, Effect.OPENS)
-"""What people's lives or their property hang on."""
-TOLD = (*GRAVE, Effect.STOPS, Effect.SILENT)
+"""What people's lives or their property hang on at once; and what a second fault may bring about
+together with a silent one."""
+TOLD = (
+    Effect.TRAPS,
+    Effect.BLOCKS,
+    Effect.HOLDS,
+    Effect.RELEASE,
+    Effect.LATCH,
+    Effect.OPENS,
+    Effect.STOPS,
+    Effect.SILENT,
+)
 """What a report tells."""
 
 

@@ -204,7 +204,8 @@ def _told(task: Task, share: Share, looks: Looks, rows: slice, found: _Found) ->
     judged, told = found.judged, found.told
     states, sound = looks.states(facts)[:, rows], looks.states(facts)[:, rows.start - 1]
     faults = [item.cell.faults[n] for n in share.faults]
-    silent = [m for m in told if judged.effect(m) is Effect.SILENT]
+    quiet = judged.effects[:, EFFECTS.index(Effect.SILENT)]
+    silent = [m for m in told if quiet[m]]
     shown = judged.differs[silent]
     network = item.cell.network
     read = readings(

@@ -56,7 +56,8 @@ class StateDef:
     """A state a part may be in.
 
     ``about`` is the element or flag it is a state of ("" for the whole part). ``needs_ohm``: a
-    resistance may be put to it. ``seen_by_dc``: direct current or volts tell it from sound.
+    resistance may be put to it. ``seen_by_dc``: direct current or volts tell it from sound, at
+    once and not after weeks.
     """
 
     name: str
@@ -214,7 +215,7 @@ def _of_source(part: Part, source: Source) -> _States:
         yield StateDef("regulator low", source.name), _regulator(source.name, REGULATOR_LOW)
         yield StateDef("regulator high", source.name), _regulator(source.name, REGULATOR_HIGH)
     if any(element.name in _CHARGING for element in part.elements):
-        yield StateDef("charger dead", "charger"), _charger_dead
+        yield StateDef("charger dead", "charger", seen_by_dc=False), _charger_dead
 
 
 def _of_input(part: Part, rule: Input) -> _States:

@@ -8,16 +8,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from latchwork.behaviour import behave
-from latchwork.faults import Ask, AttackResult, Consequence, Effect, FaultReport, faults
+from latchwork.faults import Ask, AttackResult, Effect, FaultReport, faults
 from latchwork.findings import Finding, Severity
 from latchwork.job.changes import Change
-from latchwork.remedies.bench import Bench, Laid
+from latchwork.remedies.bench import Bench, Laid, shuts_people_in
 from latchwork.remedies.candidate import NOTHING, Move
 from latchwork.remedies.moves import devices, facts, locks, supplies, wiring
 from latchwork.remedies.scene import Scene
 from latchwork.rules import judge
+from latchwork.wiring import Wiring
 
 MOST_TRIED = 32
 """Candidates tried for one effect at one door."""
@@ -33,9 +35,13 @@ _LEAVING = (
     devices.fire_contact,
     devices.other_controller,
 )
+WORTH = 0.1
+"""A change is told that takes away at least this part of an effect."""
 MOVES: Mapping[Effect, tuple[Move, ...]] = {
     Effect.TRAPS: _LEAVING,
     Effect.BLOCKS: _LEAVING,
+    Effect.HOLDS: (*_WIRED, devices.fire_contact, devices.own_release, locks.other_lock),
+    Effect.RELEASE: (*_WIRED, devices.own_release),
     Effect.LATCH: (*_WIRED, devices.fire_contact, locks.other_lock),
     Effect.OPENS: (
         *_WIRED,
@@ -62,13 +68,15 @@ Tell = Callable[[str, int, int], None]
 
 @dataclass(frozen=True, slots=True)
 class FaultRemedy:
-    """Changes that take away what ``faults`` (or attacks, by name) did at one door. ``left``: how
-    many others of that effect are there after them."""
+    """Changes that take away what ``faults`` (or attacks, by name) did at one door. ``had`` and
+    ``left``: how many of that effect there are without them and with them, those that new parts
+    bring included."""
 
     door: str
     effect: Effect | None
     """None: attacks."""
     faults: tuple[str, ...]
+    had: int
     left: int
     changes: tuple[Change, ...]
     text: str
@@ -84,9 +92,10 @@ def fault_remedies(
     edits, of these the fewest new parts, until no fault is left that has one."""
     bench = _Bench(scene, door, tell)
     mine = [c for c in report.consequences if c.door == door]
+    effects = {c.effect for c in mine}
     for effect in MOVES:
-        if any(c.effect is effect for c in mine):
-            yield from bench.against(effect, mine)
+        if effect in effects:
+            yield from bench.against(effect)
     opened = [a for a in (report.attacks.opened if report.attacks else ()) if a.attack.door == door]
     if opened:
         yield from bench.against_attacks(opened)
@@ -101,28 +110,34 @@ class _Bench:
         group = scene.site.group_of(door)
         self._near = frozenset(group.doors if group else (door,))
 
-    def against(self, effect: Effect, before: list[Consequence]) -> Iterator[FaultRemedy]:
-        """What takes away one effect of single faults."""
-        rank = {c.fault: _rank(c.effect) for c in before}
-        waiting = {c.fault for c in before if c.effect is effect}
+    @cached_property
+    def _were(self) -> dict[str, int]:
+        """The worst effect of each fault of the door's own cell, with nothing changed: what is
+        tried is run as near."""
+        return self._worst(self._scene.wiring, Ask(attacks=False, near=True))
+
+    def against(self, effect: Effect) -> Iterator[FaultRemedy]:
+        """What takes away one effect of single faults; not what hardly does."""
+        rank = self._were
+        waiting = {fault for fault, worst in rank.items() if worst == _rank(effect)}
         every = len(waiting)
         for laid in self._ordered(MOVES[effect], Severity.DANGER):
             if not waiting:
                 return
-            first = self._worst(laid, Ask(attacks=False, near=True, only=frozenset(waiting)))
+            first = self._worst(laid.wiring, Ask(attacks=False, near=True, only=frozenset(waiting)))
             gone = {f for f in waiting if first.get(f, _rank(Effect.NOTHING)) > _rank(effect)}
             if not gone or not self._sound(laid):
                 continue
-            after = self._worst(laid, Ask(attacks=False, near=True))
+            after = self._worst(laid.wiring, Ask(attacks=False, near=True))
             left = sum(worst == _rank(effect) for worst in after.values())
             worse = any(
                 worst < _rank(effect) and worst < rank.get(f, _rank(Effect.NOTHING))
                 for f, worst in after.items()
             )
-            if worse or left >= every:
+            if worse or every - left < max(1, WORTH * every):
                 continue
             waiting -= gone
-            yield self._remedy(laid, effect, sorted(gone), left)
+            yield self._remedy(laid, effect, sorted(gone), every, left)
 
     def against_attacks(self, opened: list[AttackResult]) -> Iterator[FaultRemedy]:
         """What takes away attacks. A reader in the place of another unit is tried as that was."""
@@ -139,7 +154,7 @@ class _Bench:
             gone = waiting - after
             if gone and len(after) < len(before):
                 waiting -= gone
-                yield self._remedy(laid, None, sorted(gone), len(after))
+                yield self._remedy(laid, None, sorted(gone), len(before), len(after))
 
     def _ordered(self, moves: tuple[Move, ...], severity: Severity) -> Iterator[Laid]:
         """Candidates that can be made, each text once, the smallest edits first."""
@@ -157,23 +172,29 @@ class _Bench:
                 self._tell(self._door, number, len(some))
             yield laid
 
-    def _worst(self, laid: Laid, ask: Ask) -> dict[str, int]:
+    def _worst(self, wiring: Wiring, ask: Ask) -> dict[str, int]:
         """The worst effect of each fault at the door."""
-        report = faults(laid.wiring, [self._door], ask)
+        report = faults(wiring, [self._door], ask)
         return {c.fault: _rank(c.effect) for c in report.consequences}
 
     def _sound(self, laid: Laid) -> bool:
-        """Whether the doors about bring no new finding at "weak" or worse."""
+        """Whether the doors about bring no new finding at "weak" or worse, and shut nobody in."""
         doors = self._near & laid.wiring.plan.doors.keys()
         had = {(f.rule, f.subject) for f in self._bench.before(frozenset(doors)).values()}
-        found = judge(behave(laid.wiring, doors=doors))
-        return all(f.severity > Severity.WEAK or (f.rule, f.subject) in had for f in found)
+        site = behave(laid.wiring, doors=doors)
+        found = judge(site)
+        return not shuts_people_in(self._scene.site, site) and all(
+            f.severity > Severity.WEAK or (f.rule, f.subject) in had for f in found
+        )
 
-    def _remedy(self, laid: Laid, effect: Effect | None, gone: list[str], left: int) -> FaultRemedy:
+    def _remedy(
+        self, laid: Laid, effect: Effect | None, gone: list[str], had: int, left: int
+    ) -> FaultRemedy:
         return FaultRemedy(
             self._door,
             effect,
             tuple(gone),
+            had,
             left,
             laid.changes,
             laid.changed.text,

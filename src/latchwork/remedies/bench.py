@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from latchwork.behaviour import SiteOutcome, behave_all
+from latchwork.behaviour import Mode, Power, SiteOutcome, behave_all
 from latchwork.findings import Finding, Severity
 from latchwork.job import JobErrors
 from latchwork.job.changes import Change, Changed, DoesNotFit, NoSuchPlace, Set, apply, change_job
@@ -42,13 +42,15 @@ class Laid:
 @dataclass(frozen=True, slots=True)
 class Tried:
     """What came of it: findings that went, and findings that came or grew worse; ``found`` are all
-    at the doors concerned, ``had`` the worst severity of each rule and subject before."""
+    at the doors concerned, ``had`` the worst severity of each rule and subject before.
+    ``shuts_in``: a way out that was there in some situation is there no more."""
 
     laid: Laid
     gone: tuple[Finding, ...]
     came: tuple[Finding, ...]
     found: tuple[Finding, ...]
     had: Mapping[tuple[str, str], Severity]
+    shuts_in: bool
 
     @property
     def new(self) -> tuple[Finding, ...]:
@@ -134,7 +136,8 @@ class Bench:
         came = tuple(
             f for f in after.values() if f.id not in before or f.severity < before[f.id].severity
         )
-        return Tried(laid, gone, came, tuple(after.values()), _worst(before.values()))
+        shuts_in = shuts_people_in(self.scene.site, site)
+        return Tried(laid, gone, came, tuple(after.values()), _worst(before.values()), shuts_in)
 
     def before(self, doors: frozenset[str]) -> Found:
         """What is found at some doors as things stand."""
@@ -191,6 +194,23 @@ def _merged(changes: list[Change]) -> list[Change]:
     return out
 
 
+def shuts_people_in(before: SiteOutcome, after: SiteOutcome) -> bool:
+    """Whether people cannot leave by one ordinary action where they could before: a door that is
+    wrong already may still let them out when its power fails, or in a fire."""
+    return not _shut(after) <= _shut(before)
+
+
+def _shut(site: SiteOutcome) -> frozenset[tuple[str, Power, Mode, str]]:
+    """Doors that people leave by, and where they cannot."""
+    return frozenset(
+        (door, state.power, state.mode, state.which)
+        for door, states in site.states.items()
+        if site.plan.doors[door].door.facts.get("escape direction") != "none"
+        for state in states
+        if not state.leave.can
+    )
+
+
 def goes(tried: Tried, target: Finding) -> bool:
     """Whether the finding goes, and does not come again in another situation."""
     same = any((f.rule, f.subject) == (target.rule, target.subject) for f in tried.came)
@@ -200,9 +220,14 @@ def goes(tried: Tried, target: Finding) -> bool:
 def helps(tried: Tried, target: Finding) -> bool:
     """Whether the finding goes, and nothing as bad comes.
 
-    The same mistake of the same thing in another situation is nothing new.
+    The same mistake of the same thing in another situation is nothing new; but nobody is to be shut
+    in where there was a way out.
     """
-    return goes(tried, target) and all(f.severity > target.severity for f in tried.new)
+    return (
+        goes(tried, target)
+        and not tried.shuts_in
+        and all(f.severity > target.severity for f in tried.new)
+    )
 
 
 def spoils(tried: Tried) -> int:

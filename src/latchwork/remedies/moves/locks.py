@@ -8,10 +8,13 @@ from latchwork.findings import Finding
 from latchwork.parts import Part
 from latchwork.remedies.candidate import NOTHING, Candidate, to_drop, to_put
 from latchwork.remedies.scene import Scene
+from latchwork.rules.fire import is_fire_rated
 
 LEAST_N = 1500.0
 """Weaker locks are made for cabinets (common practice, no source)."""
 AS_STRONG = 0.9
+LATCHING = ("strike", "motor", "bolt")
+"""Locks that hold a door shut in a fire."""
 NEAR = (0.8, 1.25)
 """Share of the supply's volts within which a lock's nominal volts fit (common practice)."""
 
@@ -41,6 +44,13 @@ def lever_lock(scene: Scene, finding: Finding) -> Iterator[Candidate]:
         for other, candidate in _fitting(scene, door, slot):
             if lever_frees(other):
                 yield candidate + lever
+
+
+def latch_beside(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """A latch that a lever draws, beside a lock that lets the door go in a fire."""
+    door = scene.door_of(finding.subject)
+    if door:
+        yield _lever(scene, door)
 
 
 def own_diode(scene: Scene, finding: Finding) -> Iterator[Candidate]:
@@ -84,14 +94,18 @@ def _slots(scene: Scene, finding: Finding) -> Iterator[tuple[str, str, Part]]:
 
 
 def _fitting(scene: Scene, door: str, slot: str) -> Iterator[tuple[Part, Candidate]]:
-    """The locks for the door's volts, each with what has to stand across its coil."""
+    """The locks for the door's volts, each with what has to stand across its coil; on a fire-rated
+    door listed ones."""
     now = scene.part(door, slot)
     feeds = [scene.site.plan.devices[s].part for s in scene.supplies_of(door)]
     strong = now.figures["holding_n"].value if now and "holding_n" in now.figures else 0.0
+    listed = is_fire_rated(scene.site.plan.doors[door])
     found: list[tuple[bool, Part, Candidate]] = []
     for spec, part in scene.specs(slot):
         holds = part.figures.get("holding_n")
         if now is None or spec.name == now.name or not any(_suits(part, f) for f in feeds):
+            continue
+        if listed and part.kind in LATCHING and part.facts.get("fire_listed") is not True:
             continue
         same = part.kind == now.kind
         weak = holds is not None and holds.value < max(LEAST_N, AS_STRONG * strong * same)
