@@ -55,7 +55,7 @@ def names(report: AttackReport) -> set[str]:
 def test_the_relay_outside_opens_a_strike_by_a_bridge() -> None:
     """The oldest trick there is (common practice, no source): feed and strike bridged."""
     opened = names(attacked(STRIKE + KEYPAD_OUTSIDE))
-    assert "join COM+NO" in opened
+    assert "join (COM, NO)" in opened
     assert "off the wall" not in opened
 
 
@@ -71,9 +71,9 @@ def test_a_reader_shorted_frees_a_magnet_behind_the_same_fuse() -> None:
         "lever", "nothing mechanical"
     )
     report = attacked(magnet + READER_OUTSIDE)
-    assert "join ++-" in names(report)
+    assert "join (+, -)" in names(report)
     assert "join D0+D1" not in names(report)
-    (hit,) = (a for a in report.opened if a.attack.name == "join ++-")
+    (hit,) = (a for a in report.opened if a.attack.name == "join (+, -)")
     assert ("S1.fuse 1", False) in hit.why.moved
     assert hit.why.faulty_v < 1.0 < hit.why.sound_v
 
@@ -93,7 +93,8 @@ def test_coverage_is_all_of_bells_number_up_to_six(kit: str, ends: int, joins: i
 def test_every_attack_is_counted() -> None:
     report = attacked(STRIKE + KEYPAD_OUTSIDE)
     (covered,) = report.coverage
-    assert report.counts.points == 3 * (1 + covered.joins + covered.batteries)
+    # Each at a touch and left so, on mains, on battery, at its end; and nothing done.
+    assert report.counts.points == 3 * (1 + 2 * (covered.joins + covered.batteries))
     assert report.counts.points == report.counts.solved + report.counts.unsolved
 
 
@@ -121,3 +122,21 @@ def test_an_isolator_outside_opens_a_magnet_when_the_battery_is_flat() -> None:
         "nothing mechanical", "lever"
     )
     assert names(attacked(secure, ", isolator at: outside")) == set()
+
+
+KEY_SWITCH = """
+    outside: weather
+    out by: lever
+    lock: strike 24 V fail-secure
+    controller: %s
+    controller at: supply
+    key switch: {part: "key switch, outdoor", place: weather}
+    runs: {lock: 5 m of 2 x 1.0 mm², exit: 5 m of 4 x 0.22 mm²}
+"""
+
+
+@pytest.mark.parametrize("controller", ["controller", "controller, level exit"])
+def test_the_cores_of_an_exit_request_are_touched_together(controller: str) -> None:
+    """Off the wall, its two cores put together are what the key does (common practice, no source),
+    whether the input acts on the change or on the level."""
+    assert "join (COM, NO)" in names(attacked(KEY_SWITCH % controller))

@@ -24,10 +24,12 @@ def test_a_release_that_does_not_move_shows_when_the_exit_fails() -> None:
 
 
 def test_each_pole_of_a_release_stands_in_for_the_other() -> None:
-    """One pole welded does nothing; both are a release that does not work, and the exit is still
-    there (common practice, no source)."""
+    """One pole welded does nothing; both are a release that does not work (common practice, no
+    source)."""
     pairs = paired(10**6, "release contact NC").pairs
-    assert not any("NC1" in p.silent and "NC2" in p.second for p in pairs)
+    effects = {frozenset((p.silent, p.second)): p.effect for p in pairs}
+    both = frozenset(f"D1.release contact NC{pole} welded" for pole in (1, 2))
+    assert effects[both] is Effect.RELEASE
     found = faults(wired(MAGNET), ask=Ask("release contact NC1 welded", attacks=False))
     assert found.consequences == ()
 
@@ -69,3 +71,43 @@ def test_a_reading_tells_a_silent_fault_from_none() -> None:
             assert c.reading is not None
             assert abs(c.reading.sound_v - c.reading.faulty_v) > 0.5
             assert c.reading.situation in {key for key, _, _ in c.shows_in}
+
+
+GATE = """\
+latchwork: 1
+supplies: {S1: {part: supply 12 V, battery: 1 x 12 V 7 Ah, outputs: {1: {fuse: 2 A}}}}
+doors:
+  D1:
+    supply: S1 out 1
+    outside: weather
+    power lost: unlocks
+    out by: nothing mechanical
+    lock: {part: "magnet 12 V, weather", place: inside}
+    controller: controller, reader outside
+    controller at: supply
+    reader: reader
+    exit: {part: "exit button, outdoor", place: weather}
+    runs:
+      lock: 5 m of 2 x 1.0 mm²
+      exit: 5 m of 4 x 0.22 mm²
+      reader: 5 m of 6 x 0.22 mm²
+"""
+
+
+def test_a_service_line_speaks_of_one_moment() -> None:
+    """Ohm's law: a magnet that is locked has volts, one that is unlocked has none."""
+    wiring = wired(GATE)
+    plan = service_plan(wiring, faults(wiring, ask=Ask(attacks=False, processes=1)))
+    at_the_lock = [line for line in plan if line.terminal == "D1.lock.+"]
+    assert at_the_lock
+    for line in at_the_lock:
+        assert (line.expected_v > 5.0) is (line.expected_state == "locked")
+
+
+def test_a_battery_is_tested_at_every_visit() -> None:
+    """A dead battery opens the door in an outage and shows in nothing before (common practice, no
+    source)."""
+    wiring = wired(GATE)
+    plan = service_plan(wiring, faults(wiring, ask=Ask(attacks=False, processes=1)))
+    (line,) = (line for line in plan if "S1 battery dead" in line.finds)
+    assert line.situation.startswith("battery")

@@ -68,3 +68,35 @@ def test_the_relay_goes_inside_where_an_attack_bridges_it() -> None:
     after = faults(wired(remedy.text), ask=ASK).attacks
     assert after is not None
     assert after.opened == ()
+
+
+SHUT = """\
+latchwork: 1
+supplies: {S1: {part: supply 24 V, limit: 5 A, outputs: {1: {fuse: 2 A}}}}
+doors:
+  D1:
+    supply: S1 out 1
+    out by: nothing mechanical
+    lock: bolt 24 V fail-safe
+    controller: controller
+    controller at: supply
+    runs: {lock: 5 m of 2 x 1.0 mm²}
+"""
+
+
+def test_no_remedy_takes_the_last_way_out() -> None:
+    """A door with no way out but its power failing: a lock that stays locked then would leave
+    none (common practice, no source)."""
+    _, found = tried(SHUT)
+    for remedy in found:
+        site = behave(wired(remedy.text))
+        states = {(s.power, s.mode): s.leave.can for s in site.states["D1"]}
+        before = {(s.power, s.mode): s.leave.can for s in behave(wired(SHUT)).states["D1"]}
+        assert any(before.values())
+        assert all(states[key] for key, can in before.items() if can)
+
+
+def test_a_remedy_takes_away_what_is_worth_it() -> None:
+    for remedy in tried(ALONE)[1]:
+        assert remedy.left < remedy.had
+        assert remedy.had - remedy.left >= 0.1 * remedy.had

@@ -218,3 +218,28 @@ def test_what_direct_current_does_not_show_is_named() -> None:
     report = faults(wired(strike), ask=ONE)
     assert "D1.diode diode open" in report.unseen
     assert "S1 fuse 1 bridged" in report.unseen
+
+
+BARE = """
+latchwork: 1
+supplies: {S1: supply 12 V}
+doors:
+  D1:
+    supply: S1
+    out by: nothing mechanical
+    power lost: unlocks
+    lock: magnet 12 V
+    exit: exit button
+    wiring:
+      - [S1.+, lead, exit.COM]
+      - [exit.NC, lead, lock.+]
+      - [lock.-, lead, S1.-]
+"""
+
+
+def test_a_door_where_nothing_is_lit_or_sounds() -> None:
+    """A magnet through a button that breaks its feed: a welded button keeps people in (common
+    practice, no source)."""
+    effects = {c.fault: c.effect for c in faults(wired(BARE), ask=ONE).consequences}
+    assert effects["D1.exit contact NC welded"] is Effect.TRAPS
+    assert effects["D1.lock coil open"] is Effect.OPENS

@@ -30,7 +30,7 @@ def test_the_sheet_says_what_the_plan_says_in_its_order() -> None:
     assert plan
     text, at = " ".join(of("service")), 0
     for line in sorted(plan, key=lambda each: (each.every_months, each.door)):
-        told = [line.door, *line.do.split(), *line.finds[0].split()]
+        told = [line.door, *line.do.split(), *line.told[0].split()]
         if line.lock:
             told += [line.lock]
         if line.terminal:
@@ -43,10 +43,10 @@ def test_every_fault_is_named_or_counted() -> None:
     plan = demo_source()[0].service or ()
     text = " ".join(of("service"))
     for line in plan:
-        count = len(line.finds)
+        count = len(line.told)
         rests = ("", *(f"and {rest} more" for rest in range(1, count)))
         assert any(
-            said in text and all(name in text for name in line.finds[: count - rest])
+            said in text and all(name in text for name in line.told[: count - rest])
             for rest, said in enumerate(rests)
         )
 

@@ -251,3 +251,26 @@ def test_where_a_contact_stands_hangs_on_no_resistance_of_thin_cores() -> None:
     low = [f for f in found if f.rule in ("volts-low", "pull-low", "restarts")]
     assert low
     assert all("catalogue.4 x 0.22 mm²" in f.provisional for f in low)
+
+
+def test_a_battery_alone_is_a_supply_of_its_own_volts() -> None:
+    """Common practice, no source: a 12 V battery feeds 12 V devices, and is too little for 24 V."""
+
+    def fed(lock: str) -> set[str]:
+        text = f"""
+latchwork: 1
+supplies: {{B1: {{part: battery 12 V 7 Ah}}}}
+doors:
+  D1:
+    supply: B1
+    out by: lever
+    lock: {lock}
+    diode: diode
+    controller: controller
+    controller at: door
+    runs: {{power: 3 m of 2 x 1.0 mm²}}
+"""
+        return {f.subject for f in findings(text) if f.rule == "wrong-voltage"}
+
+    assert fed("strike 12 V fail-secure") == set()
+    assert fed("strike 24 V fail-secure") == {"D1.lock"}

@@ -202,3 +202,30 @@ doors:
         ("nothing to join to", "D1.reader"),
     }
     assert not same_node(wiring, "S1.1", "D1.lock.+")
+
+
+RELEASED = """
+supplies: {S1: {part: supply 12 V, outputs: {1: {fuse: 3.15 A}}}}
+devices: {F1: "fire relay, double pole", R1: "release, double pole"}
+usual:
+  supply: S1 out 1
+  lock: magnet 12 V
+  controller: controller
+  controller at: supply
+  exit: exit button
+  release: R1
+  fire: F1
+  out by: nothing mechanical
+  runs:
+    lock: 10 m of 2 x 1.5 mm²
+    exit: 10 m of 4 x 0.22 mm²
+    release: 10 m of 4 x 1.5 mm²
+doors: {D1: {}, D2: {}}
+"""
+
+
+def test_what_one_door_wires_for_both_is_not_missed_at_the_other() -> None:
+    """A fire relay in front of a release that both doors have: the first door's rows join it."""
+    wiring = wired(RELEASED, "latchwork: 1")
+    assert wiring.troubles == ()
+    assert any("F1." in row.start + row.end for row in wiring.rows)

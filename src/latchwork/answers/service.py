@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import msgspec
 
+from latchwork.answers.faults_words import fault_text
 from latchwork.behaviour import Event, Mode, Power
 from latchwork.faults import Consequence, Effect, FaultReport, Progress, Reading, bands
 from latchwork.faults.spread import Over
@@ -28,7 +29,8 @@ USUAL_MONTHS = 12
 
 class ServiceLine(msgspec.Struct, frozen=True):
     """One test: in which situation, where the meter goes, what it shows where nothing is wrong and
-    the band of that, and which silent faults it finds. ``terminal`` "": the lock alone tells."""
+    the band of that, and which silent faults it finds, by name and in words. ``terminal`` "": the
+    lock alone tells."""
 
     door: str
     situation: str
@@ -42,6 +44,7 @@ class ServiceLine(msgspec.Struct, frozen=True):
     low_v: float
     high_v: float
     finds: tuple[str, ...]
+    told: tuple[str, ...]
 
 
 def service_plan(
@@ -76,6 +79,7 @@ def service_plan(
                 low,
                 high,
                 finds,
+                tuple(fault_text(report.faults[name]) for name in finds),
             )
         )
     return tuple(sorted(out, key=lambda line: (rank[line.door], line.every_months, line.situation)))
@@ -119,9 +123,10 @@ def _cover(door: str, silent: Mapping[str, Consequence]) -> Iterator[Line]:
             for name, c in left.items()
         }
         names = sorted(name for name, shown in found.items() if shown)
-        _, lock, state = found[names[0]] or ("", "", "")
-        readings = [r for name in names if (r := left[name].reading) and r.situation == best]
-        reading = readings[0] if readings else Reading(best, True, "", "", 0.0, 0.0)
+        metered = [n for n in names if (r := left[n].reading) and r.situation == best]
+        told = metered[0] if metered else names[0]
+        _, lock, state = found[told] or ("", "", "")
+        reading = (left[told].reading if metered else None) or Reading(best, True, "", "", 0.0, 0.0)
         yield door, reading, lock, state, tuple(names)
         for name in names:
             del left[name]

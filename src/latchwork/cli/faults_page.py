@@ -195,7 +195,7 @@ class _Door:
             often = say("service.every", {"months": str(line.every_months)})
             self._page.hang("", joined((line.do, often)), _IN)
             self._page.hang("", service_expects(line), _FAR)
-            found = {"count": str(len(line.finds)), "faults": _some(line.finds, self._whole)}
+            found = {"count": str(len(line.finds)), "faults": _some(line.told, self._whole)}
             self._page.hang("", say("service.finds", found), _FAR, "quiet")
 
 

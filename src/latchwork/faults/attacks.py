@@ -2,7 +2,7 @@
 
 With nobody else at the door: every way to join its cores into groups (all partitions up to six
 cores; above that every single group and every two disjoint pairs), and a 9, 12 or 24 V battery
-across any two, both ways round, nothing joined.
+across any two, both ways round, nothing joined. Each at a touch, and left so.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 
 from latchwork.behaviour import LockState, climate_of, new_work
-from latchwork.behaviour.network import PlacedConductor, PlacedElement, Things, network, values
+from latchwork.behaviour.network import PlacedElement, Things, network, values
 from latchwork.behaviour.script import script
 from latchwork.behaviour.situations import DoorInputs, Event, Mode, Power, Situation
 from latchwork.elements import (
@@ -21,11 +21,13 @@ from latchwork.elements import (
     Contact,
     Diode,
     Figure,
+    Flag,
     Fuse,
     Input,
     Load,
     Rail,
     Resistor,
+    Rule,
     Source,
     SourceShape,
 )
@@ -47,6 +49,10 @@ SITUATIONS = tuple(
     for power in (Power.MAINS, Power.BATTERY, Power.BATTERY_END)
 )
 OUTSIDE = ("outside", "weather")
+TOUCH = "hand:touches"
+"""Set where cores are joined or a battery is put to them."""
+READ = "read"
+"""How flags of a reader port begin that say that a card was read."""
 
 
 def attacks(
@@ -193,7 +199,10 @@ class _Door:
     ) -> Iterator[AttackResult]:
         rig = self._rig(ends)
         gone = tuple(_gone(self._cell.sound, unit))
-        edits = [(), *((*gone, *_edits(attack)) for attack in attacks)]
+        done = [(*gone, *_edits(attack)) for attack in attacks]
+        # Touched once all is at rest, so that an input that acts on a change sees one; and left so,
+        # through outages and all.
+        edits = [(), *done, *((*its, Edit("flag", TOUCH, 1.0)) for its in done)]
         work = new_work()
         looks = Looks(solve_edits([rig.cell], [0] * len(edits), edits, rig.cell.scripts[0], work))
         self.counts += looks.counts(rig.facts, Cases(SITUATIONS), (), slice(0, len(edits)))
@@ -207,22 +216,20 @@ class _Door:
         sound = looks.sound(rig.facts, 0)
         its = named(looks, rig.cell.network, rig.contacts, rig.facts.locks)
         for n, attack in enumerate(attacks, start=1):
-            if hits[n].any():
-                column = int(hits[n].any(axis=1).argmax())
-                moment = int(hits[n, column].argmax())
+            at = n if hits[n].any() else n + len(attacks)
+            if hits[at].any():
+                column = int(hits[at].any(axis=1).argmax())
+                moment = int(hits[at, column].argmax())
                 before = sound.at([column], [moment])
-                (why,) = whys(looks, rig.facts, [its], [0], before, [(n, column, moment)])
+                (why,) = whys(looks, rig.facts, [its], [0], before, [(at, column, moment)])
                 yield AttackResult(attack, SITUATIONS[column].key, why)
 
     def _rig(self, ends: Sequence[str]) -> _Rig:
         """The cell with places between all ends, and a battery in somebody's hand."""
         door, plan = self._door, self._wiring.plan
-        places = [
-            PlacedConductor(f"join {a} {b}", a, b, ENDLESS, False, door)
-            for a, b in combinations(ends, 2)
-        ]
+        places = [_touching(f"join {a} {b}", a, b, door) for a, b in combinations(ends, 2)]
         places += [
-            PlacedConductor(f"{pole} {end}", f"hand {pole}", end, ENDLESS, False, door)
+            _touching(f"{pole} {end}", f"hand {pole}", end, door)
             for end in ends
             for pole in ("plus", "minus")
         ]
@@ -233,11 +240,12 @@ class _Door:
         things = self._cell.sound
         whole = replace(
             things,
-            elements=(*things.elements, hand),
-            conductors=things.conductors + tuple(places),
+            elements=(*things.elements, hand, *places),
         )
         built = network(whole)
         its = script(built, DoorInputs(plan, door, self._cell.supplies), SITUATIONS)
+        touch = ((built.flags[TOUCH], True),) if TOUCH in built.flags else ()
+        its = replace(its, columns=tuple((stage, touch, False) for stage, _, _ in its.columns))
         numbers = values(whole, self._cell.case, climate_of(plan))
         cell = Cell(
             built,
@@ -252,9 +260,15 @@ class _Door:
         return _Rig(cell, door_facts(plan, door, built), self._cell.contacts)
 
 
+def _touching(name: str, a: str, b: str, door: str) -> PlacedElement:
+    """A place where somebody's hand may join two nodes, which nothing does before."""
+    touch = Flag(TOUCH)
+    return PlacedElement(name, a, b, Contact(name, a, b, touch, ENDLESS), door, "hand", touch)
+
+
 def _attacks(door: str, unit: str, ends: Sequence[str]) -> Iterator[Attack]:
     for groups in joins(ends):
-        name = " and ".join("+".join(_short(e) for e in g) for g in groups)
+        name = " and ".join(f"({', '.join(_short(e) for e in g)})" for g in groups)
         yield Attack(door, unit, f"join {name}" if name else "off the wall", groups)
     for one, other in combinations(ends, 2):
         for volts in BATTERIES_V:
@@ -286,6 +300,9 @@ def _gone(things: Things, unit: str) -> Iterable[Edit]:
     for rule in things.rules:
         if isinstance(rule.what, Input) and rule.flag == f"{unit}.dead":
             yield Edit("flag", rule.flag, 1.0)
+        # Levels on data lines stand for a card where one is shown; cores put together send no bits.
+        if isinstance(rule.what, Rule) and rule.what.flag.startswith(READ):
+            yield Edit("flag", rule.flag, 0.0)
 
 
 def _edits(attack: Attack) -> Iterator[Edit]:

@@ -86,6 +86,7 @@ class Cases:
         self.daily = sorted(n for event in DAILY for n in usual.get(event, []))
         self.release = usual.get(Event.RELEASE, [])
         self.nobody = [n for n, s in enumerate(situations) if s.event is Event.NOBODY]
+        self.idle = np.array([s.event is Event.NOBODY for s in situations], dtype=bool)
         self.asked = [
             n
             for n, s in enumerate(situations)

@@ -102,7 +102,7 @@ class Looks:
         key = facts.seen_flags
         if key not in self._seen:
             flags = [self.solved.rows("flags", f, held=True) for f in key]
-            none = np.zeros((0, len(self.solved.scripts), 1), dtype=bool)
+            none = np.zeros((0, *self.rests.shape), dtype=bool)
             self._seen[key] = np.stack(flags) if flags else none
         return self._seen[key]
 

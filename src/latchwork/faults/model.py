@@ -88,19 +88,18 @@ class Effect(StrEnum):
     NOTHING = "nothing"
 
 
-GRAVE = (Effect.TRAPS, Effect.BLOCKS, Effect.LATCH, Effect.OPENS)
-"""What people's lives or their property hang on at once; and what a second fault may bring about
-together with a silent one."""
-TOLD = (
+GRAVE = (
     Effect.TRAPS,
     Effect.BLOCKS,
     Effect.HOLDS,
     Effect.RELEASE,
     Effect.LATCH,
     Effect.OPENS,
-    Effect.STOPS,
-    Effect.SILENT,
 )
+"""What people's lives or their property hang on."""
+WAITING = (Effect.HOLDS, Effect.RELEASE)
+"""Of these what nobody notices before it is wanted: it may stay until a second fault comes."""
+TOLD = (*GRAVE, Effect.STOPS, Effect.SILENT)
 """What a report tells."""
 
 

@@ -1,8 +1,8 @@
 """Silent faults in company: what nobody notices until a second fault comes.
 
 A fault that alters nothing in daily use is paired with every single fault of its cell. It counts
-where the two together trap, block the exit or open, and the second alone did not. Pairs are
-budgeted, those of what people's lives hang on first, and counted apart.
+where the two together do what people's lives or their property hang on, and neither did alone.
+Pairs are budgeted, those of what people's lives hang on first, and counted apart.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from latchwork.faults.engine import most_columns, solve_edits
 from latchwork.faults.looks import Looks, SoundDoor
 from latchwork.faults.model import (
     GRAVE,
+    WAITING,
     Counts,
     Edit,
     Effect,
@@ -122,7 +123,7 @@ class _Alone:
         silent = [
             n
             for n, look in enumerate(self._singles)
-            if not look.daily and not look.effects & set(GRAVE)
+            if not look.daily and not look.effects & (set(GRAVE) - set(WAITING))
         ]
         quiet = {n: _rank(self._faults[n], LAST) for n in silent}
         places = [{(e.what, e.name) for e in f.edits} for f in self._faults]

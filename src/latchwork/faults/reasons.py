@@ -148,6 +148,5 @@ def _volts(looks: Looks, cases: Cases, member: int) -> NDArray[np.float64]:
     every = np.arange(len(cases.situations))
     rows = np.full(len(every), member)
     begins, held = (looks.solved.at("volts", rows, every, held=late) for late in MOMENTS)
-    nobody = np.array([s.event is Event.NOBODY for s in cases.situations])
-    volts: NDArray[np.float64] = np.where(nobody, held, begins)
+    volts: NDArray[np.float64] = np.where(cases.idle, held, begins)
     return volts

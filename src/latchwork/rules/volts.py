@@ -74,8 +74,8 @@ def _mismatched(view: View) -> dict[str, tuple[float, float]]:
 
 
 def _volts(part: Part) -> float:
-    found = part.figures.get("output_v") or part.figures["nominal_v"]
-    return found.value
+    names = ("output_v", "nominal_v", "battery_block_v")
+    return next(part.figures[name].value for name in names if name in part.figures)
 
 
 def strange(view: View) -> frozenset[str]:

@@ -33,6 +33,7 @@ def wire(plan: Plan, conditions: Collection[str] | None = None) -> Wiring:
     joints = set(names.joints)
     shared = firsts(plan)
     runs = _runs(plan)
+    sketched: list[PlannedDoor] = []
     for door_id, planned in plan.doors.items():
         own = written_rows(names, planned.door)
         rows += own
@@ -42,23 +43,24 @@ def wire(plan: Plan, conditions: Collection[str] | None = None) -> Wiring:
         legs = frozenset(planned.door.wiring or ())
         sketch = Sketch(door_id, runs.get(door_id, {}), own, legs, names.joints)
         arrangement[door_id] = arrange(sketch, kit(plan, door_id, shared))
-        made = sketch.finish()
-        rows += made
+        rows += sketch.finish()
         troubles += sketch.troubles
-        told = {trouble.figures.get("device") for trouble in sketch.troubles}
-        troubles += _left_out(plan, planned, (*own, *made), told)
+        sketched.append(planned)
         joints.update(sketch.joints)
+    troubles += _left_out(plan, sketched, rows, {t.figures.get("device") for t in troubles})
     complain_of_doubles(names, rows)
     return _laid_over(names, rows, joints, arrangement, troubles, conditions)
 
 
 def _left_out(
-    plan: Plan, door: PlannedDoor, rows: Iterable[Draft], told: Collection[object]
+    plan: Plan, doors: Iterable[PlannedDoor], rows: Iterable[Draft], told: Collection[object]
 ) -> list[Trouble]:
-    """Devices that no row touches, and nothing was told of: there is nothing to join them to."""
+    """Devices that no row of any door touches, and nothing was told of: there is nothing to join
+    them to."""
     ends = {end.rpartition(".")[0] for row in rows for end in (row.start, row.end)}
     return [
         Trouble("nothing to join to", door.id, "", {"device": device})
+        for door in doors
         for device in door.devices.values()
         if device not in ends and device not in told and plan.devices[device].part.terminals
     ]

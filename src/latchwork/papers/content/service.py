@@ -49,7 +49,7 @@ def _row(line: ServiceLine) -> dict[str, str]:
     return {
         "door": line.door,
         "do": line.do,
-        "finds": _finds(line.finds),
+        "finds": _finds(line.told),
         "lock": line.lock,
         "state": state,
         "terminal": line.terminal,
