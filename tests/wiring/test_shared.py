@@ -228,4 +228,5 @@ def test_what_one_door_wires_for_both_is_not_missed_at_the_other() -> None:
     """A fire relay in front of a release that both doors have: the first door's rows join it."""
     wiring = wired(RELEASED, "latchwork: 1")
     assert wiring.troubles == ()
-    assert any("F1." in row.start + row.end for row in wiring.rows)
+    ahead = [(row.start, row.end) for row in wiring.rows if row.start.startswith("F1.NO")]
+    assert sorted(ahead) == [("F1.NO1", "R1.COM1"), ("F1.NO2", "R1.COM2")]

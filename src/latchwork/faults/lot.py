@@ -90,7 +90,7 @@ def run_lot(lot: Lot, tell: Tell) -> LotReport:
     cases = (Case.NOMINAL, *(WORST if ask.worst else ()))
     prepared = {case: _cells(lot, wiring, parts, case) for case in cases}
     gathered = _Gathered(lot, tell)
-    todo = [t for p in prepared.values() for t in tasks(p)]
+    todo = [t for cells in prepared.values() for t in _near(lot, cells)]
     few = sum(task.points for task in todo) <= MOST_ROWS
     ask = replace(ask, all_rows=ask.all_rows and few)
     gathered.run([replace(t, all_rows=ask.all_rows) for t in todo])
@@ -136,6 +136,14 @@ def _cells(lot: Lot, wiring: Wiring, parts: Sequence[Group], case: Case) -> list
     if lot.ask.near:
         return [p for p in cells if any(map(lot.wants, p.cell.doors))]
     return cells
+
+
+def _near(lot: Lot, cells: Sequence[Prepared]) -> Iterator[Task]:
+    """What is run first: all doors of a supply's cells, as each may pull it down for the others;
+    where a cell is a whole group, only the doors that are asked for."""
+    apart = [p for p in cells if p.others_v != 0.0]
+    yield from tasks(apart)
+    yield from tasks([p for p in cells if p.others_v == 0.0], lot.doors)
 
 
 @dataclass

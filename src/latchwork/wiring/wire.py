@@ -43,7 +43,8 @@ def wire(plan: Plan, conditions: Collection[str] | None = None) -> Wiring:
         legs = frozenset(planned.door.wiring or ())
         sketch = Sketch(door_id, runs.get(door_id, {}), own, legs, names.joints)
         arrangement[door_id] = arrange(sketch, kit(plan, door_id, shared))
-        rows += sketch.finish()
+        leads = {(row.start, row.end) for row in rows if not row.cores and row.door != door_id}
+        rows += [r for r in sketch.finish() if r.cores or (r.start, r.end) not in leads]
         troubles += sketch.troubles
         sketched.append(planned)
         joints.update(sketch.joints)
