@@ -197,7 +197,7 @@ def judge(
     anywhere = [(differs[:, :, moment], every, moment) for moment in (1, 0)]
     shown: dict[Effect, list[Shown]] = {
         **_leaving(states, sound, whose, facts, cases),
-        Effect.HOLDS: [_holds(states, sound, whose, cases)],
+        Effect.HOLDS: [_holds(states, sound, whose, facts, cases)],
         Effect.RELEASE: [_no_release(states, sound, whose, cases)],
         Effect.LATCH: [_latch(states, sound, whose, facts, cases)],
         Effect.OPENS: _opens(states, sound, whose, cases),
@@ -246,9 +246,13 @@ def _latch(
     return freed, np.array(cases.alarm, dtype=np.intp), 1
 
 
-def _holds(states: States, sound: States, whose: NDArray[np.intp], cases: Cases) -> Shown:
-    """A lock that a fire alarm unlocked, and nothing else, is not surely unlocked in one."""
-    columns = [n for n in cases.alarm if cases.situations[n].mode is Mode.FIRE_ALARM]
+def _holds(
+    states: States, sound: States, whose: NDArray[np.intp], facts: DoorFacts, cases: Cases
+) -> Shown:
+    """A lock that a fire alarm unlocked, and nothing else, is not surely unlocked in one. Where the
+    latch must stay thrown, that is nothing to miss."""
+    asked = () if facts.latch_stays else cases.alarm
+    columns = [n for n in asked if cases.situations[n].mode is Mode.FIRE_ALARM]
     usual = [cases.stages[cases.situations[n].power, Mode.NORMAL] for n in columns]
     return _kept_locked(states, sound, whose, columns, usual, 1)
 
