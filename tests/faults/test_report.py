@@ -269,3 +269,16 @@ def test_where_all_hangs_together_one_door_is_run_alone() -> None:
     assert alone.counts.points == 28 * (alone.listed + 1)
     assert both.counts.points == 2 * alone.counts.points
     assert alone.consequences == tuple(c for c in both.consequences if c.door == "D1")
+
+
+def test_what_never_comes_to_rest_is_told_as_that() -> None:
+    """A controller behind 100 Ω drops out as its relay pulls, and starts again (common practice,
+    no source)."""
+    job = MAGNET.replace("controller at: supply", "controller at: door").replace(
+        "      lock: 12 m of 2 x 1.5 mm²", "      power: 12 m of 2 x 1.5 mm²"
+    )
+    report = faults(wired(job), ask=Ask("power joint 100", attacks=False, processes=1))
+    assert report.counts.chatter
+    restless = [c for c in report.consequences if c.why.restless]
+    assert restless
+    assert all("joint 100" in c.fault for c in restless)

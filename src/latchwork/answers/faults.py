@@ -230,6 +230,7 @@ class _Told:
             why.faulty_state,
             {name: "closed" if closed else "open" for name, closed in why.moved},
             why.lost,
+            why.restless,
             why_text(why),
             fault.seen_by_dc,
         )

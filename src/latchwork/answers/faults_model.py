@@ -30,6 +30,8 @@ class FaultLine(msgspec.Struct, frozen=True):
     """Contacts and fuses that stand otherwise than without it: "open" or "closed"."""
     lost: tuple[str, ...]
     """Devices without their volts that have them otherwise."""
+    restless: bool
+    """Contacts never come to rest: the rest of this is one moment."""
     why: str
     seen: bool
 

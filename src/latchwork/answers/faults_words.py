@@ -30,7 +30,8 @@ def why_text(why: Why) -> str:
         "sound": say(f"state.{why.sound_state}"),
         "faulty": say(f"state.{why.faulty_state}"),
     }
-    return "; ".join((*_moved(why), say(f"faults.why.{_changed(why)}", told)))
+    rests = (say("faults.why.restless"),) if why.restless else ()
+    return "; ".join((*_moved(why), *rests, say(f"faults.why.{_changed(why)}", told)))
 
 
 def _changed(why: Why) -> str:

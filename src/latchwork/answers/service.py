@@ -123,10 +123,12 @@ def _cover(door: str, silent: Mapping[str, Consequence]) -> Iterator[Line]:
             for name, c in left.items()
         }
         names = sorted(name for name, shown in found.items() if shown)
-        metered = [n for n in names if (r := left[n].reading) and r.situation == best]
-        told = metered[0] if metered else names[0]
+        metered = {n: r for n in names if (r := left[n].reading) and r.situation == best}
+        # The meter goes where it tells most of them.
+        terminals = [r.terminal for r in metered.values()]
+        told = max(metered, key=lambda n: terminals.count(metered[n].terminal), default=names[0])
         _, lock, state = found[told] or ("", "", "")
-        reading = (left[told].reading if metered else None) or Reading(best, True, "", "", 0.0, 0.0)
+        reading = metered.get(told) or Reading(best, True, "", "", 0.0, 0.0)
         yield door, reading, lock, state, tuple(names)
         for name in names:
             del left[name]

@@ -241,6 +241,7 @@ def _groups(faults: Sequence[FaultLine]) -> Iterator[list[FaultLine]]:
             fault.faulty_state,
             tuple(fault.moved.items()),
             fault.lost,
+            fault.restless,
         )
         found.setdefault(key, []).append(fault)
     yield from sorted(

@@ -109,7 +109,8 @@ class Why(Sent):
 
     Volts across the lock and its state, without the fault and with it. ``moved``: contacts and
     fuses that stand otherwise with the fault ("D2.controller.contact NC"), and whether they are
-    closed now; ``lost``: devices without their volts that have them otherwise.
+    closed now; ``lost``: devices without their volts that have them otherwise; ``restless``:
+    contacts never come to rest, and what is told is one moment of it.
     """
 
     lock: str
@@ -121,6 +122,7 @@ class Why(Sent):
     faulty_state: str
     moved: tuple[tuple[str, bool], ...]
     lost: tuple[str, ...]
+    restless: bool = False
 
 
 @dataclass(frozen=True, slots=True)

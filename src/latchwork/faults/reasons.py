@@ -95,9 +95,9 @@ def whys(
         its = doors[whose[k]].locks[lock]
         others = (m for m in moved[k] if not m[0].startswith(f"{its}."))
         late = bool(at[k][2])
-        out.append(
-            Why(its, late, was_v, now_v, NAMES[was], NAMES[state], tuple(others), tuple(lost[k]))
-        )
+        restless = bool(looks.chatters[at[k][0], at[k][1]])
+        names = NAMES[was], NAMES[state]
+        out.append(Why(its, late, was_v, now_v, *names, tuple(others), tuple(lost[k]), restless))
     return out
 
 
