@@ -35,6 +35,8 @@ FULL_DOORS = 100
 BY_ROWS_DOORS = 40 if QUICK else 100
 SPICE_S = 1.5 if QUICK else 8.0
 OURS_S = 1.0 if QUICK else 2.0
+BEST_OF = 3
+"""What takes a second or two is run so often, and the shortest told: others use the machine too."""
 MB = 1e6
 KIB = 1024
 SINGLES = Ask(attacks=False)
@@ -99,13 +101,12 @@ def _rss_mb() -> float:
 
 
 def _changed_s(text: str, door: str) -> float:
-    """A run that is held, and run again after one door's run has grown longer; the best of
-    three."""
+    """A run that is held, and run again after one door's run has grown longer; the shortest."""
     held = hold(_wired(text, "the job that is held"), SINGLES)
     place = text.index(f"  {door}:")
     at = text.index("power: ", place)
     best = float("inf")
-    for more in ("1", "2", "3"):
+    for more in map(str, range(1, BEST_OF + 1)):
         edited = text[:at] + "power: " + more + text[at + len("power: ") :]
         wiring = _wired(edited, f"{door} with a longer run")
         started = time.perf_counter()
@@ -145,15 +146,15 @@ def main() -> None:
         f"{cores()} cores; compiled code ready in {time.perf_counter() - started:.1f} s",
         flush=True,
     )
-    # First, so that the most memory so far is theirs.
+    full = _wired(job_text(FULL_DOORS, full=True), f"{FULL_DOORS} doors with everything")
+    nodes = sorted(p.cell.network.shape.nodes for p in prepare(full))
+    print(f"nodes of their networks: {nodes[0]} to {nodes[-1]}", flush=True)
+    fast = min((_run(full, "compiled") for _ in range(BEST_OF)), key=lambda ran: ran.seconds)
+    # Before all else that is large, so that the most memory so far is theirs.
     thousand = _wired(job_text(1000), "1,000 doors")
     many_fast = _run(thousand, "1,000 doors, compiled")
     figures = {"doors_1000_fast_s": many_fast.seconds, "doors_1000_points": float(many_fast.points)}
     figures["doors_1000_rss_mb"] = _rss_mb()
-    full = _wired(job_text(FULL_DOORS, full=True), f"{FULL_DOORS} doors with everything")
-    nodes = sorted(p.cell.network.shape.nodes for p in prepare(full))
-    print(f"nodes of their networks: {nodes[0]} to {nodes[-1]}", flush=True)
-    fast = _run(full, "compiled")
     with _by_rows():
         some = _wired(job_text(BY_ROWS_DOORS, full=True), f"{BY_ROWS_DOORS} doors with everything")
         rows = _run(some, "by rows")

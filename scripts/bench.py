@@ -1,6 +1,7 @@
 """Run one benchmark: `python scripts/bench.py check` runs benchmarks/check.py.
 
-Whatever it prints on its way, its last line must be one JSON object that bears its name.
+Whatever it prints on its way, its last line must be one JSON object that bears its name. Where
+there is a benchmarks/_check_first.py, that is run before it, in a process of its own.
 """
 
 from __future__ import annotations
@@ -31,6 +32,9 @@ def is_result(line: str, name: str) -> bool:
 def run(name: str, folder: Path) -> int:
     """Run a benchmark, its output passed on as it comes; 1 if it fails or closes otherwise."""
     python = str(setup.venv_python(setup.VENV))
+    first = folder / f"_{name}_first.py"
+    if first.is_file() and subprocess.run([python, "-u", str(first)], check=False).returncode:
+        return 1
     last = ""
     command = [python, "-u", str(folder / f"{name}.py")]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, encoding="utf-8") as process:
