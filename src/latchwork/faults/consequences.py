@@ -79,6 +79,8 @@ class Cases:
 
     def __init__(self, situations: Sequence[Situation]) -> None:
         self.situations = situations
+        self.keys = tuple(s.key for s in situations)
+        """Made once: one string that many name is sent to another process once."""
         self.stages: dict[tuple[Power, Mode], dict[Event, list[int]]] = {}
         for n, s in enumerate(situations):
             self.stages.setdefault((s.power, s.mode), {}).setdefault(s.event, []).append(n)

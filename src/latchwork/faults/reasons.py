@@ -132,7 +132,7 @@ def readings(
         situation = cases.situations[column]
         out.append(
             Reading(
-                situation.key,
+                cases.keys[column],
                 situation.event is Event.NOBODY,
                 names[int(nodes[node])],
                 network.reference,

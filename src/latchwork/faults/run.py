@@ -17,7 +17,7 @@ from latchwork.faults.engine import most_columns, solve_edits
 from latchwork.faults.looks import Looks, Run
 from latchwork.faults.model import TOLD, Consequence, Counts, Edit, Effect, Fault, WhatIf, Why
 from latchwork.faults.prepare import Prepared, alike
-from latchwork.faults.reasons import Named, named, readings, whys
+from latchwork.faults.reasons import NAMES, Named, named, readings, whys
 
 TOLD_AT = np.array([effect in TOLD for effect in EFFECTS])
 
@@ -221,7 +221,7 @@ def _told(task: Task, share: Share, looks: Looks, rows: slice, found: _Found) ->
                 faults[m].id,
                 door,
                 judged.effect(m),
-                cases.situations[judged.column[m]].key,
+                cases.keys[judged.column[m]],
                 judged.also(m),
                 why,
                 item.case,
@@ -247,8 +247,7 @@ def _shown(
         first = int(cases.idle[c])
         moment = first if differs[:, first].any() else 1 - first
         lock = int(differs[:, moment].argmax())
-        state = LockState(int(sound[lock, c, moment])).name.lower()
-        yield cases.situations[c].key, facts.locks[lock], state
+        yield cases.keys[c], facts.locks[lock], NAMES[int(sound[lock, c, moment])]
 
 
 def _pulled(
