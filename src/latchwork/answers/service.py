@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 
 import msgspec
 
@@ -108,13 +107,8 @@ def _lines(report: FaultReport) -> Iterator[Line]:
 
 
 def _cover(door: str, silent: Mapping[str, Consequence]) -> Iterator[Line]:
-    """Few situations in which all of these faults show: the one that shows most first. What a door
-    does that is marginal or chatters without any fault is nothing to be expected."""
-    certain = {
-        name: replace(c, shows_in=tuple(s for s in c.shows_in if s[2] in ("locked", "unlocked")))
-        for name, c in silent.items()
-    }
-    left = {name: c for name, c in certain.items() if c.shows_in}
+    """Few situations in which all of these faults show: the one that shows most first."""
+    left = dict(silent)
     while left:
         situations = [key for c in left.values() for key, _, _ in c.shows_in]
         best = max(dict.fromkeys(situations), key=situations.count)

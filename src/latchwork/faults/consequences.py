@@ -161,7 +161,8 @@ class Judged:
     moment: NDArray[np.intp]
     daily: Bools
     differs: Bools
-    """Members x situations: whether a lock does otherwise."""
+    """Members x situations: whether a lock does otherwise that is surely locked or unlocked without
+    the fault."""
 
     def part(self, some: slice) -> Judged:
         """The same of some members."""
@@ -192,8 +193,9 @@ def judge(
 ) -> Judged:
     """Members with faults against sound doors; ``whose``: for each member which of them it is."""
     members = states.shape[1]
-    differs = (states != sound[:, whose]).any(axis=0)
-    daily = differs[:, cases.daily].any(axis=(1, 2))
+    changed = states != sound[:, whose]
+    daily = changed[:, :, cases.daily].any(axis=(0, 2, 3))
+    differs = (changed & certain(sound)[:, whose]).any(axis=0)
     daily |= (seen[:, :, cases.daily] != sound_seen[:, whose][:, :, cases.daily]).any(axis=(0, 2))
     every = np.arange(differs.shape[1])
     anywhere = [(differs[:, :, moment], every, moment) for moment in (1, 0)]
@@ -222,6 +224,13 @@ def judge(
                 column[hit] = at[where[hit].argmax(axis=1)]
                 moment[hit] = when
     return Judged(effects, worst, column, moment, daily, differs.any(axis=2))
+
+
+def certain(sound: States) -> Bools:
+    """Where a lock is surely locked or unlocked without any fault: what is marginal or chatters has
+    nothing to be held against."""
+    sure: Bools = (sound == LockState.LOCKED) | (sound == LockState.UNLOCKED)
+    return sure
 
 
 def _leaving(

@@ -12,7 +12,16 @@ from latchwork.behaviour import new_work
 from latchwork.behaviour.outcomes import LockState
 from latchwork.behaviour.script import Script
 from latchwork.circuit import Work
-from latchwork.faults.consequences import EFFECTS, Cases, DoorFacts, Judged, States, judge
+from latchwork.faults.consequences import (
+    EFFECTS,
+    Bools,
+    Cases,
+    DoorFacts,
+    Judged,
+    States,
+    certain,
+    judge,
+)
 from latchwork.faults.engine import most_columns, solve_edits
 from latchwork.faults.looks import Looks, Run
 from latchwork.faults.model import TOLD, Consequence, Counts, Edit, Effect, Fault, WhatIf, Why
@@ -207,8 +216,9 @@ def _told(task: Task, share: Share, looks: Looks, rows: slice, found: _Found) ->
     quiet = judged.effects[:, EFFECTS.index(Effect.SILENT)]
     silent = [m for m in told if quiet[m]]
     # A meter is read where nobody does anything in the long run, elsewhere as it happens.
-    otherwise = (states[:, silent] != sound[:, np.newaxis]).any(axis=0)
-    shown = np.where(cases.idle, otherwise[:, :, 1], otherwise[:, :, 0])
+    otherwise = (states != sound[:, np.newaxis]) & certain(sound)[:, np.newaxis]
+    some = otherwise[:, silent].any(axis=0)
+    shown = np.where(cases.idle, some[:, :, 1], some[:, :, 0])
     network = item.cell.network
     read = readings(
         looks, network, facts, cases, rows.start - 1, [rows.start + m for m in silent], shown
@@ -225,7 +235,7 @@ def _told(task: Task, share: Share, looks: Looks, rows: slice, found: _Found) ->
                 judged.also(m),
                 why,
                 item.case,
-                tuple(_shown(states[:, m], sound, facts, cases)) if m in meter else (),
+                tuple(_shown(otherwise[:, m], sound, facts, cases)) if m in meter else (),
                 meter.get(m),
             )
             for m, why in zip(told, found.reasons, strict=True)
@@ -237,11 +247,10 @@ def _told(task: Task, share: Share, looks: Looks, rows: slice, found: _Found) ->
 
 
 def _shown(
-    states: States, sound: States, facts: DoorFacts, cases: Cases
+    otherwise: Bools, sound: States, facts: DoorFacts, cases: Cases
 ) -> Iterator[tuple[str, str, str]]:
-    """Where a member does otherwise: situation, lock, and what the lock does without the fault, at
-    the moment at which a meter is read if it shows there."""
-    otherwise = states != sound
+    """Where a member does ``otherwise`` (locks x situations x moments): situation, lock, and what
+    the lock does without the fault, at the moment at which a meter is read if it shows there."""
     for c in np.flatnonzero(otherwise.any(axis=(0, 2))).tolist():
         differs = otherwise[:, c]
         first = int(cases.idle[c])
