@@ -41,6 +41,7 @@ def faults_page(answer: FaultsAnswer, job: str, *, whole: bool, width: int | Non
     """The page; ``whole``: nothing is left out."""
     page = Page(width)
     page.line(tinted(printable(answer.site or answer.file), "head"))
+    page.hang("", say("faults.as drawn", {"job": job}), 0, "quiet")
     for door in answer.doors:
         _Door(page, answer, door, job, whole).show()
     page.section(say("faults.counted in all"))
