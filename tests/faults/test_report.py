@@ -18,6 +18,7 @@ from latchwork.parts import Part
 from latchwork.wiring import Wiring
 from tests.faults.known import jobs
 from tests.truth.solved import wired
+from tests.wiring.sites import RELEASED
 
 Thing = TypeVar("Thing")
 
@@ -245,26 +246,9 @@ def test_a_door_where_nothing_is_lit_or_sounds() -> None:
     assert effects["D1.lock coil open"] is Effect.OPENS
 
 
-SHARED = """
-latchwork: 1
-supplies: {S1: supply 12 V, S2: supply 12 V}
-devices: {F1: "fire relay, double pole", R1: "release, double pole"}
-usual:
-  lock: magnet 12 V
-  controller: controller
-  controller at: supply
-  exit: exit button
-  release: R1
-  fire: F1
-  out by: nothing mechanical
-  runs: {lock: 5 m of 2 x 1.5 mm², exit: 5 m of 4 x 0.22 mm², release: 5 m of 4 x 1.5 mm²}
-doors: {D1: {supply: S1}, D2: {supply: S2}}
-"""
-
-
 def test_where_all_hangs_together_one_door_is_run_alone() -> None:
     """Two doors on a shared release: each fault of either, at the door that is asked."""
-    wiring = wired(SHARED)
+    wiring = wired(RELEASED)
     both, alone = (faults(wiring, doors, ONE) for doors in (None, ["D1"]))
     assert alone.counts.points == 28 * (alone.listed + 1)
     assert both.counts.points == 2 * alone.counts.points

@@ -22,6 +22,28 @@ Nets = frozenset[frozenset[str]]
 Cores = dict[str, frozenset[str]]
 
 
+RELEASED = """
+latchwork: 1
+supplies: {S1: {part: supply 12 V, outputs: {1: {fuse: 3.15 A}}}}
+devices: {F1: "fire relay, double pole", R1: "release, double pole"}
+usual:
+  supply: S1 out 1
+  lock: magnet 12 V
+  controller: controller
+  controller at: supply
+  exit: exit button
+  release: R1
+  fire: F1
+  out by: nothing mechanical
+  runs:
+    lock: 10 m of 2 x 1.5 mm²
+    exit: 10 m of 4 x 0.22 mm²
+    release: 10 m of 4 x 1.5 mm²
+doors: {D1: {}, D2: {}}
+"""
+"""A fire relay and a release that two doors share."""
+
+
 def wired(doors: str, head: str = SUPPLIES) -> Wiring:
     """The wiring of a job made of ``head`` and of ``doors``."""
     return wire(plan(read_job_text(head + doors, "job.yaml"), catalogue()))

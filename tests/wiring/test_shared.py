@@ -5,7 +5,7 @@ The rows are written by hand: common practice, no source.
 
 from __future__ import annotations
 
-from tests.wiring.sites import SUPPLIES, by_hand, drawn, same_node, wired
+from tests.wiring.sites import RELEASED, SUPPLIES, by_hand, drawn, same_node, wired
 
 TWO_DOORS = """
 latchwork: 1
@@ -204,29 +204,9 @@ doors:
     assert not same_node(wiring, "S1.1", "D1.lock.+")
 
 
-RELEASED = """
-supplies: {S1: {part: supply 12 V, outputs: {1: {fuse: 3.15 A}}}}
-devices: {F1: "fire relay, double pole", R1: "release, double pole"}
-usual:
-  supply: S1 out 1
-  lock: magnet 12 V
-  controller: controller
-  controller at: supply
-  exit: exit button
-  release: R1
-  fire: F1
-  out by: nothing mechanical
-  runs:
-    lock: 10 m of 2 x 1.5 mm²
-    exit: 10 m of 4 x 0.22 mm²
-    release: 10 m of 4 x 1.5 mm²
-doors: {D1: {}, D2: {}}
-"""
-
-
 def test_what_one_door_wires_for_both_is_not_missed_at_the_other() -> None:
     """A fire relay in front of a release that both doors have: the first door's rows join it."""
-    wiring = wired(RELEASED, "latchwork: 1")
+    wiring = wired(RELEASED, "")
     assert wiring.troubles == ()
     ahead = [(row.start, row.end) for row in wiring.rows if row.start.startswith("F1.NO")]
     assert sorted(ahead) == [("F1.NO1", "R1.COM1"), ("F1.NO2", "R1.COM2")]

@@ -21,7 +21,7 @@ from latchwork.behaviour.compiled import (
     point_of,
     settle_compiled,
 )
-from latchwork.behaviour.packed import NUMBERS, Packed, Unsigned, alike, bits_of
+from latchwork.behaviour.packed import NUMBERS, Packed, Unsigned, bits_of
 from latchwork.behaviour.script import ALONE_THERE, Pairs, Script
 from latchwork.behaviour.shape import Compiled, Shape, Values, compile_shape
 from latchwork.behaviour.solved import Layout, events_of
@@ -73,7 +73,7 @@ def play(
     starts = [layout.starts for layout in layouts]
     done = np.zeros(4, dtype=np.int64)
     given = given_of(Batch(members, members.count))
-    room, numbered = _remembering(compiled, members.values, its)
+    room, numbered = _remembering(compiled, its)
     run_members(
         given._replace(member=lines.member, which_curve=lines.curve, alike=numbered),
         course,
@@ -95,7 +95,7 @@ def play(
     return first, second, (frozen, frozen)
 
 
-def _remembering(compiled: Compiled, values: Values, its: Packed) -> tuple[Room, Unsigned]:
+def _remembering(compiled: Compiled, its: Packed) -> tuple[Room, Unsigned]:
     """Room with what members of this shape moved before, where they were the last to be played; and
     a number for each member, by which it moves as others did."""
     from latchwork.behaviour.kernel_room import LOADED
@@ -103,8 +103,9 @@ def _remembering(compiled: Compiled, values: Values, its: Packed) -> tuple[Room,
     if _last.compiled is not compiled:
         _last.compiled, _last.memory, _last.numbers = compiled, its.room.memory, {}
     its.room.kept.now[LOADED] = -1  # what is in memory of a member may be another's
-    room = its.room._replace(memory=_last.memory)
-    return room, alike(values, its.stuck, its.feed, _last.numbers)
+    numbers = _last.numbers
+    known = np.array([numbers.setdefault(kind, len(numbers)) for kind in its.kinds], np.uint64)
+    return its.room._replace(memory=_last.memory), known[its.alike]
 
 
 @lru_cache(maxsize=256)

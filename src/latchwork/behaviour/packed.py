@@ -56,7 +56,8 @@ Rows = Sequence[tuple[int, ...]]
 @dataclass(frozen=True, slots=True)
 class Packed:
     """The members of a batch as arrays: their shape, numbers by member, curves by row, stuck
-    flags, which of them move alike; and room for the kernel to work in."""
+    flags, which of them move alike, by numbers, and what each number stands for; and room for the
+    kernel to work in."""
 
     net: Net
     places: Places
@@ -65,6 +66,7 @@ class Packed:
     stuck: NDArray[np.uint64]
     feed: Unsigned
     alike: Unsigned
+    kinds: tuple[bytes, ...]
     room: Room
 
 
@@ -97,15 +99,15 @@ def packed(members: Members) -> Packed | None:
             stuck[its.there & which, how, flag // 64] |= bit
         if its.feed is not None:
             feed[flag] = its.feed
-    numbered = alike(values, stuck, feed, {})
-    space = room(net, len(values.curve_v))
-    return Packed(net, places, numbers, np.ascontiguousarray(curves), stuck, feed, numbered, space)
+    space, (alike, kinds) = room(net, len(values.curve_v)), _alike(values, stuck, feed)
+    curves = np.ascontiguousarray(curves)
+    return Packed(net, places, numbers, curves, stuck, feed, alike, kinds, space)
 
 
-def alike(values: Values, stuck: Unsigned, feed: Unsigned, number: dict[bytes, int]) -> Unsigned:
+def _alike(values: Values, stuck: Unsigned, feed: Unsigned) -> tuple[Unsigned, tuple[bytes, ...]]:
     """One number for all members that have the same flags held, and whose timers and bolts find
     the same where there are no seconds and no volts: their moves hang on the same comparisons.
-    ``number``: those that are given out already; new ones are added."""
+    And what of them each number stands for."""
     above = np.concatenate([values.timer_s > 0.0, values.bolt_v > 0.0, values.bolt_v <= 0.0])
     bits = np.packbits(above, axis=0).T
     held = stuck.reshape(len(stuck), -1).view(np.uint8)
@@ -113,8 +115,10 @@ def alike(values: Values, stuck: Unsigned, feed: Unsigned, number: dict[bytes, i
     both[:, : bits.shape[1]] = bits
     both[:, bits.shape[1] :] = held
     fed = feed.tobytes()
+    number: dict[bytes, int] = {}
     its = [row.tobytes() + fed for row in both]
-    return np.array([number.setdefault(row, len(number)) for row in its], dtype=np.uint64)
+    found = np.array([number.setdefault(row, len(number)) for row in its], dtype=np.uint64)
+    return found, tuple(number)
 
 
 @lru_cache(maxsize=1024)

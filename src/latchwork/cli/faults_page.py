@@ -30,10 +30,10 @@ SEVERITY = {
 """The mark of each effect, worst first."""
 FEW = 3
 """Groups of one effect, and faults of one group, that are shown where all doors are."""
-NOTHING_V = 0.1
-"""A meter that shows less shows nothing."""
-ALIKE_V = 1.0
-"""Volts that differ by less are told as one."""
+METER_V = 0.1
+"""A meter that shows less shows nothing (common practice, no source)."""
+ONE_GROUP_V = 1.0
+"""Volts that differ by less are told as one (common practice, no source)."""
 _IN, _FAR = 4, 7
 
 
@@ -215,7 +215,7 @@ def service_expects(line: ServiceLine) -> str:
         told["state"] = say(f"state.{line.expected_state}")
         parts.append(say("service.expect state", told))
     if line.terminal:
-        nothing = max(abs(line.low_v), abs(line.high_v)) < NOTHING_V
+        nothing = max(abs(line.low_v), abs(line.high_v)) < METER_V
         parts.append(say("service.expect none" if nothing else "service.expect", told))
     return "; ".join(parts)
 
@@ -255,7 +255,7 @@ def _by_volts(group: Sequence[FaultLine]) -> list[list[FaultLine]]:
     out: list[list[FaultLine]] = []
     for fault in group:
         for part in out:
-            if abs(part[0].faulty_v - fault.faulty_v) < ALIKE_V:
+            if abs(part[0].faulty_v - fault.faulty_v) < ONE_GROUP_V:
                 part.append(fault)
                 break
         else:

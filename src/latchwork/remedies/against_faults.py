@@ -36,7 +36,7 @@ _LEAVING = (
     devices.other_controller,
 )
 WORTH = 0.1
-"""A change is told that takes away at least this part of an effect."""
+"""A change is told that takes away at least this part of an effect (common practice, no source)."""
 MOVES: Mapping[Effect, tuple[Move, ...]] = {
     Effect.TRAPS: _LEAVING,
     Effect.BLOCKS: _LEAVING,

@@ -14,7 +14,7 @@ LEAST_N = 1500.0
 """Weaker locks are made for cabinets (common practice, no source)."""
 AS_STRONG = 0.9
 LATCHING = ("strike", "motor", "bolt")
-"""Locks that hold a door shut in a fire."""
+"""Kinds of lock that hold a door shut in a fire (common practice, no source)."""
 NEAR = (0.8, 1.25)
 """Share of the supply's volts within which a lock's nominal volts fit (common practice)."""
 
