@@ -13,7 +13,7 @@ from tests.faults.known import jobs
 from tests.faults.test_attacks import HEAD, KEYPAD_OUTSIDE, STRIKE
 from tests.truth.solved import wired
 
-ALONE = list(jobs().values())[1]
+MAGNET, ALONE, *_ = jobs().values()
 ASK = Ask(processes=1)
 
 
@@ -97,6 +97,8 @@ def test_no_remedy_takes_the_last_way_out() -> None:
 
 
 def test_a_remedy_takes_away_what_is_worth_it() -> None:
-    for remedy in tried(ALONE)[1]:
-        assert remedy.left < remedy.had
+    """An exit button of another kind takes one of 22 faults that block the exit away."""
+    found = tried(MAGNET)[1]
+    assert found
+    for remedy in found:
         assert remedy.had - remedy.left >= 0.1 * remedy.had
