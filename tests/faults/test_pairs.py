@@ -110,4 +110,4 @@ def test_a_battery_is_tested_at_every_visit() -> None:
     wiring = wired(GATE)
     plan = service_plan(wiring, faults(wiring, ask=Ask(attacks=False, processes=1)))
     (line,) = (line for line in plan if "S1 battery dead" in line.finds)
-    assert line.situation.startswith("battery")
+    assert line.situation.startswith("battery/")

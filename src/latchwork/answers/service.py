@@ -107,11 +107,12 @@ def _lines(report: FaultReport) -> Iterator[Line]:
 
 
 def _cover(door: str, silent: Mapping[str, Consequence]) -> Iterator[Line]:
-    """Few situations in which all of these faults show: the one that shows most first."""
+    """Few situations in which all of these faults show: the one that shows most first, and what a
+    visit cannot bring about for what nothing else shows."""
     left = dict(silent)
     while left:
         situations = [key for c in left.values() for key, _, _ in c.shows_in]
-        best = max(dict.fromkeys(situations), key=situations.count)
+        best = max(dict.fromkeys(situations), key=lambda s: (_soon(s), situations.count(s)))
         found = {
             name: next((shown for shown in c.shows_in if shown[0] == best), None)
             for name, c in left.items()
@@ -126,6 +127,11 @@ def _cover(door: str, silent: Mapping[str, Consequence]) -> Iterator[Line]:
         yield door, reading, lock, state, tuple(names)
         for name in names:
             del left[name]
+
+
+def _soon(situation: str) -> bool:
+    """Whether a visit can bring it about: a battery takes hours to its end."""
+    return not situation.startswith(f"{Power.BATTERY_END}/")
 
 
 def _do(situation: str) -> str:

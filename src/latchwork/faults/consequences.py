@@ -89,6 +89,8 @@ class Cases:
         self.release = usual.get(Event.RELEASE, [])
         self.nobody = [n for n, s in enumerate(situations) if s.event is Event.NOBODY]
         self.idle = np.array([s.event is Event.NOBODY for s in situations], dtype=bool)
+        self.soon = np.array([s.power is not Power.BATTERY_END for s in situations], dtype=bool)
+        """What a visit can bring about: a battery takes hours to its end."""
         self.asked = [
             n
             for n, s in enumerate(situations)

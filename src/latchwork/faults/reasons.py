@@ -112,7 +112,8 @@ def readings(
 ) -> list[Reading | None]:
     """For each member the terminal and the first situation (of those ``allowed``, members x
     situations) in which its volts differ clearly from the ``sound`` member's: at a lock where that
-    tells well, else where it tells best."""
+    tells well, else where it tells best; on a battery near its end only where nothing else does.
+    """
     if not members:
         return []
     names = {n: name for name, n in network.nodes.items() if not set(name) & set("@~#")}
@@ -123,6 +124,8 @@ def readings(
     for member, some in zip(members, allowed, strict=True):
         now = _volts(looks, cases, member)[nodes]
         apart = np.abs(now - before) * some
+        if (apart * cases.soon).max() >= CLEAR_V:
+            apart = apart * cases.soon
         if apart.max() < CLEAR_V:
             out.append(None)
             continue
