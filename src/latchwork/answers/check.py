@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import msgspec
 
 from latchwork.answers.model import (
@@ -26,7 +28,7 @@ from latchwork.behaviour import (
 from latchwork.findings import Finding, Severity
 from latchwork.power.loads import supply_loads
 from latchwork.remedies.table import may_mend
-from latchwork.rules import worst_volts
+from latchwork.rules import least_volts, need
 from latchwork.words import say
 
 VERSION = 1
@@ -135,7 +137,7 @@ def finding_line(finding: Finding, site: SiteOutcome) -> FindingLine:
         finding.provisional,
         say(f"{base}.title", parameters),
         why,
-        say(f"{base}.do", parameters),
+        say(f"{base}.do {figures['freed']}" if "freed" in figures else f"{base}.do", parameters),
         say(f"source.{finding.source}"),
         may_mend(finding.rule),
     )
@@ -172,16 +174,13 @@ def _door_line(site: SiteOutcome, door: str, worst: str, beyond: tuple[str, ...]
         site.plan.doors[door].door.name,
         site.wiring.arrangement.get(door, ""),
         tuple(_unanswered(_question(s), beyond) for s in site.states[door]),
-        tuple(
-            _lock_line(site, lock, nominal, cases.get(Case.LEAST_VOLTS)) for lock in nominal.locks
-        ),
+        tuple(_lock_line(site, lock, cases) for lock in nominal.locks),
         worst,
     )
 
 
-def _lock_line(
-    site: SiteOutcome, lock: LockOutcome, nominal: DoorOutcome, least: DoorOutcome | None
-) -> LockLine:
+def _lock_line(site: SiteOutcome, lock: LockOutcome, cases: Mapping[Case, DoorOutcome]) -> LockLine:
+    nominal = cases[Case.NOMINAL]
     states = {}
     for power, mode, event in SHOWN:
         column = nominal.at(power, mode, event)
@@ -190,20 +189,12 @@ def _lock_line(
             states[f"{power}/{mode}/{event}"] = LockState(
                 int(lock.state[column, moment])
             ).name.lower()
-    least_v, least_when = None, ""
-    # At the worst case a controller may die before the lock draws anything: then the nominal
-    # figures tell more.
-    for result in (least, nominal):
-        own = next((x for x in result.locks if x.device == lock.device), None) if result else None
-        found = worst_volts(own, result) if own and result else None
-        if found and result and (least_v is None or found[0] < least_v):
-            least_v, least_when = found[0], result.situations[found[1]].key
+    least_v, least_when = least_volts(lock.device, cases) or (None, "")
     return LockLine(
         lock.device,
         site.plan.devices[lock.device].part.name,
         states,
         least_v,
-        lock.picks_v if lock.unlocks_energised else lock.holds_v,
-        "pick up" if lock.unlocks_energised else "hold",
+        *need(lock),
         least_when,
     )

@@ -4,7 +4,7 @@ from latchwork.rules.judge import RULES, judge
 from latchwork.rules.rule import Rule, Uses
 from latchwork.rules.sets import Known, Limit, Limits, limits_of
 from latchwork.rules.view import View
-from latchwork.rules.volts import worst_volts
+from latchwork.rules.volts import least_volts, need
 
 __all__ = [
     "RULES",
@@ -15,6 +15,7 @@ __all__ = [
     "Uses",
     "View",
     "judge",
+    "least_volts",
     "limits_of",
-    "worst_volts",
+    "need",
 ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 
 import numpy as np
 
@@ -45,6 +45,32 @@ def worst_volts(
             if volts > 0.5 and (best is None or volts < best[0]):
                 best = volts, n
     return best
+
+
+def least_volts(device: str, cases: Mapping[Case, DoorOutcome]) -> tuple[float, str] | None:
+    """The least volts at a lock where it must be energised, and in which situation.
+
+    At the worst case a controller may die before the lock draws anything: then the nominal figures
+    tell more.
+    """
+    best: tuple[float, str] | None = None
+    for case in (Case.LEAST_VOLTS, Case.NOMINAL):
+        outcome = cases.get(case)
+        lock = outcome and next((k for k in outcome.locks if k.device == device), None)
+        found = worst_volts(lock, outcome) if outcome and lock else None
+        if outcome and found and (best is None or found[0] < best[0]):
+            best = found[0], outcome.situations[found[1]].key
+    return best
+
+
+def need(lock: LockOutcome) -> tuple[float, str]:
+    """Volts from which a lock surely does what current is to make it do, and what that is.
+
+    What current holds lets go at every grant and in every outage, and then has to pick up again.
+    """
+    if lock.unlocks_energised or lock.picks_v > lock.holds_v:
+        return lock.picks_v, "pick up"
+    return lock.holds_v, "hold"
 
 
 def mismatched(view: View) -> dict[str, tuple[float, float]]:
@@ -101,12 +127,12 @@ def volts_low(view: View) -> Iterator[Finding]:
     for door, nominal in view.doors():
         least = view.outcome(door.id, Case.LEAST_VOLTS)
         for lock in nominal.locks:
-            need = lock.picks_v if lock.unlocks_energised else lock.holds_v
+            need_v, does = need(lock)
             for case, severity in ((nominal, Severity.FAILS), (least, Severity.WEAK)):
                 if case is None or lock.device in other:
                     continue
                 found = worst_volts(view.lock_named(case, lock.device), case)
-                if found is None or found[0] >= need:
+                if found is None or found[0] >= need_v:
                     continue
                 yield Finding(
                     "volts-low",
@@ -115,9 +141,9 @@ def volts_low(view: View) -> Iterator[Finding]:
                     case.situations[found[1]].key,
                     {
                         "volts_v": found[0],
-                        "need_v": need,
+                        "need_v": need_v,
                         "case": case.case.value,
-                        "does": "pick up" if lock.unlocks_energised else "hold",
+                        "does": does,
                     },
                     "part",
                 )

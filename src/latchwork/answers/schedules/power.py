@@ -16,7 +16,7 @@ from latchwork.behaviour.meter import Metered
 from latchwork.power.battery import AGEING, MARGIN
 from latchwork.power.loads import supply_loads
 from latchwork.power.standby import Standby, standbys
-from latchwork.rules import worst_volts
+from latchwork.rules import least_volts, need
 
 ByDoor = Mapping[str, Mapping[Case, Metered]]
 
@@ -87,19 +87,11 @@ def _loads(site: SiteOutcome, doors: tuple[str, ...], metered: ByDoor) -> tuple[
 def _locks(site: SiteOutcome, doors: tuple[str, ...]) -> tuple[LockVoltsRow, ...]:
     rows = []
     for door in doors:
-        least = site.outcomes.get(door, {}).get(Case.LEAST_VOLTS)
-        for lock in least.locks if least else ():
-            worst = worst_volts(lock, least) if least else None
-            rows.append(
-                LockVoltsRow(
-                    lock.device,
-                    site.plan.devices[lock.device].part.name,
-                    worst[0] if worst else None,
-                    least.situations[worst[1]].key if worst and least else "",
-                    lock.picks_v if lock.unlocks_energised else lock.holds_v,
-                    "pick up" if lock.unlocks_energised else "hold",
-                )
-            )
+        cases = site.outcomes.get(door, {})
+        for lock in cases[Case.NOMINAL].locks if cases else ():
+            least_v, when = least_volts(lock.device, cases) or (None, "")
+            part = site.plan.devices[lock.device].part
+            rows.append(LockVoltsRow(lock.device, part.name, least_v, when, *need(lock)))
     return tuple(rows)
 
 
