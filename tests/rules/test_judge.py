@@ -235,6 +235,37 @@ def test_a_door_beyond_the_model_gets_no_answer_in_its_line() -> None:
     assert {q.leave_by for q in lines["D3"].questions} == {"lever", "not locked"}
 
 
+NOTHING_MECHANICAL = but(STRIKE, {"out by": "nothing mechanical", "exit": "button"})
+
+
+def test_too_few_volts_hide_no_door_that_nothing_opens() -> None:
+    """A thicker cable cures the one; without any power what current draws back stays locked."""
+    thin = {"lock": "strike 24 V fail-secure", "runs": "{power: 95 m of 2 x 0.5 mm²}"}
+    far = but(NOTHING_MECHANICAL, thin)
+    left = {
+        f.situation.partition("/")[0]: f.figures["left"]
+        for f in findings(job(far))
+        if f.rule == "exit-dies"
+    }
+    assert left == {"all lost": "nothing", "battery at its end": "marginal"}
+    near = [f for f in findings(job(NOTHING_MECHANICAL)) if f.rule == "exit-dies"]
+    assert [f.situation for f in near] == ["all lost/normal/exit request"]
+
+
+def test_nobody_is_told_to_break_the_power_of_a_lock_that_current_frees() -> None:
+    """Common practice, no source: a lock that current draws back stays locked without it."""
+    motor = {"lock": "motor lock 24 V fail-secure", "diode": "-", "release": "release, double pole"}
+    release = but(NOTHING_MECHANICAL, motor)
+    for text in (job(NOTHING_MECHANICAL), job(release)):
+        grave = [f for f in check(outcome(text), findings(text)).findings if f.severity == "danger"]
+        assert len(grave) > 1
+        for finding in grave:
+            assert "a lever or bar that draws" in finding.do
+            assert "both poles" not in finding.do
+    held = job(but(MAGNET, {"release": "-"}))
+    assert "both poles" in check(outcome(held), findings(held)).findings[0].do
+
+
 def test_a_reversed_diode_stands_before_what_comes_of_it() -> None:
     text = job(but(STRIKE, {"found": "[{part: diode, state: diode reversed}]"}))
     rules = [f.rule for f in findings(text)]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from latchwork.behaviour import DoorOutcome, DoorState, Event, LockOutcome, LockState, Mode, Power
 from latchwork.findings import Finding, Severity
@@ -14,13 +15,8 @@ from latchwork.rules.view import OUTSIDE, View
 EXIT_SLOTS = ("exit", "second exit", "bar", "lever")
 OWN_MODES = (Mode.TAMPER, Mode.LOCKED_OUT, Mode.TIMED_UNLOCK)
 FIRE_MODES = (Mode.FIRE_ALARM, Mode.PANEL_LOST, Mode.FIRE_RESET)
-POWERS = (
-    Power.BATTERY,
-    Power.BATTERY_END,
-    Power.RETURNS,
-    Power.ALL_LOST,
-    Power.NO_BATTERY,
-)
+GONE = (Power.ALL_LOST, Power.NO_BATTERY)
+POWERS = (*GONE, Power.BATTERY, Power.BATTERY_END, Power.RETURNS)
 
 
 def used(view: View) -> Iterator[tuple[PlannedDoor, DoorOutcome, DoorState]]:
@@ -136,18 +132,29 @@ def exit_dies(view: View) -> Iterator[Finding]:
         asked_power = door.door.power_lost.leave is Locking.UNLOCKED
         asked_fire = door.door.fire_alarm.leave is Locking.UNLOCKED
         stuck = [s for s in view.site.states[door.id] if not s.leave.can]
+        told: set[str] = set()
         for power in POWERS:
             found = [s for s in stuck if s.power is power and s.mode is Mode.NORMAL]
-            if found and not (asked_power and power in (Power.ALL_LOST, Power.NO_BATTERY)):
-                # One power is enough: the others are the same mistake.
-                yield _told(view, door, outcome, way_out("exit-dies", door, found[0], Event.EXIT))
-                break
+            if found and not (asked_power and power in GONE) and found[0].leave.by not in told:
+                # One power of a kind is enough: the others are the same mistake. Too few volts are
+                # not: what cures them leaves the door as it is without any.
+                told.add(found[0].leave.by)
+                yield _told(view, door, outcome, _dies(view, door, outcome, found[0]))
         for state in stuck:
             one_lost = state.power is Power.ONE_LOST and state.mode is Mode.NORMAL
             own = state.power is Power.MAINS and state.mode in OWN_MODES
             fire = state.power is Power.MAINS and state.mode in FIRE_MODES
             if one_lost or own or (fire and not asked_fire):
-                yield _told(view, door, outcome, way_out("exit-dies", door, state, Event.EXIT))
+                yield _told(view, door, outcome, _dies(view, door, outcome, state))
+
+
+def _dies(view: View, door: PlannedDoor, outcome: DoorOutcome, state: DoorState) -> Finding:
+    found = way_out("exit-dies", door, state, Event.EXIT)
+    return replace(found, figures={**found.figures, **_freed(view, door, outcome)})
+
+
+def _freed(view: View, door: PlannedDoor, outcome: DoorOutcome) -> dict[str, float | str]:
+    return view.freed(k for k in outcome.locks if not view.mechanical(door, k))
 
 
 def exit_dies_with_unit(view: View) -> Iterator[Finding]:
@@ -157,7 +164,8 @@ def exit_dies_with_unit(view: View) -> Iterator[Finding]:
             found = way_out(
                 "exit-dies-with-unit", door, state, Event.DEAD, state.leave_unit_dead.by
             )
-            yield _told(view, door, outcome, found)
+            figures = {**found.figures, **_freed(view, door, outcome)}
+            yield _told(view, door, outcome, replace(found, figures=figures))
 
 
 def exit_dies_with_controller(view: View) -> Iterator[Finding]:
@@ -175,7 +183,7 @@ def exit_dies_with_controller(view: View) -> Iterator[Finding]:
             yield _told(
                 view, door, outcome,
                 Finding(code, lock.device, Severity.DANGER, _key(state, Event.EXIT_ALONE),
-                        {"volts_v": volts}, "egress"),
+                        {"volts_v": volts, **view.freed([lock])}, "egress"),
             )  # fmt: skip
 
 
@@ -216,10 +224,7 @@ def _told(view: View, door: PlannedDoor, outcome: DoorOutcome, finding: Finding)
     if path not in door.door.unknown:
         return finding
     severity = Severity.NOTE if all(k.lever_frees for k in outcome.locks) else finding.severity
-    return Finding(
-        finding.rule, finding.subject, severity, finding.situation, finding.figures,
-        finding.source, (path,),
-    )  # fmt: skip
+    return replace(finding, severity=severity, provisional=(path,))
 
 
 def _key(state: DoorState, event: Event) -> str:

@@ -53,7 +53,7 @@ def release_dead(view: View) -> Iterator[Finding]:
                 lock.device,
                 Severity.DANGER,
                 ALONE,
-                {"volts_v": float(lock.volts[alone, 0])},
+                {"volts_v": float(lock.volts[alone, 0]), **view.freed([lock])},
                 "egress",
             )
 

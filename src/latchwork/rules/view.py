@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import TypeVar
 
@@ -143,6 +143,11 @@ class View:
         """Whether the lock opens by losing its power (a motor lock that stays put does not)."""
         facts = self.part(lock.device).facts
         return not lock.unlocks_energised and facts.get("stays_put") is not True
+
+    def freed(self, locks: Iterable[LockOutcome]) -> dict[str, float | str]:
+        """What a finding says of locks that no broken feed frees, as figures: by what they are."""
+        by_current = any(not self.needs_power_to_lock(lock) for lock in locks)
+        return {"freed": "by current"} if by_current else {}
 
     def group_with(self, device: str) -> Group | None:
         """The group that a device is solved in."""
