@@ -10,6 +10,7 @@ from latchwork.codes.cards.describe import read_layouts
 from latchwork.codes.keypad import vocabulary as voc
 from latchwork.codes.keypad.read import read_grammar
 from latchwork.codes.pins import odds, rules
+from latchwork.codes.store.container import MAGIC
 
 PAGE = (Path(__file__).parents[2] / "docs" / "codes.md").read_text(encoding="utf-8")
 FLAT = re.sub(r"\s+", " ", PAGE)
@@ -36,6 +37,10 @@ def test_the_table_of_code_spaces() -> None:
 def test_the_worked_odds() -> None:
     found = odds.odds(6, 50, odds.LockOut(5, 60))
     assert f"1 in {1 / found.window:,.0f} within a window and {100 * found.night:.0f} %" in FLAT
+
+
+def test_the_head_of_the_file() -> None:
+    assert f"magic ({len(MAGIC)} bytes, the last is the version)" in FLAT
 
 
 def test_every_meaning_and_setting_is_named() -> None:

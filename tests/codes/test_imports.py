@@ -81,13 +81,28 @@ def test_pins_people_have_are_taken_over_with_a_remark() -> None:
     assert "the beginning of another's" in found.remarks[2]
 
 
+@pytest.mark.parametrize("pin", ["123456", "290296", "123123", "159632", "730264"])
+def test_a_pin_is_taken_over_once(pin: str) -> None:
+    """However weak it is: a controller that takes people by the PIN alone refuses it twice."""
+    register = Register()
+    text = wrong(f"name,pin\nMara,{pin}\nTilo,{pin}\nEnna,{pin}\n", register)
+    assert [line.split(", expected")[0] for line in text.splitlines()] == [
+        "people.csv:3: pin: found the PIN of line 2 (not shown)",
+        "people.csv:4: pin: found the PIN of line 2 (not shown)",
+    ]
+    register.extend([entry(c.Person("P1", "Mara"), c.PinGiven("P1", Secret(pin)))])
+    assert "somebody has or had" in wrong(f"name,pin\nTilo,{pin}\n", register)
+    register.extend([entry(c.PersonRemoved("P1"))])
+    assert "somebody has or had" in wrong(f"name,pin\nTilo,{pin}\n", register)
+
+
 def test_no_code_is_shown_in_what_is_told() -> None:
     register = small_register()
     used = register.pins["P1"].reveal()
     text = wrong(f"name,pin\nRuda,{used}\nWenke,12x4\nLara,{used}9999\n", register)
     assert used not in text
     assert "12x4" not in text
-    assert "a PIN that somebody has (not shown)" in text
+    assert "a PIN that somebody has or had (not shown)" in text
     found = run("name,pin\nRuda,1111\n", register)
     assert "1111" not in repr(found)
 

@@ -106,8 +106,15 @@ def test_given_pins_keep_away_from_one_another() -> None:
 
 def test_a_former_pin_does_not_come_back_but_a_near_one_may() -> None:
     space = PinSpace([], former=[Secret("4092")])
-    assert space.fault("4092") == "near"
+    assert space.fault("4092") == "given before"
     assert space.fault("4093") is None
+
+
+@pytest.mark.parametrize("pin", ["123456", "290296", "123123", "159632", "730264"])
+def test_a_pin_is_given_once_however_weak(pin: str) -> None:
+    """Run, date, repeat and shape are told only of a PIN that nobody has or had."""
+    assert PinSpace([Secret(pin)]).fault(pin) == "used"
+    assert PinSpace([], former=[Secret(pin)]).fault(pin) == "given before"
 
 
 def test_no_pin_begins_another() -> None:

@@ -84,6 +84,8 @@ class _Import:
     by_name: dict[str, list[Person]] = field(default_factory=dict)
     owners: dict[int, str] = field(default_factory=dict)
     """Person by the value of their card."""
+    pins: dict[Secret, int] = field(default_factory=dict, repr=False)
+    """Line by the PIN it gives."""
 
     def __post_init__(self) -> None:
         for person in self.register.people.values():
@@ -296,13 +298,17 @@ def _pin(work: _Import, row: Row, person: Person) -> list[tuple[str, str, str]]:
     if not good:
         work.wrong(row, "pin", "something else (not shown)", "yes, no, or 4 to 8 digits")
         return []
-    if has and work.register.pins[person.id] == Secret(text):
+    pin = Secret(text)
+    if has and work.register.pins[person.id] == pin:
         return []
     try:
-        fault = work.draft.give_pin(person.id, len(text), Secret(text))
+        fault = work.draft.give_pin(person.id, len(text), pin)
     except CodesError:
-        work.wrong(row, "pin", "a PIN that somebody has (not shown)", "one of their own, or yes")
+        line = work.pins.get(pin)
+        whose = f"the PIN of line {line}" if line else "a PIN that somebody has or had"
+        work.wrong(row, "pin", f"{whose} (not shown)", "one of their own, or yes")
         return []
+    work.pins[pin] = row.line
     if fault:
         reason = {"near": "near another's", "begins": "the beginning of another's"}
         work.remarks.append(

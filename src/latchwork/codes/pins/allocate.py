@@ -34,7 +34,8 @@ class PinSpace:
 
     def __init__(self, used: Iterable[Secret], former: Iterable[Secret] = ()) -> None:
         self._used: set[str] = set()
-        self._blocked: set[str] = {pin.reveal() for pin in former}
+        self._former = {pin.reveal() for pin in former}
+        self._blocked: set[str] = set(self._former)
         self._starts: set[str] = set()
         for pin in used:
             self._take(pin.reveal())
@@ -51,13 +52,16 @@ class PinSpace:
     def fault(self, pin: str) -> str | None:
         """Why a PIN may not be given; None where it may.
 
+        That it is used, or was given before, comes first: a weak one may be put up with, these not.
         One that begins another, or that another begins, is refused: a controller that takes
         lengths as they come would let its holder in before the last key.
         """
-        if (weak := rules.weakness(pin)) is not None:
-            return weak
         if pin in self._used:
             return "used"
+        if pin in self._former:
+            return "given before"
+        if (weak := rules.weakness(pin)) is not None:
+            return weak
         if pin in self._blocked:
             return "near"
         if pin in self._starts:

@@ -134,7 +134,10 @@ class Draft:
         return new
 
     def give_pin(self, person: str, digits: int, pin: Secret | None = None) -> str:
-        """A PIN of the length, drawn or as given; returns what is wrong with a given one, or ""."""
+        """A PIN of the length, drawn or as given; returns how a given one is weak, or "".
+
+        Raises CodesError for a given one that somebody has or had.
+        """
         fault = ""
         if pin is None:
             pin = self.space.allocate(digits)
@@ -142,6 +145,8 @@ class Draft:
             found = self.space.fault(pin.reveal())
             if found == "used":
                 raise CodesError("that PIN is in use on this site already")
+            if found == "given before":
+                raise CodesError("that PIN was given on this site before")
             fault = found or ""
             self.space.take(pin)
         self.changes.append(PinGiven(person, pin))
