@@ -140,3 +140,40 @@ def test_the_cores_of_an_exit_request_are_touched_together(controller: str) -> N
     """Off the wall, its two cores put together are what the key does (common practice, no source),
     whether the input acts on the change or on the level."""
     assert "join (COM, NO)" in names(attacked(KEY_SWITCH % controller))
+
+
+NEIGHBOURS = """
+latchwork: 1
+site: {name: Two magnets}
+usual:
+  power lost: unlocks
+  out by: nothing mechanical
+  lock: magnet 24 V
+  exit: exit button
+  release: release, double pole
+  runs: {power: 10 m of 3 x 1.0 mm²}
+supplies:
+  S1: {part: supply 24 V, limit: 3 A, battery: 2 x 12 V 17 Ah%s}
+doors:
+  D1: {supply: S1%s, controller: "controller, reader outside", reader: reader}
+  D2: {supply: S1%s, outside: outside, controller: controller}
+"""
+FUSED = ", outputs: {1: {fuse: 1 A}, 2: {fuse: 1 A}}"
+
+
+@pytest.mark.parametrize("doors", [None, ["D2"]])
+def test_a_neighbours_reader_opens_what_hangs_on_the_same_supply(doors: list[str] | None) -> None:
+    """Common practice, no source: plus and minus together pull down all that is not behind a fuse
+    of its own; on mains a fuse parts the one shorted from the others."""
+
+    def opened(*more: str) -> dict[str, float]:
+        report = faults(wired(NEIGHBOURS % more), doors, Ask(only=frozenset(), processes=1)).attacks
+        assert report is not None
+        its = (a for a in report.opened if a.attack.door == "D2")
+        on_mains = (a for a in its if a.situation.startswith("mains/"))
+        return {f"{a.attack.unit} {a.attack.name}": a.why.faulty_v for a in on_mains}
+
+    bare = opened("", "", "")
+    assert bare["D1.reader join (+, -)"] < 2.0
+    assert "D1.reader join (D0, D1)" not in bare
+    assert opened(FUSED, " out 1", " out 2") == {}

@@ -101,23 +101,22 @@ def run_lot(lot: Lot, tell: Tell) -> LotReport:
     for item in prepared[Case.NOMINAL]:
         for door in item.cell.doors:
             here[door].append(item)
-    total = sum(bool(cells) for door, cells in here.items() if lot.wants(door))
+    total = sum(map(bool, here.values()))
     out, done = [], 0
     for section in lot.sections:
         cells = list({id(p): p for door in section.door_ids for p in here[door]}.values())
         doors = tuple(d for d in section.door_ids if here[d] and lot.wants(d))
         tried = None
         if ask.attacks:
-            own = [p for p in cells if any(map(lot.wants, p.cell.doors))]
             far = partial(_further, tell, done, total)
-            tried = attacks(wiring_of([section]), own, lot.doors, far)
-        done += len(doors)
+            tried = attacks(wiring_of([section]), parts, cells, lot.doors, far)
+        done += sum(bool(here[door]) for door in section.door_ids)
         out.append(gathered.section(section.door_ids, doors, cells, tried, asked))
     return LotReport(tuple(out), gathered.work)
 
 
 def _further(tell: Tell, before: int, total: int, done: int, _: int) -> None:
-    """Tell how many of all the lot's doors are attacked."""
+    """Tell at how many of all the lot's doors attacks are tried."""
     tell("attacks", before + done, total)
 
 

@@ -98,7 +98,7 @@ def fault_remedies(
             yield from bench.against(effect)
     opened = [a for a in (report.attacks.opened if report.attacks else ()) if a.attack.door == door]
     if opened:
-        yield from bench.against_attacks(opened)
+        yield from bench.against_attacks()
 
 
 class _Bench:
@@ -139,22 +139,26 @@ class _Bench:
             waiting -= gone
             yield self._remedy(laid, effect, sorted(gone), every, left)
 
-    def against_attacks(self, opened: list[AttackResult]) -> Iterator[FaultRemedy]:
-        """What takes away attacks. A reader in the place of another unit is tried as that was."""
-        before = {_name(a) for a in opened}
+    def against_attacks(self) -> Iterator[FaultRemedy]:
+        """What takes away attacks by the units of the door's own cell; what a unit elsewhere does
+        to it is mended there. A reader in the place of another unit is tried as that was."""
+        before = self._attacked(self._scene.wiring)
         waiting = set(before)
         for laid in self._ordered(AGAINST_ATTACKS, Severity.INSECURE):
             if not waiting:
                 return
             if not self._sound(laid):
                 continue
-            ask = Ask(near=True, only=frozenset())
-            report = faults(laid.wiring, [self._door], ask).attacks
-            after = {_name(a) for a in report.opened} if report else set()
+            after = self._attacked(laid.wiring)
             gone = waiting - after
             if gone and len(after) < len(before):
                 waiting -= gone
                 yield self._remedy(laid, None, sorted(gone), len(before), len(after))
+
+    def _attacked(self, wiring: Wiring) -> set[str]:
+        """What opens the door from outside."""
+        report = faults(wiring, [self._door], Ask(near=True, only=frozenset())).attacks
+        return {_name(a) for a in report.opened} if report else set()
 
     def _ordered(self, moves: tuple[Move, ...], severity: Severity) -> Iterator[Laid]:
         """Candidates that can be made, each text once, the smallest edits first."""
