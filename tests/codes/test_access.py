@@ -279,3 +279,8 @@ def test_a_lost_number_is_never_given_again() -> None:
     register.extend([entry(c.CardDropped("K1", lost=True))])
     with pytest.raises(CodesError, match="lost once"):
         Draft(register).give_card("P2", "26-bit", card.value, 45, 12000, "45,12000")
+
+
+def test_the_card_that_opens_programming_is_nobodys() -> None:
+    with pytest.raises(CodesError, match=r"123,62528 opens programming at D3\.controller"):
+        Draft(small_register()).give_card("P2", "26-bit", 8123456, 123, 62528, "123,62528")

@@ -135,6 +135,11 @@ def test_doubled_cards_and_lost_ones_are_refused() -> None:
     assert "lost once" in text
 
 
+def test_the_card_that_opens_programming_is_refused() -> None:
+    text = wrong('name,card\nA,"45,9"\nB,"123,62528"\n', small_register())
+    assert "people.csv:3: card: found card 123,62528 opens programming at D3.controller" in text
+
+
 def test_cards_of_another_facility_are_remarked() -> None:
     found = run('name,card\nA,"45,9"\nB,"45,8"\nC,"46,7"\n')
     assert found.remarks == ("line 4: card 46,7 has facility 46, the others 45",)

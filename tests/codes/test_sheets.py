@@ -12,7 +12,7 @@ import pytest
 from latchwork.codes.content import Content, User
 from latchwork.codes.errors import CodesError
 from latchwork.codes.keypad.grammar import Grammar
-from latchwork.codes.keypad.job_sheet import controller_sheet, printed_sheet
+from latchwork.codes.keypad.job_sheet import ControllerSheet, controller_sheet, printed_sheet
 from latchwork.codes.keypad.memory import factory_content, memory_of
 from latchwork.codes.keypad.proof import prove, slips, try_slips
 from latchwork.codes.keypad.read import read_grammar
@@ -20,6 +20,7 @@ from latchwork.codes.keypad.sheet import Sheet, make_sheet
 from latchwork.codes.keypad.shelf import shipped_grammars
 from latchwork.codes.keypad.simulator import Controller, Press
 from latchwork.codes.keypad.vocabulary import SETTINGS
+from latchwork.codes.keypad.wanted import Note
 from latchwork.codes.pins.allocate import PinSpace
 from latchwork.codes.register import changes as c
 from latchwork.codes.register.places import settle
@@ -229,6 +230,54 @@ def test_programming_cards_must_be_known() -> None:
     at = SITE.controllers["D3.controller"]
     with pytest.raises(CodesError, match="opened by a card of its own"):
         controller_sheet(register, SITE, at, GRAMMARS[at.id], DAY)
+
+
+def keyed_and_changed(controller: str, *changes: c.Change) -> tuple[Register, ControllerSheet]:
+    """A controller that holds all it should; then the changes, and the sheet they ask for."""
+    register = small_register()
+    grammar, at = GRAMMARS[controller], SITE.controllers[controller]
+    first = controller_sheet(register, SITE, at, grammar, DAY).sheet
+    register.extend([entry(c.Programmed(controller, first.ends_with), *changes)])
+    register.extend([entry(*settle(register, SITE, {controller: grammar}, DAY))])
+    return register, controller_sheet(register, SITE, at, grammar, DAY)
+
+
+@pytest.mark.parametrize("controller", sorted(GRAMMARS))
+def test_a_pin_that_several_have_holds_no_leaver_up(controller: str) -> None:
+    shared = small_register().pins["P1"]
+    register, made = keyed_and_changed(
+        controller,
+        c.PinGiven("P1", shared),
+        c.Person("P20", "Ruda Stent", ("keepers",)),
+        c.PinGiven("P20", shared),
+        c.PinGiven("P5", shared),
+        c.PersonRemoved("P1"),
+    )
+    assert prove(made.grammar, made.sheet).holds
+    users = made.sheet.ends_with.users
+    assert [made.names[p] for p, u in users.items() if u.pin == shared.reveal()] == ["Sefa Quill"]
+    assert not [p for p in users if register.owners[controller, p] == "P1"]
+    assert Note("same pin", ("Ruda Stent",), "Sefa Quill") in made.notes
+
+
+@pytest.mark.parametrize("controller", sorted(GRAMMARS))
+def test_cards_that_a_controller_cannot_tell_apart_are_keyed_in_once(controller: str) -> None:
+    """They differ above the bits that it keeps; whoever is keyed in already stays so."""
+    card = small_register().cards["K1"]
+    alike = msgspec.structs.replace(card, id="K90", person="P5", value=card.value | 1 << 36)
+    _, made = keyed_and_changed(controller, alike)
+    assert prove(made.grammar, made.sheet).holds
+    holders = [p for p, u in made.sheet.ends_with.users.items() if str(card.value) in u.cards]
+    assert [made.names[p] for p in holders] == ["Mara Quill"]
+    assert Note("same card", ("Sefa Quill",), "Mara Quill") in made.notes
+
+
+def test_the_programming_card_opens_no_door() -> None:
+    card = msgspec.structs.replace(small_register().cards["K1"], id="K90", value=8123456)
+    _, made = keyed_and_changed("D3.controller", card)
+    assert prove(made.grammar, made.sheet).holds
+    assert not [u for u in made.sheet.ends_with.users.values() if "8123456" in u.cards]
+    assert Note("programming card", ("Mara Quill",)) in made.notes
 
 
 def test_what_a_controller_cannot_be_told_is_noted() -> None:

@@ -310,6 +310,22 @@ def test_settings_are_checked(furnished: Run) -> None:
     assert "no controller is called" in furnished("keypad", "D9", code=2).output
 
 
+def test_the_programming_card_is_one_that_nobody_has(furnished: Run, job: Path) -> None:
+    """The open 26-bit layout: facility in the upper 8 of 24 bits, number in the lower 16."""
+    refused = furnished("controller", "D3", "--master-card", "45,12000", code=2).output
+    assert "45,12000 belongs to Mara Quill" in refused
+    furnished("lost", "45,12001")
+    furnished("controller", "D3", "--master-card", str(45 << 16 | 12001), code=2)
+    for text in ("99,50001", str(99 << 16 | 50001), "0x63C351"):
+        furnished("controller", "D3", "--master-card", text)
+        code = open_store(job, OFFICE).register.codes["D3.controller", "master card"]
+        assert code.reveal() == "6538065"
+    assert (
+        "not a received number"
+        in furnished("controller", "D3", "--master-card", "x", code=2).output
+    )
+
+
 def test_hours_a_clock_change_repeats_and_leaves_out(furnished: Run) -> None:
     assert "shows this time twice" in furnished("who", "D1", "2026-10-25 02:30").output
     assert "not on the clock" in furnished("who", "D1", "2027-03-28 02:30", code=2).output

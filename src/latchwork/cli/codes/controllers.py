@@ -22,8 +22,10 @@ from latchwork.cli.codes.common import (
 )
 
 if TYPE_CHECKING:
+    from latchwork.codes.keypad.grammar import Grammar
     from latchwork.codes.pins.odds import LockOut
     from latchwork.codes.register.register import Register
+    from latchwork.codes.secret import Secret
     from latchwork.codes.site import SiteView
 
 
@@ -36,7 +38,7 @@ if TYPE_CHECKING:
     "--set", "settings", multiple=True, metavar="NAME=VALUE", help='Such as "relay 1 time=7".'
 )
 @click.option("--new-code", "kinds", multiple=True, help="Draw a new installer or manager code.")
-@click.option("--master-card", metavar="NUMBER", help="The card that opens programming.")
+@click.option("--master-card", metavar="CARD", help="The card that opens programming, as printed.")
 @click.option("--show-codes", is_flag=True, help="Show the controller's own codes.")
 @store_options
 @why_option
@@ -67,7 +69,6 @@ def controller(
     from latchwork.codes.keypad.shelf import grammar_for
     from latchwork.codes.register.changes import Change, ControllerCode, ControllerSetUp
     from latchwork.codes.register.people import pin_space
-    from latchwork.codes.secret import Secret
     from latchwork.codes.site import find_controller, folder_of
     from latchwork.words import say
 
@@ -102,9 +103,7 @@ def controller(
                 raise CodesError(say("codes.no-code-kind", {"grammar": rules.name, "kind": kind}))
             changes.append(ControllerCode(found.id, kind, draw_code(rules, kind, space)))
         if master_card is not None:
-            if not (master_card.isascii() and master_card.isdecimal() and len(master_card) < 20):
-                raise CodesError(say("codes.no-number", {"text": master_card[:40]}))
-            code = Secret(str(int(master_card)))
+            code = _programming_card(register, rules, master_card)
             changes.append(ControllerCode(found.id, "master card", code))
         if changes:
             text = reason(why, say("codes.why-controller", {"name": found.id}))
@@ -116,6 +115,24 @@ def controller(
                     click.echo(f"  {kind}: {code.reveal()}")
         elif draw:
             click.echo(say("codes.drawn", {"kinds": ", ".join(draw)}))
+
+
+def _programming_card(register: Register, grammar: Grammar, printed: str) -> Secret:
+    """The number that the controller counts a card by. Raises CodesError for no number, and for a
+    card that it could not tell from somebody's."""
+    from latchwork.codes.cards.received import read_received
+    from latchwork.codes.errors import CodesError
+    from latchwork.codes.keypad.wanted import card_number
+    from latchwork.codes.secret import Secret
+    from latchwork.words import say
+
+    number = card_number(read_received(printed).value, grammar)
+    taken = {c.value: say("codes.lost-once") for c in register.lost_cards.values()}
+    taken |= {c.value: register.people[c.person].name for c in register.cards.values()}
+    for value, name in taken.items():
+        if card_number(value, grammar) == number:
+            raise CodesError(say("codes.card-taken", {"card": printed, "name": name}))
+    return Secret(number)
 
 
 def _list(site: SiteView, register: Register) -> None:

@@ -329,7 +329,11 @@ def _card(work: _Import, row: Row, person: Person, batch: Batch) -> list[tuple[s
     if work.owners.get(card.value) == person.id or _told(work, row, "card"):
         return []
     printed = row.cells["card"]
-    work.draft.give_card(
-        person.id, work.options.layout.name, card.value, card.facility, card.number, printed
-    )
+    try:
+        work.draft.give_card(
+            person.id, work.options.layout.name, card.value, card.facility, card.number, printed
+        )
+    except CodesError as error:
+        work.wrong(row, "card", str(error), "a card of one's own")
+        return []
     return [("card", "", printed)]

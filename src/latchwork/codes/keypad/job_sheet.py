@@ -75,7 +75,7 @@ def controller_sheet(
     if grammar.can("change master card") and (controller.id, "master card") not in register.codes:
         raise CodesError(
             f"programming {controller.id} is opened by a card of its own: say which with "
-            f"`latchwork codes controller JOB {controller.id} --master-card NUMBER`"
+            f"`latchwork codes controller JOB {controller.id} --master-card CARD`"
         )
     held = register.programmed.get(controller.id)
     wanted = wanted_content(register, site, controller, grammar, day)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from latchwork.codes.access.rights import doors_of, valid_on
 from latchwork.codes.content import Content, Span, User
+from latchwork.codes.keypad.alike import PROGRAMMING, each_once
 from latchwork.codes.keypad.fieldspec import to_keys
 from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.memory import factory_content, memory_of
@@ -21,8 +22,9 @@ from latchwork.codes.site import ControllerOnSite, SiteView
 class Note:
     """Something meant that this controller cannot be told, or to be warned of.
 
-    ``code``: hours, holiday hours, until, kind, relay, cards, pin, setting, starts, odds. ``who``:
-    the people, or the setting. ``detail`` as it needs.
+    ``code``: hours, holiday hours, until, kind, relay, cards, pin, same pin, same card,
+    programming card, setting, starts, odds. ``who``: the people, or the setting. ``detail`` as it
+    needs.
     """
 
     code: str
@@ -113,21 +115,35 @@ class _Meaning:
         for place in self.register.places.get(self.controller.id, {}).values():
             person = self.register.people.get(place.person)
             if person is not None and valid_on(person, day):
-                user = self.user(place, person)
-                if not user.empty:
-                    users[place.place] = user
+                users[place.place] = self.user(place, person)
+        users = self.told_apart(users)
         holidays: tuple[str, ...] = ()
         if self.grammar.can("add holiday"):
             holidays = tuple(sorted(d.isoformat() for d in self.register.holidays if d >= day))
         self.note_later(day)
         content = Content(
-            users=users,
+            users={place: user for place, user in users.items() if not user.empty},
             settings=self.settings(),
             codes=self.codes(),
             times=self.times.content(),
             holidays=holidays,
         )
         return Wanted(memory_of(content).content(), self.notes.all())
+
+    def told_apart(self, users: dict[int, User]) -> dict[int, User]:
+        """The users without codes that another has: none is taken twice, and whoever leaves must
+        not wait for that."""
+        held = self.register.programmed.get(self.controller.id, Content()).users
+        kept, twins = each_once(users, held, self.codes().get("master card", ""))
+        for twin in twins:
+            whose = "" if twin.other == PROGRAMMING else self.name_at(twin.other)
+            code = f"same {twin.kind}" if whose else "programming card"
+            self.notes.add(code, self.name_at(twin.place), whose)
+        return kept
+
+    def name_at(self, place: int) -> str:
+        taken = self.register.places[self.controller.id][place]
+        return self.register.people[taken.person].name
 
     def note_later(self, day: dt.date) -> None:
         """People who begin after this day belong on a sheet of their own day."""

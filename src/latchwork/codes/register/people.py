@@ -89,6 +89,7 @@ class Draft:
     _cards: int = 0
     _card_values: dict[int, str] | None = None
     _lost: set[int] = field(default_factory=set)
+    _programming: dict[int, str] = field(default_factory=dict)
 
     @property
     def space(self) -> PinSpace:
@@ -161,14 +162,22 @@ class Draft:
         number: int | None,
         printed: str,
     ) -> Card:
-        """A card for a person. Raises CodesError where somebody has it, or had it and lost it."""
+        """A card for a person. Raises CodesError where somebody has it, or had it and lost it, and
+        for one that opens a controller's programming."""
         if self._card_values is None:
             self._card_values = {c.value: c.id for c in self.register.cards.values()}
             self._lost = {c.value for c in self.register.lost_cards.values()}
+            self._programming = {
+                int(code.reveal()): controller
+                for (controller, kind), code in self.register.codes.items()
+                if kind == "master card"
+            }
         if value in self._card_values:
             raise CodesError(f"card {printed} is in use already ({self._card_values[value]})")
         if value in self._lost:
             raise CodesError(f"card {printed} was lost once; a number is not used again")
+        if value in self._programming:
+            raise CodesError(f"card {printed} opens programming at {self._programming[value]}")
         card = Card(
             f"K{self.register.next_card + self._cards}",
             person,
