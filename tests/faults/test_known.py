@@ -74,3 +74,11 @@ def test_a_device_that_loses_plus_or_minus_is_dead_and_does_not_chatter(core: st
     assert mine
     for row in mine:
         assert (row.begins, row.held, row.chatter) == ("locked", "locked", False), row.situation
+
+
+def test_a_fuse_heats_while_a_controller_starts_and_stops() -> None:
+    """Joule's law: what melts a fuse goes by the mean of the current's square."""
+    (job,) = (text for section, text in jobs().items() if section.startswith("A strike and its"))
+    (short,) = (c for c in report(job).consequences if c.fault == "D1.diode diode short")
+    assert ("S1.fuse 1", False) in short.why.moved
+    assert not short.why.restless

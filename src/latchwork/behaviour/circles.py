@@ -1,9 +1,9 @@
 """States that come back with no time passing: one round of the circle is watched.
 
 What goes round keeps the slower classes from their turn. They follow it only where every moment
-of the circle sends them the same way; where nothing follows, it is chatter. One that follows may
-end the circle, let go and find it going again: where it follows from the same state a second
-time, that is chatter as well.
+of the circle sends them the same way; a fuse heats on average, each moment taken to last alike.
+Where nothing follows, it is chatter. One that follows may end the circle, let go and find it going
+again: where it follows from the same state a second time, that is chatter as well.
 """
 
 from __future__ import annotations
@@ -48,18 +48,30 @@ class Circles:
         self._tempted = np.zeros(size, dtype=bool)
         self._agreed = [np.zeros(size, dtype=bool) for _ in SLOWER]
         self._target = [np.zeros(size, dtype=np.int8) for _ in SLOWER]
+        self._blown = np.array([blown for _, blown, _ in compiled.shape.fuses], dtype=np.intp)
+        self._heat = np.zeros((len(self._blown), columns))
+        self._rounds = np.zeros(columns, dtype=np.intp)
         self._epochs: list[_Epoch] = []
 
     def begin(self, at: NDArray[np.intp], rounds: NDArray[np.intp]) -> None:
         """Watch the columns ``at``, whose states come back after so many rounds."""
         self.left[at] = rounds
+        self._rounds[at] = rounds
+        self._heat[:, at] = 0.0
         self._fresh[at] = True
         self._moved[:, at] = False
         self._tempted[:, at] = False
 
-    def watch(self, at: NDArray[np.intp], before: Wish, after: Moving, wishes: list[Wish]) -> None:
-        """Note one round of the columns ``at`` that are watched: what moved, and what each slower
-        class would have done at that moment."""
+    def watch(
+        self,
+        at: NDArray[np.intp],
+        before: Wish,
+        after: Moving,
+        wishes: list[Wish],
+        heats: NDArray[np.float64],
+    ) -> None:
+        """Note one round of the columns ``at`` that are watched: what moved, what each slower
+        class would have done at that moment, and how fuses heat."""
         on = np.flatnonzero(self.left[at] > 0)
         columns = at[on]
         now = _marks(*before)[:, on]
@@ -71,6 +83,7 @@ class Circles:
             self._target[n][:, columns] = np.where(first, marks, self._target[n][:, columns])
             same = marks == self._target[n][:, columns]
             self._agreed[n][:, columns] = same & (first | self._agreed[n][:, columns])
+        self._heat[:, columns] += heats[:, on]
         self._fresh[columns] = False
         self.left[columns] -= 1
 
@@ -90,11 +103,24 @@ class Circles:
             go = agreed[:, at] & ~self._moved[:, at] & (goal != now) & ~followed
             now = np.where(go, goal, now)
             followed |= go.any(axis=0)
+        melts = self._melts(at, now) & ~followed
+        now[self._blown] |= melts
+        followed |= melts.any(axis=0)
         moving.flags[:, on] = now[: self._flags] == 1
         moving.bolts[:, on] = now[self._flags :]
         if followed.any():
             followed &= ~self._followed_before(at, moving.key(WEIGHTS)[on], followed)
         return followed
+
+    def _melts(self, at: NDArray[np.intp], now: Marks) -> Bools:
+        """The fuse that the circle heats most, if it is too much: fuses x columns."""
+        mean = self._heat[:, at] / self._rounds[at]
+        held = (now[self._blown] == 1) | self._moved[self._blown][:, at]
+        mean = np.where(held, 0.0, mean)
+        out = np.zeros(mean.shape, dtype=bool)
+        if len(mean):
+            out[mean.argmax(axis=0), np.arange(mean.shape[1])] = mean.max(axis=0) > 1.0
+        return out
 
     def _followed_before(
         self, at: NDArray[np.intp], key: NDArray[np.uint64], followed: Bools

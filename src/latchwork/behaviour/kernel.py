@@ -157,7 +157,7 @@ def _settle(
         if now[EPOCHS] > 0:
             note_epoch(column.flags, room.back.flags, noted)
         if watching:
-            go_round(gates, logic.code, logic.bolt, column, noted, spare.after, table.flips[c])
+            go_round(gates, logic, column, noted, spare.after, table.flips[c])
         if wants:
             find_circle(column, noted)
         if turn == MOST_ROUNDS - 1 and wants:

@@ -12,13 +12,14 @@ from numba import uint64
 
 from latchwork.behaviour.kernel_bits import BIT, TWO, WORD, copy, lit, put_flag, same
 from latchwork.behaviour.kernel_gates import gate_bits_one
-from latchwork.behaviour.kernel_given import Code, Logic
+from latchwork.behaviour.kernel_given import Logic
 from latchwork.behaviour.kernel_moves import RELAY, move
 from latchwork.behaviour.kernel_room import (
     CHATTER,
     EPOCHS,
     FRESH,
     LEFT,
+    LENGTH,
     ROUNDS,
     SINCE,
     SLOWER,
@@ -46,6 +47,15 @@ def tempt(
     """Note where each of the slower classes would go by itself, and go back."""
     _keep(column, back)
     _marks(column.flags, column.bolts, noted.marks)
+    _heats(
+        logic.fuse,
+        seen.row,
+        seen.at.ohm,
+        seen.at.fuse_blows_a,
+        seen.volts,
+        column.flags,
+        noted.heat,
+    )
     for k in range(SLOWER):
         move(RELAY + k, frozen, logic, seen, column, spare)
         _marks(column.flags, column.bolts, noted.other)
@@ -62,6 +72,18 @@ def tempt(
 
 
 @kernel
+def _heats(
+    fuse: Array, row: Array, ohm: Any, fuse_blows_a: Any, volts: Array, flags: Array, heat: Array
+) -> None:
+    """Add how fuses heat in this round."""
+    for n in range(uint64(len(fuse))):
+        if not lit(fuse[n, 2], flags):
+            across = abs(volts[fuse[n, 0]] - volts[fuse[n, 1]])
+            ratio = across / row[ohm + fuse[n, 4]] / row[fuse_blows_a + n]
+            heat[n] += ratio * ratio
+
+
+@kernel
 def note_epoch(flags: Array, were: Array, noted: Noted) -> None:
     """Note which flags moved in this epoch."""
     epoch_moved, epoch = noted.epoch_moved, noted.now[EPOCHS] - 1
@@ -73,8 +95,7 @@ def note_epoch(flags: Array, were: Array, noted: Noted) -> None:
 @kernel
 def go_round(
     gates: int,
-    code: Code,
-    bolt: Array,
+    logic: Logic,
     column: Column,
     noted: Noted,
     after: Array,
@@ -94,16 +115,18 @@ def go_round(
         goes_on = _followed(
             column.flags, column.bolts, noted.other, moved, noted.target, noted.agreed
         )
+        if not goes_on:
+            goes_on = _melts(logic.fuse, column.flags, moved, noted.heat, now[LENGTH])
         if goes_on:
             _state(column, noted.key)
             if _followed_before(now[EPOCHS], noted.key, noted.epoch_key, noted.epoch_moved, moved):
                 goes_on = False
             else:
                 now[EPOCHS] += 1
-                gate_bits_one(gates, code, column.flags, after)
+                gate_bits_one(gates, logic.code, column.flags, after)
         if not goes_on:
             now[CHATTER] = 1
-            _flip(bolt, moved, noted.tempted, flips)
+            _flip(logic.bolt, moved, noted.tempted, flips)
 
 
 @kernel
@@ -128,7 +151,9 @@ def find_circle(column: Column, noted: Noted) -> None:
         for before in range(rounds - 1, now[SINCE] - 1, -1):
             if same(history[before], history[rounds]):
                 now[LEFT] = rounds - before
+                now[LENGTH] = rounds - before
                 now[FRESH] = 1
+                noted.heat[:] = 0.0
                 noted.moved[:] = False
                 noted.tempted[:] = False
                 break
@@ -207,6 +232,19 @@ def _followed(
     for n in range(len(bolts)):
         bolts[n] = other[count + n]
     return followed
+
+
+@kernel
+def _melts(fuse: Array, flags: Array, moved: Array, heat: Array, rounds: int) -> bool:
+    """Blow the fuse that the circle heats most, if it is too much; whether one blew."""
+    worst, which = 1.0, -1
+    for n in range(len(fuse)):
+        mean = heat[n] / rounds
+        if mean > worst and not lit(fuse[n, 2], flags) and not moved[fuse[n, 2]]:
+            worst, which = mean, n
+    if which >= 0:
+        put_flag(fuse[which, 2], True, flags)
+    return which >= 0
 
 
 @kernel

@@ -133,11 +133,13 @@ class Noted(NamedTuple):
     key: Array
     epoch_key: Array
     epoch_moved: Array
+    heat: Array
 
 
-LEFT, SINCE, ROUNDS, EPOCHS, FRESH, CHATTER = range(6)
+LEFT, SINCE, ROUNDS, EPOCHS, FRESH, CHATTER, LENGTH = range(7)
 """Rounds of a circle that are still to be watched; the round since which a circle is looked for;
-rounds; epochs; whether a circle was just found; whether the column chatters."""
+rounds; epochs; whether a circle was just found; whether the column chatters; rounds of the circle.
+"""
 
 
 class Room(NamedTuple):
@@ -220,7 +222,7 @@ def room(net: Net, points: int) -> Room:
         next_regions=small(d),
     )
     noted = Noted(
-        now=ints(6),
+        now=ints(7),
         marks=small(size),
         other=small(size),
         moved=bools(size),
@@ -231,6 +233,7 @@ def room(net: Net, points: int) -> Room:
         key=bits(state),
         epoch_key=bits(MOST_ROUNDS, state),
         epoch_moved=bools(MOST_ROUNDS, flags),
+        heat=floats(len(net.logic.fuse)),
     )
     return Room(
         kept=kept,

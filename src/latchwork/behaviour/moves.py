@@ -163,8 +163,7 @@ class Moving:
         worst = np.ones(self.batch.columns)
         which = np.full(self.batch.columns, -1)
         for n, (branch, blown, resets) in enumerate(compiled.shape.fuses):
-            a, b, _ = compiled.shape.linear[branch]
-            across = np.abs(solution.volts[a] - solution.volts[b])
+            across = self._across(solution, branch)
             whole = ~self.flags[blown]
             ratio = across / values.ohm[branch] / values.fuse_blows_a[n]
             worse = whole & (ratio > worst) & allowed
@@ -179,6 +178,21 @@ class Moving:
             self.flags[blown] |= hit
             changed |= hit
         return changed
+
+    def heats(self, solution: Solution) -> Array:
+        """How fuses heat: the square of the current by that at which each blows; 0 once blown."""
+        compiled, values = self.batch.compiled, self.batch.values
+        out = np.zeros((len(compiled.shape.fuses), self.batch.columns))
+        for n, (branch, blown, _) in enumerate(compiled.shape.fuses):
+            across = self._across(solution, branch)
+            ratio = across / values.ohm[branch] / values.fuse_blows_a[n]
+            out[n] = np.where(self.flags[blown], 0.0, ratio * ratio)
+        return out
+
+    def _across(self, solution: Solution, branch: int) -> Row:
+        a, b, _ = self.batch.compiled.shape.linear[branch]
+        across: Row = np.abs(solution.volts[a] - solution.volts[b])
+        return across
 
     def take(self, chosen: NDArray[np.intp]) -> None:
         self.batch = self.batch.take(chosen)

@@ -155,11 +155,12 @@ def settle(
         reached.high[:, where] = np.maximum(reached.high[:, where], watched)
         watching = circles.left[where] > 0
         wishes = moving.wishes(solution, watched, frozen) if watching.any() else []
+        heats = moving.heats(solution) if wishes else None
         before = moving.flags.copy(), moving.bolts.copy()
         wants = move_fastest(moving, gates, solution, watched, frozen)
         circles.note(where, before[0], moving.flags)
-        if wishes:
-            circles.watch(where, before, moving, wishes)
+        if heats is not None:
+            circles.watch(where, before, moving, wishes, heats)
             round_over = np.flatnonzero(watching & (circles.left[where] == 0))
             followed = circles.follow(where[round_over], moving, round_over)
             reached.since[where[round_over]] = len(history)
