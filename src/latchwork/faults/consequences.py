@@ -262,12 +262,12 @@ def _latch(
 def _holds(
     states: States, sound: States, whose: NDArray[np.intp], facts: DoorFacts, cases: Cases
 ) -> Shown:
-    """A lock that a fire alarm unlocked, and nothing else, is not surely unlocked in one. Where the
-    latch must stay thrown, that is nothing to miss."""
-    asked = () if facts.latch_stays else cases.alarm
-    columns = [n for n in asked if cases.situations[n].mode is Mode.FIRE_ALARM]
+    """A lock that a fire alarm unlocked, and nothing else, is not surely unlocked in one. A latch
+    that must stay thrown is nothing to miss; a magnet beside it is no latch."""
+    asked = [n for n, lever in enumerate(facts.lever_frees) if not (facts.latch_stays and lever)]
+    columns = [n for n in cases.alarm if cases.situations[n].mode is Mode.FIRE_ALARM and asked]
     usual = [cases.stages[cases.situations[n].power, Mode.NORMAL] for n in columns]
-    return _kept_locked(states, sound, whose, columns, usual, 1)
+    return _kept_locked(states[asked], sound[asked], whose, columns, usual, 1)
 
 
 def _no_release(states: States, sound: States, whose: NDArray[np.intp], cases: Cases) -> Shown:
