@@ -10,6 +10,7 @@ from click.testing import CliRunner
 from latchwork.cli.draw import draw
 from latchwork.demo import write_demo
 from latchwork.drawing.names import file_names
+from latchwork.words import say
 
 
 @pytest.fixture
@@ -84,3 +85,14 @@ def test_a_job_that_is_not_there_is_said_plainly(tmp_path: Path) -> None:
     result = CliRunner().invoke(draw, [str(tmp_path / "nowhere")])
     assert result.exit_code == 2
     assert "nowhere" in result.output
+
+
+@pytest.mark.parametrize("form", [(), ("--narrow",)])
+def test_a_door_without_anything_is_drawn_and_says_so(
+    tmp_path: Path, form: tuple[str, ...]
+) -> None:
+    (tmp_path / "job.yaml").write_text("latchwork: 1\ndoors: {D1: {}}\n", encoding="utf-8")
+    result = CliRunner().invoke(draw, [str(tmp_path), "--dxf", *form], catch_exceptions=False)
+    assert result.exit_code == 0, result.output
+    drawn = (tmp_path / "drawings" / "door-D1.svg").read_text(encoding="utf-8")
+    assert say("drawing.below.nothing") in drawn

@@ -73,6 +73,8 @@ def place(
 
     ``arranged``: sides and order are as they should be already.
     """
+    if not specs:
+        return []
     owner = {node: spec for spec in specs for node in spec.pins}
     if form is Form.WIDE and not arranged:
         _sides(specs, links, owner)

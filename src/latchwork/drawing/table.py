@@ -66,7 +66,7 @@ def cable_table(
             Role.TABLE,
         )
         y += ROW
-    notes = [say("below.rest")]
+    notes = [say("below.rest" if about.things else "below.nothing")]
     if any(wire.kind is WireKind.LEAD for wire in wires):
         notes.append(say("below.leads"))
     if any(not wire.planned and wire.kind is not WireKind.BRIDGE for wire in wires):
