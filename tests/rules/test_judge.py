@@ -266,6 +266,19 @@ def test_nobody_is_told_to_break_the_power_of_a_lock_that_current_frees() -> Non
     assert "both poles" in check(outcome(held), findings(held)).findings[0].do
 
 
+def test_a_battery_only_gains_time_on_an_isolator_outside() -> None:
+    """Common practice, no source: what current holds lets go once the battery is flat."""
+    found = _one(job(MAGNET, STRIKE, site=", isolator at: outside"), "isolator-outside")
+    assert found.severity is Severity.NOTE
+    assert found.figures == {"doors": "none", "later": "D1"}
+
+
+def test_a_site_device_may_stand_inside() -> None:
+    shared = but(MAGNET, {"release": "R1"})
+    devices = 'devices: {R1: {part: "release, double pole", place: inside}}'
+    assert "indoor-in-weather" not in {f.rule for f in findings(job(shared, more=devices))}
+
+
 def test_a_reversed_diode_stands_before_what_comes_of_it() -> None:
     text = job(but(STRIKE, {"found": "[{part: diode, state: diode reversed}]"}))
     rules = [f.rule for f in findings(text)]

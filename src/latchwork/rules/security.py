@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 from latchwork.behaviour import Mode, Power
 from latchwork.findings import Finding, Severity
-from latchwork.plan import PlannedDoor
 from latchwork.rules.leaving import EXIT_SLOTS
 from latchwork.rules.rule import Rule
 from latchwork.rules.view import OUTSIDE, View
@@ -59,27 +58,26 @@ def supply_outside(view: View) -> Iterator[Finding]:
 
 
 def isolator_outside(view: View) -> Iterator[Finding]:
-    """The mains can be cut from outside, and a door opens when they are."""
+    """The mains can be cut from outside, and a door opens when they are, or once its battery is
+    flat."""
     if view.plan.job.site.facts.get("isolator at") != "outside":
         return
-    open_doors = [
-        door.id
-        for door, _ in view.doors()
-        if (state := view.state(door.id, _mains_cut(view, door), Mode.NORMAL)) is not None
-        and state.enter_without_right.can
-    ]
+    doors = [door.id for door, _ in view.doors()]
+    at_once = [d for d in doors if _opens(view, d, battery=view.battery_fitted(d))]
+    later = [d for d in doors if d not in at_once and _opens(view, d, battery=False)]
     yield Finding(
         "isolator-outside",
         SITE,
-        Severity.INSECURE if open_doors else Severity.NOTE,
+        Severity.INSECURE if at_once else Severity.NOTE,
         "",
-        {"doors": ", ".join(open_doors) or "none"},
+        {"doors": ", ".join(at_once) or "none", "later": ", ".join(later) or "none"},
         "practice",
     )
 
 
-def _mains_cut(view: View, door: PlannedDoor) -> Power:
-    return Power.BATTERY if view.battery_fitted(door.id) else Power.ALL_LOST
+def _opens(view: View, door: str, *, battery: bool) -> bool:
+    state = view.state(door, Power.BATTERY if battery else Power.ALL_LOST, Mode.NORMAL)
+    return state is not None and state.enter_without_right.can
 
 
 def installer_code(view: View) -> Iterator[Finding]:

@@ -189,7 +189,7 @@ class View:
 
     def exposure(self, device: PlannedDevice) -> str:
         """What a device stands in: inside, outside (under cover) or weather."""
-        if device.place == "inside" and device.slot in BESIDE:
+        if device.place == "inside" and device.door and device.slot in BESIDE:
             return str(self.plan.doors[device.door].door.facts.get("inner side", "inside"))
         if device.place in ("weather", "inside", "supply", "door"):
             return "weather" if device.place == "weather" else "inside"
