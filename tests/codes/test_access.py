@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterable
 from dataclasses import replace
 
 import msgspec
@@ -14,22 +15,26 @@ from latchwork.codes.access.when import moments
 from latchwork.codes.access.who import who_could
 from latchwork.codes.errors import CodesError
 from latchwork.codes.keypad.job_sheet import controller_sheet
+from latchwork.codes.keypad.wanted import Note
 from latchwork.codes.register import changes as c
 from latchwork.codes.register.people import Draft, find_person, to_be_touched
 from latchwork.codes.register.places import settle
 from latchwork.codes.register.register import Register
-from tests.codes.sites import DAY, GRAMMARS, SITE, entry, small_register
+from tests.codes.sites import DAY, GRAMMARS, NAMES, SITE, entry, small_register
 
 FRIDAY_19 = dt.datetime(2026, 3, 6, 18, 0, tzinfo=dt.UTC)
 FRIDAY_NOON = dt.datetime(2026, 3, 6, 11, 0, tzinfo=dt.UTC)
 
 
-def keyed_in(register: Register) -> None:
-    """Confirms a sheet at every controller."""
-    for controller in SITE.controllers.values():
-        grammar = GRAMMARS[controller.id]
-        sheet = controller_sheet(register, SITE, controller, grammar, DAY).sheet
-        register.extend([entry(c.Programmed(controller.id, sheet.ends_with))])
+def keyed_in(register: Register, controllers: Iterable[str] = GRAMMARS) -> tuple[Note, ...]:
+    """Confirms a sheet at every controller. Returns what the sheets note."""
+    notes: tuple[Note, ...] = ()
+    for controller in controllers:
+        at, grammar = SITE.controllers[controller], GRAMMARS[controller]
+        made = controller_sheet(register, SITE, at, grammar, DAY)
+        register.extend([entry(c.Programmed(controller, made.sheet.ends_with))])
+        notes += made.notes
+    return notes
 
 
 def could(register: Register, door: str, at: dt.datetime) -> dict[str, tuple[bool, bool, str]]:
@@ -137,6 +142,103 @@ def test_somebody_not_keyed_in_yet_may_but_cannot() -> None:
     keyed_in(register)
     register.extend([entry(c.Person("P20", "Ruda Stent", ("keepers",)))])
     assert could(register, "D2", FRIDAY_19)["Ruda"] == (True, False, "no card or PIN")
+
+
+def test_a_lost_card_opens_until_it_is_keyed_out() -> None:
+    """Not for the person, who is left without: for whoever has the card."""
+    register = small_register()
+    register.extend([entry(c.PinDropped("P1"))])
+    register.extend([entry(*settle(register, SITE, GRAMMARS, DAY))])
+    keyed_in(register)
+    register.extend([entry(c.CardDropped("K1", lost=True))])
+    for door in ("D1", "D3"):
+        mara = told_of(register, door, "Mara")
+        assert mara == {(True, False, "no card or PIN"), (False, True, "lost card")}
+    # The archive asks for card and PIN, and whoever has the card knows no PIN.
+    assert told_of(register, "D2", "Mara") == {(True, False, "no card or PIN")}
+    register.extend([entry(*settle(register, SITE, GRAMMARS, DAY))])
+    keyed_in(register)
+    assert told_of(register, "D1", "Mara") == {(True, False, "no card or PIN")}
+
+
+def test_a_card_that_was_handed_in_opens_for_nobody() -> None:
+    register = small_register()
+    register.extend([entry(c.PinDropped("P1"))])
+    register.extend([entry(*settle(register, SITE, GRAMMARS, DAY))])
+    keyed_in(register)
+    register.extend([entry(c.CardDropped("K1"))])
+    assert told_of(register, "D1", "Mara") == {(True, False, "no card or PIN")}
+
+
+def test_a_lost_card_beside_a_pin() -> None:
+    register = small_register()
+    keyed_in(register)
+    register.extend([entry(c.CardDropped("K1", lost=True))])
+    assert told_of(register, "D1", "Mara") == {(True, True, ""), (False, True, "lost card")}
+    assert told_of(register, "D2", "Mara") == {(True, False, "no card")}
+
+
+MODES = {"card": "C B", "PIN": "P B", "card or PIN": "C P B", "card and PIN": "B"}
+
+
+@pytest.mark.parametrize("mode", MODES)
+def test_who_gets_in_hangs_on_what_the_door_asks_for(mode: str) -> None:
+    """Somebody with a card, one with a PIN, one with both; the sheet says the same beforehand."""
+    register = with_card_pin_and_both(
+        c.ControllerSetUp("C1", NAMES["C1"], 6, {"access mode": mode})
+    )
+    notes = keyed_in(register, ["C1"])
+    found = could(register, "D1", FRIDAY_NOON)
+    assert {name for name, (may, _, _) in found.items() if may} == {"C", "P", "B"}
+    assert {name for name, (_, can, _) in found.items() if can} == set(MODES[mode].split())
+    outside = {(name, why) for name, (_, can, why) in found.items() if not can}
+    lacking = {n.code: n.who for n in notes if n.code in ("no card", "no PIN")}
+    assert {(name, code) for code, who in lacking.items() for name in who} == outside
+
+
+def test_a_pin_that_does_not_fit_opens_nothing() -> None:
+    register = with_card_pin_and_both(c.ControllerSetUp("C1", NAMES["C1"], 4))
+    keyed_in(register, ["C1"])
+    found = could(register, "D1", FRIDAY_NOON)
+    assert found == {
+        "B": (True, True, ""),
+        "C": (True, True, ""),
+        "P": (True, False, "no card or PIN"),
+    }
+
+
+def test_codes_that_are_alike_open_for_both() -> None:
+    """Above the bits that a controller keeps, and with a PIN that was given twice."""
+    register = small_register()
+    card = msgspec.structs.replace(
+        register.cards["K1"], id="K90", person="P2", value=1 << 36 | register.cards["K1"].value
+    )
+    register.extend([entry(card, c.PinGiven("P4", register.pins["P1"]))])
+    keyed_in(register)
+    found = could(register, "D4", FRIDAY_NOON)  # the yard, which is the keepers' alone
+    assert found["Tilo"] == found["Juro"] == (False, True, "as another")
+
+
+def with_card_pin_and_both(setup: c.ControllerSetUp) -> Register:
+    """C with a card, P with a PIN of six digits, B with both, and a controller for D1."""
+    register = Register()
+    register.extend([entry(c.Group("staff", (c.Grant("D1"),)), setup)])
+    draft = Draft(register)
+    for number, name in enumerate("CPB"):
+        person = draft.add_person(name, ("staff",))
+        if name != "C":
+            draft.give_pin(person.id, 6)
+        if name != "P":
+            draft.give_card(person.id, "26-bit", 45 << 16 | number, 45, number, f"45,{number}")
+    register.extend([entry(*draft.changes)])
+    register.extend([entry(*settle(register, SITE, {"C1": GRAMMARS["C1"]}, DAY))])
+    return register
+
+
+def told_of(register: Register, door: str, name: str) -> set[tuple[bool, bool, str]]:
+    """What is told of one person; of a lost card besides."""
+    everybody = who_could(register, SITE, GRAMMARS, door, FRIDAY_NOON)
+    return {(p.may, p.can, p.why) for p in everybody if p.name.startswith(name)}
 
 
 def test_nothing_is_claimed_of_an_unknown_controller() -> None:

@@ -4,25 +4,31 @@ though they may not."""
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from latchwork.codes.access.rights import doors_of, may_open
 from latchwork.codes.access.times import holds_at
 from latchwork.codes.content import Content, User
 from latchwork.codes.keypad.grammar import Grammar
+from latchwork.codes.keypad.setup import missing, takes_pin
+from latchwork.codes.keypad.wanted import card_number
+from latchwork.codes.register.changes import Card
 from latchwork.codes.register.places import cards_by_person
 from latchwork.codes.register.register import Register, name_of
-from latchwork.codes.site import SiteView
+from latchwork.codes.secret import Secret
+from latchwork.codes.site import ControllerOnSite, SiteView
 
 
 @dataclass(frozen=True, slots=True)
 class Could:
     """One person at one door. ``may``: by the register. ``can``: by what is in a controller.
 
-    ``why`` where the two differ: "not keyed in", "no card or PIN", "still keyed in",
-    "hours not kept", "last day not kept", or "controller unknown" where nothing was ever
-    confirmed of it. ``place`` is 0 where there is none.
+    ``why`` where the two differ: "not keyed in", "no card", "no PIN" or "no card or PIN" for what
+    the controller asks for and they lack, "still keyed in", "hours not kept", "last day not kept",
+    "as another" where their PIN or card counts as somebody else's, "lost card" where it is not
+    they but whoever has a card they lost, or "controller unknown" where nothing was ever confirmed
+    of it. ``place`` is 0 where there is none.
     """
 
     person: str
@@ -32,6 +38,10 @@ class Could:
     why: str
     controller: str
     place: int
+
+
+_Bearer = tuple[str, bool]
+"""A person; or, where True, whoever has a card that this person lost."""
 
 
 def who_could(
@@ -52,24 +62,25 @@ def who_could(
         if door not in controller.doors:
             continue
         content = register.programmed.get(controller.id)
-        if content is None:
+        grammar = grammars.get(controller.id)
+        if content is None or grammar is None:
             found += [_unknown(register, p, controller.id) for p in may]
             continue
-        way = controller.doors[door] or "1"
-        inside: dict[str, list[tuple[int, bool]]] = {}
-        for place, user in content.users.items():
-            owner = register.owners.get((controller.id, place), "")
-            if user.relay not in (way, "both") and len(controller.doors) > 1:
-                continue
-            takes = _takes(register, site, grammars.get(controller.id), content, user, instant)
-            inside.setdefault(owner, []).append((place, takes))
-        for owner, places in inside.items():
-            place, takes = max(places, key=lambda p: p[1])
-            if owner in may or takes:
-                why = _why(register, site, owner, door, instant, owner in may, takes)
-                name = name_of(register, owner)
-                found.append(Could(owner, name, owner in may, takes, why, controller.id, place))
-        found += [_missing(register, p, controller.id) for p in sorted(may) if p not in inside]
+        at = _Door(register, site, controller, grammar, content, door, instant)
+        opening = at.openings()
+        for (person, lost), place in opening.items():
+            allowed = person in may and not lost
+            why = "" if allowed else "lost card" if lost else at.why_still(person, place)
+            name = name_of(register, person)
+            found.append(Could(person, name, allowed, True, why, controller.id, place))
+        for person in may:
+            if (person, False) not in opening:
+                name, why, place = (
+                    name_of(register, person),
+                    at.why_not(person),
+                    at.place_of(person),
+                )
+                found.append(Could(person, name, True, False, why, controller.id, place))
     return sorted(found, key=lambda c: (not c.may, c.name.casefold(), c.person, c.place))
 
 
@@ -78,47 +89,113 @@ def _unknown(register: Register, person: str, controller: str) -> Could:
     return Could(person, name, True, False, "controller unknown", controller, 0)
 
 
-def _missing(register: Register, person: str, controller: str) -> Could:
-    holds = person in register.pins or person in cards_by_person(register)
-    why = "not keyed in" if holds else "no card or PIN"
-    return Could(person, name_of(register, person), True, False, why, controller, 0)
+class _Door:
+    """One door at one instant, by what its controller holds and what people have."""
 
+    def __init__(
+        self,
+        register: Register,
+        site: SiteView,
+        controller: ControllerOnSite,
+        grammar: Grammar,
+        content: Content,
+        door: str,
+        instant: dt.datetime,
+    ) -> None:
+        self.register = register
+        self.site = site
+        self.controller = controller
+        self.grammar = grammar
+        self.content = content
+        self.door = door
+        self.instant = instant
+        self.pins = {pin: set(people) for pin, people in register.former_pins.items()}
+        for person, pin in register.pins.items():
+            self.pins.setdefault(pin, set()).add(person)
+        self.cards = self.by_number(register.cards)
+        self.left_cards = self.by_number(register.left_cards)
+        self.lost_cards = self.by_number(register.lost_cards)
 
-def _takes(
-    register: Register,
-    site: SiteView,
-    grammar: Grammar | None,
-    content: Content,
-    user: User,
-    instant: dt.datetime,
-) -> bool:
-    """Whether the controller would let this user in then, by what it holds."""
-    wall = instant.astimezone(site.zone)
-    if user.until and wall.date().isoformat() > user.until:
-        return False
-    if not user.times or grammar is None:
-        return True
-    holidays = {dt.date.fromisoformat(d) for d in content.holidays if len(d) == 10}
-    return holds_at(content.times.get(user.times, ()), (), holidays, wall)
+    def by_number(self, cards: Mapping[str, Card]) -> dict[str, set[str]]:
+        """Whose cards the controller counts by each number."""
+        found: dict[str, set[str]] = {}
+        for card in cards.values():
+            found.setdefault(card_number(card.value, self.grammar), set()).add(card.person)
+        return found
 
+    def openings(self) -> dict[_Bearer, int]:
+        """Who holds what the controller asks for, and the last place that lets them in."""
+        # Where a place holds one thing, a person's card and PIN stand in two.
+        apart = self.grammar.manners.place_holds == "one thing"
+        holdings: dict[tuple[_Bearer, int], set[str]] = {}
+        last: dict[tuple[_Bearer, int], int] = {}
+        for place, user in self.content.users.items():
+            if self.takes(user):
+                for bearer, thing in self.bearers(place, user):
+                    key = (bearer, 0 if apart else place)
+                    holdings.setdefault(key, set()).add(thing)
+                    last[key] = place
+        settings = self.content.settings
+        return {
+            key[0]: last[key]
+            for key, things in holdings.items()
+            if "finger" in things
+            or not missing(self.grammar, settings, "card" in things, "PIN" in things)
+        }
 
-def _why(
-    register: Register,
-    site: SiteView,
-    person: str,
-    door: str,
-    instant: dt.datetime,
-    may: bool,
-    can: bool,
-) -> str:
-    if may == can:
-        return ""
-    if may:
-        return "not keyed in"
-    found = register.people.get(person)
-    if found is None or found.suspended or door not in doors_of(register, site, found):
-        return "still keyed in"
-    day = instant.astimezone(site.zone).date()
-    if found.valid_until is not None and day > found.valid_until:
-        return "last day not kept"
-    return "hours not kept"
+    def takes(self, user: User) -> bool:
+        """Whether this user counts at this door then."""
+        way = self.controller.doors[self.door] or "1"
+        if user.relay not in (way, "both") and len(self.controller.doors) > 1:
+            return False
+        wall = self.instant.astimezone(self.site.zone)
+        if user.until and wall.date().isoformat() > user.until:
+            return False
+        if not user.times:
+            return True
+        holidays = {dt.date.fromisoformat(d) for d in self.content.holidays if len(d) == 10}
+        return holds_at(self.content.times.get(user.times, ()), (), holidays, wall)
+
+    def bearers(self, place: int, user: User) -> Iterator[tuple[_Bearer, str]]:
+        """Who knows the PIN of a place and who has its cards, whosever the place is.
+
+        A leaver keeps a card until somebody else is given it; one that was handed in is nobody's.
+        """
+        for person in self.pins.get(Secret(user.pin), ()) if user.pin else ():
+            yield (person, False), "PIN"
+        for number in user.cards:
+            for person in self.cards.get(number) or self.left_cards.get(number) or ():
+                yield (person, False), "card"
+            for person in self.lost_cards.get(number, ()):
+                yield (person, True), "card"
+        if user.finger:
+            owner = self.register.owners.get((self.controller.id, place), "")
+            yield (owner, False), "finger"
+
+    def place_of(self, person: str) -> int:
+        """Where a person stands in the controller, 0 where nowhere."""
+        owners = self.register.owners
+        mine = (p for p in self.content.users if owners.get((self.controller.id, p)) == person)
+        return max(mine, default=0)
+
+    def why_not(self, person: str) -> str:
+        """Why somebody who may cannot: what they lack, or that it is not keyed in."""
+        pin = self.register.pins.get(person)
+        fits = pin is not None and takes_pin(self.grammar, self.content.settings, pin.reveal())
+        card = person in cards_by_person(self.register) and self.grammar.can("add card")
+        lacks = missing(self.grammar, self.content.settings, card, fits)
+        return f"no {lacks}" if lacks else "not keyed in"
+
+    def why_still(self, person: str, place: int) -> str:
+        """Why somebody can who may not."""
+        found = self.register.people.get(person)
+        if found is None:
+            return "still keyed in"
+        if self.register.owners.get((self.controller.id, place)) != person:
+            return "as another"
+        if found.suspended or self.door not in doors_of(self.register, self.site, found):
+            return "still keyed in"
+        day = self.instant.astimezone(self.site.zone).date()
+        if found.valid_until is not None and day > found.valid_until:
+            return "last day not kept"
+        return "hours not kept"

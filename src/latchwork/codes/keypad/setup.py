@@ -65,6 +65,27 @@ def lock_out(settings: Mapping[str, str]) -> LockOut:
     return LockOut(attempts, float(settings.get("lock-out time", "0")))
 
 
+def takes_pin(grammar: Grammar, settings: Mapping[str, str], pin: str) -> bool:
+    """Whether a PIN has as many digits as this controller takes."""
+    if not grammar.can("add PIN"):
+        return False
+    spec, length = grammar.fields["pin"], int(settings.get("PIN length") or 0)
+    return length in (0, len(pin)) and spec.least <= len(pin) <= spec.most
+
+
+def missing(grammar: Grammar, settings: Mapping[str, str], card: bool, pin: bool) -> str:
+    """What somebody lacks who has a card or a PIN or both, by what opens the door: card, PIN, or
+    card or PIN; "" where they get in."""
+    mode = settings.get("access mode", "")
+    if not card and not pin:
+        return "card or PIN"
+    if mode == "card and PIN":
+        return "card" if not card else "PIN" if not pin else ""
+    if mode == "PIN":
+        return "" if pin else "PIN"
+    return "" if card or asks_first(grammar, settings) not in ("none", "card") else "card"
+
+
 def asks_first(grammar: Grammar, settings: Mapping[str, str]) -> str:
     """What a controller asks before a PIN: PIN (nothing: the PIN alone opens), place, card, or
     none where it takes no PIN at all."""

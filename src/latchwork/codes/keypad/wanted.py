@@ -12,6 +12,7 @@ from latchwork.codes.keypad.alike import PROGRAMMING, each_once
 from latchwork.codes.keypad.fieldspec import to_keys
 from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.memory import factory_content, memory_of
+from latchwork.codes.keypad.setup import missing, takes_pin
 from latchwork.codes.register.changes import ALWAYS, Person, PlaceTaken
 from latchwork.codes.register.places import cards_by_person
 from latchwork.codes.register.register import Register
@@ -23,8 +24,8 @@ class Note:
     """Something meant that this controller cannot be told, or to be warned of.
 
     ``code``: hours, holiday hours, until, kind, relay, cards, pin, same pin, same card,
-    programming card, setting, starts, odds. ``who``: the people, or the setting. ``detail`` as it
-    needs.
+    programming card, no card, no PIN, setting, starts, odds. ``who``: the people, or the setting.
+    ``detail`` as it needs.
     """
 
     code: str
@@ -108,7 +109,7 @@ class _Meaning:
         self.times = _Times(register, register.programmed.get(controller.id))
         self.cards = cards_by_person(register)
         self.setup = register.controllers.get(controller.id)
-        self.pin_length = int(self.setting("PIN length") or 0)
+        self.settings = self.meant_settings()
 
     def wanted(self, day: dt.date) -> Wanted:
         users: dict[int, User] = {}
@@ -117,13 +118,14 @@ class _Meaning:
             if person is not None and valid_on(person, day):
                 users[place.place] = self.user(place, person)
         users = self.told_apart(users)
+        self.note_lacking(users)
         holidays: tuple[str, ...] = ()
         if self.grammar.can("add holiday"):
             holidays = tuple(sorted(d.isoformat() for d in self.register.holidays if d >= day))
         self.note_later(day)
         content = Content(
             users={place: user for place, user in users.items() if not user.empty},
-            settings=self.settings(),
+            settings=self.settings,
             codes=self.codes(),
             times=self.times.content(),
             holidays=holidays,
@@ -141,9 +143,23 @@ class _Meaning:
             self.notes.add(code, self.name_at(twin.place), whose)
         return kept
 
+    def note_lacking(self, users: dict[int, User]) -> None:
+        """People with a card or a PIN here, where the door opens by the other or by both."""
+        held: dict[str, set[str]] = {}
+        for place, user in users.items():
+            parts = {"card"} if user.cards else set()
+            held.setdefault(self.person_at(place), set()).update(parts, {"PIN"} if user.pin else ())
+        mode = self.settings.get("access mode") or "card"
+        for person, parts in held.items():
+            lacks = missing(self.grammar, self.settings, "card" in parts, "PIN" in parts)
+            if parts and lacks:
+                self.notes.add(f"no {lacks}", self.register.people[person].name, mode)
+
+    def person_at(self, place: int) -> str:
+        return self.register.places[self.controller.id][place].person
+
     def name_at(self, place: int) -> str:
-        taken = self.register.places[self.controller.id][place]
-        return self.register.people[taken.person].name
+        return self.register.people[self.person_at(place)].name
 
     def note_later(self, day: dt.date) -> None:
         """People who begin after this day belong on a sheet of their own day."""
@@ -185,9 +201,8 @@ class _Meaning:
         if not self.grammar.can("add PIN"):
             self.notes.add("pin", person.name, "takes no PINs")
             return ""
-        spec, pin = self.grammar.fields["pin"], secret.reveal()
-        wrong_length = self.pin_length not in (0, len(pin))
-        if wrong_length or not spec.least <= len(pin) <= spec.most:
+        pin = secret.reveal()
+        if not takes_pin(self.grammar, self.settings, pin):
             self.notes.add("pin", person.name, f"a PIN of {len(pin)} digits does not fit")
             return ""
         return pin
@@ -238,7 +253,7 @@ class _Meaning:
             chosen = str(self.setup.pin_length)
         return chosen or self.controller.settings.get(name) or self.grammar.settings[name].factory
 
-    def settings(self) -> dict[str, str]:
+    def meant_settings(self) -> dict[str, str]:
         asked = {*(self.setup.settings if self.setup else ()), *self.controller.settings}
         for name in sorted(asked):
             if not self.grammar.can(f"set {name}"):

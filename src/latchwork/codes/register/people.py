@@ -40,7 +40,7 @@ def pin_space(register: Register) -> PinSpace:
         if u.pin
     }
     digits = [code for code in register.codes.values() if 4 <= len(code.reveal()) <= 8]
-    return PinSpace([*register.pins.values(), *digits], former=register.former_pins | held)
+    return PinSpace([*register.pins.values(), *digits], former=register.former_pins.keys() | held)
 
 
 def find_person(register: Register, text: str) -> Person:

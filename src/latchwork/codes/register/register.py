@@ -15,17 +15,19 @@ from latchwork.codes.secret import Secret
 class Register:
     """Only ``replay`` and ``extend`` write here; everything else reads.
 
-    ``pins`` are by person, ``cards`` and ``lost_cards`` by card id, ``places`` by controller and
-    place, ``former_pins`` every PIN the site ever gave and took back.
+    ``pins`` are by person, ``cards``, ``lost_cards`` and ``left_cards`` (of leavers) by card id,
+    ``places`` by controller and place, ``former_pins`` every PIN the site ever gave and took back,
+    with who had it.
     """
 
     holders: dict[str, c.HolderAdded] = field(default_factory=dict)
     people: dict[str, c.Person] = field(default_factory=dict)
     left: dict[str, c.Person] = field(default_factory=dict)
     pins: dict[str, Secret] = field(default_factory=dict, repr=False)
-    former_pins: set[Secret] = field(default_factory=set, repr=False)
+    former_pins: dict[Secret, set[str]] = field(default_factory=dict, repr=False)
     cards: dict[str, c.Card] = field(default_factory=dict)
     lost_cards: dict[str, c.Card] = field(default_factory=dict)
+    left_cards: dict[str, c.Card] = field(default_factory=dict)
     groups: dict[str, c.Group] = field(default_factory=dict)
     times: dict[str, c.WeeklyTimes] = field(default_factory=dict)
     holidays: dict[dt.date, str] = field(default_factory=dict)
@@ -98,7 +100,7 @@ class Register:
     def _drop_pin(self, person: str) -> None:
         old = self.pins.pop(person, None)
         if old is not None:
-            self.former_pins.add(old)
+            self.former_pins.setdefault(old, set()).add(person)
 
     def _remove_person(self, person: str) -> None:
         gone = self.people.pop(person, None)
@@ -106,7 +108,7 @@ class Register:
             self.left[person] = gone
         self._drop_pin(person)
         for card in [k for k, held in self.cards.items() if held.person == person]:
-            del self.cards[card]
+            self.left_cards[card] = self.cards.pop(card)
         for places in self.places.values():
             for place in [p for p, taken in places.items() if taken.person == person]:
                 del places[place]
