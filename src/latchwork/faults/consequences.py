@@ -196,7 +196,8 @@ def judge(
     """Members with faults against sound doors; ``whose``: for each member which of them it is."""
     members = states.shape[1]
     changed = states != sound[:, whose]
-    daily = changed[:, :, cases.daily].any(axis=(0, 2, 3))
+    told = [_noticed(each[:, :, cases.daily]) for each in (states, sound)]
+    daily = (told[0] != told[1][whose]).any(axis=(1, 2))
     differs = (changed & certain(sound)[:, whose]).any(axis=0)
     daily |= (seen[:, :, cases.daily] != sound_seen[:, whose][:, :, cases.daily]).any(axis=(0, 2))
     every = np.arange(differs.shape[1])
@@ -226,6 +227,17 @@ def judge(
                 column[hit] = at[where[hit].argmax(axis=1)]
                 moment[hit] = when
     return Judged(effects, worst, column, moment, daily, differs.any(axis=2))
+
+
+def _noticed(states: States) -> NDArray[np.int8]:
+    """What people notice of a door's locks, members x situations x moments: what all of them
+    together do, and that one chatters. One of two that lets go is not noticed while the other
+    holds."""
+    unlocked = (states == LockState.UNLOCKED).all(axis=0)
+    open_or_unsure = np.where(unlocked, LockState.UNLOCKED, LockState.MARGINAL)
+    together = np.where((states == LockState.LOCKED).any(axis=0), LockState.LOCKED, open_or_unsure)
+    restless = (states == LockState.CHATTER).any(axis=0)
+    return np.where(restless, LockState.CHATTER, together).astype(np.int8)
 
 
 def certain(sound: States) -> Bools:
