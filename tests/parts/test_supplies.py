@@ -84,9 +84,20 @@ def test_at_its_end_the_battery_is_not_yet_cut_off_under_full_load() -> None:
         assert isinstance(fuse, Fuse)
         assert battery.low_volt is not None
         healthy = next(r for r in part.rules if isinstance(r, Sense) and r.flag == "battery_up")
-        sag = part.figures["limit_a"].value * (battery.ohm.high + fuse.ohm.high)
+        sag = fuse.rating_a * (battery.ohm.high + fuse.ohm.high)
         assert battery.low_volt.low - sag >= healthy.off_v.value - 1e-9
         assert healthy.off_v.value > 0.8 * battery.low_volt.value
+
+
+def test_a_limit_on_mains_holds_no_battery_back() -> None:
+    def trips_v(**figures: float) -> float:
+        given = {"battery capacity": said(7.0, "Ah")}
+        given |= {word.replace("_", " "): said(value, "A") for word, value in figures.items()}
+        rules = catalogue().find("supply 24 V, 1 A").resolve(given).rules
+        return next(r for r in rules if isinstance(r, Sense) and r.flag == "battery_up").off_v.value
+
+    assert trips_v(limit=5.0) == trips_v()
+    assert trips_v(battery_fuse=5.0) < trips_v()
 
 
 def test_a_fuse_in_each_output_as_the_job_says() -> None:

@@ -125,8 +125,9 @@ def _battery_side(given: Given, bus: str) -> Piece:
     figures = dict(battery_figures(given))
     fuse = fuse_of(given, "battery fuse", "_cell", "_batt", given.figure("battery_fuse_a"))
     # "At its end" is the last moment before the cut-off trips, under load: the sag of the battery
-    # itself, up to the supply's limit, must not trip it.
-    sag_v = given.figure("limit_a").value * (figures["battery_ohm"].high + fuse.ohm.high)
+    # itself, up to what its fuse is made for, must not trip it. Its limit on mains holds no
+    # battery back.
+    sag_v = given.figure("battery_fuse_a").value * (figures["battery_ohm"].high + fuse.ohm.high)
     trip_v = figures["battery_end_v"].low - sag_v
     trip = Figure(trip_v, trip_v, trip_v, figures["battery_end_v"].source)
     back = not_below(given.find("reconnect_v") or figures["battery_v"], trip)
