@@ -4,10 +4,15 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
+
 from latchwork.behaviour import behave
-from latchwork.power.keys import EVERYBODY
-from latchwork.power.loads import supply_loads
+from latchwork.power.keys import EACH_AT_MOST, EVERYBODY
+from latchwork.power.loads import SupplyLoad, supply_loads
+from latchwork.rules import judge
 from tests.faults.known import jobs
+from tests.rules.jobs import MAGNET, Door, job, outcome
+from tests.rules.jobs import STRIKE as STRIKE_DOOR
 from tests.truth.solved import wired
 
 STRIKE = next(text for name, text in jobs().items() if name.startswith("Fire-rated door"))
@@ -25,3 +30,48 @@ def test_rounding_does_not_choose_between_loads_that_are_one() -> None:
         named.add(load.most_when)
     assert len(named) == 1
     assert EVERYBODY not in named
+
+
+def one_supply(*doors: Door, supply: str = "supply 24 V", ah: float = 7) -> SupplyLoad:
+    supplies = f'S1: {{part: "{supply}", battery: 2 x 12 V {ah:g} Ah}}'
+    (load,) = supply_loads(outcome(job(*doors, supplies=supplies)))
+    return load
+
+
+def test_a_charger_takes_a_tenth_of_the_capacity() -> None:
+    """C/10 for a battery that comes back from an outage, whatever a full one takes (common
+    practice, no source)."""
+    load = one_supply(MAGNET, ah=17)
+    assert load.charge_a == pytest.approx(1.7)
+    assert load.float_a == pytest.approx(0.017)
+    assert load.limit_a is not None
+    assert load.margin == pytest.approx(load.limit_a / (load.most_a + 1.7))
+
+
+def test_charge_alone_is_weak_and_load_alone_fails() -> None:
+    """A charger gives way to the doors; nothing gives way where these ask for too much."""
+
+    def worst(*doors: Door) -> str:
+        supplies = 'S1: {part: "supply 24 V, 1 A", battery: 2 x 12 V 7 Ah}'
+        found = judge(outcome(job(*doors, supplies=supplies)))
+        return next(f.severity.name for f in found if f.rule == "supply-overload")
+
+    assert worst(MAGNET) == "WEAK"
+    assert worst(MAGNET, MAGNET, MAGNET) == "FAILS"
+
+
+def granted_more_a(load: SupplyLoad) -> float:
+    return load.loads_a[EVERYBODY] - load.loads_a["mains/normal"]
+
+
+def test_a_magnet_that_lets_go_takes_less() -> None:
+    """Granted, a magnet of 0.25 A at 24 V takes nothing, at 27.3 V 0.28 A less; a meter reads the
+    sum over all doors (Kirchhoff), and the supply is sized for those that take more."""
+    magnets, strike = one_supply(MAGNET, MAGNET), one_supply(STRIKE_DOOR)
+    assert granted_more_a(magnets) == pytest.approx(-2 * 0.25 * 27.3 / 24, rel=0.1)
+    assert magnets.most_a > magnets.loads_a["mains/normal"]
+    strikes_a = 4 * granted_more_a(strike)
+    mixed = one_supply(MAGNET, *[STRIKE_DOOR] * 4)
+    assert granted_more_a(mixed) == pytest.approx(strikes_a + granted_more_a(magnets) / 2, rel=0.02)
+    assert mixed.most_when == EACH_AT_MOST
+    assert mixed.most_a > mixed.loads_a["mains/normal"] + strikes_a

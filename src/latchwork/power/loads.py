@@ -9,7 +9,7 @@ import numpy as np
 
 from latchwork.behaviour import Case, DoorOutcome, Event, Mode, Power, SiteOutcome, Situation
 from latchwork.elements import Source
-from latchwork.power.keys import EVERYBODY
+from latchwork.power.keys import EACH_AT_MOST, EVERYBODY
 
 SAME_A = 1e-6
 """Loads no further apart are the same one, told by what comes first, whatever rounding says."""
@@ -18,8 +18,9 @@ SAME_A = 1e-6
 @dataclass(frozen=True, slots=True)
 class SupplyLoad:
     """One supply. ``loads_a``: amperes by (power, mode) with nobody at any door, and by
-    ``EVERYBODY`` on mains; ``most_a`` the highest in the case of most current, but
-    for the surge as all doors lock again."""
+    ``EVERYBODY`` on mains, as a meter reads them; ``most_a`` the highest in the case of most
+    current, but for the surge as all doors lock again. ``charge_a`` is what its charger gives a
+    battery that comes back from an outage, ``float_a`` what it gives a full one."""
 
     id: str
     volts: float
@@ -28,6 +29,7 @@ class SupplyLoad:
     most_a: float
     most_when: str
     charge_a: float
+    float_a: float
 
     @property
     def margin(self) -> float | None:
@@ -48,41 +50,47 @@ def supply_loads(site: SiteOutcome) -> tuple[SupplyLoad, ...]:
     return tuple(sorted(out, key=lambda s: order.index(s.id)))
 
 
-def _given(result: DoorOutcome, supply: str, charge: bool = False) -> np.ndarray:
-    """Amperes the supply gives to its doors: situations x moments."""
-    total = np.zeros(result.feed_a.shape[1:])
+def given_a(result: DoorOutcome, supply: str) -> np.ndarray:
+    """Amperes the supply gives to its doors, without the charge: situations x moments."""
+    total: np.ndarray = np.zeros(result.feed_a.shape[1:])
     for n, name in enumerate(result.feed_names):
-        if not name.startswith(supply + "."):
-            continue
-        is_charge = "charge" in name or "trickle" in name
-        if is_charge:
-            total += result.feed_a[n] if charge else -result.feed_a[n]
-        elif not charge:
-            total += result.feed_a[n]
+        if name.startswith(f"{supply}."):
+            charge = "charge" in name or "trickle" in name
+            total = total - result.feed_a[n] if charge else total + result.feed_a[n]
     return total
+
+
+def granted_extra_a(result: DoorOutcome, given: np.ndarray, power: Power) -> float:
+    """How much more one door takes as it is granted than idle, amperes; below nothing where a
+    lock lets go."""
+    quiet = result.at(power, Mode.NORMAL, Event.NOBODY)
+    if quiet is None:
+        return 0.0
+    extras = (float(given[n, 0] - given[quiet, 1]) for n in _used(result, power))
+    return max(extras, key=abs, default=0.0)
 
 
 def _load(site: SiteOutcome, doors: tuple[str, ...], supply: str) -> SupplyLoad:
     part = site.plan.devices[supply].part
     source = next(e for e in part.elements if isinstance(e, Source))
     loads: dict[str, float] = {}
-    most, when, charge = 0.0, "", 0.0
+    most, when = 0.0, ""
     ran = [d for d in doors if d in site.outcomes]
     for case in (Case.NOMINAL, Case.MOST_CURRENT):
         idle = None
-        extra = 0.0
+        extra, granted = 0.0, 0.0
         for door in ran:
             result = site.outcomes[door].get(case)
             if result is None:
                 continue
-            given = _given(result, supply)
-            charge = max(charge, float(_given(result, supply, charge=True).max(initial=0.0)))
+            given = given_a(result, supply)
             quiet = result.at(Power.MAINS, Mode.NORMAL, Event.NOBODY)
             if quiet is None:
                 continue
             base = float(given[quiet, 1])
             idle = base if idle is None else idle
             extra += _most_extra(result, given, base)
+            granted += granted_extra_a(result, given, Power.MAINS)
             most_amps, last_amps = given.max(axis=1).tolist(), given[:, 1].tolist()
             for s, amps, last in zip(result.situations, most_amps, last_amps, strict=True):
                 if case is Case.NOMINAL and s.event is Event.NOBODY:
@@ -93,14 +101,18 @@ def _load(site: SiteOutcome, doors: tuple[str, ...], supply: str) -> SupplyLoad:
                     when = s.key
                 most = max(most, lasting)
         if idle is not None:
-            everybody = idle + extra
+            together = idle + extra
             if case is Case.NOMINAL:
-                loads[EVERYBODY] = everybody
-            if everybody > most + SAME_A:
-                when = EVERYBODY
-            most = max(most, everybody)
+                loads[EVERYBODY] = idle + granted
+            if together > most + SAME_A:
+                when = EVERYBODY if extra <= granted + SAME_A else EACH_AT_MOST
+            most = max(most, together)
     limit = source.limit_a.value if source.limit_a is not None else None
-    return SupplyLoad(supply, source.volt.value, limit, loads, most, when, charge)
+    charge_a, float_a = (
+        part.figures[name].value if name in part.figures else 0.0
+        for name in ("charge_a", "trickle_a")
+    )
+    return SupplyLoad(supply, source.volt.value, limit, loads, most, when, charge_a, float_a)
 
 
 def _surges(situation: Situation) -> bool:
@@ -111,17 +123,15 @@ def _surges(situation: Situation) -> bool:
 
 
 def _most_extra(result: DoorOutcome, given: np.ndarray, base: float) -> float:
-    """How much more one door takes than idle when somebody uses it, on mains."""
-    most = 0.0
-    for n, s in enumerate(result.situations):
-        if (
-            s.power is Power.MAINS
-            and s.mode is Mode.NORMAL
-            and s.event
-            in (
-                Event.CREDENTIAL,
-                Event.EXIT,
-            )
-        ):
-            most = max(most, float(given[n].max()) - base)
-    return most
+    """How much more one door takes at most than idle when somebody uses it, on mains."""
+    extras = (float(given[n].max()) - base for n in _used(result, Power.MAINS))
+    return max(0.0, *extras)
+
+
+def _used(result: DoorOutcome, power: Power) -> list[int]:
+    """The situations in which somebody comes or goes, all else as usual."""
+    return [
+        n
+        for n, s in enumerate(result.situations)
+        if s.power is power and s.mode is Mode.NORMAL and s.event in (Event.CREDENTIAL, Event.EXIT)
+    ]

@@ -6,12 +6,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from latchwork.behaviour import Case, Event, Mode, Power, SiteOutcome, climate_of
+from latchwork.behaviour import Case, Mode, Power, SiteOutcome, climate_of
 from latchwork.behaviour.curves import CellCurve
 from latchwork.elements import Contact, Fuse
 from latchwork.parts import Part
 from latchwork.power.battery import AGEING, CHARGE_BACK, PlainMethod, cold_factor, plain_method
 from latchwork.power.discharge import Discharge, Pack, discharge
+from latchwork.power.loads import given_a, granted_extra_a
 
 GRANTS_AN_HOUR = 20.0
 """Where the door does not say (common practice, no source)."""
@@ -90,17 +91,7 @@ def _granted_extra_a(site: SiteOutcome, door: str, supply: str) -> float:
     result = site.outcomes.get(door, {}).get(Case.NOMINAL)
     if result is None:
         return 0.0
-    quiet = result.at(Power.BATTERY, Mode.NORMAL, Event.NOBODY)
-    rows = [
-        n for n, s in enumerate(result.situations)
-        if s.power is Power.BATTERY and s.mode is Mode.NORMAL
-        and s.event in (Event.CREDENTIAL, Event.EXIT)
-    ]  # fmt: skip
-    feeds = [n for n, name in enumerate(result.feed_names) if name == f"{supply}.battery"]
-    if quiet is None or not rows or not feeds:
-        return 0.0
-    given = result.feed_a[feeds].sum(axis=0)
-    return float(max((given[n, 0] - given[quiet, 1] for n in rows), key=abs))
+    return granted_extra_a(result, given_a(result, supply), Power.BATTERY)
 
 
 def _standby(site: SiteOutcome, supply: str, curves: tuple[CellCurve, ...]) -> Standby:

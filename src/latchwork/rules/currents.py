@@ -6,10 +6,11 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from latchwork.behaviour import Case, DoorOutcome, Event, Group, Mode, Power
+from latchwork.behaviour import Case, Event, Group, Mode, Power
 from latchwork.elements import Contact, Fuse
 from latchwork.findings import Finding, Severity
 from latchwork.job.model import Fact
+from latchwork.power.loads import given_a
 from latchwork.rules.rule import Rule, Uses
 from latchwork.rules.security import SITE
 from latchwork.rules.view import View
@@ -29,13 +30,18 @@ def _is_port(view: View, supply: str) -> bool:
 
 
 def supply_overload(view: View) -> Iterator[Finding]:
-    """A supply asked for more than its limit, or with less than the usual margin."""
+    """A supply asked for more than its limit, or with less than the usual margin.
+
+    The margin is over load and charge, C/10 of a battery that comes back from an outage (common
+    practice, no source). A charger gives way where the doors take all there is, and a battery on
+    the output carries them: only the load with a full battery's float fails.
+    """
     for load in view.loads:
         if load.limit_a is None or load.margin is None or _is_port(view, load.id):
             continue
         if load.margin >= MARGIN:
             continue
-        over = load.most_a + load.charge_a > AT_LIMIT * load.limit_a
+        over = load.most_a + load.float_a > AT_LIMIT * load.limit_a
         yield Finding(
             "supply-overload",
             load.id,
@@ -61,11 +67,11 @@ def relock_overload(view: View) -> Iterator[Finding]:
             load = loads.get(supply)
             if load is None or load.limit_a is None or _is_port(view, supply):
                 continue
-            if load.most_a + load.charge_a > AT_LIMIT * load.limit_a:
+            if load.most_a + load.float_a > AT_LIMIT * load.limit_a:
                 continue
             for power, mode in ALL_AT_ONCE:
                 amps = _at_once(view, group, supply, power, mode)
-                if amps + load.charge_a > AT_LIMIT * load.limit_a:
+                if amps + load.float_a > AT_LIMIT * load.limit_a:
                     yield Finding(
                         "relock-overload",
                         supply,
@@ -73,7 +79,7 @@ def relock_overload(view: View) -> Iterator[Finding]:
                         f"{power}/{mode}/{Event.NOBODY}",
                         {
                             "load_a": amps,
-                            "charge_a": load.charge_a,
+                            "float_a": load.float_a,
                             "limit_a": load.limit_a,
                             "locks": float(_relocking(view, group)),
                         },
@@ -98,18 +104,8 @@ def _at_once(view: View, group: Group, supply: str, power: Power, mode: Mode) ->
         outcome = view.outcome(door, Case.NOMINAL) if door in view.site.outcomes else None
         column = outcome.at(power, mode, Event.NOBODY) if outcome is not None else None
         if outcome is not None and column is not None:
-            most = max(most, float(_given(outcome, supply)[column, 0]))
+            most = max(most, float(given_a(outcome, supply)[column, 0]))
     return most
-
-
-def _given(outcome: DoorOutcome, supply: str) -> np.ndarray:
-    """Amperes to the doors, without the charge: situations x moments."""
-    total: np.ndarray = np.zeros(outcome.feed_a.shape[1:])
-    for n, name in enumerate(outcome.feed_names):
-        if name.startswith(f"{supply}."):
-            charge = "charge" in name or "trickle" in name
-            total = total - outcome.feed_a[n] if charge else total + outcome.feed_a[n]
-    return total
 
 
 def port_budget(view: View) -> Iterator[Finding]:

@@ -20,6 +20,8 @@ from latchwork.power.battery import plain_method
 from latchwork.quantities import CHARGE, TIME, VOLTAGE, QuantityError, parse, parse_pieces
 
 RULE_SETS = ("general", "US model codes", "UK and Europe")
+CHARGE_SHARE = 0.1
+"""Charge current in A, of a block's Ah (common practice, no source)."""
 LIMITS_A = (1, 2, 5, 10)
 BLOCKS_AH = (7, 12, 17, 24, 38)
 """Ordinary sizes (common practice, no source)."""
@@ -58,7 +60,7 @@ def _read_battery(known: Known, text: str) -> str:
 
 def _load_a(known: Known, volts: float, only_at_rest: bool) -> float:
     """About what the doors described so far draw, in amperes: locks at float voltage and cold,
-    electronics at work."""
+    electronics at work, at their most."""
     total = 0.0
     for answers in known.said.values():
         whole = known.said.get(answers.get("like", ""), answers)
@@ -68,8 +70,8 @@ def _load_a(known: Known, volts: float, only_at_rest: bool) -> float:
             coil = [lock.figures[n].value for n in ("current_a", "motor_a") if n in lock.figures]
             total += FLOAT_AND_COLD * max(coil, default=0.0)
         for part in devices:
-            watts = [part.figures[n].value for n in ("busy_w", "idle_w") if n in part.figures]
-            amps = [part.figures[n].value for n in ("busy_a", "idle_a") if n in part.figures]
+            watts = [part.figures[n].high for n in ("busy_w", "idle_w") if n in part.figures]
+            amps = [part.figures[n].high for n in ("busy_a", "idle_a") if n in part.figures]
             total += max(watts, default=0.0) / volts + max(amps, default=0.0)
         if whole.get("fire", NONE) != NONE:
             total += RELAY_A
@@ -86,24 +88,29 @@ def _supply_volts(known: Known) -> int:
 
 
 def _supply(known: Known, answers: Answers) -> str:
-    del answers
     volts = _supply_volts(known)
     if not known.said:
         return f"supply {volts} V, {LIMITS_A[2]} A"
-    wanted = MARGIN * _load_a(known, volts, only_at_rest=False)
+    charge_a = (
+        0.0 if answers.get("standby") == NONE else CHARGE_SHARE * _block_ah(known, answers, volts)
+    )
+    wanted = MARGIN * (_load_a(known, volts, only_at_rest=False) + charge_a)
     limit = next((a for a in LIMITS_A if a >= wanted), LIMITS_A[-1])
     return f"supply {volts} V, {limit} A"
 
 
 def _battery(known: Known, answers: Answers) -> str:
-    """Blocks by the plain amp-hour method for what draws at rest."""
     volts = 12 if "12 V" in answers["supply-part"] else 24
+    return f"{volts // 12} x 12 V {_block_ah(known, answers, volts)} Ah"
+
+
+def _block_ah(known: Known, answers: Answers, volts: int) -> int:
+    """Blocks by the plain amp-hour method for what draws at rest."""
     asked = answers.get("standby", HOURS)
     hours = parse(HOURS if asked == NONE else asked, TIME)
     load = _load_a(known, volts, only_at_rest=True) or 0.5
     need = plain_method(load, (hours.value if hours else 4 * 3600.0) / 3600.0, COLD_C).needed_ah
-    block = next((ah for ah in BLOCKS_AH if ah >= need), BLOCKS_AH[-1])
-    return f"{volts // 12} x 12 V {block} Ah"
+    return next((ah for ah in BLOCKS_AH if ah >= need), BLOCKS_AH[-1])
 
 
 SITE = (
