@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from itertools import pairwise
 
 import pytest
@@ -9,7 +10,7 @@ import pytest
 from latchwork.job.changes import apply
 from latchwork.parts import catalogue
 from latchwork.remedies.scene import Scene
-from latchwork.remedies.sizing import Sizing, smallest_sizes
+from latchwork.remedies.sizing import Size, Sizing, smallest_sizes
 from tests.rules.cases_electrical import BUTTON, TRANSFORMER
 from tests.rules.jobs import MAGNET, STRIKE, but, job, outcome, told
 
@@ -30,6 +31,15 @@ def sized(text: str) -> Sizing:
 
 def smallest(sizing: Sizing) -> dict[str, str]:
     return {f"{s.size.kind} {s.size.id}": s.smallest for s in sizing.sized}
+
+
+def written(text: str, sizes: Mapping[Size, str]) -> str:
+    """The text with these sizes in it."""
+    for size, option in sizes.items():
+        if option != size.now:
+            for make in size.candidates[size.options.index(option)].makes:
+                text, _ = apply(text, make(text))
+    return text
 
 
 def lone_magnet(metres: int, now: str = "2 x 2.5 mm²") -> str:
@@ -70,10 +80,36 @@ def test_a_run_by_the_hand_formula(metres: int, now: str) -> None:
 
 def test_limits_by_plain_sums() -> None:
     """Three magnets of 0.25 A ± 5 % at 24 V take 0.30 A each at 27.6 V in the cold, controllers
-    and readers near 0.14 A each at most: 1.32 A and 25 % over are 1.65 A, so that 1.5 A is too
-    little and 2 A will do. A strike alone takes 0.125 A and its controller 0.06 A."""
-    assert smallest(sized(job(MAGNET, MAGNET, MAGNET)))["limit S1"] == "2.0 A"
-    assert smallest(sized(job(STRIKE)))["limit S1"] == "1.0 A"
+    and readers near 0.14 A each at most: 1.32 A, with C/10 of 7 Ah 2.02 A, and 25 % over are
+    2.5 A, so that 2 A is too little and 3 A will do. A strike alone takes 0.125 A, its controller
+    0.06 A and its battery 0.7 A: 1.1 A with 25 % over."""
+    assert smallest(sized(job(MAGNET, MAGNET, MAGNET)))["limit S1"] == "3.0 A"
+    assert smallest(sized(job(STRIKE)))["limit S1"] == "2.0 A"
+
+
+@pytest.mark.parametrize(
+    ("part", "becomes"),
+    [
+        ("{part: supply 24 V, limit: 0.5 A", '{part: "supply 24 V, 2 A"'),
+        ('{part: "supply 24 V, 10 A"', '{part: "supply 24 V, 2 A"'),
+        ('{part: "supply 24 V, eight outputs"', '{part: "supply 24 V, eight outputs"'),
+    ],
+)
+def test_a_limit_is_that_of_a_part_one_can_buy(part: str, becomes: str) -> None:
+    """One orders by the part's name; eight outputs are not had for less than 10 A."""
+    door = but(STRIKE, {"supply": "S1 out 1"}) if "outputs" in part else STRIKE
+    supplies = f"S1: {part}, battery: 2 x 12 V 7 Ah}}"
+    assert f"{becomes}, battery" in sized(job(door, supplies=supplies)).text
+
+
+def test_the_largest_that_is_not_enough_is_told() -> None:
+    """Eight magnets of 0.25 A, all else and the charge are more than the timer's 3 A."""
+    supplies = "S1: {part: timed supply 24 V, battery: 2 x 12 V 17 Ah}"
+    found = sized(job(*[MAGNET] * 8, supplies=supplies))
+    (limit,) = (one for one in found.sized if one.size.kind == "limit")
+    assert limit.wants_more
+    assert "supply-overload" in {f.rule for f in found.left}
+    assert not any(one.wants_more for one in sized(job(STRIKE)).sized)
 
 
 @pytest.mark.parametrize(
@@ -91,11 +127,10 @@ def test_nothing_smaller_will_do_and_nothing_bigger_is_needed(text: str) -> None
     have; and what is still found with them is found at the largest too."""
     found = sized(text)
     base = set(told(found.text))
-    largest = found.text
-    for one in found.sized:
-        for make in one.size.candidates[-1].makes:
-            largest, _ = apply(largest, make(largest))
-    assert base <= set(told(largest))
+    largest = {one.size: one.size.options[-1] for one in found.sized}
+    assert base <= set(told(written(text, largest)))
+    chosen = {one.size: one.smallest for one in found.sized}
+    assert written(text, chosen) == found.text
     for one in found.sized:
         sizes = list(pairwise(one.size.options))
         below = next((a for a, b in sizes if b == one.smallest), None)
@@ -103,10 +138,7 @@ def test_nothing_smaller_will_do_and_nothing_bigger_is_needed(text: str) -> None
             assert one.keeps_from is None
             continue
         assert one.keeps_from is not None
-        candidate = one.size.candidates[one.size.options.index(below)]
-        smaller = found.text
-        for make in candidate.makes:
-            smaller, _ = apply(smaller, make(smaller))
+        smaller = written(text, {**chosen, one.size: below})
         assert set(told(smaller)) - base, (one.size.id, below)
 
 
@@ -133,8 +165,8 @@ def test_the_changes_are_those_of_the_table() -> None:
     for change in found.changes:
         text, _ = apply(text, change)
     assert text == found.text
-    assert {c.path for c in found.changes} <= {"doors.D1.runs.lock", "supplies.S1.limit",
-                                               "supplies.S1.battery"}  # fmt: skip
+    supply = {f"supplies.S1.{word}" for word in ("part", "limit", "battery")}
+    assert {c.path for c in found.changes} <= {"doors.D1.runs.lock", *supply}
     again = sized(found.text)
     assert again.changes == ()
 

@@ -15,11 +15,15 @@ from latchwork.behaviour import SiteOutcome, behave
 from latchwork.findings import Finding, Severity
 from latchwork.job import one_of
 from latchwork.opening import Opened, open_job
+from latchwork.remedies.moves.supplies import limits
 from latchwork.remedies.scene import Scene
 from latchwork.remedies.search import Remedy, remedies, walk
 from latchwork.rules import judge
+from latchwork.words import say
 
 FORM = 1
+SHORT = ("supply-overload", "relock-overload")
+"""Findings about a supply that a larger one would cure."""
 OFFERED = 3
 """Remedies offered for one finding at most."""
 
@@ -94,7 +98,7 @@ def mend_one(
         raise UnknownFinding(finding_id, one_of(finding_id, [f.id for f in found]))
     told = tuple(islice(_different(remedies(scene, target, progress)), OFFERED))
     lines = tuple(_line(remedy, scene.text, scene.site) for remedy in told)
-    left = () if told else (_left(target, scene.site),)
+    left = () if told else (_left(target, scene),)
     file = str(opened.folder.job_file)
     first = lines[0].lines if lines else ()
     answer = MendAnswer(FORM, file, False, lines, left, first)
@@ -128,7 +132,7 @@ def mend_all(path: Path, tell: Tell | None = None) -> tuple[MendAnswer, Edit | N
         str(opened.folder.job_file),
         True,
         tuple(lines),
-        tuple(_left(f, scene.site) for f in walked.left),
+        tuple(_left(f, scene) for f in walked.left),
         line_difference(scene.text, walked.text),
     )
     changes = [change for remedy in walked.steps for change in remedy.changes]
@@ -162,6 +166,15 @@ def _line(remedy: Remedy, before: str, site: SiteOutcome) -> RemedyLine:
     )
 
 
-def _left(finding: Finding, site: SiteOutcome) -> LeftLine:
-    line = finding_line(finding, site)
-    return LeftLine(line.id, line.rule, line.severity, line.subject, line.title, line.do)
+def _left(finding: Finding, scene: Scene) -> LeftLine:
+    line = finding_line(finding, scene.site)
+    do = line.do
+    if finding.rule in SHORT:
+        do = say("mend.none larger", {"do": do, "limit_a": _largest_a(scene, finding.subject)})
+    return LeftLine(line.id, line.rule, line.severity, line.subject, line.title, do)
+
+
+def _largest_a(scene: Scene, supply: str) -> float:
+    """The highest limit that the catalogue has a supply of that make for, or the job's own."""
+    now = scene.site.plan.devices[supply].part.figures["limit_a"].value
+    return max((amps for amps, _ in limits(scene, supply)), default=now)

@@ -29,6 +29,8 @@ class SizeLine(msgspec.Struct, frozen=True):
     smallest: str
     keeps_from: str
     """What is found one size below; "" where there is no smaller one."""
+    wants_more: bool
+    """The largest there is, and it will not do."""
 
 
 class SizesAnswer(msgspec.Struct, frozen=True):
@@ -69,4 +71,7 @@ def _line(sized: Sized, site: SiteOutcome) -> SizeLine:
     door = size.id.partition(".")[0]
     name = site.plan.doors[door].door.name if door in site.plan.doors else ""
     why = finding_line(stops, site).title if stops is not None else ""
-    return SizeLine(size.kind, size.id, name, size.length_m, size.now, sized.smallest, why)
+    return SizeLine(
+        *(size.kind, size.id, name, size.length_m, size.now, sized.smallest, why),
+        sized.wants_more,
+    )

@@ -73,6 +73,8 @@ def _table(answer: SizesAnswer) -> None:
             page.line(f"{head}  {tinted(sized, 'quiet' if same else 'head')}")
             if line.name or length:
                 page.hang("", joined([line.name, length]), id_width + 4, "quiet")
+            if line.wants_more:
+                page.hang("", say("sizes.wants more"), id_width + 4)
             if line.keeps_from:
                 page.hang("", say("sizes.below", {"title": line.keeps_from}), id_width + 4, "quiet")
     if answer.left:

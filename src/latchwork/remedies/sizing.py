@@ -2,7 +2,8 @@
 
 Everything starts at its largest. What is then still found no size can cure. Each size goes down
 as far as nothing else comes to be found: by halving, for a thicker core, a higher limit or a
-bigger battery never makes worse what it cures. Doors are tried side by side in one run of the
+bigger battery never makes worse what it cures. A bigger battery takes more to charge: that counts
+for its supply's limit and never for its own size. Doors are tried side by side in one run of the
 site, a run of each door at a time; at the end all sizes are judged together.
 """
 
@@ -30,6 +31,8 @@ Progress = Callable[[int], None]
 
 RUN, LIMIT, BATTERY = "run", "limit", "battery"
 MOST_REPAIRS = 20
+CHARGING = "supply-overload"
+"""What a bigger battery makes worse."""
 
 
 @dataclass(frozen=True)
@@ -46,15 +49,21 @@ class Size:
     candidates: tuple[Candidate, ...] = field(repr=False)
     length_m: float = 0.0
 
+    def told_by(self, finding: Finding) -> bool:
+        """Whether a finding may tell that it is too small."""
+        charging = self.kind == BATTERY and finding.rule == CHARGING
+        return _head(finding) in self.owners and not charging
+
 
 @dataclass(frozen=True)
 class Sized:
     """A size as found: the smallest that will do, and the finding that comes one size below (None
-    where it is the smallest there is)."""
+    where it is the smallest there is). ``wants_more``: even the largest there is will not do."""
 
     size: Size
     smallest: str
     keeps_from: Finding | None
+    wants_more: bool
 
 
 @dataclass(frozen=True)
@@ -72,17 +81,18 @@ def smallest_sizes(scene: Scene, progress: Progress | None = None) -> Sizing:
     search = _Search(scene, tuple(_all(scene)), progress)
     search.start()
     supplies = [s for s in search.all if s.kind != RUN]
-    for kind in (LIMIT, BATTERY):
+    # What a battery takes to charge counts for the limit, so that it is sized first.
+    for kind in (BATTERY, LIMIT):
         search.shrink([s for s in supplies if s.kind == kind])
     for some in _one_a_door([s for s in search.all if s.kind == RUN]):
         search.shrink(some)
-    for kind in (LIMIT, BATTERY):
+    for kind in (BATTERY, LIMIT):
         # Thinner cores draw less: what was set for the thickest may be smaller still.
         search.shrink([s for s in supplies if s.kind == kind])
     left = search.repair()
     changes, text = search.laid(search.chosen)
     return Sizing(
-        tuple(Sized(s, s.options[search.chosen[s]], search.why.get(s)) for s in search.all),
+        tuple(search.sized(size, left) for size in search.all),
         changes,
         text,
         left,
@@ -102,8 +112,19 @@ class _Search:
         self._runs = 0
 
     def start(self) -> None:
-        """What is found with everything at its largest is what no size cures."""
-        self.allowed = _worst(self.found(self.chosen))
+        """What is found with everything at its largest is what no size cures; nor does a smaller
+        battery what is found of charging it."""
+        largest = _worst(self.found(self.chosen))
+        batteries = dict.fromkeys((s for s in self.all if s.kind == BATTERY), 0)
+        if any(rule == CHARGING for rule, _ in largest) and batteries:
+            least = _worst(self.found({**self.chosen, **batteries}))
+            largest = {
+                key: max(severity, least.get(key, Severity.NOTE))
+                if key[0] == CHARGING
+                else severity
+                for key, severity in largest.items()
+            }
+        self.allowed = largest
 
     def shrink(self, some: Iterable[Size]) -> None:
         """Each of ``some`` as small as it may be, all at once; no two of them of one owner."""
@@ -113,7 +134,7 @@ class _Search:
             middle = {size: (low[size] + high[size]) // 2 for size in low}
             bad = self.bad({**self.chosen, **middle})
             for size in low:
-                mine = [f for f in bad if _head(f) in size.owners]
+                mine = [f for f in bad if size.told_by(f)]
                 if low[size] == high[size]:
                     continue
                 if mine:
@@ -131,18 +152,24 @@ class _Search:
         for _ in range(MOST_REPAIRS):
             found = self.found(self.chosen)
             bad = [f for f in found if self._is_bad(f)]
-            heads = {_head(f) for f in bad}
             steps = [
                 size
                 for size in self.all
-                if heads & size.owners and self.chosen[size] < len(size.options) - 1
+                if any(map(size.told_by, bad)) and self.chosen[size] < len(size.options) - 1
             ]
             if not steps:
                 return tuple(found)
             for size in steps:
                 self.chosen[size] += 1
-                self.why[size] = next(f for f in bad if _head(f) in size.owners)
+                self.why[size] = next(f for f in bad if size.told_by(f))
         return tuple(self.found(self.chosen))
+
+    def sized(self, size: Size, left: Iterable[Finding]) -> Sized:
+        """A size as chosen, where ``left`` is what no size cures."""
+        chosen = self.chosen[size]
+        at_end = size.kind == LIMIT and chosen == len(size.options) - 1
+        wants_more = at_end and any(f.rule == CHARGING and f.subject == size.id for f in left)
+        return Sized(size, size.options[chosen], self.why.get(size), wants_more)
 
     def bad(self, chosen: Mapping[Size, int]) -> list[Finding]:
         """What is found that a bigger size cures."""

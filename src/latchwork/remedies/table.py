@@ -115,7 +115,7 @@ BY_RULE: Mapping[str, tuple[Move, ...]] = {
     "suppression-reversed": (wiring.put_right, wiring.standard_leg),
     "suppression-forbidden": (locks.no_diode,),
     "duty": (facts.not_held, locks.other_lock, devices.as_catalogued, devices.other_controller),
-    "supply-overload": _SUPPLY,
+    "supply-overload": (*_SUPPLY, supplies.smaller_battery),
     "relock-overload": _SUPPLY,
     "port-overload": (supplies.stronger_port, *_WIRED, locks.other_lock),
     "fuse-blows": (*_WIRED, supplies.bigger_fuse),

@@ -1,16 +1,18 @@
-"""Supplies: a higher limit, a battery, another fuse, another output."""
+"""Supplies: one that gives more, a battery, another fuse, another output."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from latchwork.findings import Finding
 from latchwork.job.changes import Change, NoSuchPlace, put
+from latchwork.parts import Part
 from latchwork.quantities import CURRENT, QuantityError, parse
 from latchwork.remedies.candidate import NOTHING, Candidate, to_drop, to_put
 from latchwork.remedies.scene import Scene
 
-LIMITS_A = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.5, 10.0)
+SIZE = frozenset({"limit_a", "fold_a", "battery_fuse_a"})
+"""Figures in which a supply differs from the next larger one of its make."""
 RATINGS_VA = (8.0, 12.0, 16.0, 24.0, 40.0, 60.0)
 BLOCKS_AH = (7, 12, 17, 24, 38)
 FUSES_A = (0.25, 0.5, 0.63, 0.8, 1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0)
@@ -27,11 +29,42 @@ def supplies_at(scene: Scene, finding: Finding) -> tuple[str, ...]:
 
 
 def limits(scene: Scene, supply: str) -> Iterator[tuple[float, Candidate]]:
-    """Every limit that a supply may have, smallest first."""
+    """Every limit that the catalogue has a supply of this make for, smallest first: a limit is a
+    property of what one buys, so the part changes, and what was said of its limit goes."""
     use = scene.site.plan.job.supplies[supply].use
-    if scene.catalogue.find(use.part, "supply").kind.word("limit") is not None:
-        for limit in LIMITS_A:
-            yield limit, _said(use.part, supply, "limit", f"{limit:.1f} A")
+    now = scene.catalogue.find(use.part, "supply")
+    if now.kind.word("limit") is None:
+        return
+    plain = now.resolve()
+    found: dict[float, Candidate] = {}
+    for spec, part in ((now, plain), *scene.specs("supply")):
+        if part.kind == plain.kind and _alike(part, plain):
+            found.setdefault(part.figures["limit_a"].value, _other_size(scene, supply, spec.name))
+    yield from sorted(found.items(), key=lambda each: each[0])
+
+
+def _alike(part: Part, now: Part) -> bool:
+    """Whether a supply differs from another in what it gives, and in outputs that it has more."""
+    had = {t.name for t in now.terminals}
+    if not had <= {t.name for t in part.terminals}:
+        return False
+    figures, others = _ranges(now), _ranges(part)
+    return all(others.get(name) == each for name, each in figures.items()) and all(
+        part.facts.get(name) == fact for name, fact in now.facts.items() if name != "outputs"
+    )
+
+
+def _ranges(part: Part) -> dict[str, tuple[float, float]]:
+    return {name: (f.low, f.high) for name, f in part.figures.items() if name not in SIZE}
+
+
+def _other_size(scene: Scene, supply: str, name: str) -> Candidate:
+    """Another part for a supply, with all that the job says of it but its limit."""
+    path = f"supplies.{supply}"
+    if not isinstance(scene.said(path), Mapping):
+        return to_put(path, name)
+    made = to_put(f"{path}.part", name) if scene.said(f"{path}.part") != name else NOTHING
+    return made if scene.said(f"{path}.limit") is None else made + to_drop(f"{path}.limit")
 
 
 def ratings(scene: Scene, supply: str) -> Iterator[tuple[float, Candidate]]:
@@ -55,7 +88,7 @@ def _said(part: str, supply: str, word: str, value: str) -> Candidate:
 
 
 def higher_limit(scene: Scene, finding: Finding) -> Iterator[Candidate]:
-    """A supply that gives more."""
+    """The next larger supplies of the catalogue."""
     for supply in supplies_at(scene, finding):
         now = scene.site.plan.devices[supply].part.figures.get("limit_a")
         for limit, candidate in limits(scene, supply):
@@ -92,6 +125,18 @@ def bigger_battery(scene: Scene, finding: Finding) -> Iterator[Candidate]:
         now = planned.battery_ah.value if planned.battery_blocks and planned.battery_ah else 0.0
         for ah, candidate in batteries(scene, supply):
             if ah > now:
+                yield candidate
+
+
+def smaller_battery(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """A battery that takes less to charge, as large as will do; only where hours are asked that
+    tell whether it will."""
+    if scene.site.plan.job.site.standby_h is None:
+        return
+    for supply in supplies_at(scene, finding):
+        now = scene.site.plan.supplies[supply].battery_ah
+        for ah, candidate in reversed(list(batteries(scene, supply))):
+            if now is not None and ah < now.value:
                 yield candidate
 
 
