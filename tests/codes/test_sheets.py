@@ -280,6 +280,27 @@ def test_the_programming_card_opens_no_door() -> None:
     assert Note("programming card", ("Mara Quill",)) in made.notes
 
 
+def test_cards_that_the_reader_format_shuts_out_are_noted() -> None:
+    """26 bits on the wire, a controller that left the factory set to 34, and the other way."""
+    register, made = keyed_and_changed("D2.controller")
+    assert Note("reader format", ("Mara Quill", "Sefa Quill"), "26") in made.notes
+    setup = c.ControllerSetUp("D2.controller", "menus", 6, {"reader format": "26"})
+    wide = msgspec.structs.replace(register.cards["K1"], id="K90", layout="34-bit", value=1 << 20)
+    bare = msgspec.structs.replace(wide, id="K91", layout="32-bit identifier", value=1 << 21)
+    _, made = keyed_and_changed("D2.controller", setup, wide, bare)
+    found = [n for n in made.notes if n.code == "reader format"]
+    assert found == [Note("reader format", ("Mara Quill",), "34")]
+
+
+def test_a_door_that_stays_open_after_each_grant_is_noted() -> None:
+    """Relay 2 of the shared controller frees the yard."""
+    toggled = {"relay 2 mode": "toggle"}
+    _, made = keyed_and_changed("C1", c.ControllerSetUp("C1", "letter pairs", 6, toggled))
+    assert [n for n in made.notes if n.code == "toggle"] == [Note("toggle", ("Yard",))]
+    _, made = keyed_and_changed("C1")
+    assert "toggle" not in {n.code for n in made.notes}
+
+
 def test_what_a_controller_cannot_be_told_is_noted() -> None:
     register = small_register()
     guest = c.Person("P30", "Guest", ("staff",), None, DAY, False, "duress")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import zoneinfo
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from latchwork.codes.errors import CodesError
@@ -32,12 +32,16 @@ class ControllerOnSite:
 
 @dataclass(frozen=True, slots=True)
 class SiteView:
-    """Doors by id with their names, controllers by id, and the zone whose clock hours go by."""
+    """Doors by id with their names, controllers by id, and the zone whose clock hours go by.
+
+    ``folder``: the job's, where its own card layouts are.
+    """
 
     name: str
     zone: zoneinfo.ZoneInfo
     doors: Mapping[str, str]
     controllers: Mapping[str, ControllerOnSite]
+    folder: Path | None = None
 
 
 def view(job: Job) -> SiteView:
@@ -89,7 +93,7 @@ def folder_of(path: Path) -> Path:
 
 def read_site(path: Path) -> SiteView:
     """The site of a job folder. Raises JobErrors or CodesError."""
-    return view(open_folder(path).job)
+    return replace(view(open_folder(path).job), folder=folder_of(path))
 
 
 def find_door(site: SiteView, text: str) -> str:

@@ -10,6 +10,8 @@ from pathlib import Path
 
 import msgspec
 
+from latchwork.codes.cards.describe import layouts_for
+from latchwork.codes.cards.layout import Layout
 from latchwork.codes.content import Content
 from latchwork.codes.errors import CodesError
 from latchwork.codes.keypad.grammar import Grammar
@@ -87,7 +89,8 @@ def controller_sheet(
     sheet = make_sheet(grammar, now, content, from_reset, card_names(register, grammar))
     places = {*now.users, *content.users}
     names = {p: name_of(register, register.owners.get((controller.id, p), "")) for p in places}
-    notes = (*wanted.notes, *_odds_note(grammar, content))
+    formats = _format_notes(register, grammar, content, layouts_for(site.folder))
+    notes = (*wanted.notes, *formats, *_odds_note(grammar, content))
     return ControllerSheet(controller, grammar, sheet, notes, names, held is not None)
 
 
@@ -99,6 +102,25 @@ def _odds_note(grammar: Grammar, content: Content) -> tuple[Note, ...]:
     rule = lock_out(content.settings)
     worst = max((odds(d, n, rule).night for d, n in lengths.items()), default=0.0)
     return (Note("odds", (), f"{worst:.6g}"),) if worst >= WARN_FROM else ()
+
+
+def _format_notes(
+    register: Register, grammar: Grammar, content: Content, layouts: Mapping[str, Layout]
+) -> tuple[Note, ...]:
+    """People whose cards have other bits on the wire than the controller reads.
+
+    A layout without parity is what a card says of itself; what a reader makes of it is not known.
+    """
+    read = content.settings.get("reader format")
+    here = {card for user in content.users.values() for card in user.cards}
+    unread: dict[int, dict[str, None]] = {}
+    for card in register.cards.values():
+        layout = layouts.get(card.layout)
+        if layout is None or not layout.parity or str(layout.bits) == (read or str(layout.bits)):
+            continue
+        if card_number(card.value, grammar) in here:
+            unread.setdefault(layout.bits, {})[name_of(register, card.person)] = None
+    return tuple(Note("reader format", tuple(who), str(bits)) for bits, who in unread.items())
 
 
 def card_names(register: Register, grammar: Grammar) -> dict[str, str]:

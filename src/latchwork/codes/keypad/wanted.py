@@ -24,8 +24,8 @@ class Note:
     """Something meant that this controller cannot be told, or to be warned of.
 
     ``code``: hours, holiday hours, until, kind, relay, cards, pin, same pin, same card,
-    programming card, no card, no PIN, setting, starts, odds. ``who``: the people, or the setting.
-    ``detail`` as it needs.
+    programming card, no card, no PIN, setting, toggle, reader format, starts, odds. ``who``: the
+    people, the setting, or the doors. ``detail`` as it needs.
     """
 
     code: str
@@ -258,6 +258,9 @@ class _Meaning:
         for name in sorted(asked):
             if not self.grammar.can(f"set {name}"):
                 self.notes.add("setting", name)
+        for door, way in self.controller.doors.items():
+            if self.setting(f"relay {way or '1'} mode") == "toggle":
+                self.notes.add("toggle", self.site.doors[door])
         return {
             name: self.setting(name) if self.grammar.can(f"set {name}") else spec.factory
             for name, spec in self.grammar.settings.items()
