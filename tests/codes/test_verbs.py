@@ -326,6 +326,36 @@ def test_the_programming_card_is_one_that_nobody_has(furnished: Run, job: Path) 
     )
 
 
+@pytest.mark.parametrize(
+    ("printing", "value"),
+    [
+        ("hex, 5 bytes", 0x0100AABBCC),
+        ("hex, nibbles bit-reversed", 0x080055DD33),
+        ("hex, bytes bit-reversed", 0x800055DD33),
+    ],
+)
+def test_a_print_that_could_be_several(run: Run, job: Path, printing: str, value: int) -> None:
+    """Turned round by hand: of 1, A, B, C the nibbles backwards are 8, 5, D, 3."""
+    run("new")
+    read = ("--layout", "40-bit identifier", "--printing", printing)
+    asked = run("add", "Mara", *read[:2], "--card", "0100AABBCC", code=2).output
+    assert f'"{printing}"' in asked
+    assert "--printing" in asked
+    run("add", "Mara", "--card", "0100AABBCC", *read)
+    assert open_store(job, OFFICE).register.cards["K1"].value == value
+    run("change", "Mara", "--card", "0100AABBDD", *read, "--why", "one for the car")
+    run("lost", "0100AABBDD", "--new", "0100AABBEE", *read)
+    assert open_store(job, OFFICE).register.cards.keys() == {"K1", "K3"}
+
+
+def test_the_jobs_own_layouts_count_on_a_sheet(furnished: Run, job: Path) -> None:
+    club = "{bits: 37, fields: {number: 2-36}, parity: [{bit: 37, odd over: 2-36}]}"
+    (job / "layouts.yaml").write_text(f"latchwork layouts: 1\nlayouts: {{club: {club}}}\n")
+    furnished("add", "Ruda", "--group", "keepers", "--layout", "club", "--card", "123456789")
+    sheet = " ".join(furnished("keypad", "Archive").output.split())
+    assert "cards of 37 bits are not read as this controller is set: Ruda" in sheet
+
+
 def test_hours_a_clock_change_repeats_and_leaves_out(furnished: Run) -> None:
     assert "shows this time twice" in furnished("who", "D1", "2026-10-25 02:30").output
     assert "not on the clock" in furnished("who", "D1", "2027-03-28 02:30", code=2).output

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from latchwork.cli.codes.common import (
+    F,
     a_day,
     job_argument,
     opened,
@@ -24,7 +25,18 @@ if TYPE_CHECKING:
     from latchwork.codes.register.register import Register
     from latchwork.codes.site import SiteView
 
-_LAYOUT = "26-bit"
+
+def _card_options(command: F) -> F:
+    """How the card that is given reads."""
+    command = click.option(
+        "--printing", default="", help='How the card is printed, such as "10 digits".'
+    )(command)
+    command = click.option(
+        "--facility", type=int, help="The card's facility code where it is not printed."
+    )(command)
+    return click.option(
+        "--layout", default="26-bit", show_default=True, help="How the card is laid out."
+    )(command)
 
 
 @click.command()
@@ -43,8 +55,7 @@ _LAYOUT = "26-bit"
 @click.option("--pin/--no-pin", default=False, help="Give a PIN.")
 @click.option("--digits", default=6, show_default=True, type=click.IntRange(4, 8))
 @click.option("--card", "cards", multiple=True, metavar="PRINTED", help="A card as printed.")
-@click.option("--layout", default=_LAYOUT, show_default=True, help="How the card is laid out.")
-@click.option("--facility", type=int, help="The card's facility code where it is not printed.")
+@_card_options
 @store_options
 @why_option
 def add(
@@ -60,6 +71,7 @@ def add(
     cards: tuple[str, ...],
     layout: str,
     facility: int | None,
+    printing: str,
     holder: str | None,
     passphrase_fd: int | None,
     why: str | None,
@@ -81,7 +93,7 @@ def add(
         if pin:
             draft.give_pin(person.id, digits)
         for printed in cards:
-            _give_card(job, draft, person.id, printed, layout, facility)
+            _give_card(job, draft, person.id, printed, layout, facility, printing)
         save(store, draft.changes, reason(why, say("codes.why-add", {"name": person.name})))
         click.echo(say("codes.added", {"name": person.name, "id": person.id}))
         if pin:
@@ -89,13 +101,19 @@ def add(
 
 
 def _give_card(
-    job: Path, draft: Draft, person: str, printed: str, layout: str, facility: int | None
+    job: Path,
+    draft: Draft,
+    person: str,
+    printed: str,
+    layout: str,
+    facility: int | None,
+    printing: str,
 ) -> None:
     from latchwork.cli.codes.lists import layout_named
     from latchwork.codes.cards.batch import read_printed
 
     found = layout_named(job, layout)
-    card = read_printed(found, printed, facility)
+    card = read_printed(found, printed, facility, printing)
     draft.give_card(person, found.name, card.value, card.facility, card.number, printed)
 
 
@@ -111,8 +129,7 @@ def _give_card(
 @click.option("--pin", type=click.Choice(["new", "drop"]), help="Give a new PIN, or take it away.")
 @click.option("--digits", default=6, show_default=True, type=click.IntRange(4, 8))
 @click.option("--card", "cards", multiple=True, metavar="PRINTED", help="One more card.")
-@click.option("--layout", default=_LAYOUT, show_default=True)
-@click.option("--facility", type=int)
+@_card_options
 @store_options
 @why_option
 def change(
@@ -129,6 +146,7 @@ def change(
     cards: tuple[str, ...],
     layout: str,
     facility: int | None,
+    printing: str,
     holder: str | None,
     passphrase_fd: int | None,
     why: str | None,
@@ -161,7 +179,7 @@ def change(
         elif pin == "drop":
             draft.drop_pin(found)
         for printed in cards:
-            _give_card(job, draft, found.id, printed, layout, facility)
+            _give_card(job, draft, found.id, printed, layout, facility, printing)
         if not draft.changes:
             click.echo(say("codes.nothing"))
             return
@@ -235,8 +253,7 @@ def remove(
 @job_argument
 @click.argument("card")
 @click.option("--new", metavar="PRINTED", help="The card that replaces it.")
-@click.option("--layout", default=_LAYOUT, show_default=True)
-@click.option("--facility", type=int)
+@_card_options
 @click.option("--returned", is_flag=True, help="It was handed in, not lost.")
 @store_options
 @why_option
@@ -246,6 +263,7 @@ def lost(
     new: str | None,
     layout: str,
     facility: int | None,
+    printing: str,
     returned: bool,
     holder: str | None,
     passphrase_fd: int | None,
@@ -271,7 +289,7 @@ def lost(
         draft = Draft(register)
         draft.drop_card(found[0], not returned)
         if new is not None:
-            _give_card(job, draft, owner, new, layout, facility)
+            _give_card(job, draft, owner, new, layout, facility, printing)
         name = register.people[owner].name
         save(store, draft.changes, reason(why, say("codes.why-lost", {"name": name})))
         click.echo(say("codes.lost", {"name": name, "printed": found[0].printed}))

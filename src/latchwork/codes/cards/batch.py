@@ -50,8 +50,8 @@ def read_printed(
     if not values:
         raise CodesError(f"{printed[:40]!r} is no card number")
     if len(values) > 1:
-        names = ", ".join(p.name for p, _ in readings(printed))
-        raise CodesError(f"{printed[:40]!r} could be printed as {names}; say which")
+        names = ", ".join(f'"{p.name}"' for p, _ in readings(printed))
+        raise CodesError(f"{printed[:40]!r} could be printed as {names}; say which by --printing")
     return _of_value(layout, values.pop())
 
 
