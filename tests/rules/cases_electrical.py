@@ -39,6 +39,15 @@ def _lines(first: str, second: str) -> str:
     )
 
 
+def _contact_on(rows: str) -> str:
+    runs = (
+        "{power: 8 m of 3 x 1.0 mm², lock: 4 m of 2 x 1.0 mm², reader: 2 m of 6 x 0.22 mm², "
+        "release: 4 m of 4 x 1.0 mm², contact: 4 m of 4 x 0.22 mm²}"
+    )
+    its = {"contact": '"door contact, changeover"', "wiring": f"{{contact: [{rows}]}}"}
+    return job(but(MAGNET, {**its, "runs": runs}))
+
+
 def _bolt(run: str) -> str:
     runs = f"{{power: {run} of 3 x 0.75 mm², lock: 2 m of 2 x 1.0 mm²}}"
     its = {"lock": "{part: bolt 24 V fail-safe, picks up at: 20 V}", "diode": "diode", "runs": runs}
@@ -617,6 +626,18 @@ JOINING = [
             more="devices: {F1: fire relay}",
         ),
         frozenset({"fire-alarm-stays-locked"}),
+    ),
+    # A contact's core on the relay's common stands where the release would have fed it.
+    Case(
+        "wiring-left-open",
+        "D1",
+        FAILS,
+        _contact_on("[controller.COM, contact brown, contact.COM]"),
+        _contact_on(
+            "[controller.CONTACT, contact brown, contact.COM], "
+            "[controller.GND, contact white, contact.NO]"
+        ),
+        frozenset({"not-locked"}),
     ),
     Case(
         "wiring-supply-unsaid",

@@ -146,6 +146,7 @@ BY_RULE: Mapping[str, tuple[Move, ...]] = {
         devices.door_contact,
         devices.without,
     ),
+    "wiring-left-open": (wiring.standard_leg,),
     "wiring-one-contact-for-several-locks": (
         devices.fire_contact,
         cables.more_cores,

@@ -20,6 +20,7 @@ TROUBLES = {
     "no such terminal": Severity.FAILS,
     "nothing to join to": Severity.FAILS,
     "one contact for several locks": Severity.FAILS,
+    "left open": Severity.FAILS,
     "supply unsaid": Severity.WEAK,
     "output unsaid": Severity.NOTE,
 }

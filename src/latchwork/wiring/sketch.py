@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from latchwork.plan.model import PlannedCable
@@ -125,7 +125,19 @@ class Sketch:
         while lead := next((r for r in rows if _to_lay(r)), None):
             gone, stays = (lead.start, lead.end) if lead.start[0] == "?" else (lead.end, lead.start)
             rows = [_moved(r, gone, stays) for r in rows if r is not lead]
+        self._left_open(rows)
         return tuple(self._named(rows))
+
+    def _left_open(self, rows: Sequence[Draft]) -> None:
+        """Note rows with an end that nothing was joined to, where nothing else tells of the leg."""
+        met = Counter(end for row in rows for end in (row.start, row.end) if end[0] == "?")
+        told = {trouble.leg for trouble in self.troubles}
+        for row in rows:
+            loose = [end for end in (row.start, row.end) if met[end] == 1]
+            if loose and row.leg not in told:
+                told.add(row.leg)
+                held = row.end if row.start in loose else row.start
+                self.trouble("left open", row.leg, terminal=held)
 
     def _named(self, rows: list[Draft]) -> Iterable[Draft]:
         met = Counter(end for row in rows for end in (row.start, row.end) if end[0] == "?")
