@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 import msgspec
 
+from latchwork.answers.beyond import BEYOND, NOT_ANSWERED
 from latchwork.answers.model import (
     CheckAnswer,
     DoorLine,
@@ -43,13 +44,6 @@ SHOWN = (
 )
 """The situations that matter on a door's line."""
 
-BEYOND = "beyond the model"
-NOT_ANSWERED = {
-    "delayed egress": ("leave", "leave_unit_dead"),
-    "interlock": ("leave", "leave_unit_dead", "enter_with"),
-    "anti-passback": ("enter_with",),
-}
-"""Which of a door's questions what is beyond the model leaves without an answer."""
 _CAN = {"enter_with": "enter_with_right"}
 
 
