@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from latchwork.answers.service import service_plan
-from latchwork.faults import Ask, Effect, PairReport, faults
+from latchwork.behaviour import Case, LockState, behave
+from latchwork.faults import Ask, Effect, PairReport, Shown, faults
 from tests.faults.known import jobs
 from tests.truth.solved import wired
 
@@ -70,7 +73,7 @@ def test_a_reading_tells_a_silent_fault_from_none() -> None:
         if c.effect is Effect.SILENT:
             assert c.reading is not None
             assert abs(c.reading.sound_v - c.reading.faulty_v) > 0.5
-            assert c.reading.situation in {key for key, _, _ in c.shows_in}
+            assert c.reading.situation in {shown.situation for shown in c.shows_in}
 
 
 GATE = """\
@@ -111,3 +114,78 @@ def test_a_battery_is_tested_at_every_visit() -> None:
     plan = service_plan(wiring, faults(wiring, ask=Ask(attacks=False, processes=1)))
     (line,) = (line for line in plan if "S1 battery dead" in line.finds)
     assert line.situation.startswith("battery/")
+
+
+TIRED = """\
+latchwork: 1
+site: {ambient: 10 to 30 °C}
+supplies:
+  S1: {part: supply 24 V, battery: 2 x 12 V 17 Ah, outputs: {1: {fuse: 1 A}, 2: {fuse: 1 A}}}
+usual: {controller: "controller, reader outside", controller at: door, reader: reader}
+doors:
+  D1:
+    power lost: unlocks
+    out by: lever
+    lock: magnet 24 V
+    exit: exit sensor
+    supply: S1 out 1
+    runs:
+      power: 20 m of 3 x 1.0 mm²
+      reader: 3 m of 6 x 0.22 mm²
+      exit: 3 m of 4 x 0.22 mm²
+  D2:
+    power lost: stays locked
+    out by: lever
+    lock: strike 24 V fail-secure, fire-listed
+    diode: diode
+    supply: S1 out 2
+    runs: {power: 32 m of 3 x 1.0 mm², reader: 3 m of 6 x 0.22 mm²}
+"""
+
+
+def test_a_service_line_says_the_moment_that_it_speaks_of() -> None:
+    """Held against the doors' own outcome: a magnet that was asked to leave by is unlocked at
+    first, and locked again once the relay time is over."""
+    wiring = wired(TIRED)
+    plan = service_plan(wiring, faults(wiring, ask=Ask(attacks=False, processes=1)))
+    site = behave(wiring)
+    assert {line.moment for line in plan} == {"begins", "held"}
+    for line in plan:
+        result = site.outcomes[line.door][Case.NOMINAL]
+        (column,) = (n for s, n in result.column.items() if s.key == line.situation)
+        lock = next(each for each in result.locks if each.device == line.lock)
+        state = LockState(int(lock.state[column, int(line.moment == "held")]))
+        assert state.name.lower() == line.expected_state
+        somebody = not line.situation.endswith("/nobody")
+        assert ("after the relay time" in line.do) is (somebody and line.moment == "held")
+    late = next(line for line in plan if "exit request" in line.situation)
+    assert (late.moment, late.expected_state) == ("held", "locked")
+
+
+def test_no_reading_is_printed_that_a_fault_which_it_should_find_passes() -> None:
+    wiring = wired(TIRED)
+    report = faults(wiring, ask=Ask(attacks=False, processes=1))
+    readings = {(c.door, c.fault): c.reading for c in report.consequences}
+    metered = 0
+    for line in service_plan(wiring, report):
+        assert line.lock
+        for fault in line.finds:
+            reading = readings[line.door, fault]
+            if reading and (reading.situation, reading.terminal) == (line.situation, line.terminal):
+                assert not line.low_v <= reading.faulty_v <= line.high_v
+                metered += 1
+    assert metered
+
+
+def test_a_battery_is_not_brought_to_its_end_more_often_for_what_is_tried_on_it() -> None:
+    """Common practice, no source: a release is tried twice a year, a battery run down once."""
+    wiring = wired(MAGNET)
+    report = faults(wiring, ask=Ask(attacks=False, processes=1))
+    some = next(c for c in report.consequences if Effect.SILENT in (c.effect, *c.also))
+    months = []
+    for power in ("mains", "battery at its end"):
+        shown = Shown(f"{power}/normal/emergency release", False, "D1.lock", "unlocked")
+        made = replace(some, shows_in=(shown,), reading=None)
+        (line,) = service_plan(wiring, replace(report, consequences=(made,)))
+        months.append(line.every_months)
+    assert months == [6, 12]

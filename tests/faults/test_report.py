@@ -294,4 +294,4 @@ def test_what_is_unsure_without_a_fault_has_no_silent_one() -> None:
     found = faults(site, ["D2"], ONE).consequences
     assert [c for c in found if c.effect is Effect.SILENT and c.fault == "D1.lock coil open"] == []
     for c in found:
-        assert all(state in ("locked", "unlocked") for _, _, state in c.shows_in)
+        assert all(shown.state in ("locked", "unlocked") for shown in c.shows_in)

@@ -34,7 +34,9 @@ def test_the_sheet_says_what_the_plan_says_in_its_order() -> None:
         if line.lock:
             told += [line.lock]
         if line.terminal:
-            told += [line.terminal, f"against {line.against}", f"{line.expected_v:.2f}"]
+            nothing = line.nothing_v is not None
+            shown = "nothing less than 0.50 V" if nothing else f"{line.expected_v:.2f}"
+            told += [line.terminal, *f"against {line.against} {shown}".split()]
         for piece in told:
             at = text.index(piece, at) + len(piece)
 

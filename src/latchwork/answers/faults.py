@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from pathlib import Path
 from typing import TypeVar
 
 import msgspec
 
+from latchwork.answers.beyond import beyond
 from latchwork.answers.detail import UnknownName
 from latchwork.answers.edits import line_difference
 from latchwork.answers.faults_model import (
@@ -101,7 +102,7 @@ def faults_jobs(
             for door in report.doors:
                 tried += fault_remedies(scene, report, door, _tell(progress))
         plan = service_plan(each.wiring, report, _at("", progress), over)
-        answer = answered(each.wiring, report, plan, tried, text, asked=remedies)
+        answer = answered(each.wiring, report, plan, tried, text, doors=doors, asked=remedies)
         told.append((answer, report.what_ifs))
     return told
 
@@ -141,19 +142,22 @@ def answered(
     tried: Sequence[FaultRemedy] = (),
     text: str = "",
     *,
+    doors: Collection[str] = (),
     asked: bool = False,
 ) -> FaultsAnswer:
     """A report and its service plan with their words. ``text`` is the job file's that ``tried``
-    were laid on."""
+    were laid on; ``doors``: those that were asked for, none: all."""
     job = wiring.plan.job
     told = _Told(wiring, report, tried, plan, text)
+    bare = [d for d in doors or wiring.plan.doors if not wiring.plan.doors[d].devices]
     attacks, pairs = report.attacks, report.pairs
     return FaultsAnswer(
         FORM,
         job.file,
         job.site.name,
         report.listed,
-        tuple(told.door(door) for door in report.doors),
+        # A door with nothing fitted is in no circuit and in no report; it is told of all the same.
+        tuple(told.door(d) for d in wiring.plan.doors if d in report.doors or d in bare),
         report.unseen,
         _counts(report.counts),
         _counts(attacks.counts) if attacks else None,
@@ -202,6 +206,7 @@ class _Told:
             door,
             self._wiring.plan.doors[door].door.name,
             "lock" in slots,
+            beyond(self._wiring.plan.doors[door].door),
             {e.value: sum(c.effect is e for c in mine) for e in TOLD},
             tuple(self._fault(c) for c in mine),
             tuple(_attack(a) for a in self._opened[door]),

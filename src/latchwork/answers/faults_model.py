@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import msgspec
 
+from latchwork.answers.beyond import Beyond
 from latchwork.answers.service import ServiceLine
 
 
@@ -84,12 +85,13 @@ class FaultRemedyLine(msgspec.Struct, frozen=True):
 
 
 class DoorFaults(msgspec.Struct, frozen=True):
-    """One door. ``counts``: faults by their worst effect; ``covered`` None: attacks were not asked
-    for."""
+    """One door. ``beyond``: what of it is beyond the model, and gets no answer, if anything;
+    ``counts``: faults by their worst effect; ``covered`` None: attacks were not asked for."""
 
     id: str
     name: str
     has_lock: bool
+    beyond: Beyond | None
     counts: dict[str, int]
     faults: tuple[FaultLine, ...]
     attacks: tuple[AttackLine, ...]

@@ -3,13 +3,25 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 import msgspec
 
+from latchwork.answers.beyond import not_tried
 from latchwork.answers.faults_words import fault_text
 from latchwork.behaviour import Event, Mode, Power
-from latchwork.faults import Consequence, Effect, FaultReport, Progress, Reading, bands
+from latchwork.behaviour.situations import HELD_S
+from latchwork.faults import (
+    Consequence,
+    Effect,
+    FaultReport,
+    Progress,
+    Reading,
+    Shown,
+    bands,
+)
+from latchwork.faults.reasons import CLEAR_V
 from latchwork.faults.spread import Over
 from latchwork.wiring import Wiring
 from latchwork.words import say
@@ -24,6 +36,9 @@ MONTHS: Mapping[str, int] = {
 }
 """How often what is tried in a situation is tested (common practice, no source)."""
 USUAL_MONTHS = 12
+NOT_METERED = Reading("", True, "", "", 0.0, 0.0)
+METER_V = 0.1
+"""A meter that shows less shows nothing (common practice, no source)."""
 
 
 class ServiceLine(msgspec.Struct, frozen=True):
@@ -33,6 +48,9 @@ class ServiceLine(msgspec.Struct, frozen=True):
 
     door: str
     situation: str
+    moment: str
+    """"begins" or "held": of what somebody does, whether one looks at once or past the relay
+    time; else whether one looks as it comes about or later on."""
     do: str
     every_months: int
     lock: str
@@ -45,6 +63,12 @@ class ServiceLine(msgspec.Struct, frozen=True):
     finds: tuple[str, ...]
     told: tuple[str, ...]
 
+    @property
+    def nothing_v(self) -> float | None:
+        """Where the meter shows nothing if nothing is wrong, up to how much counts as that: what
+        the test finds is further off."""
+        return CLEAR_V if max(abs(self.low_v), abs(self.high_v)) < METER_V else None
+
 
 def service_plan(
     wiring: Wiring,
@@ -55,23 +79,34 @@ def service_plan(
     """The fewest tests that find every silent fault of ``report``, by door.
 
     A fault that is silent alone is found by its lock; one that only a second fault brings to light
-    by a meter. Faults that no reading tells apart are in no line.
+    by a meter. Faults that no reading tells apart are in no line, nor what shows only where the
+    door's answer is beyond the model.
     """
-    lines = list(_lines(report))
-    metered = [(door, reading) for door, reading, *_ in lines if reading.terminal]
+    tests = list(_tests(wiring, report))
+    metered = [(t.door, next(iter(t.readings.values()))) for t in tests if t.readings]
     found = iter(bands(wiring, metered, progress, over))
     rank = {door: n for n, door in enumerate(wiring.plan.doors)}
     out = []
-    for door, reading, lock, state, finds in lines:
-        low, high = next(found) if reading.terminal else (0.0, 0.0)
+    for test in tests:
+        reading, finds = next(iter(test.readings.values()), NOT_METERED), test.finds
+        low, high = next(found) if test.readings else (0.0, 0.0)
+        passed = [name for name, r in test.readings.items() if not _tells(r, low, high)]
+        if passed and test.lock:
+            # The lock tells all of them; a reading that some of them pass would mislead.
+            reading, low, high = NOT_METERED, 0.0, 0.0
+        elif passed:
+            finds = tuple(name for name in finds if name not in passed)
+        if not finds:
+            continue
         out.append(
             ServiceLine(
-                door,
-                reading.situation,
-                _do(reading.situation),
-                _months(reading.situation),
-                lock,
-                state,
+                test.door,
+                test.situation,
+                "held" if test.held else "begins",
+                _do(test.situation, test.held),
+                _months(test.situation),
+                test.lock,
+                test.state,
                 reading.terminal,
                 reading.against,
                 reading.sound_v,
@@ -84,63 +119,108 @@ def service_plan(
     return tuple(sorted(out, key=lambda line: (rank[line.door], line.every_months, line.situation)))
 
 
-Line = tuple[str, Reading, str, str, tuple[str, ...]]
-"""Door, where to look, the lock and its state where nothing is wrong, faults found."""
+@dataclass(frozen=True, slots=True)
+class _Test:
+    """Where and when to look at a door; the lock and its state where nothing is wrong, "" where a
+    meter alone tells; faults found, and readings of them at one terminal."""
+
+    door: str
+    situation: str
+    held: bool
+    lock: str
+    state: str
+    finds: tuple[str, ...]
+    readings: Mapping[str, Reading]
 
 
-def _lines(report: FaultReport) -> Iterator[Line]:
+def _tests(wiring: Wiring, report: FaultReport) -> Iterator[_Test]:
+    unknown = {name: not_tried(planned.door) for name, planned in wiring.plan.doors.items()}
     by_door: dict[str, dict[str, Consequence]] = defaultdict(dict)
     for c in report.consequences:
         if Effect.SILENT in (c.effect, *c.also):
             by_door[c.door].setdefault(c.fault, c)
     for door, silent in by_door.items():
-        yield from _cover(door, silent)
+        yield from _cover(door, silent, unknown[door])
     alone = {(c.door, c.fault) for c in report.consequences}
     by_meter: dict[tuple[str, str, str], dict[str, Reading]] = defaultdict(dict)
     for pair in report.pairs.pairs if report.pairs else ():
         reading = pair.reading
-        if reading is not None and (pair.door, pair.silent) not in alone:
+        if reading is None or (pair.door, pair.silent) in alone:
+            continue
+        if _parts(reading.situation)[2] not in unknown[pair.door]:
             key = pair.door, reading.situation, reading.terminal
             by_meter[key][pair.silent] = reading
-    for (door, _, _), by_fault in by_meter.items():
-        yield door, next(iter(by_fault.values())), "", "", tuple(sorted(by_fault))
+    for (door, situation, _), by_fault in by_meter.items():
+        held = next(iter(by_fault.values())).held
+        names = tuple(sorted(by_fault))
+        yield _Test(door, situation, held, "", "", names, {n: by_fault[n] for n in names})
 
 
-def _cover(door: str, silent: Mapping[str, Consequence]) -> Iterator[Line]:
-    """Few situations in which all of these faults show: the one that shows most first, and what a
-    visit cannot bring about for what nothing else shows."""
-    left = dict(silent)
+def _cover(
+    door: str, silent: Mapping[str, Consequence], unknown: Collection[str]
+) -> Iterator[_Test]:
+    """Few tests in which all of these faults show: the one that shows most first, and what a visit
+    cannot bring about for what nothing else shows. ``unknown``: what is not to be tried."""
+    left: dict[str, tuple[Shown, ...]] = {}
+    for name, c in silent.items():
+        shown = tuple(s for s in c.shows_in if _parts(s.situation)[2] not in unknown)
+        if shown:
+            left[name] = shown
     while left:
-        situations = [key for c in left.values() for key, _, _ in c.shows_in]
-        best = max(dict.fromkeys(situations), key=lambda s: (_soon(s), situations.count(s)))
-        found = {
-            name: next((shown for shown in c.shows_in if shown[0] == best), None)
-            for name, c in left.items()
-        }
-        names = sorted(name for name, shown in found.items() if shown)
-        metered = {n: r for n in names if (r := left[n].reading) and r.situation == best}
-        # The meter goes where it tells most of them.
-        terminals = [r.terminal for r in metered.values()]
-        told = max(metered, key=lambda n: terminals.count(metered[n].terminal), default=names[0])
-        _, lock, state = found[told] or ("", "", "")
-        reading = metered.get(told) or Reading(best, True, "", "", 0.0, 0.0)
-        yield door, reading, lock, state, tuple(names)
+        places = [shown for some in left.values() for shown in some]
+        best = max(
+            dict.fromkeys(places), key=lambda s: (_soon(s.situation), places.count(s), _usual(s))
+        )
+        names = tuple(sorted(name for name, some in left.items() if best in some))
+        yield _Test(door, *best, names, _metered(best, names, silent))
         for name in names:
             del left[name]
 
 
+def _metered(
+    at: Shown, names: Sequence[str], silent: Mapping[str, Consequence]
+) -> dict[str, Reading]:
+    """Those of the faults that a meter tells there and then, at the terminal that tells most."""
+    found = {}
+    for name in names:
+        reading = silent[name].reading
+        if reading and (reading.situation, reading.held) == (at.situation, at.held):
+            found[name] = reading
+    terminals = [reading.terminal for reading in found.values()]
+    most = max(terminals, key=terminals.count, default="")
+    return {name: reading for name, reading in found.items() if reading.terminal == most}
+
+
+def _tells(reading: Reading, low: float, high: float) -> bool:
+    """Whether what a meter shows with the fault lies clearly outside what it may show without."""
+    return not low - CLEAR_V <= reading.faulty_v <= high + CLEAR_V
+
+
+def _parts(situation: str) -> tuple[str, str, str]:
+    """Power, mode and event of a situation's key, without which exit device is used."""
+    power, mode, event = (part.strip() for part in situation.split("/"))
+    return power, mode, event.partition(" (")[0]
+
+
 def _soon(situation: str) -> bool:
     """Whether a visit can bring it about: a battery takes hours to its end."""
-    return not situation.startswith(f"{Power.BATTERY_END}/")
+    return _parts(situation)[0] != Power.BATTERY_END
 
 
-def _do(situation: str) -> str:
-    power, mode, event = (part.strip() for part in situation.split("/"))
-    event = event.partition(" (")[0]
-    given = mode if mode != Mode.NORMAL else power
-    line = {"do": say(f"service.do.{event}"), "given": say(f"service.given.{given}")}
-    return say("service.line", line)
+def _usual(shown: Shown) -> bool:
+    """Whether one looks when one would: at once at what somebody does, else in the long run."""
+    return shown.held is (_parts(shown.situation)[2] == Event.NOBODY)
+
+
+def _do(situation: str, held: bool) -> str:
+    power, mode, event = _parts(situation)
+    given = say(f"service.given.{mode if mode != Mode.NORMAL else power}")
+    moment = "held" if held else "begins"
+    return say(f"service.do.{event}.{moment}", {"given": given, "wait": f"{HELD_S:g} s"})
 
 
 def _months(situation: str) -> int:
-    return min(MONTHS.get(part.strip(), USUAL_MONTHS) for part in situation.split("/"))
+    """A battery is not brought to its end for the sake of what is tried on it then."""
+    if not _soon(situation):
+        return MONTHS[Power.BATTERY_END]
+    return min(MONTHS.get(part, USUAL_MONTHS) for part in _parts(situation))

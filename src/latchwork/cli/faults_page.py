@@ -30,8 +30,6 @@ SEVERITY = {
 """The mark of each effect, worst first."""
 FEW = 3
 """Groups of one effect, and faults of one group, that are shown where all doors are."""
-METER_V = 0.1
-"""A meter that shows less shows nothing (common practice, no source)."""
 ONE_GROUP_V = 1.0
 """Volts that differ by less are told as one (common practice, no source)."""
 _IN, _FAR = 4, 7
@@ -95,6 +93,8 @@ class _Door:
             if count
         )
         page.section(joined((printable(door.id), printable(door.name))))
+        if door.beyond:
+            page.hang(say("mark.weak"), door.beyond.text, 2, "", "weak")
         if not door.has_lock:
             page.line(say("faults.no lock"))
             return
@@ -215,8 +215,10 @@ def service_expects(line: ServiceLine) -> str:
         told["state"] = say(f"state.{line.expected_state}")
         parts.append(say("service.expect state", told))
     if line.terminal:
-        nothing = max(abs(line.low_v), abs(line.high_v)) < METER_V
-        parts.append(say("service.expect none" if nothing else "service.expect", told))
+        if line.nothing_v is not None:
+            told["less"] = say("service.less", {"nothing_v": line.nothing_v})
+        key = "service.expect" if line.nothing_v is None else "service.expect none"
+        parts.append(say(key, told))
     return "; ".join(parts)
 
 

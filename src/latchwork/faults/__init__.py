@@ -19,6 +19,7 @@ from latchwork.faults.model import (
     Pair,
     PairReport,
     Reading,
+    Shown,
     WhatIf,
     Why,
 )
@@ -45,6 +46,7 @@ __all__ = [
     "PairReport",
     "Progress",
     "Reading",
+    "Shown",
     "WhatIf",
     "Why",
     "again",

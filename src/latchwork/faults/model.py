@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields
 from enum import StrEnum
 from functools import cache
 from operator import attrgetter
-from typing import Any
+from typing import Any, NamedTuple
 
 from latchwork.behaviour import Case
 
@@ -138,12 +138,22 @@ class Reading(Sent):
     faulty_v: float
 
 
+class Shown(NamedTuple):
+    """Where a silent fault shows: in one situation, ``held`` or as it begins, a lock does otherwise
+    than its ``state`` without the fault."""
+
+    situation: str
+    held: bool
+    lock: str
+    state: str
+
+
 @dataclass(frozen=True, slots=True)
 class Consequence(Sent):
     """One fault on one door: its worst effect, in which situation, and every other effect.
 
-    Of silent faults ``shows_in`` names every situation in which a lock does otherwise, the lock,
-    and its state without the fault; ``reading`` is where a meter tells (None: nowhere clearly).
+    Of silent faults ``shows_in`` names every situation in which a lock does otherwise;
+    ``reading`` is where a meter tells (None: nowhere clearly).
     """
 
     fault: str
@@ -153,7 +163,7 @@ class Consequence(Sent):
     also: tuple[Effect, ...]
     why: Why
     case: Case = Case.NOMINAL
-    shows_in: tuple[tuple[str, str, str], ...] = ()
+    shows_in: tuple[Shown, ...] = ()
     reading: Reading | None = None
 
 

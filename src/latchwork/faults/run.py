@@ -24,7 +24,17 @@ from latchwork.faults.consequences import (
 )
 from latchwork.faults.engine import most_columns, solve_edits
 from latchwork.faults.looks import Looks, Run
-from latchwork.faults.model import TOLD, Consequence, Counts, Edit, Effect, Fault, WhatIf, Why
+from latchwork.faults.model import (
+    TOLD,
+    Consequence,
+    Counts,
+    Edit,
+    Effect,
+    Fault,
+    Shown,
+    WhatIf,
+    Why,
+)
 from latchwork.faults.prepare import Prepared, alike
 from latchwork.faults.reasons import NAMES, Named, named, readings, whys
 
@@ -246,17 +256,16 @@ def _told(task: Task, share: Share, looks: Looks, rows: slice, found: _Found) ->
     )
 
 
-def _shown(
-    otherwise: Bools, sound: States, facts: DoorFacts, cases: Cases
-) -> Iterator[tuple[str, str, str]]:
-    """Where a member does ``otherwise`` (locks x situations x moments): situation, lock, and what
-    the lock does without the fault, at the moment at which a meter is read if it shows there."""
+def _shown(otherwise: Bools, sound: States, facts: DoorFacts, cases: Cases) -> Iterator[Shown]:
+    """Where a member does ``otherwise`` (locks x situations x moments), at the moment at which a
+    meter is read if it shows there."""
     for c in np.flatnonzero(otherwise.any(axis=(0, 2))).tolist():
         differs = otherwise[:, c]
         first = int(cases.idle[c])
         moment = first if differs[:, first].any() else 1 - first
         lock = int(differs[:, moment].argmax())
-        yield cases.keys[c], facts.locks[lock], NAMES[int(sound[lock, c, moment])]
+        state = NAMES[int(sound[lock, c, moment])]
+        yield Shown(cases.keys[c], bool(moment), facts.locks[lock], state)
 
 
 def _pulled(

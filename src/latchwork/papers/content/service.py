@@ -46,6 +46,7 @@ def service_sheets(source: Source) -> list[Sheet]:
 
 def _row(line: ServiceLine) -> dict[str, str]:
     state = words(f"expect.{line.expected_state}") if line.lock else ""
+    shown, within = _expected(line)
     return {
         "door": line.door,
         "do": line.do,
@@ -54,9 +55,18 @@ def _row(line: ServiceLine) -> dict[str, str]:
         "state": state,
         "terminal": line.terminal,
         "against": words("service.against", {"terminal": line.against}) if line.terminal else "",
-        "volts": volts(line.expected_v) if line.terminal else "",
-        "band": band(line.low_v, line.high_v) if line.terminal else "",
+        "volts": shown,
+        "band": within,
     }
+
+
+def _expected(line: ServiceLine) -> tuple[str, str]:
+    """What the meter shows, and in which band, where nothing is wrong."""
+    if not line.terminal:
+        return "", ""
+    if line.nothing_v is not None:
+        return words("service.nothing"), say("service.less", {"nothing_v": line.nothing_v})
+    return volts(line.expected_v), band(line.low_v, line.high_v)
 
 
 def _finds(found: tuple[str, ...]) -> str:
