@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 
+from latchwork.answers.beyond import BEYOND, beyond, not_tried
 from latchwork.answers.check import finding_line
 from latchwork.answers.opening import today
 from latchwork.answers.schedules.lists import cables, connections, order
@@ -13,7 +15,7 @@ from latchwork.answers.schedules.power import supplies
 from latchwork.answers.schedules.readings import readings
 from latchwork.answers.schedules.stands import Stands
 from latchwork.answers.schedules.trials import trials
-from latchwork.behaviour import Case, Mode, Power, Progress, SiteOutcome
+from latchwork.behaviour import Case, DoorState, Event, Mode, Power, Progress, SiteOutcome
 from latchwork.behaviour.meter import Metered, behave_and_meter
 from latchwork.drawing.index import Index, index
 from latchwork.findings import Finding
@@ -41,6 +43,7 @@ def schedules(
     """Every schedule of a site as run, judged and metered."""
     stands = Stands(looked_up)
     job = site.plan.job
+    tried = {door: _answered(site, door, cases) for door, cases in shown.items()}
     rows = cables(looked_up, stands)
     worst: dict[str, str] = {}
     for line in (finding_line(f, site) for f in findings):
@@ -56,9 +59,29 @@ def schedules(
         rows,
         order(site.plan, rows),
         supplies(site, shown),
-        readings(site, looked_up, stands, shown),
-        {door: trials(site, door, cases[Case.NOMINAL].situations) for door, cases in shown.items()},
+        readings(site, looked_up, stands, tried),
+        {door: trials(site, door, cases[Case.NOMINAL].situations) for door, cases in tried.items()},
         say("caution"),
+    )
+
+
+def _answered(
+    site: SiteOutcome, door: str, cases: Mapping[Case, Metered]
+) -> Mapping[Case, Metered]:
+    """A door as metered, without the situations of which what comes is beyond the model."""
+    left_out = not_tried(site.plan.doors[door].door)
+    if not left_out:
+        return cases
+    return {case: _some(metered, left_out) for case, metered in cases.items()}
+
+
+def _some(metered: Metered, left_out: Collection[Event]) -> Metered:
+    kept = [n for n, s in enumerate(metered.situations) if s.event not in left_out]
+    return replace(
+        metered,
+        situations=tuple(metered.situations[n] for n in kept),
+        volts={name: volts[kept] for name, volts in metered.volts.items()},
+        amps={name: amps[kept] for name, amps in metered.amps.items()},
     )
 
 
@@ -70,6 +93,14 @@ def _door(site: SiteOutcome, name: str, worst: str) -> DoorRow:
     lost = states.get((Power.ALL_LOST, Mode.NORMAL, ""))
     fire = states.get((Power.MAINS, Mode.FIRE_ALARM, ""))
     panel = states.get((Power.MAINS, Mode.PANEL_LOST, ""))
+    its = beyond(door)
+
+    def by(state: DoorState | None, question: str) -> str:
+        if state is None:
+            return ""
+        if its and question in its.not_answered:
+            return BEYOND
+        return state.leave.by if question == "leave" else state.enter_with_right.by
 
     def fitted(*slots: str) -> str:
         ids = [planned.devices[s] for s in slots if s in planned.devices]
@@ -79,6 +110,7 @@ def _door(site: SiteOutcome, name: str, worst: str) -> DoorRow:
     return DoorRow(
         name,
         door.name,
+        its,
         door.outside,
         door.out_by.value,
         fitted("lock", "second lock"),
@@ -92,13 +124,13 @@ def _door(site: SiteOutcome, name: str, worst: str) -> DoorRow:
         _asked(door.power_lost),
         _asked(door.fire_alarm),
         float(rating) if isinstance(rating, int | float) else None,
-        normal.enter_with_right.by if normal else "",
-        normal.leave.by if normal else "",
-        lost.leave.by if lost else "",
+        by(normal, "enter_with"),
+        by(normal, "leave"),
+        by(lost, "leave"),
         lost.enter_without_right.can if lost else False,
         fire.enter_without_right.can if fire else False,
-        fire.leave.by if fire else "",
-        panel.leave.by if panel else "",
+        by(fire, "leave"),
+        by(panel, "leave"),
         worst,
     )
 

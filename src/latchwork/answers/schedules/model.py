@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import msgspec
 
+from latchwork.answers.beyond import Beyond
+
 
 class DoorRow(msgspec.Struct, frozen=True):
     """One door. Devices by what the catalogue calls them, "" where there is none."""
 
     id: str
     name: str
+    beyond: Beyond | None
+    """What of it is beyond the model: ``enter`` or ``leave`` and what follows say no more then."""
     outside: str
     out_by: str
     lock: str
@@ -24,7 +28,8 @@ class DoorRow(msgspec.Struct, frozen=True):
     fire_alarm: str
     fire_rating_s: float | None
     enter: str
-    """By what one enters with right, on mains; a word key as in ``Pass.by``."""
+    """By what one enters with right, on mains; a word key as in ``Pass.by``, "" where nothing
+    electrical is fitted."""
     leave: str
     """By what one leaves, on mains."""
     leave_power_lost: str
@@ -207,13 +212,15 @@ class DoorReadings(msgspec.Struct, frozen=True):
 
 
 class TrialRow(msgspec.Struct, frozen=True):
-    """Something to try at a door. ``which``: which of several exit devices. ``state`` of the door;
-    ``leave``: by what one leaves meanwhile, "" where that is not asked."""
+    """Something to try at a door. ``which``: which of several exit devices; ``device``: its kind.
+    ``state`` of the door, "opens" where a bar or lever frees what is locked; ``leave``: by what one
+    leaves meanwhile, "" where that is not asked."""
 
     key: str
     """"at rest", "card", "exit", "release", "fire alarm", "fire panel off", "mains off",
     "all off" or "power back"."""
     which: str
+    device: str
     state: str
     leave: str
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
+from latchwork.answers.beyond import beyond
 from latchwork.answers.schedules.model import TrialRow
 from latchwork.behaviour import (
     Case,
@@ -16,9 +17,12 @@ from latchwork.behaviour import (
     SiteOutcome,
     Situation,
 )
-from latchwork.behaviour.outcomes import BEGINS, HELD
+from latchwork.behaviour.outcomes import BEGINS, EXIT_SLOTS, HELD
+from latchwork.job.model import OutBy
 
-NO_LOCK = "no lock"
+NO_LOCK, OPENS = "no lock", "opens"
+BY_HAND = ("bar", "lever")
+"""Kinds of exit devices that draw what they are fitted to."""
 _DEVICE = {
     "release": ("release", "second release"),
     "fire alarm": ("fire",),
@@ -37,16 +41,33 @@ def trials(site: SiteOutcome, door: str, possible: Collection[Situation]) -> tup
         return ()
     slots = site.plan.doors[door].devices
     states = {(s.power, s.mode): s for s in site.states[door] if not s.which}
+    its = beyond(site.plan.doors[door].door)
+    answered = its is None or "leave" not in its.not_answered
     rows = []
     for key, situation in _planned(result, possible):
         needed = _DEVICE.get(key)
         if needed is not None and not any(slot in slots for slot in needed):
             continue
-        state = states.get((situation.power, situation.mode))
+        device = _exit_kind(site, door, situation) if key == "exit" else ""
+        by_hand = device in BY_HAND and site.plan.doors[door].door.out_by is not OutBy.NOTHING
+        state = states.get((situation.power, situation.mode)) if answered else None
         rows.append(
-            TrialRow(key, situation.which, _door(result, situation), _leave(state, situation))
+            TrialRow(
+                key,
+                situation.which,
+                device,
+                _door(result, situation, by_hand),
+                _leave(state, situation),
+            )
         )
     return tuple(rows)
+
+
+def _exit_kind(site: SiteOutcome, door: str, situation: Situation) -> str:
+    """The kind of the exit device that is used."""
+    slots = site.plan.doors[door].devices
+    slot = situation.which or next(s for s in EXIT_SLOTS if s in slots)
+    return site.plan.devices[slots[slot]].part.kind
 
 
 def _planned(
@@ -70,14 +91,18 @@ def _leave(state: DoorState | None, situation: Situation) -> str:
     return state.leave.by if state is not None and situation.event is Event.NOBODY else ""
 
 
-def _door(result: DoorOutcome, situation: Situation) -> str:
-    """The door's own state: unlocked only when every lock is."""
+def _door(result: DoorOutcome, situation: Situation, by_hand: bool) -> str:
+    """The door's own state: unlocked only when every lock is. ``by_hand``: what one works frees
+    some locks by itself."""
     column = result.column.get(situation)
     if column is None or not result.locks:
         return NO_LOCK
     moment = HELD if situation.event is Event.NOBODY else BEGINS
-    states = {LockState(int(lock.state[column, moment])) for lock in result.locks}
+    now = [(lock, LockState(int(lock.state[column, moment]))) for lock in result.locks]
+    if all(state is LockState.UNLOCKED for _, state in now):
+        return LockState.UNLOCKED.name.lower()
+    states = {state for lock, state in now if not (by_hand and lock.lever_frees)}
     for worst in (LockState.LOCKED, LockState.CHATTER, LockState.MARGINAL):
         if worst in states:
             return worst.name.lower()
-    return LockState.UNLOCKED.name.lower()
+    return OPENS

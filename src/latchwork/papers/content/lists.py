@@ -15,6 +15,7 @@ from latchwork.papers.content.source import (
     by,
     door_title,
     out_by,
+    with_beyond,
     words,
 )
 from latchwork.papers.content.wired import Wired
@@ -27,6 +28,8 @@ SIZE_PT, TERMINAL_MM, CORE_MM, TO_MM = 8.4, 14.6, 56.0, 41.6
 
 def sentence(row: DoorRow) -> str:
     """What the door does, in one plain sentence each for use, power cut and fire."""
+    if not row.leave:
+        return words("sentence.nothing")
     told = [words("sentence.use", {"enter": by(row.enter), "leave": out_by(row.leave)})]
     state = words("sentence.open" if row.open_power_lost else "sentence.locked")
     told.append(words("sentence.lost", {"state": state, "leave": out_by(row.leave_power_lost)}))
@@ -34,7 +37,7 @@ def sentence(row: DoorRow) -> str:
     told.append(words("sentence.fire", {"state": state, "leave": out_by(row.leave_fire)}))
     if row.leave_panel_lost != row.leave_fire:
         told.append(words("sentence.panel", {"leave": out_by(row.leave_panel_lost)}))
-    return " ".join(told)
+    return with_beyond(" ".join(told), row)
 
 
 def doors_sheet(source: Source) -> Sheet:

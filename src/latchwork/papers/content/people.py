@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from latchwork.answers.beyond import BEYOND
 from latchwork.answers.schedules.model import DoorRow
 from latchwork.papers.content.drawings import front_of
 from latchwork.papers.content.source import (
@@ -20,40 +23,43 @@ NOT_YET = ("danger", "insecure", "fails")
 
 
 def guides(source: Source) -> list[Sheet]:
-    """A page for every door, for its users."""
-    return [_guide(source, row) for row in source.schedules.doors]
+    """A page for every door with anything electrical, for its users."""
+    return [_guide(source, row) for row in source.schedules.doors if row.leave]
 
 
 def _guide(source: Source, row: DoorRow) -> Sheet:
     release = source.release_frees(row.id)
     kind = "release" if release else "plain"
-    fire = "open" if row.open_fire else "locked" if row.leave_fire == row.leave else "otherwise"
-    if not row.open_fire and out_by(row.leave_fire) == out_by("nothing"):
-        fire = "stuck"
+    unsaid = " unsaid" if row.leave == BEYOND else ""
     parts = [
         ("in", _lines_for("enter", row.enter, by(row.enter))),
         ("out", _leaving(row, release)),
         ("power", _power(source, row)),
-        ("fire", lines(f"guide.fire.{fire}", {"leave": out_by(row.leave_fire)})),
+        ("fire", _fire(row)),
         ("trouble", lines(f"guide.trouble.{kind}")),
-        ("care", lines(f"guide.care.{kind}")),
+        ("care", lines(f"guide.care.{kind}{unsaid}")),
     ]
     return {
         "kind": "guide",
         "title": words("sheet.guide", {"door": door_title(row)}),
         "about": words("about.guide", {"site": source.job_name}),
-        "warning": _warning(row.worst),
+        "warning": _warning(row.worst, [row]),
         **front_of(source, row),
         "parts": [{"title": words(f"guide.{k}.title"), "lines": told} for k, told in parts],
         "blanks": [words(f"blank.{k}") for k in ("grants", "call", "visit")],
     }
 
 
-def _warning(worst: str) -> str:
+def _warning(worst: str, rows: Sequence[DoorRow]) -> str:
     """What stands over a page that is not to be handed out yet, "" where it may be."""
-    if worst not in NOT_YET:
-        return ""
-    return words("guide.not yet", {"worst": say(f"severity.{worst}")})
+    told = []
+    if worst in NOT_YET:
+        told.append(words("guide.not yet", {"worst": say(f"severity.{worst}")}))
+    beyond = {row.id: row.beyond.text for row in rows if row.beyond}
+    if beyond:
+        told.append(words("guide.unsaid"))
+        told += [f"{door}: {text}" for door, text in beyond.items()]
+    return " ".join(told)
 
 
 def _lines_for(part: str, key: str, told: str) -> list[str]:
@@ -74,8 +80,18 @@ def _power(source: Source, row: DoorRow) -> list[str]:
         hours = int(battery.losses[0].hours)
         key = "battery" if hours > 1 else "battery short"
         told += lines(f"guide.power.{key}", {"hours": str(hours)})
-    key = "open" if row.open_power_lost else "locked"
+    locked = "locked unsaid" if row.leave_power_lost == BEYOND else "locked"
+    key = "open" if row.open_power_lost else locked
     return told + lines(f"guide.power.{key}", {"leave": out_by(row.leave_power_lost)})
+
+
+def _fire(row: DoorRow) -> list[str]:
+    key = "open" if row.open_fire else "locked" if row.leave_fire == row.leave else "otherwise"
+    if row.leave_fire == BEYOND:
+        key = "open unsaid" if row.open_fire else "locked unsaid"
+    elif not row.open_fire and out_by(row.leave_fire) == out_by("nothing"):
+        key = "stuck"
+    return lines(f"guide.fire.{key}", {"leave": out_by(row.leave_fire)})
 
 
 def emergency(source: Source) -> Sheet:
@@ -87,7 +103,7 @@ def emergency(source: Source) -> Sheet:
             {
                 "id": row.id,
                 "name": row.name,
-                "out": out_by(row.leave),
+                "out": out_by(row.leave) if row.leave else words("emergency.nothing"),
                 "release": words("emergency.release" if frees else "emergency.no release"),
             }
         )
@@ -98,7 +114,7 @@ def emergency(source: Source) -> Sheet:
         "kind": "emergency",
         "title": words("sheet.emergency"),
         "about": source.job_name,
-        "warning": _warning(next((s for s in NOT_YET if s in worst), "")),
+        "warning": _warning(next((s for s in NOT_YET if s in worst), ""), source.schedules.doors),
         "parts": [
             {"title": words(f"emergency.{k}.title"), "lines": lines(f"emergency.{k}.lines")}
             for k in ("trapped", "open")

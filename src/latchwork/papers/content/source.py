@@ -82,6 +82,11 @@ def door_title(row: DoorRow | Door) -> str:
     return f"{row.id}  {row.name}" if row.name and row.name != row.id else row.id
 
 
+def with_beyond(text: str, row: DoorRow) -> str:
+    """A text with what of a door is beyond the model, if anything is."""
+    return f"{text} {row.beyond.text}" if row.beyond else text
+
+
 def situation_text(key: str) -> str:
     """A situation as people read it: what is ordinary about it left out."""
     pieces = [piece for piece in key.split("/") if piece not in ("normal", "nobody")]

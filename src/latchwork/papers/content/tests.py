@@ -14,6 +14,7 @@ from latchwork.papers.content.source import (
     door_title,
     out_by,
     volts,
+    with_beyond,
     words,
 )
 from latchwork.papers.tables import situation_words
@@ -37,7 +38,7 @@ def _sheet(source: Source, row: DoorReadings) -> Sheet:
     return {
         "kind": "test",
         "title": words("sheet.test", {"door": door_title(door)}),
-        "about": words("about.test", {"lock": door.lock or "–"}),
+        "about": with_beyond(words("about.test", {"lock": door.lock or "–"}), door),
         "do_title": words("test.do"),
         "do_heads": [words(f"test.{k}") for k in ("try", "should", "ok", "seen")],
         "tests": [_trial(t) for t in source.schedules.trials[row.door]],
@@ -94,11 +95,13 @@ def _amps(row: Reading) -> Cell:
 
 def _trial(row: TrialRow) -> dict[str, str]:
     do = f"trial.{row.key}"
-    exact = f"{do} {row.which}"
-    key = exact if row.which and has(f"papers.{exact}") else do
+    exact = f"{do} {row.device}"
+    told = words(exact if row.device and has(f"papers.{exact}") else do)
+    if row.which == "second exit":
+        told = words("trial.second", {"do": told})
     expect = words(f"expect.{row.state}")
     if row.key == "release" and row.state != "unlocked":
         expect = words("expect.not freed", {"state": expect})
     if row.leave:
         expect = words("expect.leaving", {"state": expect, "leave": out_by(row.leave)})
-    return {"do": words(key), "expect": expect}
+    return {"do": told, "expect": expect}

@@ -1,0 +1,70 @@
+"""Test sheets name the exit device that is there, and expect of it what it does (common practice,
+no source)."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import pytest
+
+from latchwork.papers.content import tests
+from tests.papers.made import source_from
+
+SITE = """\
+latchwork: 1
+supplies: {S1: {part: "supply 24 V, eight outputs"}}
+usual:
+  power lost: unlocks
+  fire alarm: unlocks
+  controller: controller, reader outside
+  controller at: door
+  reader: reader
+  runs: {power: 10 m of 3 x 1.5 mm², reader: 3 m of 6 x 0.22 mm²}
+doors:
+  D1: {supply: S1 out 1, out by: lever, lock: magnet 24 V, exit: exit button,
+       second exit: exit sensor}
+  D2: {supply: S1 out 2, out by: nothing mechanical, lock: magnet 24 V, exit: key switch}
+  D3: {supply: S1 out 3, out by: panic bar, lock: magnet 24 V, bar: panic bar with switch}
+  D4: {supply: S1 out 4, out by: lever, lock: magnet 24 V, bar: lever with switch}
+  D5:
+    supply: S1 out 5
+    outside: outside
+    out by: panic bar
+    lock: magnet 24 V
+    second lock: strike 24 V fail-secure
+    bar: panic bar with switch
+    release: release
+    runs: {power: 20 m of 3 x 1.0 mm², reader: 3 m of 6 x 0.22 mm², release: 3 m of 4 x 1.0 mm²}
+"""
+
+
+@cache
+def tried(door: str) -> dict[str, str]:
+    source, _ = source_from(SITE)
+    (sheet,) = (s for s in tests.test_sheets(source) if str(s["title"]).split()[1] == door)
+    rows = sheet["tests"]
+    assert isinstance(rows, list)
+    return {str(row["do"]): str(row["expect"]) for row in rows}
+
+
+@pytest.mark.parametrize(
+    ("door", "does"),
+    [
+        ("D1", ["Press the exit button", "Set off the exit sensor"]),
+        ("D2", ["Turn the key switch"]),
+        ("D3", ["Push the bar"]),
+        ("D4", ["Turn the lever"]),
+    ],
+)
+def test_what_is_worked_is_what_is_fitted(door: str, does: list[str]) -> None:
+    steps = ("Press", "Set off", "Turn", "Push", "Use")
+    found = [do for do in tried(door) if do.startswith(steps)]
+    assert len(found) == len(does)
+    for do, wanted in zip(found, does, strict=True):
+        assert do.startswith(wanted)
+        assert tried(door)[do] == "unlocked"
+
+
+def test_a_bar_draws_the_latch_that_its_strike_keeps() -> None:
+    """Its switch frees the magnet; the strike stays locked, and the bar's own latch leaves it."""
+    assert tried("D5")["Push the bar"] == "opens by the bar or lever itself"
