@@ -105,3 +105,17 @@ def test_an_outdoor_keypads_installer_code_is_asked_for_where_nobody_speaks_of_i
     assert [(h.finding.rule, h.at) for h in one.hanging] == [("installer-code", ("no",))]
     known = job(but(said, {"installer code changed": "yes"}))
     assert path not in {s.doubt.path for s in settled(scene(known))}
+
+
+def test_what_a_thin_core_reads_is_asked_where_it_decides_and_behind_what_one_can_look_at() -> None:
+    """IEC 60228 has no 0.22 mm²; 78.4 Ω/km is ideal copper of that area (IEC 60028, from memory:
+    1/58 Ω mm²/m)."""
+    thin = but(PLAIN, {"runs": "{power: 12 m of 2 x 0.22 mm²}"})
+    found = [one for one in settled(scene(job(thin, but(PLAIN, run("about 28 m"))))) if one.hanging]
+    assert [one.doubt.path for one in found] == [
+        "doors.D2.runs.power",
+        "catalogue.2 x 0.22 mm²",
+    ]
+    (low, _), (high, _) = found[1].doubt.tries
+    assert low == f"{1000 / 58 / 0.22:.3g} Ω/km"
+    assert hanging(found[1]) == {"volts-low": (high,)}

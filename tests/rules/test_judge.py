@@ -11,7 +11,19 @@ from latchwork.answers.check import check
 from latchwork.behaviour import Case
 from latchwork.findings import Finding, Severity
 from latchwork.rules import judge
-from tests.rules.jobs import MAGNET, NO_BATTERY, STRIKE, Door, but, findings, job, outcome, told
+from tests.rules.cases_electrical import HUNGRY, TWELVE
+from tests.rules.jobs import (
+    MAGNET,
+    NO_BATTERY,
+    STRIKE,
+    SUPPLY,
+    Door,
+    but,
+    findings,
+    job,
+    outcome,
+    told,
+)
 
 PLAIN = but(STRIKE, {"lock": "strike 24 V fail-secure"})
 
@@ -50,6 +62,35 @@ def test_a_guess_elsewhere_is_no_part_of_it() -> None:
     guessed = but(STRIKE, {"runs": "{power: about 10 m of 2 x 1.0 mm²}"})
     low = _one(job(_power("40 m of 2 x 0.5 mm²"), guessed), "volts-low")
     assert low.provisional == ()
+
+
+def test_where_no_current_flows_no_length_counts() -> None:
+    """A strike on a dead site stays shut whatever its cables (common practice, no source)."""
+    shut = but(STRIKE, {"out by": "nothing mechanical", "exit": "button"})
+    shut = but(shut, {"runs": "{power: 10 m of 2 x 1.0 mm², exit: about 3 m of 4 x 0.22 mm²}"})
+    dies = [f for f in findings(job(shut)) if f.rule == "exit-dies"]
+    assert "all lost" in {f.situation.partition("/")[0] for f in dies}
+    assert {f.provisional for f in dies if f.situation.startswith("all lost/")} == {()}
+
+
+def test_a_signal_cable_decides_no_volts() -> None:
+    """A button's few milliamperes (common practice, no source)."""
+    runs = "{power: 60 m of 2 x 0.5 mm², exit: about 30 m of 2 x 0.22 mm²}"
+    starved = but(HUNGRY, {"exit": "button", "runs": runs})
+    assert _one(job(starved, supplies=TWELVE), "restarts").provisional == ()
+
+
+def test_an_overload_hangs_on_a_length_only_near_the_limit() -> None:
+    """A third of the limit is too little however long the cable; a hair below the margin wanted, a
+    few ohms decide (Ohm's law)."""
+    guessed = but(MAGNET, {"runs": "{power: about 40 m of 3 x 0.5 mm²}"})
+
+    def hangs_on(limit: str) -> tuple[str, ...]:
+        supplies = f"S1: {{part: supply 24 V, limit: {limit}, battery: 2 x 12 V 7 Ah}}"
+        return _one(job(guessed, supplies=supplies), "supply-overload").provisional
+
+    assert hangs_on("0.3 A") == ()
+    assert hangs_on("1.38 A") == ("doors.D1.runs.power",)
 
 
 def test_an_unknown_does_not_soften_what_no_figure_brings_about() -> None:
@@ -277,6 +318,32 @@ def test_a_site_device_may_stand_inside() -> None:
     shared = but(MAGNET, {"release": "R1"})
     devices = 'devices: {R1: {part: "release, double pole", place: inside}}'
     assert "indoor-in-weather" not in {f.rule for f in findings(job(shared, more=devices))}
+
+
+def test_alternating_current_at_one_door_leaves_the_others_as_they_are() -> None:
+    """Common practice, no source: the relay joins no circuit to another, so that a controller on
+    direct current may switch a lock on alternating current."""
+    rows = (
+        "[T1.A1, ac brown, controller.COM], [controller.NO, lead, lock.A1], "
+        "[lock.A2, ac blue, T1.A2]"
+    )
+    beside = but(STRIKE, {"lock": "strike 12 V AC fail-secure", "diode": "-",
+                          "cables": "{ac: 12 m of 2 x 1.0 mm²}",
+                          "wiring": f"{{lock: [{rows}]}}"})  # fmt: skip
+    swapped = but(STRIKE, {"found": "[{swapped: [power brown, power blue]}]"})
+    text = job(
+        beside,
+        STRIKE,
+        swapped,
+        supplies=f'S1: {SUPPLY}\nT1: {{part: "transformer 12 V AC, large"}}',
+    )
+    found = {(f.rule, f.subject) for f in findings(text)}
+    assert ("suppression-forbidden", "D2.diode") not in found
+    assert ("polarity", "D3.controller") in found
+    assert not any(rule == "wrong-current" for rule, _ in found)
+    alone = {d.device: d.volts for d in outcome(job(STRIKE)).outcomes["D1"][Case.NOMINAL].locks}
+    mixed = outcome(text).outcomes["D2"][Case.NOMINAL].locks[0]
+    assert mixed.volts.max() == pytest.approx(alone["D1.lock"].max(), rel=0.02)
 
 
 def test_a_reversed_diode_stands_before_what_comes_of_it() -> None:

@@ -12,13 +12,11 @@ from latchwork.answers.opening import today
 from latchwork.behaviour import SiteOutcome, behave
 from latchwork.findings import Finding, Severity
 from latchwork.opening import open_job
-from latchwork.remedies.guessing import Settled, settled
+from latchwork.remedies.guessing import ASSUMED, CATALOGUE, Settled, settled
 from latchwork.remedies.scene import Scene
 from latchwork.rules import judge
 
 FORM = 1
-CATALOGUE = "catalogue."
-ASSUMED = "assumed"
 
 
 class HangingLine(msgspec.Struct, frozen=True):
@@ -54,7 +52,7 @@ class QuestionsAnswer(msgspec.Struct, frozen=True):
     findings: int
     """Findings at "weak" or worse as the job stands."""
     provisional: int
-    """Those of them that hang on guesses."""
+    """Those of them that hang on guesses: each is told at the question that settles it."""
 
 
 def questions(path: Path, progress: Callable[[int, int], None] | None = None) -> QuestionsAnswer:
@@ -65,26 +63,26 @@ def questions(path: Path, progress: Callable[[int, int], None] | None = None) ->
     scene = Scene(folder.text, str(folder.job_file), opened.used, site)
     found = [f for f in judge(site, today()) if f.severity <= Severity.WEAK]
     asked = [_line(one, site) for one in settled(scene, progress)]
-    asked[sum(bool(q.settles) for q in asked) :] = [
-        *_of_catalogue(found, site),
-        *(q for q in asked if not q.settles),
-    ]
+    settling = sum(bool(q.settles) for q in asked)
+    own = list(_of_own_parts(found, {q.path for q in asked}, site))
+    asked[settling:settling] = own
+    hang = {(h.rule, h.subject) for q in asked for h in q.settles}
     return QuestionsAnswer(
         FORM,
         str(folder.job_file),
         tuple(asked),
         len(found),
-        sum(bool(f.provisional) for f in found),
+        sum((f.rule, f.subject) in hang for f in found),
     )
 
 
-def _of_catalogue(found: list[Finding], site: SiteOutcome) -> Iterator[AskLine]:
-    """Figures that the catalogue only assumes, with the findings that use them: a data sheet or a
-    measurement settles them."""
+def _of_own_parts(found: list[Finding], asked: set[str], site: SiteOutcome) -> Iterator[AskLine]:
+    """Figures that a user's own parts only guess, with the findings that use them: their data
+    sheets settle them."""
     hanging: dict[str, list[Finding]] = {}
     for finding in found:
         for path in finding.provisional:
-            if path.startswith(CATALOGUE):
+            if path.startswith(CATALOGUE) and path not in asked:
                 hanging.setdefault(path, []).append(finding)
     for path, findings in sorted(hanging.items(), key=lambda each: (-len(each[1]), each[0])):
         lines = tuple(_hanging(finding, (), site) for finding in findings)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from latchwork.behaviour import behave_all
+from latchwork.elements import exactly
 from latchwork.findings import Finding, Severity
 from latchwork.job import Fact, JobErrors, Run, read_job_text
 from latchwork.job.changes import NoSuchPlace, Value, apply, put
@@ -13,7 +14,7 @@ from latchwork.job.doors import DOOR
 from latchwork.job.facts import SITE
 from latchwork.job.fields import Field
 from latchwork.job.values import Choice, OrNone, YesNo
-from latchwork.parts import PartsErrors
+from latchwork.parts import CableType, PartsErrors
 from latchwork.plan import plan
 from latchwork.plan.cables import LENGTH_UNKNOWN
 from latchwork.quantities import Certainty
@@ -26,6 +27,8 @@ Progress = Callable[[int, int], None]
 
 GUESSES = (Certainty.ASSUMED, Certainty.GUESSED, Certainty.UNKNOWN)
 UNKNOWN = "unknown"
+ASSUMED = "assumed"
+CATALOGUE = "catalogue."
 UNSAID = frozenset({"installer-code-unsaid"})
 """Rules that ask for a word nobody has written."""
 RATED = "30 min"
@@ -35,13 +38,19 @@ RATED = "30 min"
 @dataclass(frozen=True, slots=True)
 class Doubt:
     """Something guessed or unknown. ``said`` is what the file says; ``tries`` are what it may turn
-    out to be: as people read it, and as it would be written at ``path``.
+    out to be: as people read it, and as it would be written at ``path``, or as the catalogue would
+    have the cable whose resistance it only assumes.
     """
 
     path: str
     said: str
     doors: frozenset[str]
-    tries: tuple[tuple[str, Value], ...]
+    tries: tuple[tuple[str, Value | CableType], ...]
+
+    @property
+    def of_catalogue(self) -> bool:
+        """Whether the catalogue assumes it: one has to measure, and cannot simply look."""
+        return self.path.startswith(CATALOGUE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +73,8 @@ class Settled:
 def doubts(scene: Scene) -> tuple[Doubt, ...]:
     """Everything the job guesses or does not know, in the order of the file; what is usual once."""
     found: dict[str, Doubt] = {}
-    for doubt in (*_lengths(scene), *_figures(scene), *_words(scene), *_unsaid(scene)):
+    all_ = (_lengths, _figures, _words, _unsaid, _resistances)
+    for doubt in (doubt for some in all_ for doubt in some(scene)):
         there = found.get(doubt.path)
         if there is not None:
             doors = there.doors | doubt.doors
@@ -74,8 +84,9 @@ def doubts(scene: Scene) -> tuple[Doubt, ...]:
 
 
 def settled(scene: Scene, progress: Progress | None = None) -> tuple[Settled, ...]:
-    """What each doubt settles, the one that settles most first. Each is tried one way and the
-    other through the whole model, all else as it is."""
+    """What each doubt settles, the one that settles most first, what has to be measured behind
+    what one can look at. Each is tried one way and the other through the whole model, all else as
+    it is."""
     every = doubts(scene)
     out = []
     for number, doubt in enumerate(every):
@@ -85,9 +96,10 @@ def settled(scene: Scene, progress: Progress | None = None) -> tuple[Settled, ..
     return tuple(sorted(out, key=_rank))
 
 
-def _rank(one: Settled) -> tuple[int, int, str]:
+def _rank(one: Settled) -> tuple[bool, bool, int, int, str]:
     worst = min((h.finding.severity for h in one.hanging), default=Severity.NOTE)
-    return -len(one.hanging), int(worst), one.doubt.path
+    doubt = one.doubt
+    return not one.hanging, doubt.of_catalogue, -len(one.hanging), int(worst), doubt.path
 
 
 def _hanging(scene: Scene, doubt: Doubt) -> tuple[Hanging, ...]:
@@ -112,8 +124,10 @@ def _hanging(scene: Scene, doubt: Doubt) -> tuple[Hanging, ...]:
     )
 
 
-def _wired(scene: Scene, path: str, value: Value) -> Wiring | None:
-    """The wiring with ``value`` at ``path``; None where that makes no job."""
+def _wired(scene: Scene, path: str, value: Value | CableType) -> Wiring | None:
+    """The wiring with ``value`` at ``path``, or with that cable; None where that makes no job."""
+    if isinstance(value, CableType):
+        return wire(plan(scene.site.plan.job, scene.catalogue.with_fixed((), {value.name: value})))
     try:
         text, _ = apply(scene.text, put(scene.text, path, value))
         return wire(plan(read_job_text(text, scene.file), scene.catalogue))
@@ -236,6 +250,20 @@ def _unsaid(scene: Scene) -> Iterator[Doubt]:
             for path in finding.provisional:
                 key = path.rpartition(".")[2]
                 yield Doubt(path, UNKNOWN, doors, tuple(_choices(DOOR.get(key))))
+
+
+def _resistances(scene: Scene) -> Iterator[Doubt]:
+    """What a core of a cable reads, where the catalogue only assumes it and a finding used it."""
+    found = (f for f in judge(scene.site) if f.severity <= Severity.WEAK)
+    named = {path for finding in found for path in finding.provisional}
+    for cable in scene.site.plan.cables.values():
+        kind = cable.type
+        per_m, path = kind.ohm_per_m, CATALOGUE + kind.name
+        if path in named and scene.site.plan.provenance[f"{cable.id}.ohm_per_m"].path == path:
+            ends = [replace(kind, ohm_per_m=exactly(ohm)) for ohm in (per_m.low, per_m.high)]
+            names = [f"{end.ohm_per_m.value * 1000.0:.3g} Ω/km" for end in ends]
+            users = {c.door for c in scene.wiring.conductors if c.cable == cable.id}
+            yield Doubt(path, ASSUMED, frozenset(users), tuple(zip(names, ends, strict=True)))
 
 
 def _choices(field: Field | None) -> Iterable[tuple[str, Value]]:

@@ -103,7 +103,7 @@ def judge(site: SiteOutcome, today: str = "") -> tuple[Finding, ...]:
         finding.id: finding
         for rule in RULES
         for raw in rule.find(view)
-        for finding in (provisional(view, raw, rule.uses),)
+        for finding in (provisional(view, raw, rule.uses, rule.find),)
     }
     silent = _silent(found)
     kept = [f for f in found.values() if f.rule not in silent.get(f.subject.split(".")[0], ())]
