@@ -247,11 +247,6 @@ def groups(wiring: Wiring, *, leads_apart: bool = False) -> tuple[Group, ...]:
     """The site apart into groups that can be solved alone; ``leads_apart`` as in ``things``."""
     plan = wiring.plan
     whole = things(wiring, leads_apart=leads_apart)
-    alternating = {
-        item.device
-        for item in whole.elements
-        if isinstance(item.what, Source) and item.what.alternating
-    }
     users: dict[str, list[str]] = defaultdict(list)
     for door_id, door in plan.doors.items():
         for device_id in door.devices.values():
@@ -260,12 +255,28 @@ def groups(wiring: Wiring, *, leads_apart: bool = False) -> tuple[Group, ...]:
     out = []
     for part in apart(whole):
         feeds = list(dict.fromkeys(i.device for i in part.elements if isinstance(i.what, Source)))
-        if any(feed in alternating for feed in feeds):
-            part = replace(part, elements=tuple(_as_alternating(i) for i in part.elements))
+        nodes = alternating_nodes(part)
+        if nodes:
+            its = (_as_alternating(i) if i.a in nodes else i for i in part.elements)
+            part = replace(part, elements=tuple(its))
         owners = _owners(part) | {d for i in part.elements for d in users[i.device]}
         doors = tuple(sorted(owners & rank.keys(), key=rank.__getitem__))
         out.append(Group(replace(part, reference=_reference(part)), doors, tuple(feeds)))
     return tuple(out)
+
+
+def alternating_nodes(part: Things) -> frozenset[str]:
+    """The nodes of the circuits that a source of alternating current feeds: one door may switch
+    such a lock with a controller on direct current."""
+    fed = [e.a for e in part.elements if isinstance(e.what, Source) and e.what.alternating]
+    if not fed:
+        return frozenset()
+    joined = Union()
+    branches = [(e.a, e.b) for e in part.elements] + [(c.a, c.b) for c in part.conductors]
+    for a, b in branches:
+        joined.join(a, b)
+    circuits = {joined.find(node) for node in fed}
+    return frozenset(n for ends in branches for n in ends if joined.find(n) in circuits)
 
 
 def _owners(part: Things) -> set[str]:

@@ -9,7 +9,6 @@ from latchwork.behaviour.situations import HELD_S
 from latchwork.elements import Diode
 from latchwork.findings import Finding, Severity
 from latchwork.plan import PlannedDoor
-from latchwork.rules.nets import feeds
 from latchwork.rules.rule import Rule
 from latchwork.rules.view import View, energised
 
@@ -42,7 +41,7 @@ def _across(view: View, door: PlannedDoor, group: Group, lock: str) -> Iterator[
     part = view.part(lock)
     needs = part.facts.get("suppression")
     a, b = (view.node(f"{lock}.{t.name}") for t in part.terminals[:2])
-    alternating = any(f.alternating for f in feeds(group))
+    alternating = view.alternating(a)
     controller = door.devices.get("controller", "")
     swapped = bool(controller) and view.reversed_feed(controller)
     good = 0

@@ -20,6 +20,7 @@ from latchwork.behaviour import (
     Power,
     SiteOutcome,
 )
+from latchwork.behaviour.place import alternating_nodes
 from latchwork.elements import Sense
 from latchwork.job.model import Fact, OutBy
 from latchwork.parts.model import Part
@@ -170,6 +171,14 @@ class View:
                     return True
         return False
 
+    def alternating(self, node: str) -> bool:
+        """Whether alternating current feeds the circuit of a node."""
+
+        def every() -> frozenset[str]:
+            return frozenset().union(*(alternating_nodes(g.things) for g in self.site.groups))
+
+        return node in self.kept("alternating", every)
+
     def reversed_feed(self, device: str) -> bool:
         """Whether a device that minds is fed with plus and minus swapped."""
         part = self.part(device)
@@ -177,10 +186,11 @@ class View:
             isinstance(r, Sense) and r.flag == "powered" and not r.either_way for r in part.rules
         )
         group = self.group_with(device)
-        if not minds or group is None or any(f.alternating for f in feeds(group)):
+        names = ("+", "-") if part.has_terminal("+") else ("A1", "A2")
+        plus, minus = (self.node(f"{device}.{name}") for name in names)
+        if not minds or group is None or self.alternating(plus):
             return False
-        plus, minus = ("+", "-") if part.has_terminal("+") else ("A1", "A2")
-        return self.forward(group, self.node(f"{device}.{minus}"), self.node(f"{device}.{plus}"))
+        return self.forward(group, minus, plus)
 
     def fact_m(self, door: PlannedDoor, name: str) -> Fact | None:
         """A fact of a door that is a figure; None where it is a word or was not written."""

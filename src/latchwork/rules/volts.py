@@ -308,13 +308,18 @@ def _wrong_kind(view: View) -> Iterator[tuple[str, str, str]]:
             for e in group.things.elements
             if isinstance(e.what, Source)
         }
-        if len(kinds) != 1:
-            continue
-        fed = kinds.pop()
         for device in dict.fromkeys(e.device for e in group.things.elements):
             made = made_for(view.part(device))
-            if made and made != fed and device not in group.supplies:
+            fed = next(iter(kinds)) if len(kinds) == 1 else _fed_with(view, device)
+            if kinds and made and made != fed and device not in group.supplies:
                 yield device, made, fed
+
+
+def _fed_with(view: View, device: str) -> str:
+    """The kind of current a device's own terminals are on, where the group has both."""
+    names = (t.name for t in view.part(device).terminals)
+    own = next((name for name in names if name in ("+", "A1")), "")
+    return "ac" if view.alternating(view.node(f"{device}.{own}")) else "dc"
 
 
 def made_for(part: Part) -> str:
