@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import subprocess
 import sys
@@ -10,7 +11,9 @@ from pathlib import Path
 import pytest
 
 from latchwork.cli import main as entry
-from latchwork.cli.command import INTERNAL, VERBS, told
+from latchwork.cli.command import INTERNAL, INTERRUPTED, VERBS, told
+from latchwork.cli.problems import UNUSABLE
+from latchwork.words import say
 from tests.cli.calling import call, job_in
 
 HEAVY = ("numpy", "yaml", "rich", "cryptography", "msgspec", "openpyxl")
@@ -106,3 +109,32 @@ def test_marks_that_an_encoding_lacks_do_not_stop_it(tmp_path: Path) -> None:
     )
     assert done.returncode == 0, done.stderr
     assert b"Sample house" in done.stdout
+
+
+@pytest.mark.parametrize("arguments", [["check"], ["faults", "--no-attacks"], ["parts", "--job"]])
+def test_a_full_disk_is_told_and_is_no_mistake(tmp_path: Path, arguments: list[str]) -> None:
+    job = job_in(tmp_path / "job")
+    with Path("/dev/full").open("w") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "latchwork", *arguments, str(job)],
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+            check=False,
+        )
+    assert done.returncode == UNUSABLE == 2
+    assert done.stderr == say("unwritten", {"why": os.strerror(errno.ENOSPC)}) + "\n"
+
+
+def test_an_interrupted_command_does_not_end_as_if_it_had_found_something(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def stop(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("latchwork.papers.source.finish", stop)
+    out = tmp_path / "out.pdf"
+    result = call("papers", job_in(tmp_path / "job"), "--service", "--out", out)
+    assert result.exit_code == INTERRUPTED == 130
+    assert result.stderr == say("interrupted") + "\n"
+    assert not out.exists()

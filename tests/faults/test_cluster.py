@@ -20,7 +20,7 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import NameOID
 
-from latchwork.cli.faults import INTERRUPTED
+from latchwork.cli.command import INTERRUPTED
 from latchwork.cli.faults_call import Call
 from latchwork.faults import Ask, FaultReport, cluster, faults
 from latchwork.faults.address import ClusterError, Tls, address_of

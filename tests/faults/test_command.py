@@ -16,7 +16,7 @@ from pyarrow import parquet
 
 from latchwork.answers.faults import faults_job
 from latchwork.answers.faults_model import FaultsAnswer
-from latchwork.cli.faults import INTERRUPTED
+from latchwork.cli.command import INTERRUPTED
 from latchwork.cli.faults_call import Call
 from latchwork.faults import TOLD, Ask
 from tests.cli.calling import call, job_in

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import difflib
+import errno
 import gc
 import importlib
 import os
 import sys
 import traceback
+from contextlib import suppress
+from typing import Any
 
 import click
 
@@ -40,6 +43,10 @@ VERBS = {
 
 INTERNAL = 3
 """Exit code for a mistake of ours."""
+INTERRUPTED = 130
+"""What a shell says of a command that was interrupted."""
+FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)
+"""Where what is printed goes has no room for it, or is broken."""
 
 
 class Verbs(click.Group):
@@ -69,6 +76,16 @@ class Verbs(click.Group):
             ctx.fail(f"found {args[0]}, expected a verb; {known}")
         return super().resolve_command(ctx, args)
 
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the verb; whoever interrupts it has found nothing, which is what 1 would say."""
+        try:
+            return super().invoke(ctx)
+        except (KeyboardInterrupt, click.Abort):
+            from latchwork.words import say
+
+            click.echo(say("interrupted"), err=True)
+            raise click.exceptions.Exit(INTERRUPTED) from None
+
 
 @click.command(cls=Verbs, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="latchwork")
@@ -83,6 +100,7 @@ def latchwork() -> None:
       1  something found
       2  the job or the call cannot be used; each reason is printed
       3  a mistake in Latchwork itself
+    130  interrupted
     """
 
 
@@ -98,10 +116,32 @@ def main() -> None:
     try:
         latchwork(prog_name="latchwork")
     except Exception as error:
-        sys.exit(told(error))
+        full = isinstance(error, OSError) and error.errno in FULL
+        sys.exit(unwritten(error) if full else told(error))
     finally:
+        _let_go()
         # Python looks once more as it ends, through all that there is and that goes anyway.
         gc.freeze()
+
+
+def unwritten(error: Exception) -> int:
+    """Tell that what was to be printed could not be."""
+    from latchwork.cli.problems import UNUSABLE
+    from latchwork.words import say
+
+    why = getattr(error, "strerror", None) or type(error).__name__
+    with suppress(OSError):
+        click.echo(say("unwritten", {"why": why}), err=True)
+    return UNUSABLE
+
+
+def _let_go() -> None:
+    """What could not be written is tried again as Python ends, and would end it with 120."""
+    for stream in (sys.stdout, sys.stderr):
+        try:
+            stream.flush()
+        except OSError:
+            os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
 def told(error: Exception) -> int:

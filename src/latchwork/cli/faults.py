@@ -6,11 +6,10 @@ from pathlib import Path
 
 import click
 
+from latchwork.cli.command import INTERRUPTED
 from latchwork.cli.faults_call import Asked, Call, Elsewhere, Tables
 
 SOMETHING = 1
-INTERRUPTED = 130
-"""What a shell says of a command that was interrupted."""
 
 
 @click.command()
