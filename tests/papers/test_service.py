@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from latchwork.answers.faults import faults_job
+from latchwork.cli.faults_page import service_expects
 from latchwork.demo import write_demo
 from latchwork.faults import Ask
 from latchwork.papers.asked import SERVICE, Paper, Stamp
@@ -39,6 +40,14 @@ def test_the_sheet_says_what_the_plan_says_in_its_order() -> None:
             told += [line.terminal, *f"against {line.against} {shown}".split()]
         for piece in told:
             at = text.index(piece, at) + len(piece)
+
+
+def test_page_and_sheet_say_alike_what_reads_nothing() -> None:
+    few = [line for line in demo_source()[0].service or () if line.nothing_v is not None]
+    assert few
+    for line in few:
+        assert max(abs(line.low_v), abs(line.high_v)) < 0.1
+        assert service_expects(line).endswith("reads nothing (less than 0.50 V)")
 
 
 def test_every_fault_is_named_or_counted() -> None:

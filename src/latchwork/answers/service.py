@@ -67,7 +67,8 @@ class ServiceLine(msgspec.Struct, frozen=True):
     def nothing_v(self) -> float | None:
         """Where the meter shows nothing if nothing is wrong, up to how much counts as that: what
         the test finds is further off."""
-        return CLEAR_V if max(abs(self.low_v), abs(self.high_v)) < METER_V else None
+        nothing = max(abs(self.low_v), abs(self.high_v)) < METER_V
+        return CLEAR_V if self.terminal and nothing else None
 
 
 def service_plan(
