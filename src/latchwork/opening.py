@@ -6,8 +6,12 @@ import hashlib
 from dataclasses import dataclass
 from pathlib import Path
 
-from latchwork.folder import PARTS_LOCK, FolderTexts, JobFolder, open_folder
-from latchwork.parts import Catalogue, Pinned, catalogue, from_pin
+from latchwork.findings.problems import Problem
+from latchwork.folder import PARTS_LOCK, FolderTexts, JobFolder, open_folder, read_folder
+from latchwork.further import further, of_whole_doors
+from latchwork.job import JobErrors
+from latchwork.job.reader import read_as_far
+from latchwork.parts import Catalogue, PartsErrors, Pinned, catalogue, from_pin
 from latchwork.plan import plan
 from latchwork.wiring import Wiring, wire
 
@@ -45,11 +49,32 @@ class Opened:
 def open_job(path: Path) -> Opened:
     """The job in a folder or a file, with pinned figures where there are any.
 
-    Raises JobErrors with every problem of the job, PartsErrors with those of its parts.
+    Raises JobErrors with every problem of the job that can be told in one go, PartsErrors with
+    those of its parts.
     """
-    folder = open_folder(path)
+    try:
+        folder = open_folder(path)
+    except JobErrors as errors:
+        raise JobErrors((*errors.problems, *_of_rest(path, errors.problems)), more=True) from None
     offered, pinned = catalogue_of(folder)
-    return Opened(folder, offered, pinned, wire(plan(folder.job, used_of(offered, pinned))))
+    used = used_of(offered, pinned)
+    try:
+        planned = plan(folder.job, used)
+    except JobErrors as errors:
+        more = of_whole_doors(folder.job, used, errors.problems)
+        raise JobErrors((*errors.problems, *more), more=True) from None
+    return Opened(folder, offered, pinned, wire(planned))
+
+
+def _of_rest(path: Path, problems: tuple[Problem, ...]) -> tuple[Problem, ...]:
+    """What else is wrong with what could be read of a job."""
+    try:
+        texts = read_folder(path)
+        used = used_of(*catalogue_of(texts))
+    except (JobErrors, PartsErrors):
+        return ()
+    job, _ = read_as_far(texts.text, str(texts.job_file))
+    return () if job is None else further(job, used, problems)
 
 
 def catalogue_of(folder: FolderTexts) -> tuple[Catalogue, Pinned]:

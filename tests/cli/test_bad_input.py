@@ -98,9 +98,9 @@ def test_every_slip_of_a_file_is_told_at_once(tmp_path: Path) -> None:
     text = ONE_DOOR
     for slip in ("unknown field", "wrong unit", "unknown supply", "NO is no answer"):
         text = text.replace(*SLIPS[slip][0])
-    lines = told(job_in(tmp_path / "job", text)).splitlines()
-    assert [int(line.split("job.yaml:")[1].split(":")[0]) for line in lines[:-1]] == [7, 10, 15, 16]
-    assert lines[-1] == "4 problems. Nothing was done."
+    *lines, count, _ = told(job_in(tmp_path / "job", text)).splitlines()
+    assert [int(line.split("job.yaml:")[1].split(":")[0]) for line in lines] == [7, 10, 15, 16]
+    assert count == "4 problems. Nothing was done."
 
 
 def test_junk_is_refused_with_a_reason(tmp_path: Path) -> None:

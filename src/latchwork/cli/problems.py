@@ -26,7 +26,9 @@ def unusable_told(as_json: bool = False) -> Iterator[None]:
 
     try:
         yield
-    except (JobErrors, PartsErrors) as errors:
+    except JobErrors as errors:
+        stop(errors.problems, as_json, errors.more)
+    except PartsErrors as errors:
         stop(errors.problems, as_json)
     except FolderBusy as busy:
         stop([_of_disk(str(busy.folder), str(busy), say("problems.wait"))], as_json)
@@ -39,8 +41,8 @@ def _of_disk(file: str, found: str, expected: str) -> Problem:
     return Problem(file, 0, 0, "", found, expected, "disk")
 
 
-def stop(problems: Iterable[Problem], as_json: bool = False) -> NoReturn:
-    """Tell every problem and end with exit code 2."""
+def stop(problems: Iterable[Problem], as_json: bool = False, more: bool = False) -> NoReturn:
+    """Tell every problem and end with exit code 2; with ``more``, that others may show."""
     from latchwork.words import say
 
     found = list(problems)
@@ -54,4 +56,6 @@ def stop(problems: Iterable[Problem], as_json: bool = False) -> NoReturn:
         if found[0].file:
             key = "one" if len(found) == 1 else "many"
             click.echo(say(f"problems.{key}", {"count": f"{len(found)}"}), err=True)
+            if more:
+                click.echo(say("problems.more"), err=True)
     raise click.exceptions.Exit(UNUSABLE)

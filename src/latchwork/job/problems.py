@@ -15,9 +15,11 @@ _SHOWN = 12
 
 
 class JobErrors(Exception):
-    """A job file cannot be used. ``problems`` are all that was found, in the order of the file."""
+    """A job file cannot be used. ``problems`` are all that was found, in the order of the file;
+    with ``more``, others may show once these are put right."""
 
-    def __init__(self, problems: Iterable[Problem]) -> None:
+    def __init__(self, problems: Iterable[Problem], more: bool = False) -> None:
+        self.more = more
         self.problems = tuple(sorted(problems, key=lambda p: (p.file, p.line, p.column)))
         super().__init__("\n".join(str(problem) for problem in self.problems))
 

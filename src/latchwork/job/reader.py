@@ -19,20 +19,26 @@ def read_job(path: Path) -> Job:
 
 def read_job_text(text: str, file: str) -> Job:
     """The job that a text says; ``file`` is named in messages. Raises JobErrors."""
+    job, problems = read_as_far(text, file)
+    if job is None or problems:
+        raise JobErrors(problems)
+    return job
+
+
+def read_as_far(text: str, file: str) -> tuple[Job | None, tuple[Problem, ...]]:
+    """What of a job can be read, and every problem met; None where nothing can be, or where there
+    are too many problems to read on."""
     root, problems = read_tree(text, file)
     if root is None:
-        raise JobErrors(problems)
+        return None, tuple(problems)
     notes = Notes(file)
     try:
         job = read_sections(root, Place(notes))
     except TooManyProblems:
         first = "the problems above put right first"
         more = Problem(file, 0, 0, "", "more problems", first, "file.too-many")
-        raise JobErrors([*problems, *notes.problems.values(), more]) from None
-    problems.extend(notes.problems.values())
-    if problems:
-        raise JobErrors(problems)
-    return job
+        return None, (*problems, *notes.problems.values(), more)
+    return job, (*problems, *notes.problems.values())
 
 
 def read_text(path: Path) -> str:
