@@ -10,6 +10,7 @@ from click.testing import CliRunner, Result
 from latchwork.answers.opening import check_job
 from latchwork.cli.command import latchwork
 from latchwork.job import read_job
+from latchwork.opening import open_job
 from tests.cli.calling import ONE_DOOR, call, job_in
 
 MOST_ANSWERS = 30
@@ -59,8 +60,8 @@ def test_a_plain_site_of_three_doors(tmp_path: Path) -> None:
 def test_three_doors_of_three_kinds(tmp_path: Path) -> None:
     """Each kind of lock asks what matters for it, and each door is sound."""
     job = tmp_path / "weir"
-    magnet = ["Archive", "no", "inside", "none", "3", "nothing mechanical", *([""] * 6), "15 m"]
-    bar = ["Hall", "no", "inside", "none", "3", "panic bar", *([""] * 6), "about 10 m"]
+    magnet = ["Archive", "no", "inside", "none", "3", "nothing mechanical", *([""] * 6), "15 m", ""]
+    bar = ["Hall", "no", "inside", "none", "3", "panic bar", *([""] * 6), "about 10 m", ""]
     answers = [*SITE, *PLAIN, *magnet, *bar, "", "", ""]
     result = told("new", job, answers=answers)
     assert result.exit_code == 0, result.output
@@ -80,10 +81,36 @@ def test_only_what_still_matters_is_asked(tmp_path: Path) -> None:
     assert "Which exit device" not in strike.output
     assert "Which door is it like?" not in strike.output
     magnet = ["Archive", "inside", "none", "magnet 24 V", "3", "exit button", "", "", "", "", ""]
-    other = told("new", tmp_path / "b", answers=[*SITE, *magnet, "15 m", "", "", ""])
+    other = told("new", tmp_path / "b", answers=[*SITE, *magnet, "15 m", "", "", "", ""])
     assert other.exit_code == 0, other.output
     assert "Which emergency release?" in other.output
     assert "usual:" not in (tmp_path / "b" / "job.yaml").read_text(encoding="utf-8")
+
+
+def test_a_fire_contact_has_a_cable_there_and_back(tmp_path: Path) -> None:
+    """Two cores to the panel's contact, and two from the supply: none is spare (common practice, no
+    source)."""
+    job = tmp_path / "a"
+    magnet = ["Archive", "inside", "none", "magnet 24 V", "3", *([""] * 6), "15 m", "30 m"]
+    assert told("new", job, answers=[*SITE, *magnet, "", "", ""]).exit_code == 0
+    text = (job / "job.yaml").read_text(encoding="utf-8")
+    assert "power: 15 m of 2 x 1.5 mm²" in text
+    assert "fire: 30 m of 2 x 1.5 mm²" in text
+    cores = [c.cable for c in open_job(job).wiring.conductors]
+    assert (cores.count("D1.power"), cores.count("D1.fire")) == (2, 2)
+
+
+def test_one_that_doors_share_sends_the_feed_on_along_a_third_core(tmp_path: Path) -> None:
+    job = tmp_path / "a"
+    assert told("new", job, answers=[*SITE, *PLAIN, "", "", ""]).exit_code == 0
+    assert call("add", "part", job, "--at", "shared", "--part", "fire relay").exit_code == 0
+    told_of = {"name": "Archive", "lock": "magnet 24 V", "fire": "F1", "length": "15 m"}
+    options = [word for key, value in told_of.items() for word in (f"--{key}", value)]
+    assert call("add", "door", job, "--yes", *options).exit_code == 0
+    runs = read_job(job / "job.yaml").doors["D2"].runs
+    assert (runs["power"].cable, "fire" in runs) == ("3 x 1.5 mm²", False)
+    cores = [c.cable for c in open_job(job).wiring.conductors]
+    assert cores.count("D2.power") == 3
 
 
 def test_no_battery_is_asked_of_a_transformer(tmp_path: Path) -> None:

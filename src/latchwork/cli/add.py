@@ -49,6 +49,7 @@ def add() -> None:
     entry='How people come in: "code", "card", "card and code" or "fingerprint".',
     supply='The supply and its output, such as "S1 out 2".',
     length='The cable from the supply, such as "about 20 m", or "unknown".',
+    fire_length='The cable to a fire contact of its own, such as "about 20 m", or "unknown".',
 )
 @YES
 def door(job: Path, yes: bool, **said: str | None) -> None:

@@ -106,6 +106,12 @@ def _fire_devices(known: Known) -> list[str]:
     return [name for name, use in devices.items() if use.part.startswith("fire relay")]
 
 
+def own_fire(known: Known, answers: Answers) -> bool:
+    """Whether the door has a fire contact of its own, at the end of a cable: one that doors share
+    stands beside their supply."""
+    return answers.get("fire", NONE) not in (NONE, *_fire_devices(known))
+
+
 def _supplies(known: Known) -> list[str]:
     """Every supply, or its outputs where it has several: "S1 out 2"."""
     if known.job is None:
@@ -276,6 +282,12 @@ DOOR = (
     ),
     Ask(
         "length",
+        default=lambda known, answers: length_guess(known, 20),
+        read=read_length,
+    ),
+    Ask(
+        "fire-length",
+        needed=_own(own_fire),
         default=lambda known, answers: length_guess(known, 20),
         read=read_length,
     ),

@@ -11,6 +11,7 @@ from latchwork.answers.interview.door import (
     current_locks,
     length_guess,
     lock_of,
+    own_fire,
 )
 from latchwork.job import Job
 from latchwork.job.changes import Value
@@ -23,7 +24,6 @@ def door_value(known: Known, answers: Answers, supply: str = "") -> dict[str, Va
     """A door as it is written, with all that its answers say."""
     lock = lock_of(known, answers)
     strong = current_locks(lock)
-    fire = answers.get("fire", NONE)
     door: dict[str, Value] = {
         "name": answers["name"],
         "outside": answers["outside"],
@@ -44,23 +44,30 @@ def door_value(known: Known, answers: Answers, supply: str = "") -> dict[str, Va
     needs = lock.facts.get("suppression") == "needed" and lock.facts.get("current_kind") == "dc"
     door["diode"] = "diode" if needs else NONE
     door["supply"] = answers.get("supply") or supply
-    door["runs"] = _runs(known, answers, door, strong, fire != NONE)
+    door["runs"] = _runs(known, answers, door, strong)
     return {key: value for key, value in door.items() if value != NONE}
 
 
 def _runs(
-    known: Known, answers: Answers, door: Mapping[str, Value], strong: bool, fire: bool
+    known: Known, answers: Answers, door: Mapping[str, Value], strong: bool
 ) -> dict[str, Value]:
-    """Runs with lengths as told; what leads to a device by the door is a few metres, a guess."""
-    near = length_guess(known, 3)
-    runs: dict[str, Value] = {
-        "power": f"{answers['length']} of {3 if fire else 2} x {_size(known, strong)}"
-    }
+    """Runs with lengths as told; what leads to a device by the door is a few metres, a guess.
+
+    A fire contact of the door's own has a cable there and back for each pole; one that doors share
+    beside their supply sends the lock's feed on along a third core.
+    """
+    near, size = length_guess(known, 3), _size(known, strong)
+    own = own_fire(known, answers)
+    shared = door.get("fire", NONE) != NONE and not own
+    runs: dict[str, Value] = {"power": f"{answers['length']} of {3 if shared else 2} x {size}"}
+    if own:
+        poles = int(known.part(answers["fire"], "fire").facts.get("poles", 1))
+        runs["fire"] = f"{answers['fire-length']} of {2 * poles} x {size}"
     near_runs = {"exit": 4, "release": 4, "reader": 6}
     for slot, cores in near_runs.items():
         if door.get(slot, NONE) != NONE:
-            size = _size(known, strong) if slot == "release" else "22 AWG" if known.us else ""
-            runs[slot] = f"{near} of {cores} x {size or '0.22 mm²'}"
+            thin = "22 AWG" if known.us else "0.22 mm²"
+            runs[slot] = f"{near} of {cores} x {size if slot == 'release' else thin}"
     return runs
 
 
@@ -95,7 +102,7 @@ def usual_of(door: Mapping[str, Value]) -> dict[str, Value]:
     usual = {key: value for key, value in door.items() if key not in OWN}
     runs = door.get("runs")
     if isinstance(runs, Mapping):
-        near = {leg: run for leg, run in runs.items() if leg != "power"}
+        near = {leg: run for leg, run in runs.items() if leg not in ("power", "fire")}
         if near:
             usual["runs"] = near
     return usual
