@@ -17,7 +17,7 @@ from latchwork.faults.engine import solve_edits
 from latchwork.faults.joins import bell, joins
 from latchwork.faults.looks import Looks
 from latchwork.faults.model import Attack, AttackReport, AttackResult, Counts, Coverage
-from latchwork.faults.off_the_wall import Unit, off_the_wall
+from latchwork.faults.off_the_wall import Deed, Unit, along_the_supply, off_the_wall
 from latchwork.faults.prepare import Prepared
 from latchwork.faults.reasons import named, whys
 from latchwork.wiring import Wiring
@@ -37,7 +37,6 @@ def attacks(
     ``groups``: those that the cells are of."""
     rank = {door: n for n, door in enumerate(wiring.plan.doors)}
     asked = frozenset(wiring.plan.doors) if doors is None else doors
-    whole = {door: group for group in groups for door in group.doors}
     ends = frozenset(_ends(wiring))
     todo = [(cell, d) for cell in cells for d in range(len(cell.cell.doors))]
     todo.sort(key=lambda each: rank[each[0].cell.doors[each[1]]])
@@ -45,22 +44,35 @@ def attacks(
     coverage: list[Coverage] = []
     counts = Counts()
     met: set[str] = set()
+    pulled: dict[tuple[str, ...], list[tuple[Prepared, Deed]]] = {}
     for done, (cell, d) in enumerate(todo, start=1):
         door = cell.cell.doors[d]
         units = _units(wiring, door, ends) if cell.facts[d].bolts else []
-        here, reach = door in asked, cell.cell.doors if not cell.others_v else cell.group
-        if here:
+        if door in asked:
             tools, found = _by_hand(wiring, cell, d)
             opened += found
             coverage.append(_covered(door, units, tools))
+        reach = cell.group if cell.others_v else cell.cell.doors
         for unit in units if asked & set(reach) else ():
             if unit.id not in met:
                 met.add(unit.id)
-                hits, its = off_the_wall(wiring.plan, cell, whole[door], unit, asked)
-                opened += hits
-                counts += its
+                its = off_the_wall(wiring.plan, cell, unit, asked)
+                opened += its.opened
+                counts += its.counts
+                pulled.setdefault(cell.group, []).extend((cell, deed) for deed in its.pulled)
         if progress is not None:
             progress(done, len(todo))
+    for group in groups:
+        some = [
+            (cell, deed)
+            for cell, deed in pulled.get(group.doors, ())
+            if asked & (set(group.doors) - set(deed.near))
+        ]
+        if some:
+            deeds = [deed for _, deed in some]
+            hits, more = along_the_supply(wiring.plan, some[0][0], group, deeds, asked)
+            opened += hits
+            counts += more
     opened.sort(key=lambda found: (rank[found.attack.door], _afar(wiring, found.attack)))
     return AttackReport(tuple(opened), tuple(coverage), counts)
 

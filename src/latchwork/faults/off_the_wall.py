@@ -48,6 +48,7 @@ SITUATIONS = tuple(
     Situation(power, Mode.NORMAL, Event.NOBODY)
     for power in (Power.MAINS, Power.BATTERY, Power.BATTERY_END)
 )
+POLES = ("plus", "minus")
 TOUCH = "hand:touches"
 """Set where cores are joined or a battery is put to them."""
 READ = "read"
@@ -65,30 +66,58 @@ class Unit:
 
 
 @dataclass(frozen=True, slots=True)
+class Deed:
+    """One attack on one unit; ``near``: the doors that are seen in one circuit with it."""
+
+    unit: Unit
+    attack: Attack
+    near: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class OffTheWall:
+    """What one unit off the wall does: the attacks that open doors ``near`` it; those that pull
+    its supply down so far that another door may notice, without those that only join more."""
+
+    opened: tuple[AttackResult, ...]
+    pulled: tuple[Deed, ...]
+    counts: Counts
+
+
+@dataclass(frozen=True, slots=True)
 class _Rig:
-    """A circuit with a place for everything that is done to one unit's cores."""
+    """A circuit with a place for everything that is done to units' cores."""
 
     cell: Cell
     sound: Things
-    doors: tuple[str, ...]
-    facts: tuple[DoorFacts, ...]
+    facts: dict[str, DoorFacts]
+    """Of each door that has a lock."""
 
 
-def off_the_wall(
-    plan: Plan, cell: Prepared, group: Group, unit: Unit, asked: Collection[str]
+def off_the_wall(plan: Plan, cell: Prepared, unit: Unit, asked: Collection[str]) -> OffTheWall:
+    """Every attack on ``unit``, which is of ``cell``, held against the doors of that cell that are
+    ``asked`` for."""
+    near = cell.cell.doors
+    deeds = [Deed(unit, attack, near) for attack in unit.attacks]
+    rig = _rig(plan, cell, cell.sound, cell.cell.curves, deeds, near)
+    looks, counts = _tried(rig, deeds)
+    here = [door for door in near if door in asked]
+    opened = [found for door in here for _, found in _opened(rig, door, looks, deeds)]
+    return OffTheWall(tuple(opened), tuple(_pulled(cell, rig, looks, deeds)), counts)
+
+
+def along_the_supply(
+    plan: Plan, cell: Prepared, group: Group, deeds: Sequence[Deed], asked: Collection[str]
 ) -> tuple[list[AttackResult], Counts]:
-    """The attacks on ``unit``, which is of ``cell``, that open doors among ``asked``."""
-    here = [door for door in cell.cell.doors if door in asked]
-    rig = _rig(plan, cell, cell.sound, cell.cell.curves, unit, here)
-    looks, counts = _tried(rig, unit, unit.attacks)
-    out = [found for n in range(len(here)) for found in _opened(rig, n, looks, unit.attacks)]
-    there = [door for door in group.doors if door in asked and door not in cell.cell.doors]
-    pulled = _pulled(cell, rig, looks, unit.attacks) if there and cell.others_v else []
-    if pulled:
-        whole = _rig(plan, cell, group.things, None, unit, there)
-        looks, more = _tried(whole, unit, pulled)
-        out += [found for n in range(len(there)) for found in _opened(whole, n, looks, pulled)]
-        counts += more
+    """The attacks held against the doors of the whole ``group`` (which ``cell`` is of) that are
+    ``asked`` for and not near the unit."""
+    rig = _rig(plan, cell, group.things, None, deeds, group.doors)
+    looks, counts = _tried(rig, deeds)
+    out = []
+    for door in group.doors:
+        if door in asked:
+            every = _opened(rig, door, looks, deeds)
+            out += [found for deed, found in every if door not in deed.near]
     return out, counts
 
 
@@ -97,26 +126,28 @@ def _rig(
     cell: Prepared,
     sound: Things,
     curves: NDArray[np.float64] | None,
-    unit: Unit,
+    deeds: Sequence[Deed],
     doors: Sequence[str],
 ) -> _Rig:
-    """``sound`` things with places between all ends, and a battery in somebody's hand."""
-    door, ends = unit.door, unit.ends
-    places = [_touching(f"join {a} {b}", a, b, door) for a, b in combinations(ends, 2)]
-    places += [
-        _touching(f"{pole} {end}", f"hand {pole}", end, door)
-        for end in ends
-        for pole in ("plus", "minus")
-    ]
+    """``sound`` things with places between all ends of each unit that something is done to, and a
+    battery in somebody's hand."""
+    places: list[PlacedElement] = []
+    for unit in {deed.unit.id: deed.unit for deed in deeds}.values():
+        used = {end for d in deeds if d.unit is unit for end in _used(d.attack)}
+        ends = [end for end in unit.ends if end in used]
+        its = [(f"join {a} {b}", a, b) for a, b in combinations(ends, 2)]
+        its += [(f"{pole} {end}", f"hand {pole}", end) for end in ends for pole in POLES]
+        places += [_touching(name, a, b, unit.door) for name, a, b in its]
+    door = deeds[0].unit.door
     nothing = Figure(0.0, 0.0, 0.0)
     ohm = Figure(BATTERY_OHM, BATTERY_OHM, BATTERY_OHM)
     block = Source("block", "+", "-", nothing, ohm, None, SourceShape.BREAKS_DOWN)
     hand = PlacedElement("hand.block", "hand plus", "hand minus", block, door, "hand", TRUE)
     whole = replace(sound, elements=(*sound.elements, hand, *places))
     built = network(whole)
-    its = script(built, DoorInputs(plan, door, cell.supplies), SITUATIONS)
+    its_script = script(built, DoorInputs(plan, door, cell.supplies), SITUATIONS)
     touch = ((built.flags[TOUCH], True),) if TOUCH in built.flags else ()
-    its = replace(its, columns=tuple((stage, touch, False) for stage, _, _ in its.columns))
+    columns = tuple((stage, touch, False) for stage, _, _ in its_script.columns)
     made = Cell(
         built,
         values(whole, cell.case, climate_of(plan)),
@@ -124,12 +155,15 @@ def _rig(
         curves,
         (),
         (door,),
-        (its,),
+        (replace(its_script, columns=columns),),
         (SITUATIONS,),
     )
     facts = {d: door_facts(plan, d, built) for d in doors}
-    some = tuple(d for d in doors if facts[d].bolts)
-    return _Rig(made, sound, some, tuple(facts[d] for d in some))
+    return _Rig(made, sound, {d: its for d, its in facts.items() if its.bolts})
+
+
+def _used(attack: Attack) -> set[str]:
+    return {end for group in attack.groups for end in group} | set(attack.across or ())
 
 
 def _touching(name: str, a: str, b: str, door: str) -> PlacedElement:
@@ -138,10 +172,10 @@ def _touching(name: str, a: str, b: str, door: str) -> PlacedElement:
     return PlacedElement(name, a, b, Contact(name, a, b, touch, ENDLESS), door, "hand", touch)
 
 
-def _tried(rig: _Rig, unit: Unit, attacks: Sequence[Attack]) -> tuple[Looks, Counts]:
+def _tried(rig: _Rig, deeds: Sequence[Deed]) -> tuple[Looks, Counts]:
     """Nothing done, then each attack touched, then each left so."""
-    gone = tuple(_gone(rig.sound, unit.id))
-    done = [(*gone, *_edits(attack)) for attack in attacks]
+    gone = {d.unit.id: tuple(_gone(rig.sound, d.unit.id)) for d in deeds}
+    done = [(*gone[d.unit.id], *_edits(d.attack)) for d in deeds]
     # Touched once all is at rest, so that an input that acts on a change sees one; and left so,
     # through outages and all.
     edits = [(), *done, *((*its, Edit("flag", TOUCH, 1.0)) for its in done)]
@@ -152,38 +186,56 @@ def _tried(rig: _Rig, unit: Unit, attacks: Sequence[Attack]) -> tuple[Looks, Cou
         newton_steps=work.newton_steps,
         reductions=work.reductions,
     )
-    if rig.facts:
-        counts += looks.counts(rig.facts[0], Cases(SITUATIONS), (), slice(0, len(edits)))
+    for facts in list(rig.facts.values())[:1]:
+        counts += looks.counts(facts, Cases(SITUATIONS), (), slice(0, len(edits)))
     return looks, counts
 
 
-def _opened(rig: _Rig, n: int, looks: Looks, attacks: Sequence[Attack]) -> Iterator[AttackResult]:
-    """The attacks that open one of the rig's doors."""
-    facts = rig.facts[n]
+def _opened(
+    rig: _Rig, door: str, looks: Looks, deeds: Sequence[Deed]
+) -> Iterator[tuple[Deed, AttackResult]]:
+    """The attacks that open a door of the rig."""
+    facts = rig.facts.get(door)
+    if facts is None:
+        return
     free = (looks.states(facts) != LockState.LOCKED).all(axis=0)
     hits = free & ~free[0].any(axis=1)[:, None]
     sound = looks.sound(facts, 0)
     contacts = {e.name for e in rig.sound.elements if isinstance(e.what, Contact | Fuse)}
     its = named(looks, rig.cell.network, contacts, facts.locks)
-    for row, attack in enumerate(attacks, start=1):
-        at = row if hits[row].any() else row + len(attacks)
+    those: list[Deed] = []
+    places: list[tuple[int, int, int]] = []
+    for row, deed in enumerate(deeds, start=1):
+        at = row if hits[row].any() else row + len(deeds)
         if hits[at].any():
             column = int(hits[at].any(axis=1).argmax())
-            moment = int(hits[at, column].argmax())
-            before = sound.at([column], [moment])
-            (why,) = whys(looks, facts, [its], [0], before, [(at, column, moment)])
-            yield AttackResult(replace(attack, door=rig.doors[n]), SITUATIONS[column].key, why)
+            those.append(deed)
+            places.append((at, column, int(hits[at, column].argmax())))
+    before = sound.at([column for _, column, _ in places], [moment for *_, moment in places])
+    reasons = whys(looks, facts, [its], [0] * len(places), before, places)
+    for deed, (_, column, _), why in zip(those, places, reasons, strict=True):
+        attack = replace(deed.attack, door=door)
+        yield deed, AttackResult(attack, SITUATIONS[column].key, why)
 
 
-def _pulled(cell: Prepared, rig: _Rig, looks: Looks, attacks: Sequence[Attack]) -> list[Attack]:
-    """The attacks that pull the supply down so far that something in another cell lets go."""
+def _pulled(cell: Prepared, rig: _Rig, looks: Looks, deeds: Sequence[Deed]) -> Iterator[Deed]:
+    """What pulls the supply down so far that something in another cell lets go."""
+    if not cell.others_v:
+        return
     known = {node: name for name, node in cell.cell.network.nodes.items()}
     plus, minus = (rig.cell.network.nodes.get(known.get(node, ""), 0) for node in cell.hub)
     volts = looks.volts(plus, minus)
-    low = (volts < cell.others_v) & (volts[0] >= cell.others_v)
-    some = low.any(axis=(1, 2))
-    count = len(attacks)
-    return [a for n, a in enumerate(attacks, start=1) if some[n] or some[n + count]]
+    low = ((volts < cell.others_v) & (volts[0] >= cell.others_v)).any(axis=(1, 2))
+    count = len(deeds)
+    some = [d for n, d in enumerate(deeds, start=1) if low[n] or low[n + count]]
+    yield from (d for d in some if not any(_less(o.attack, d.attack) for o in some))
+
+
+def _less(one: Attack, other: Attack) -> bool:
+    """Whether ``one`` joins nothing but what ``other`` joins too, and less of it."""
+    if one.across or other.across or one.groups == other.groups:
+        return False
+    return all(any(set(g) <= set(whole) for whole in other.groups) for g in one.groups)
 
 
 def _gone(things: Things, unit: str) -> Iterable[Edit]:
