@@ -6,7 +6,7 @@ from functools import cache
 
 import pytest
 
-from latchwork.faults import Ask, Consequence, FaultReport, faults
+from latchwork.faults import Ask, Consequence, Effect, FaultReport, faults
 from latchwork.faults.prepare import prepare
 from tests.faults.known import Known, jobs, known
 from tests.truth.solved import wired
@@ -83,3 +83,32 @@ def test_a_fuse_heats_while_a_controller_starts_and_stops() -> None:
     (short,) = (c for c in report(job).consequences if c.fault == "D1.diode diode short")
     assert ("S1.fuse 1", False) in short.why.moved
     assert not short.why.restless
+
+
+TWO_MAGNETS = """\
+latchwork: 1
+supplies: {S1: {part: supply 24 V, limit: 5 A, battery: 2 x 12 V 17 Ah}}
+doors:
+  D1:
+    supply: S1
+    power lost: unlocks
+    out by: nothing mechanical
+    lock: magnet 24 V
+    second lock: magnet 24 V
+    controller: controller, reader outside
+    controller at: supply
+    reader: reader
+    exit: exit button
+    runs:
+      lock: 12 m of 2 x 1.5 mm²
+      exit: 12 m of 4 x 0.22 mm²
+      reader: 12 m of 6 x 0.22 mm²
+"""
+
+
+@pytest.mark.parametrize("lock", ["lock", "second lock"])
+def test_nobody_notices_one_lock_of_two(lock: str) -> None:
+    """Common practice, no source: while the other holds, the door does as before."""
+    (dead,) = (c for c in report(TWO_MAGNETS).consequences if c.fault == f"D1.{lock} coil open")
+    assert dead.effect is Effect.SILENT
+    assert {shown.lock for shown in dead.shows_in} == {f"D1.{lock}"}
