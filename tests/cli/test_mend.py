@@ -122,9 +122,9 @@ def test_what_is_to_be_done_on_site_is_said(tmp_path: Path) -> None:
 
 
 def test_where_the_catalogue_has_none_larger_that_is_said(tmp_path: Path) -> None:
-    supply = re.sub(
-        r"S1: \{.*\}", "S1: {part: supply 24 V, eight outputs, battery: 2 x 12 V 100 Ah}", ONE_DOOR
-    )
-    job = job_in(tmp_path / "job", supply.replace("24 V, eight outputs", '"24 V, eight outputs"'))
+    was = "supply 24 V, battery: 2 x 12 V 12 Ah, outputs: {1: {fuse: 1.0 A}}"
+    large = '"supply 24 V, eight outputs", battery: 2 x 12 V 100 Ah'
+    assert ONE_DOOR.count(was) == 1
+    job = job_in(tmp_path / "job", ONE_DOOR.replace(was, large))
     answer = call("mend", job, "--finding", found(job)["supply-overload"])
     assert "The catalogue has none larger than 10.000 A" in " ".join(answer.output.split())
