@@ -6,6 +6,7 @@ from functools import cache
 
 import pytest
 
+from latchwork.behaviour import Mode, Power, behave
 from latchwork.faults import Ask, Consequence, Effect, FaultReport, faults
 from latchwork.faults.prepare import prepare
 from tests.faults.known import Known, jobs, known
@@ -112,3 +113,32 @@ def test_nobody_notices_one_lock_of_two(lock: str) -> None:
     (dead,) = (c for c in report(TWO_MAGNETS).consequences if c.fault == f"D1.{lock} coil open")
     assert dead.effect is Effect.SILENT
     assert {shown.lock for shown in dead.shows_in} == {f"D1.{lock}"}
+
+
+KEY = """\
+latchwork: 1
+supplies: {S1: {part: supply 12 V, battery: 1 x 12 V 7 Ah, outputs: {1: {fuse: 2.0 A}}}}
+doors:
+  D1:
+    supply: S1 out 1
+    outside: outside
+    out by: lever
+    lock: strike 12 V fail-secure, wide range
+    diode: diode
+    key switch: key switch, outdoor
+    runs: {lock: 12 m of 2 x 1.0 mm², exit: 5 m of 2 x 1.0 mm²}
+"""
+
+
+@pytest.mark.parametrize("fault", ["D1.lock coil open", "D1.lock.blue open", "S1 fuse 1 blown"])
+def test_a_key_that_opens_no_more_is_noticed(fault: str) -> None:
+    """Common practice, no source: where a key switch is all there is, it is the way in."""
+    (found,) = (c for c in report(KEY).consequences if c.fault == fault)
+    assert found.effect is Effect.STOPS
+    assert found.situation == "mains/normal/card or code"
+
+
+def test_a_key_switch_opens_where_nothing_else_does() -> None:
+    states = behave(wired(KEY)).states["D1"]
+    (usual,) = (s for s in states if (s.power, s.mode) == (Power.MAINS, Mode.NORMAL))
+    assert (usual.enter_with_right.can, usual.enter_with_right.by) == (True, "key")

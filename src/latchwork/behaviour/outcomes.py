@@ -14,7 +14,7 @@ from latchwork.behaviour.cases import Case
 from latchwork.behaviour.positions import conductance_rows
 from latchwork.behaviour.run import Ran
 from latchwork.behaviour.shape import compile_shape
-from latchwork.behaviour.situations import Event, Mode, Power, Situation
+from latchwork.behaviour.situations import KEY, DoorInputs, Event, Mode, Power, Situation
 from latchwork.behaviour.state import MARGINAL, PICKED
 from latchwork.elements import Bolt, Fuse, Sense, Source
 from latchwork.job.model import OutBy
@@ -207,7 +207,7 @@ class Pass:
 
     can: bool
     by: str
-    """A word key: "lever", "panic bar", "exit", "second exit", "bar", "card", "not locked",
+    """A word key: "lever", "panic bar", "exit", "second exit", "bar", "card", "key", "not locked",
     "release only", "nothing", "marginal", "chatter"."""
 
 
@@ -239,6 +239,7 @@ def door_states(result: DoorOutcome, plan: Plan) -> tuple[DoorState, ...]:
         stages.setdefault((s.power, s.mode, lost), {})[s.event, doing] = n
     out_by = plan.doors[result.door].door.out_by
     asks = next((s for s in EXIT_SLOTS if s in devices), "exit")
+    right = "key" if DoorInputs(plan, result.door, ()).units == (KEY,) else "card"
     look = _Look(result)
     states = []
     for (power, mode, lost), events in stages.items():
@@ -250,7 +251,7 @@ def door_states(result: DoorOutcome, plan: Plan) -> tuple[DoorState, ...]:
                 mode,
                 lost,
                 _enter_without(look, events[Event.NOBODY, ""]),
-                _enter_with(look, events),
+                _enter_with(look, events, right),
                 _leave(look, events, Event.EXIT, out_by, asks),
                 _leave(look, events, Event.DEAD, out_by, asks),
                 look.latch_holds(events[Event.NOBODY, ""]),
@@ -306,7 +307,7 @@ def _enter_without(look: _Look, nobody: int) -> Pass:
     return Pass(False, "locked")
 
 
-def _enter_with(look: _Look, events: Mapping[tuple[Event, str], int]) -> Pass:
+def _enter_with(look: _Look, events: Mapping[tuple[Event, str], int], right: str) -> Pass:
     column = events.get((Event.CREDENTIAL, ""))
     if column is None:
         return Pass(False, "nothing")
@@ -314,7 +315,7 @@ def _enter_with(look: _Look, events: Mapping[tuple[Event, str], int]) -> Pass:
         return Pass(True, "not locked")
     state = look.door(column, BEGINS)
     if state is LockState.UNLOCKED:
-        return Pass(True, "card")
+        return Pass(True, right)
     by = {LockState.MARGINAL: "marginal", LockState.CHATTER: "chatter"}.get(state, "nothing")
     return Pass(False, by)
 

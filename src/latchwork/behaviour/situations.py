@@ -67,6 +67,8 @@ ALONE = (Event.RELEASE_ALONE, Event.EXIT_ALONE)
 
 RIGHTS = ("credential", "radio_sent")
 """Inputs by which somebody with a right asks to come in."""
+KEY = "key switch"
+"""The slot whose switch somebody with the key turns to come in."""
 
 
 class Moment(StrEnum):
@@ -131,11 +133,12 @@ class DoorInputs:
 
     @cached_property
     def units(self) -> tuple[str, ...]:
-        """The slots of units where one shows a right: card, code, or a hand transmitter where
-        there is nothing else."""
+        """The slots of units where one shows a right: card, code, or a hand transmitter or a key
+        where there is nothing else."""
         readers = [s for s in self._slots if s.startswith("reader")]
-        others = (s for s in ("controller", "radio") if self._set(s, *RIGHTS))
-        return tuple(readers) or tuple(others)[:1]
+        others = [s for s in ("controller", "radio") if self._set(s, *RIGHTS)]
+        others += [KEY] if self._set(KEY, "pressed") else []
+        return tuple(readers) or tuple(others[:1])
 
     @cached_property
     def exits(self) -> tuple[str, ...]:
@@ -201,7 +204,7 @@ class DoorInputs:
             case Event.CREDENTIAL:
                 inputs: dict[str, bool] = {}
                 for unit in self.units:
-                    inputs |= self._set(unit, *RIGHTS)
+                    inputs |= self._set(unit, *(("pressed",) if unit == KEY else RIGHTS))
                 return inputs
             case Event.EXIT | Event.EXIT_ALONE:
                 return self._exit(which)

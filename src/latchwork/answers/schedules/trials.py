@@ -18,6 +18,7 @@ from latchwork.behaviour import (
     Situation,
 )
 from latchwork.behaviour.outcomes import BEGINS, EXIT_SLOTS, HELD
+from latchwork.behaviour.situations import KEY, DoorInputs
 from latchwork.job.model import OutBy
 
 NO_LOCK, OPENS = "no lock", "opens"
@@ -48,7 +49,7 @@ def trials(site: SiteOutcome, door: str, possible: Collection[Situation]) -> tup
         needed = _DEVICE.get(key)
         if needed is not None and not any(slot in slots for slot in needed):
             continue
-        device = _exit_kind(site, door, situation) if key == "exit" else ""
+        device = _kind(site, door, situation, key)
         by_hand = device in BY_HAND and site.plan.doors[door].door.out_by is not OutBy.NOTHING
         state = states.get((situation.power, situation.mode)) if answered else None
         rows.append(
@@ -63,9 +64,13 @@ def trials(site: SiteOutcome, door: str, possible: Collection[Situation]) -> tup
     return tuple(rows)
 
 
-def _exit_kind(site: SiteOutcome, door: str, situation: Situation) -> str:
-    """The kind of the exit device that is used."""
+def _kind(site: SiteOutcome, door: str, situation: Situation, key: str) -> str:
+    """The kind of what one leaves by, or of what one comes in by where it is no card or code."""
     slots = site.plan.doors[door].devices
+    if key == "card" and DoorInputs(site.plan, door, ()).units == (KEY,):
+        return KEY
+    if key != "exit":
+        return ""
     slot = situation.which or next(s for s in EXIT_SLOTS if s in slots)
     return site.plan.devices[slots[slot]].part.kind
 
