@@ -38,7 +38,7 @@ OTHER_RULE = ".options method=gear"
 """Where steps become too small by the trapezoidal rule, they seldom do by this one as well."""
 NEAR = 0.05
 CHANGES = 3
-MAGNET, ALONE, _, STRIKE, _, _, BAR = jobs().values()
+MAGNET, ALONE, _, STRIKE, _, _, BAR, *_ = jobs().values()
 
 
 def small(job: str, limit_a: float) -> str:
