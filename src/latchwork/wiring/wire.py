@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from latchwork.plan.model import Plan, PlannedCable, PlannedDoor
 from latchwork.wiring.arrange import arrange
@@ -34,23 +34,32 @@ def wire(plan: Plan, conditions: Collection[str] | None = None) -> Wiring:
     shared = firsts(plan)
     runs = _runs(plan)
     sketched: list[PlannedDoor] = []
+    leads = set(_leads(rows))
     for door_id, planned in plan.doors.items():
         own = written_rows(names, planned.door)
         rows += own
         if isinstance(planned.door.wiring, tuple):
             arrangement[door_id] = OWN_WIRING
+            leads.update(_leads(own))
             continue
         legs = frozenset(planned.door.wiring or ())
         sketch = Sketch(door_id, runs.get(door_id, {}), own, legs, names.joints)
         arrangement[door_id] = arrange(sketch, kit(plan, door_id, shared))
-        leads = {(row.start, row.end) for row in rows if not row.cores and row.door != door_id}
-        rows += [r for r in sketch.finish() if r.cores or (r.start, r.end) not in leads]
+        # What doors share is joined once.
+        drawn = [r for r in sketch.finish() if r.cores or (r.start, r.end) not in leads]
+        rows += drawn
+        leads.update(_leads([*own, *drawn]))
         troubles += sketch.troubles
         sketched.append(planned)
         joints.update(sketch.joints)
     troubles += _left_out(plan, sketched, rows, {t.figures.get("device") for t in troubles})
     complain_of_doubles(names, rows)
     return _laid_over(names, rows, joints, arrangement, troubles, conditions)
+
+
+def _leads(rows: Iterable[Draft]) -> Iterator[tuple[str, str]]:
+    """The ends of rows without a core."""
+    return ((row.start, row.end) for row in rows if not row.cores)
 
 
 def _left_out(
