@@ -7,7 +7,7 @@ from functools import cache
 
 import pytest
 
-from latchwork.papers.content import tests
+from latchwork.papers.content import people, tests
 from tests.papers.made import source_from
 
 SITE = """\
@@ -68,3 +68,9 @@ def test_what_is_worked_is_what_is_fitted(door: str, does: list[str]) -> None:
 def test_a_bar_draws_the_latch_that_its_strike_keeps() -> None:
     """Its switch frees the magnet; the strike stays locked, and the bar's own latch leaves it."""
     assert tried("D5")["Push the bar"] == "opens by the bar or lever itself"
+
+
+def test_the_guide_names_what_one_leaves_by() -> None:
+    told = {str(g["title"]): str(g["parts"]) for g in people.guides(source_from(SITE)[0])}
+    assert "Turn the key switch" in next(v for k, v in told.items() if "D2" in k)
+    assert "exit button" not in next(v for k, v in told.items() if "D2" in k)

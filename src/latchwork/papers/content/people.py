@@ -33,7 +33,7 @@ def _guide(source: Source, row: DoorRow) -> Sheet:
     unsaid = " unsaid" if row.leave == BEYOND else ""
     parts = [
         ("in", _lines_for("enter", row.enter, by(row.enter))),
-        ("out", _leaving(row, release)),
+        ("out", _leaving(source, row, release)),
         ("power", _power(source, row)),
         ("fire", _fire(row)),
         ("trouble", lines(f"guide.trouble.{kind}")),
@@ -67,8 +67,12 @@ def _lines_for(part: str, key: str, told: str) -> list[str]:
     return lines(named if has(f"papers.{named}") else f"guide.{part}.other", {"by": told})
 
 
-def _leaving(row: DoorRow, release: bool) -> list[str]:
-    told = _lines_for("leave", row.leave, out_by(row.leave))
+def _leaving(source: Source, row: DoorRow, release: bool) -> list[str]:
+    trials = source.schedules.trials[row.id]
+    device = next((t.device for t in trials if t.key == "exit" and t.which in ("", row.leave)), "")
+    exact = f"{row.leave} {device}"
+    key = exact if has(f"papers.guide.leave.{exact}") else row.leave
+    told = _lines_for("leave", key, out_by(row.leave))
     return [*told, *lines("guide.leave.release")] if release else told
 
 
