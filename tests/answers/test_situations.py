@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from latchwork.answers.detail import UnknownName, read_situation
+from latchwork.answers.detail import UnknownName, detail, read_situation, situations_of
 from latchwork.behaviour import Event, Mode, Power, Situation
+from latchwork.job import read_job_text
+from latchwork.parts import catalogue
+from latchwork.plan import plan
+from latchwork.wiring import wire
 
 EVERY = tuple(
     Situation(power, mode, event, which)
@@ -59,3 +63,13 @@ def test_what_is_none_is_told_with_the_nearest(text: str, expected: str) -> None
         read_situation(text, EVERY)
     assert caught.value.what == "situation"
     assert expected in caught.value.expected
+
+
+def test_a_door_with_nothing_in_a_circuit_is_told() -> None:
+    job = "latchwork: 1\ndoors: {D1: {out by: lever}}\n"
+    wiring = wire(plan(read_job_text(job, "job.yaml"), catalogue()))
+    for ask in (detail, situations_of):
+        with pytest.raises(UnknownName) as error:
+            ask(wiring, "D1")
+        assert error.value.found == "D1"
+    assert wiring.troubles == ()

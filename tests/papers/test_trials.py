@@ -7,7 +7,7 @@ from functools import cache
 
 import pytest
 
-from latchwork.papers.content import people, tests
+from latchwork.papers.content import people, power, tests
 from tests.papers.made import source_from
 
 SITE = """\
@@ -74,3 +74,30 @@ def test_the_guide_names_what_one_leaves_by() -> None:
     told = {str(g["title"]): str(g["parts"]) for g in people.guides(source_from(SITE)[0])}
     assert "Turn the key switch" in next(v for k, v in told.items() if "D2" in k)
     assert "exit button" not in next(v for k, v in told.items() if "D2" in k)
+
+
+BARE = """\
+latchwork: 1
+supplies: {S1: {part: "supply 12 V, no battery", limit: 3 A}}
+doors:
+  D1: {out by: lever, lock: strike 12 V fail-secure, diode: diode, controller: controller,
+       supply: S1, runs: {power: 10 m of 2 x 1.5 mm²}}
+  D2: {name: Cellar door, out by: lever}
+"""
+
+
+def test_no_battery_is_switched_off_where_there_is_none() -> None:
+    source, _ = source_from(BARE)
+    sheet = next(s for s in tests.test_sheets(source) if "D1" in str(s["title"]))
+    assert "Mains off" in str(sheet["tests"])
+    assert "attery" not in str(sheet["tests"])
+    (lid,) = power.lid_sheets(source)
+    assert "Battery" not in str(lid["order"])
+    assert "D1" in str(lid["outputs"])
+
+
+def test_a_door_with_nothing_electrical_is_left_by_its_lever() -> None:
+    source, _ = source_from(BARE)
+    doors = people.emergency(source)["doors"]
+    assert isinstance(doors, list)
+    assert {str(d["id"]): str(d["out"]) for d in doors}["D2"] == "by the lever"

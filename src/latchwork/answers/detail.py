@@ -15,6 +15,7 @@ from latchwork.behaviour import (
     Situation,
     Step,
     close_up,
+    groups,
     one_door,
 )
 from latchwork.job import one_of
@@ -77,14 +78,14 @@ class DetailAnswer(msgspec.Struct, frozen=True):
 
 def situations_of(wiring: Wiring, door: str) -> tuple[str, ...]:
     """The keys of every situation of a door. Raises UnknownName."""
-    _known("door", door, wiring.plan.doors)
+    _moving(wiring, door)
     return tuple(s.key for s in one_door(wiring, door).situations)
 
 
 def detail(wiring: Wiring, door: str, situation: str = "", case: str = "nominal") -> DetailAnswer:
     """One door whole. ``situation`` is "power/mode/event"; what is left out is mains, normal and
     nobody. Raises UnknownName for a door, situation or case that does not exist."""
-    _known("door", door, wiring.plan.doors)
+    _moving(wiring, door)
     _known("figures", case, [c.value for c in Case])
     every = one_door(wiring, door).situations
     wanted = read_situation(situation, every)
@@ -105,6 +106,13 @@ def detail(wiring: Wiring, door: str, situation: str = "", case: str = "nominal"
         {c.id: (c.start, c.end) for c in wiring.conductors if c.id in steps[0].cores_a},
         say("caution"),
     )
+
+
+def _moving(wiring: Wiring, door: str) -> None:
+    """Raises UnknownName for a door that does not exist, or has nothing in any circuit."""
+    _known("door", door, wiring.plan.doors)
+    if not any(door in group.doors for group in groups(wiring)):
+        raise UnknownName("door", door, say("detail.nothing wired"))
 
 
 def _known(what: str, found: str, names: Mapping[str, object] | list[str]) -> None:

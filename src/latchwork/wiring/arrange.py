@@ -12,7 +12,7 @@ from latchwork.wiring.sketch import Sketch
 def arrange(sketch: Sketch, kit: Kit) -> str:
     """Draw the rows of every leg the file does not write itself; the arrangement's code."""
     if not sketch.written("power"):
-        if kit.feed is None:
+        if kit.feed is None and kit.devices:
             sketch.trouble("supply unsaid", "power")
         elif kit.unsaid_output and kit.supply is not None:
             sketch.trouble("output unsaid", "power", supply=kit.supply.id)

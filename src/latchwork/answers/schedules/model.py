@@ -217,8 +217,8 @@ class TrialRow(msgspec.Struct, frozen=True):
     leaves meanwhile, "" where that is not asked."""
 
     key: str
-    """"at rest", "card", "exit", "release", "fire alarm", "fire panel off", "mains off",
-    "all off" or "power back"."""
+    """"at rest", "card", "exit", "release", "fire alarm", "fire panel off", "mains off" (or "mains
+    alone off" where there is no battery), "all off" or "power back"."""
     which: str
     device: str
     state: str

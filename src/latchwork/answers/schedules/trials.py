@@ -44,8 +44,11 @@ def trials(site: SiteOutcome, door: str, possible: Collection[Situation]) -> tup
     states = {(s.power, s.mode): s for s in site.states[door] if not s.which}
     its = beyond(site.plan.doors[door].door)
     answered = its is None or "leave" not in its.not_answered
+    group = site.group_of(door)
+    supplies = group.supplies if group else ()
+    battery = any(site.plan.supplies[s].battery_blocks for s in supplies)
     rows = []
-    for key, situation in _planned(result, possible):
+    for key, situation in _planned(result, possible, battery=battery):
         needed = _DEVICE.get(key)
         if needed is not None and not any(slot in slots for slot in needed):
             continue
@@ -76,7 +79,7 @@ def _kind(site: SiteOutcome, door: str, situation: Situation, key: str) -> str:
 
 
 def _planned(
-    result: DoorOutcome, possible: Collection[Situation]
+    result: DoorOutcome, possible: Collection[Situation], *, battery: bool
 ) -> Iterator[tuple[str, Situation]]:
     mains, normal = Power.MAINS, Mode.NORMAL
     yield "at rest", Situation(mains, normal, Event.NOBODY)
@@ -87,8 +90,12 @@ def _planned(
     yield "release", Situation(mains, normal, Event.RELEASE_ALONE)
     yield "fire alarm", Situation(mains, Mode.FIRE_ALARM, Event.NOBODY)
     yield "fire panel off", Situation(mains, Mode.PANEL_LOST, Event.NOBODY)
-    yield "mains off", Situation(Power.BATTERY, normal, Event.NOBODY)
-    yield "all off", Situation(Power.ALL_LOST, normal, Event.NOBODY)
+    yield (
+        "mains off" if battery else "mains alone off",
+        Situation(Power.BATTERY, normal, Event.NOBODY),
+    )
+    if battery:
+        yield "all off", Situation(Power.ALL_LOST, normal, Event.NOBODY)
     yield "power back", Situation(Power.RETURNS, normal, Event.NOBODY)
 
 

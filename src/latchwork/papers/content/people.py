@@ -98,6 +98,13 @@ def _fire(row: DoorRow) -> list[str]:
     return lines(f"guide.fire.{key}", {"leave": out_by(row.leave_fire)})
 
 
+def _way_out(row: DoorRow) -> str:
+    """By what one leaves a door, wired or not."""
+    if row.leave or row.out_by in ("lever", "panic bar"):
+        return out_by(row.leave or row.out_by)
+    return words("emergency.nothing")
+
+
 def emergency(source: Source) -> Sheet:
     """One page for whoever stands there when something is wrong."""
     doors = []
@@ -107,7 +114,7 @@ def emergency(source: Source) -> Sheet:
             {
                 "id": row.id,
                 "name": row.name,
-                "out": out_by(row.leave) if row.leave else words("emergency.nothing"),
+                "out": _way_out(row),
                 "release": words("emergency.release" if frees else "emergency.no release"),
             }
         )

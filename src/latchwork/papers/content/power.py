@@ -143,6 +143,10 @@ def _lid(source: Source, row: SupplyRow) -> Sheet:
             lock = words("lid.also", {"lock": finding.subject})
             feeds.setdefault(str(finding.figures["other"]), []).append(lock)
     outputs = row.outputs or {"": None}
+    # A door that names none hangs on the first.
+    first = next(iter(outputs))
+    if first:
+        feeds.setdefault(f"{row.id}.{first}", []).extend(feeds.get(row.id, []))
     return {
         "kind": "lid",
         "title": words("sheet.lid", {"supply": row.id}),
@@ -164,7 +168,7 @@ def _lid(source: Source, row: SupplyRow) -> Sheet:
         "battery_title": words("power.battery title"),
         "battery": _lid_battery(row),
         "order_title": words("lid.order"),
-        "order": lines("lid.steps"),
+        "order": lines("lid.steps" if row.battery else "lid.steps no battery"),
         "caution": say("caution"),
     }
 
