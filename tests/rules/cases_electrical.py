@@ -137,6 +137,13 @@ def _over(fuse: str, size: str, limit: str = "12 A") -> str:
     )
 
 
+def _rung(limit: str) -> str:
+    """A bell by its button, on a supply without fuses."""
+    runs = "{power: 5 m of 2 x 1.0 mm², bell: 5 m of 2 x 0.22 mm²}"
+    door = but(STRIKE, {"bell": "bell 24 V", "bell button": "bell button", "runs": runs})
+    return job(door, supplies=f"S1: {{part: supply 24 V, limit: {limit}}}")
+
+
 def _far(length: str) -> str:
     """A magnet on a plain supply, its controller beside the supply."""
     runs = (
@@ -402,6 +409,8 @@ AMPERES = [
         _over("10 A", "0.22 mm²"),
         _over("10 A", "0.22 mm²", limit="4 A"),
     ),
+    # A bell's thin cores on the supply itself; class 2 at 24 V ends at 4.17 A.
+    Case("fuse-over-cable", "D1.bell", WEAK, _rung("5 A"), _rung("4 A")),
     Case(
         "fuse-blows",
         "S1.fuse 1",

@@ -52,7 +52,7 @@ class Nets:
         fuses: bool = True,
     ) -> None:
         """``without``: devices whose contacts are open; ``door``: that door and shared things
-        only; ``fuses``: whether they join."""
+        only; ``fuses``: whether they join, and so the feed a controller gives its reader."""
         self._union = Union()
         for wire in group.things.conductors:
             if wire.ohm.value <= LEAK_OHM and (not door or wire.door in (door, "")):
@@ -62,6 +62,8 @@ class Nets:
                 continue
             match item.what:
                 case Fuse():
+                    joins = fuses
+                case Resistor(name="reader feed"):
                     joins = fuses
                 case Resistor(role=ResistorRole.INTERNAL | ResistorRole.JOINT):
                     joins = True

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from latchwork.behaviour import Group
 from latchwork.elements import Fuse
 from latchwork.findings import Finding, Severity
-from latchwork.rules.cabling import CARRIES
 from latchwork.rules.nets import Contacts, Nets
 from latchwork.rules.rule import Rule
 from latchwork.rules.view import View
@@ -29,6 +28,9 @@ def fuse_over_cable(view: View) -> Iterator[Finding]:
     """A fuse, or a supply's limit where there is no fuse, above what the cores behind it carry.
 
     Counted is what a supply gives on mains; a battery's own fuse is not held against the cores.
+    Every core that copper and contacts join to the feed counts, whatever it serves. What a
+    controller feeds its reader from its own terminals is taken as held by the controller (common
+    practice, no source).
     """
     told: set[str] = set()
     for group in view.site.groups:
@@ -36,7 +38,7 @@ def fuse_over_cable(view: View) -> Iterator[Finding]:
         ahead = _ahead(view, group, nets)
         limits = _carry(view, group)
         for core in _cores(view, group):
-            if core.cable in told or (core.leg and core.leg not in CARRIES):
+            if core.cable in told:
                 continue
             key = core.cable, view.node(core.start), view.node(core.end)
             over = [

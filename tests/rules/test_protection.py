@@ -1,0 +1,38 @@
+"""Cores are judged by what they are joined to, not by what their leg is called."""
+
+from __future__ import annotations
+
+import pytest
+
+from latchwork.rules.protection import class_2_a
+from tests.rules.jobs import MAGNET, but, job, told
+
+STRONG = "S1: {part: supply 24 V, limit: 5 A, battery: 2 x 12 V 7 Ah}"
+RUNS = "{power: 8 m of 3 x 1.5 mm², lock: 4 m of 2 x 1.0 mm², reader: 2 m of 6 x 0.22 mm²}"
+"""0.22 mm² carry 1 A; the supply gives 5 A, more than a class 2 source does."""
+READER = "[{plus}, reader white, reader.+], [{minus}, reader brown, reader.-]"
+
+
+def _read(plus: str, minus: str, *, by_leg: bool) -> str:
+    """A reader fed from somewhere: as rows of its leg, or among the rows of the whole door."""
+    rows = READER.format(plus=plus, minus=minus)
+    data = "[controller.D0, reader green, reader.D0], [controller.D1, reader yellow, reader.D1]"
+    if by_leg:
+        return job(
+            but(MAGNET, {"runs": RUNS, "wiring": f"{{reader: [{rows}, {data}]}}"}),
+            supplies=STRONG,
+        )
+    power = "[S1.+, power brown, controller.+], [S1.-, power blue, controller.-]"
+    return job(but(MAGNET, {"runs": RUNS, "wiring": f"[{power}, {rows}, {data}]"}), supplies=STRONG)
+
+
+@pytest.mark.parametrize("by_leg", [True, False])
+def test_rows_of_a_leg_and_of_a_whole_door_are_judged_alike(by_leg: bool) -> None:
+    """What a controller gives its reader it holds itself (common practice, no source); the
+    supply's 5 A at 24 V are above the 4.17 A of class 2 (NEC chapter 9 table 11(A), from memory).
+    """
+    assert class_2_a(24.0) == pytest.approx(100 / 24)
+    over = ("fuse-over-cable", "D1.reader")
+    own = told(_read("controller.R+", "controller.R-", by_leg=by_leg))
+    straight = told(_read("controller.+", "controller.-", by_leg=by_leg))
+    assert (over in own, over in straight) == (False, True)
