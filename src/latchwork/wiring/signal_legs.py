@@ -10,6 +10,10 @@ from latchwork.wiring.lock_legs import Hub
 from latchwork.wiring.sketch import Sketch
 
 
+AT_DOOR = ("", "door", "inside", "outside", "weather")
+"""Places at the door itself, a lead away from its button."""
+
+
 def signal_legs(sketch: Sketch, kit: Kit, hub: Hub) -> None:
     """Draw every leg beside power and lock that the kit has a use for."""
     _exit(sketch, kit, hub.here)
@@ -18,7 +22,7 @@ def signal_legs(sketch: Sketch, kit: Kit, hub: Hub) -> None:
         _contact(sketch, kit, controller)
         _reader(sketch, kit, controller)
         _tamper(sketch, kit, controller)
-    _bell(sketch, kit, hub.here, controller)
+    _bell(sketch, kit, hub, controller)
 
 
 def _exit(sketch: Sketch, kit: Kit, feed: Feed) -> None:
@@ -191,18 +195,50 @@ def _tamper(sketch: Sketch, kit: Kit, controller: Fitted) -> None:
     sketch.link("tamper", ground, far)
 
 
-def _bell(sketch: Sketch, kit: Kit, feed: Feed, controller: Fitted | None) -> None:
-    """A bell on the feed, through its button or else the controller's bell contact."""
-    bell, button = kit.get("bell"), kit.get("bell button")
+def _bell(sketch: Sketch, kit: Kit, hub: Hub, controller: Fitted | None) -> None:
+    """A bell on the feed, through its button or else the controller's bell contact.
+
+    Its run goes from the feed to the bell, every core from end to end, and its button hangs on
+    the end that is at the door. Only where the bell itself is beside the feed does the run go to
+    the button (common practice, no source).
+    """
+    bell, button, feed = kit.get("bell"), kit.get("bell button"), hub.here
     if bell is None:
         return
-    if button is not None:
-        pair = _pair(sketch, "bell", button, Closed.ACTED)
-    elif controller is not None and controller.has("BELL1"):
-        pair = controller.at("BELL1"), controller.at("BELL2")
-    else:
+    if button is None:
+        if controller is not None and controller.has("BELL1"):
+            sketch.lead("bell", feed.plus, controller.at("BELL1"))
+            sketch.link("bell", controller.at("BELL2"), bell.plus)
+            sketch.link("bell", feed.minus, bell.minus)
         return
-    if pair is not None:
+    pair = _pair(sketch, "bell", button, Closed.ACTED)
+    if pair is None:
+        return
+    run = sketch.has_run("bell")
+    near = _place(hub, controller)
+    if near in AT_DOOR or not run:
+        joins = run and near not in ("", button.place)
         sketch.lead("bell", feed.plus, pair[0])
-        sketch.link("bell", pair[1], bell.plus)
+        start = sketch.joint() if joins else pair[1]
+        if joins:
+            sketch.lead("bell", pair[1], start)
+        sketch.link("bell", start, bell.plus)
         sketch.link("bell", feed.minus, bell.minus)
+    elif bell.place == near:
+        sketch.link("bell", feed.plus, pair[0])
+        sketch.link("bell", bell.plus, pair[1])
+        sketch.lead("bell", feed.minus, bell.minus)
+    else:
+        end = pair[0] if bell.place == button.place else sketch.joint()
+        sketch.link("bell", feed.plus, end)
+        if end != pair[0]:
+            sketch.lead("bell", end, pair[0])
+        sketch.lead("bell", pair[1], bell.plus)
+        sketch.link("bell", feed.minus, bell.minus)
+
+
+def _place(hub: Hub, controller: Fitted | None) -> str:
+    """Where the feed stands that the legs start from; "" at the end of a power run."""
+    if controller is not None and hub.here.plus == controller.plus:
+        return controller.place
+    return "supply" if hub.here == hub.supply else ""

@@ -48,6 +48,7 @@ class Sketch:
         self._written_legs = written_legs
         self._names = names
         self._places = 0
+        self._kept: set[str] = set()
         self._short: dict[str, int] = {}
         self._free: dict[str, list[str]] = {}
         used: set[str] = set()
@@ -75,6 +76,12 @@ class Sketch:
         """A new place without a screw."""
         self._places += 1
         return f"?{self._places}"
+
+    def joint(self) -> str:
+        """A new place that stays a joint even where a lead would lay it on a screw."""
+        place = self.place()
+        self._kept.add(place)
+        return place
 
     def lead(self, leg: str, start: str, end: str) -> None:
         """Join two nodes by a short wire."""
@@ -122,11 +129,17 @@ class Sketch:
                 "too few cores", leg, cable=cable.id, needed=cores + short, available=cores
             )
         rows = self.rows
-        while lead := next((r for r in rows if _to_lay(r)), None):
-            gone, stays = (lead.start, lead.end) if lead.start[0] == "?" else (lead.end, lead.start)
+        while lead := next((r for r in rows if not r.cores and self._loose(r)), None):
+            gone = self._loose(lead)
+            stays = lead.end if gone == lead.start else lead.start
             rows = [_moved(r, gone, stays) for r in rows if r is not lead]
         self._left_open(rows)
         return tuple(self._named(rows))
+
+    def _loose(self, row: Draft) -> str:
+        """An end of the row that is to be laid on its other end; "" where it has none."""
+        ends = (end for end in (row.start, row.end) if end[0] == "?" and end not in self._kept)
+        return next(ends, "")
 
     def _left_open(self, rows: Sequence[Draft]) -> None:
         """Note rows with an end that nothing was joined to, where nothing else tells of the leg."""
@@ -156,10 +169,6 @@ class Sketch:
             yield replace(
                 row, start=names.get(row.start, row.start), end=names.get(row.end, row.end)
             )
-
-
-def _to_lay(row: Draft) -> bool:
-    return not row.cores and (row.start[0] == "?" or row.end[0] == "?")
 
 
 def _moved(row: Draft, gone: str, stays: str) -> Draft:
