@@ -29,6 +29,7 @@ SITE = SiteView(
     },
 )
 NAMES = {"C1": "letter pairs", "D2.controller": "menus", "D3.controller": "case button"}
+SETTINGS = {"D2.controller": {"reader format": "26"}}
 GRAMMARS: dict[str, Grammar] = {c: shipped_grammars()[n] for c, n in NAMES.items()}
 
 
@@ -45,7 +46,7 @@ def small_register() -> Register:
                 parse_times("office hours", "mon-fri 07:00-19:00"),
                 c.Group("staff", (c.Grant("D1", "office hours"), c.Grant("D3", "office hours"))),
                 c.Group("keepers", (c.Grant("*"),)),
-                *(c.ControllerSetUp(name, grammar) for name, grammar in NAMES.items()),
+                *(c.ControllerSetUp(n, g, 6, SETTINGS.get(n, {})) for n, g in NAMES.items()),
                 c.ControllerCode("C1", "installer", Secret("40927183")),
                 c.ControllerCode("C1", "manager", Secret("860495")),
                 c.ControllerCode("D3.controller", "master card", Secret("8123456")),

@@ -280,16 +280,39 @@ def test_the_programming_card_opens_no_door() -> None:
     assert Note("programming card", ("Mara Quill",)) in made.notes
 
 
-def test_cards_that_the_reader_format_shuts_out_are_noted() -> None:
+def test_cards_that_the_reader_format_shuts_out_are_left_out_and_noted() -> None:
     """26 bits on the wire, a controller that left the factory set to 34, and the other way."""
-    register, made = keyed_and_changed("D2.controller")
-    assert Note("reader format", ("Mara Quill", "Sefa Quill"), "26") in made.notes
-    setup = c.ControllerSetUp("D2.controller", "menus", 6, {"reader format": "26"})
-    wide = msgspec.structs.replace(register.cards["K1"], id="K90", layout="34-bit", value=1 << 20)
+    register = small_register()
+    card = register.cards["K1"]
+    wide = msgspec.structs.replace(card, id="K90", layout="34-bit", value=1 << 20)
     bare = msgspec.structs.replace(wide, id="K91", layout="32-bit identifier", value=1 << 21)
-    _, made = keyed_and_changed("D2.controller", setup, wide, bare)
+    _, made = keyed_and_changed("D2.controller", c.CardDropped("K1"), wide, bare)
     found = [n for n in made.notes if n.code == "reader format"]
     assert found == [Note("reader format", ("Mara Quill",), "34")]
+    assert prove(made.grammar, made.sheet).holds
+    held = {card for user in made.sheet.ends_with.users.values() for card in user.cards}
+    assert {str(1 << 20), str(1 << 21)} & held == {str(1 << 21)}
+    # A format that shuts out what is in the controller takes nobody out, and asks for no card.
+    setup = c.ControllerSetUp("D2.controller", "menus", 6, {"reader format": "34"})
+    _, made = keyed_and_changed("D2.controller", setup)
+    assert Note("reader format", ("Mara Quill", "Sefa Quill"), "26") in made.notes
+    assert [s.what for s in made.sheet.steps if s.place] == []
+
+
+def test_the_reader_format_is_set_before_cards_are_held_up() -> None:
+    """Common practice, no source: a reader that waits for 34 bits gives no number for 26."""
+    register, grammar = small_register(), GRAMMARS["D2.controller"]
+    sheet = controller_sheet(register, SITE, SITE.controllers["D2.controller"], grammar, DAY).sheet
+    assert {p.bits for p in sheet.presses if p.kind == "card"} == {26}
+    assert prove(grammar, sheet).holds
+    for bits, signal in ((26, "error"), (34, "ok"), (0, "ok")):
+        controller = Controller(
+            grammar,
+            msgspec.structs.replace(
+                sheet.ends_with, settings={**sheet.ends_with.settings, "reader format": "34"}
+            ),
+        )
+        assert controller.press(Press("card", "2961120", bits=bits)).signal == signal
 
 
 def test_a_door_that_stays_open_after_each_grant_is_noted() -> None:

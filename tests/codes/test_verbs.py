@@ -87,7 +87,7 @@ def furnished(run: Run, job: Path, tmp_path: Path) -> Run:
     assert open_store(job, OFFICE).register.people == {}, "shown first"
     run("import", str(tmp_path / "people.xlsx"), "--write")
     run("controller", "D1", "--grammar", "letter pairs", "--set", "relay 1 time=7")
-    run("controller", "Archive", "--grammar", "menus")
+    run("controller", "Archive", "--grammar", "menus", "--set", "reader format=26")
     run("controller", "D3", "--grammar", "case button", "--master-card", "8123456")
     return run
 
@@ -104,7 +104,7 @@ def test_from_a_spreadsheet_to_sheets_then_a_lost_card_and_two_leavers(
     run = furnished
     for door, places in (("D1", 40), ("Archive", 5), ("D3", 80)):
         sheet = run("keypad", door, "--show-codes").output
-        assert f"the {places}" in re.sub(r"\s+", " ", sheet)
+        assert f"({places} taken)" in re.sub(r"\s+", " ", sheet)
         run("keypad", door, "--done")
         assert "Nothing to key in" in run("keypad", door).output
     assert "already" in run("keypad", "D1", "--done", code=2).output
@@ -262,7 +262,7 @@ def test_practising(furnished: Run, job: Path) -> None:
         keypad, [str(job), "Archive", "--practise"], env=env, input="\n".join([*lines[:-2], "end"])
     )
     assert slip.exit_code == 1
-    assert "Not as meant: installer code, programming is still open" in slip.output
+    assert "Not as meant: place 5, programming is still open" in slip.output
 
 
 def test_card_verbs() -> None:
@@ -353,7 +353,8 @@ def test_the_jobs_own_layouts_count_on_a_sheet(furnished: Run, job: Path) -> Non
     (job / "layouts.yaml").write_text(f"latchwork layouts: 1\nlayouts: {{club: {club}}}\n")
     furnished("add", "Ruda", "--group", "keepers", "--layout", "club", "--card", "123456789")
     sheet = " ".join(furnished("keypad", "Archive").output.split())
-    assert "cards of 37 bits are not read as this controller is set: Ruda" in sheet
+    assert "cards of 37 bits are not read as this controller is set, and no new one" in sheet
+    assert '--set "reader format=37"' in sheet
 
 
 def test_hours_a_clock_change_repeats_and_leaves_out(furnished: Run) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -19,7 +19,7 @@ from latchwork.codes.keypad.memory import factory_content
 from latchwork.codes.keypad.setup import asks_first, lock_out
 from latchwork.codes.keypad.sheet import Sheet, Step, make_sheet
 from latchwork.codes.keypad.shelf import grammar_for
-from latchwork.codes.keypad.simulator import Controller
+from latchwork.codes.keypad.simulator import Controller, reads
 from latchwork.codes.keypad.wanted import Note, card_number, wanted_content
 from latchwork.codes.pins.odds import WARN_FROM, odds
 from latchwork.codes.register.register import Register, name_of
@@ -86,10 +86,19 @@ def controller_sheet(
     stays = now.clock if not from_reset or "clock" in grammar.reset_keeps else ""
     set_clock = clock if grammar.can("set clock") else ""
     content = msgspec.structs.replace(wanted.content, clock=set_clock or stays)
-    sheet = make_sheet(grammar, now, content, from_reset, card_names(register, grammar))
+    bits = card_bits(register, grammar, layouts_for(site.folder))
+    unread = {n for n, wide in bits.items() if not reads(content.settings, wide)}
+    formats = _format_notes(register, grammar, content, bits)
+    content = without_cards(content, unread - _cards_in(now))
+    named = card_names(register, grammar)
+    sheet = make_sheet(grammar, now, content, from_reset, named, bits)
+    held_up = {p.value for p in sheet.presses if p.kind == "card"}
+    if held_up & unread:
+        # What the controller held is to be keyed in anew, and it would not be read.
+        content = without_cards(content, held_up & unread)
+        sheet = make_sheet(grammar, now, content, from_reset, named, bits)
     places = {*now.users, *content.users}
     names = {p: name_of(register, register.owners.get((controller.id, p), "")) for p in places}
-    formats = _format_notes(register, grammar, content, layouts_for(site.folder))
     notes = (*wanted.notes, *formats, *_odds_note(grammar, content))
     return ControllerSheet(controller, grammar, sheet, notes, names, held is not None)
 
@@ -105,22 +114,45 @@ def _odds_note(grammar: Grammar, content: Content) -> tuple[Note, ...]:
 
 
 def _format_notes(
-    register: Register, grammar: Grammar, content: Content, layouts: Mapping[str, Layout]
+    register: Register, grammar: Grammar, content: Content, bits: Mapping[str, int]
 ) -> tuple[Note, ...]:
-    """People whose cards have other bits on the wire than the controller reads.
+    """People whose cards have other bits on the wire than the controller reads."""
+    here = _cards_in(content)
+    unread: dict[int, dict[str, None]] = {}
+    for card in register.cards.values():
+        number = card_number(card.value, grammar)
+        wide = bits.get(number, 0)
+        if number in here and not reads(content.settings, wide):
+            unread.setdefault(wide, {})[name_of(register, card.person)] = None
+    return tuple(Note("reader format", tuple(who), str(wide)) for wide, who in unread.items())
+
+
+def _cards_in(content: Content) -> set[str]:
+    return {card for user in content.users.values() for card in user.cards}
+
+
+def without_cards(content: Content, cards: Set[str]) -> Content:
+    """The content without these cards, and without those whom that leaves nothing."""
+    users = {
+        place: msgspec.structs.replace(user, cards=tuple(c for c in user.cards if c not in cards))
+        for place, user in content.users.items()
+    }
+    return msgspec.structs.replace(content, users={p: u for p, u in users.items() if not u.empty})
+
+
+def card_bits(
+    register: Register, grammar: Grammar, layouts: Mapping[str, Layout]
+) -> dict[str, int]:
+    """How many bits each card has on the wire, by the number this controller counts it by.
 
     A layout without parity is what a card says of itself; what a reader makes of it is not known.
     """
-    read = content.settings.get("reader format")
-    here = {card for user in content.users.values() for card in user.cards}
-    unread: dict[int, dict[str, None]] = {}
+    found: dict[str, int] = {}
     for card in register.cards.values():
         layout = layouts.get(card.layout)
-        if layout is None or not layout.parity or str(layout.bits) == (read or str(layout.bits)):
-            continue
-        if card_number(card.value, grammar) in here:
-            unread.setdefault(layout.bits, {})[name_of(register, card.person)] = None
-    return tuple(Note("reader format", tuple(who), str(bits)) for bits, who in unread.items())
+        if layout is not None and layout.parity:
+            found[card_number(card.value, grammar)] = layout.bits
+    return found
 
 
 def card_names(register: Register, grammar: Grammar) -> dict[str, str]:

@@ -16,6 +16,10 @@ _DELETES = frozenset(
 )
 _ADDS = frozenset({"add PIN", "add card", "add card range", "add finger"})
 _USER_SETS = frozenset({"set relay", "set times", "set until", "set kind"})
+_READ_BY = frozenset(
+    {"set PIN length", "set reader format", "set reader parity", "set facility code"}
+)
+"""What decides which PINs and cards the controller takes at all."""
 FAR = 10**6
 
 
@@ -84,7 +88,7 @@ def _before(a: _Group, b: _Group) -> bool:
     """Whether ``a`` must come before ``b``."""
     if a.does & _DELETES and b.does & _ADDS:
         return True
-    if "set PIN length" in a.does and b.does & _ADDS:
+    if a.does & _READ_BY and b.does & _ADDS:
         return True
     if a.does & _ADDS and b.does & _USER_SETS and not b.does & _ADDS:
         return True

@@ -51,12 +51,13 @@ def make_sheet(
     want: Content,
     from_reset: bool = False,
     card_names: Mapping[str, str] | None = None,
+    card_bits: Mapping[str, int] | None = None,
 ) -> Sheet:
     """The shortest sheet found from what the controller holds to what it should hold.
 
     ``from_reset``: begins with a factory reset, whatever the controller holds. ``card_names``: what
-    is printed on a card, by the number the controller counts it by. Raises CodesError where the
-    grammar has no way.
+    is printed on a card, ``card_bits``: how many bits it has on the wire, both by the number the
+    controller counts it by. Raises CodesError where the grammar has no way.
     """
     steps: list[Step] = []
     base = now
@@ -68,7 +69,15 @@ def make_sheet(
     if possible:
         items, ways = _plan(grammar, base, possible)
         steps += _emit(grammar, ways, items, base.codes, card_names)
+    steps = [replace(s, presses=_with_bits(s.presses, card_bits or {})) for s in steps]
     return Sheet(_with_answers(grammar, now, steps), now, want, from_reset)
+
+
+def _with_bits(presses: tuple[Press, ...], bits: Mapping[str, int]) -> tuple[Press, ...]:
+    return tuple(
+        replace(p, bits=bits[p.value]) if p.kind == "card" and p.value in bits else p
+        for p in presses
+    )
 
 
 def _plan_reset(grammar: Grammar, now: Content) -> tuple[list[Item], Mapping[str, str]]:

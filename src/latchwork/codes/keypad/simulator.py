@@ -5,8 +5,8 @@ It takes keys, cards and waiting, one at a time, and answers with what a person 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from functools import cache
 
 from latchwork.codes.content import Content
@@ -24,13 +24,15 @@ class Press:
 
     ``kind``: key, card, finger or wait. ``value``: the key, the card's number, or seconds.
     ``secret``: part of a code, shown to people only when they ask. ``role``: the field it belongs
-    to, "" for a key of the step itself.
+    to, "" for a key of the step itself. ``bits``: of a card's number on the wire, 0 where that is
+    not known.
     """
 
     kind: str
     value: str
     secret: bool = False
     role: str = ""
+    bits: int = field(default=0, compare=False)
 
     def __repr__(self) -> str:
         return f"Press({self.kind}, {'•' if self.secret else self.value})"
@@ -42,6 +44,11 @@ class Answer:
 
     signal: str
     shows: str
+
+
+def reads(settings: Mapping[str, str], bits: int) -> bool:
+    """Whether the reader format that is set lets a card of so many bits through; 0 is unknown."""
+    return not bits or settings.get("reader format", str(bits)) == str(bits)
 
 
 @cache
@@ -111,7 +118,7 @@ class Controller:
             return self._key(press.value)
         if press.kind == "wait":
             return self._wait(int(press.value))
-        return self._given(press.kind, press.value)
+        return self._given(press)
 
     def _key(self, key: str) -> Answer:
         if self.locked_out:
@@ -156,9 +163,12 @@ class Controller:
             return self._finish(node.edge)
         return self._answer("key")
 
-    def _given(self, kind: str, value: str) -> Answer:
-        if self.locked_out or self._buffer:
-            return self._answer("error") if self.locked_out else self._error()
+    def _given(self, press: Press) -> Answer:
+        kind, value = press.kind, press.value
+        if self.locked_out:
+            return self._answer("error")
+        if self._buffer or not reads(self.memory.settings, press.bits):
+            return self._error()
         for name, node in self._node.inputs.items():
             if self.grammar.fields[name].pattern != kind:
                 continue
