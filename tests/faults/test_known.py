@@ -142,3 +142,46 @@ def test_a_key_switch_opens_where_nothing_else_does() -> None:
     states = behave(wired(KEY)).states["D1"]
     (usual,) = (s for s in states if (s.power, s.mode) == (Power.MAINS, Mode.NORMAL))
     assert (usual.enter_with_right.can, usual.enter_with_right.by) == (True, "key")
+
+
+BESIDE_A_STRIKE = """\
+latchwork: 1
+supplies: {S1: {part: "supply 24 V, 5 A", battery: 2 x 12 V 17 Ah, outputs: {1: {fuse: 2.0 A}}}}
+doors:
+  D1:
+    supply: S1 out 1
+    outside: outside
+    power lost: {enter: locked, leave: unlocked}
+    fire alarm: {enter: locked, leave: unlocked}
+    out by: lever
+    lock: {part: magnet 24 V, holds down to: 17 V}
+    second lock: strike 24 V fail-secure, fire-listed
+    diode: diode
+    release: release, double pole
+    controller: controller
+    exit: exit button
+    fire: fire relay
+    runs: {power: 12 m of 2 x 1.5 mm², fire: 12 m of 2 x 1.0 mm², exit: 3 m of 4 x 0.22 mm²,
+           release: 3 m of 4 x 1.0 mm²}
+"""
+
+
+@pytest.mark.parametrize(
+    ("fault", "effect"),
+    [
+        ("D1.release stuck at rest", Effect.RELEASE),
+        ("D1.fire relay stuck on", Effect.HOLDS),
+        ("D1.fire contact NO welded", Effect.HOLDS),
+    ],
+)
+def test_a_magnet_beside_a_strike_with_a_lever_has_to_let_go(fault: str, effect: Effect) -> None:
+    """Common practice, no source: the lever draws the strike's latch and not the magnet, so that
+    what keeps the magnet shut keeps the door shut."""
+    (found,) = (c for c in report(BESIDE_A_STRIKE).consequences if c.fault == fault)
+    assert (found.effect, found.why.lock) == (effect, "D1.lock")
+
+
+def test_what_is_told_is_not_said_to_be_unseen() -> None:
+    for job in (*jobs().values(), BESIDE_A_STRIKE):
+        told = {c.fault for c in report(job).consequences}
+        assert not told & set(report(job).unseen)

@@ -91,7 +91,8 @@ def service_plan(
     for test in tests:
         reading, finds = next(iter(test.readings.values()), NOT_METERED), test.finds
         low, high = next(found) if test.readings else (0.0, 0.0)
-        passed = [name for name, r in test.readings.items() if not _tells(r, low, high)]
+        told = {name for name, r in test.readings.items() if _tells(r, low, high)}
+        passed = set(finds) - told if test.readings else set()
         if passed and test.lock:
             # The lock tells all of them; a reading that some of them pass would mislead.
             reading, low, high = NOT_METERED, 0.0, 0.0

@@ -14,7 +14,7 @@ from latchwork.behaviour.cases import Case
 from latchwork.behaviour.positions import conductance_rows
 from latchwork.behaviour.run import Ran
 from latchwork.behaviour.shape import compile_shape
-from latchwork.behaviour.situations import KEY, DoorInputs, Event, Mode, Power, Situation
+from latchwork.behaviour.situations import Event, Mode, Power, Situation, by_key
 from latchwork.behaviour.state import MARGINAL, PICKED
 from latchwork.elements import Bolt, Fuse, Sense, Source
 from latchwork.job.model import OutBy
@@ -239,7 +239,7 @@ def door_states(result: DoorOutcome, plan: Plan) -> tuple[DoorState, ...]:
         stages.setdefault((s.power, s.mode, lost), {})[s.event, doing] = n
     out_by = plan.doors[result.door].door.out_by
     asks = next((s for s in EXIT_SLOTS if s in devices), "exit")
-    right = "key" if DoorInputs(plan, result.door, ()).units == (KEY,) else "card"
+    right = "key" if by_key(plan, result.door) else "card"
     look = _Look(result)
     states = []
     for (power, mode, lost), events in stages.items():

@@ -95,6 +95,11 @@ class Situation:
         return f"{self.power}/{self.mode}/{self.event}{tail}"
 
 
+def by_key(plan: Plan, door: str) -> bool:
+    """Whether a key is how somebody with a right comes in."""
+    return DoorInputs(plan, door, ()).units == (KEY,)
+
+
 Inputs = Mapping[str, bool]
 
 

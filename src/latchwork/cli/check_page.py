@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from latchwork.answers.beyond import BEYOND
 from latchwork.answers.model import (
     CheckAnswer,
     DoorLine,
@@ -129,7 +130,8 @@ def _questions(door: DoorLine) -> list[str]:
 
 
 def _in_out(question: QuestionLine) -> dict[str, str]:
-    enter = question.enter_with_by if question.enter_with_right else "nothing"
+    known = question.enter_with_right or question.enter_with_by == BEYOND
+    enter = question.enter_with_by if known else "nothing"
     return {"enter": _short(enter), "leave": _short(question.leave_by)}
 
 

@@ -204,8 +204,8 @@ def judge(
     anywhere = [(differs[:, :, moment], every, moment) for moment in (1, 0)]
     shown: dict[Effect, list[Shown]] = {
         **_leaving(states, sound, whose, facts, cases),
-        Effect.HOLDS: [_holds(states, sound, whose, facts, cases)],
-        Effect.RELEASE: [_no_release(states, sound, whose, cases)],
+        Effect.HOLDS: _holds(states, sound, whose, facts, cases),
+        Effect.RELEASE: _no_release(states, sound, whose, facts, cases),
         Effect.LATCH: [_latch(states, sound, whose, facts, cases)],
         Effect.OPENS: _opens(states, sound, whose, cases),
         Effect.STOPS: [_stops(states, sound, whose, cases)],
@@ -273,21 +273,37 @@ def _latch(
 
 def _holds(
     states: States, sound: States, whose: NDArray[np.intp], facts: DoorFacts, cases: Cases
-) -> Shown:
+) -> list[Shown]:
     """A lock that a fire alarm unlocked, and nothing else, is not surely unlocked in one. A latch
     that must stay thrown is nothing to miss; a magnet beside it is no latch."""
-    asked = [n for n, lever in enumerate(facts.lever_frees) if not (facts.latch_stays and lever)]
-    columns = [n for n in cases.alarm if cases.situations[n].mode is Mode.FIRE_ALARM and asked]
+    columns = [n for n in cases.alarm if cases.situations[n].mode is Mode.FIRE_ALARM]
     usual = [cases.stages[cases.situations[n].power, Mode.NORMAL] for n in columns]
-    return _kept_locked(states[asked], sound[asked], whose, columns, usual, 1)
+    every = [k for k in _sets(facts) if not facts.latch_stays or not _latches(facts, k)]
+    return [_kept_locked(states[k], sound[k], whose, columns, usual, 1) for k in every]
 
 
-def _no_release(states: States, sound: States, whose: NDArray[np.intp], cases: Cases) -> Shown:
+def _no_release(
+    states: States, sound: States, whose: NDArray[np.intp], facts: DoorFacts, cases: Cases
+) -> list[Shown]:
     """A lock that the emergency release unlocked is not surely unlocked by it."""
     stages = [its for its in cases.stages.values() if Event.RELEASE in its]
     columns = [column for its in stages for column in its[Event.RELEASE]]
     usual = [its for its in stages for _ in its[Event.RELEASE]]
-    return _kept_locked(states, sound, whose, columns, usual, 0)
+    every = _sets(facts)
+    return [_kept_locked(states[k], sound[k], whose, columns, usual, 0) for k in every]
+
+
+def _sets(facts: DoorFacts) -> list[list[int]]:
+    """All locks of a door, then those that no lever frees, where these are others: a strike beside
+    a magnet stays locked, and people leave by its lever once the magnet lets go."""
+    every = list(range(len(facts.lever_frees)))
+    held = [n for n in every if not facts.lever_frees[n]]
+    return [every, held] if facts.mechanical and held and held != every else [every]
+
+
+def _latches(facts: DoorFacts, some: Sequence[int]) -> bool:
+    """Whether one of some locks is what keeps the latch thrown."""
+    return any(facts.lever_frees[n] for n in some)
 
 
 def _kept_locked(

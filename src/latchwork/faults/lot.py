@@ -201,7 +201,7 @@ class _Gathered:
             {name: fault for name, fault in listed.items() if name in named},
             len(listed) - len(site),
             site,
-            tuple(f.id for f in listed.values() if not f.seen_by_dc),
+            tuple(f.id for f in listed.values() if not f.seen_by_dc and f.id not in named),
             sum((self.counts[door] for door in every if door in self.counts), Counts()),
             tried,
             sum(asked.get(door, 0) for door in every),

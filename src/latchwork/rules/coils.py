@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from latchwork.behaviour import DoorOutcome, Event, Group, LockOutcome, Mode, Power
-from latchwork.behaviour.situations import HELD_S
+from latchwork.behaviour.situations import HELD_S, by_key
 from latchwork.elements import Diode
 from latchwork.findings import Finding, Severity
 from latchwork.plan import PlannedDoor
@@ -122,6 +122,9 @@ def _energised_s(
     relay = view.device(door, "controller")
     relay_s = relay.part.figures.get("relay_s") if relay is not None else None
     for event in (Event.CREDENTIAL, Event.NOBODY):
+        if event is Event.CREDENTIAL and by_key(view.plan, door.id):
+            # Nobody holds a key turned for as long as a situation is held.
+            continue
         column = outcome.at(Power.MAINS, Mode.NORMAL, event)
         if column is None or not is_on[column, 0]:
             continue

@@ -18,7 +18,7 @@ from latchwork.behaviour import (
     Situation,
 )
 from latchwork.behaviour.outcomes import BEGINS, EXIT_SLOTS, HELD
-from latchwork.behaviour.situations import KEY, DoorInputs
+from latchwork.behaviour.situations import KEY, by_key
 from latchwork.job.model import OutBy
 
 NO_LOCK, OPENS = "no lock", "opens"
@@ -70,7 +70,7 @@ def trials(site: SiteOutcome, door: str, possible: Collection[Situation]) -> tup
 def _kind(site: SiteOutcome, door: str, situation: Situation, key: str) -> str:
     """The kind of what one leaves by, or of what one comes in by where it is no card or code."""
     slots = site.plan.doors[door].devices
-    if key == "card" and DoorInputs(site.plan, door, ()).units == (KEY,):
+    if key == "card" and by_key(site.plan, door):
         return KEY
     if key != "exit":
         return ""
