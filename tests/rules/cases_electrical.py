@@ -22,6 +22,7 @@ BUTTON: Door = {
 }
 """A buzzing strike on a transformer, worked by a button inside."""
 TRANSFORMER = "S1: transformer 12 V AC"
+HELD_AC = "{part: strike 12 V AC fail-secure, energised: locks}"
 TWO = f"S1: {SUPPLY}\nS2: {SUPPLY}"
 READER = but(STRIKE, {"controller": "controller, reader outside", "reader": "reader"})
 
@@ -46,6 +47,13 @@ def _contact_on(rows: str) -> str:
     )
     its = {"contact": '"door contact, changeover"', "wiring": f"{{contact: [{rows}]}}"}
     return job(but(MAGNET, {**its, "runs": runs}))
+
+
+def _staged(run: str) -> str:
+    runs = f"{{power: {run} of 2 x 0.5 mm², fire: 3 m of 2 x 1.0 mm², lock: 1 m of 2 x 1.0 mm²}}"
+    its = {"lock": "bolt 24 V fail-safe, staged coil", "runs": runs, "reader": "-"}
+    fused = "{part: supply 24 V, limit: 3 A, battery: 2 x 12 V 7 Ah, outputs: {1: {fuse: 2 A}}}"
+    return job(but(MAGNET, {**its, "controller": "controller"}), supplies=f"S1: {fused}")
 
 
 def _bolt(run: str) -> str:
@@ -93,6 +101,11 @@ APART = (
     "[controller.D0, lead, reader.D0], [controller.D1, lead, reader.D1]]}"
 )
 """A reader fed from a supply of its own."""
+
+
+def _rated(rating: str, changes: Door | None = None) -> str:
+    supply = f"S1: {{part: transformer 12 V AC, rating: {rating}}}"
+    return job(but(BUTTON, changes or {}), supplies=supply)
 
 
 def _limit(limit: str) -> str:
@@ -144,6 +157,27 @@ def _rung(limit: str) -> str:
     return job(door, supplies=f"S1: {{part: supply 24 V, limit: {limit}}}")
 
 
+def _on_transformer(length: str) -> str:
+    """A bell on a transformer of 24 VA beside a buzzing strike."""
+    door = {
+        **{key: STRIKE[key] for key in ("supply", "power lost", "fire alarm", "out by")},
+        "lock": "{part: strike 12 V AC fail-secure, works up to: 15 V}",
+        "exit": "button",
+        "bell": "bell 12 V",
+        "bell button": "bell button",
+        "runs": f"{{exit: 2 m of 2 x 1.0 mm², bell: {length} of 2 x 0.22 mm²}}",
+    }
+    return job(door, supplies="S1: {part: transformer 12 V AC, rating: 24 VA}")
+
+
+def _sounding(length: str) -> str:
+    """A sounder on a plain supply."""
+    runs = f"{{power: 1 m of 2 x 1.0 mm², bell: {length} of 2 x 0.22 mm²}}"
+    changes = {"lock": "strike 12 V fail-secure, wide range", "bell": "sounder 12 V"}
+    door = but(STRIKE, {**changes, "bell button": "bell button", "runs": runs})
+    return job(door, supplies="S1: {part: supply 12 V, limit: 3 A, battery: 1 x 12 V 7 Ah}")
+
+
 def _far(length: str) -> str:
     """A magnet on a plain supply, its controller beside the supply."""
     runs = (
@@ -187,6 +221,8 @@ VOLTS = [
     # A bolt that current holds out lets go at every grant, and has to pick up again: 85 % of 24 V.
     # It holds from half of that (both common practice, no source).
     Case("volts-low", "D1.lock", FAILS, _bolt("90 m"), _bolt("2 m")),
+    # Its staged coil takes ten times as much as it picks up: what it has at rest says nothing.
+    Case("no-relock", "D1.lock", Severity.INSECURE, _staged("26 m"), _staged("2 m")),
     # From the port's own screws the strike hangs on what feeds the controller.
     Case(
         "port-feeds-lock",
@@ -374,6 +410,17 @@ AMPERES = [
         job(*[BOLT] * 3, supplies="S1: {part: supply 24 V, limit: 2.4 A, battery: 2 x 12 V 7 Ah}"),
         frozenset({"supply-overload"}),
     ),
+    # One coil takes 0.68 A at 8 VA and 0.70 A at 12 VA: limits of 0.67 A and 1 A.
+    Case("transformer-overload", "S1", WEAK, _rated("8 VA"), _rated("12 VA")),
+    # Held energised it takes 0.51 A for hours, more than 6 VA / 12 V.
+    Case(
+        "transformer-overload",
+        "S1",
+        FAILS,
+        _rated("6 VA", {"lock": HELD_AC, "power lost": "unlocks"}),
+        _rated("12 VA"),
+        frozenset({"duty", "volts-low"}),
+    ),
     # Class 1 promises 3.84 W to the unit, class 2 6.49 W.
     Case(
         "port-overload",
@@ -383,12 +430,20 @@ AMPERES = [
         _port(NETWORKED, PORT_2),
         frozenset({"unpowered", "no-entry", "chatter", "restarts"}),
     ),
+    # The unit's 5 W, and behind its converter a reader of 12 V * 0.4 A, or of 12 V * 0.09 A.
+    Case(
+        "port-overload",
+        "S1",
+        FAILS,
+        _port(NETWORKED, PORT_2).replace("reader: reader", "reader: reader, long range"),
+        _port(NETWORKED, PORT_2),
+    ),
     Case(
         "ports-together",
         "site",
         FAILS,
-        _port(NETWORKED, PORT_2, site=", port budget: 4.9 W"),
-        _port(NETWORKED, PORT_2, site=", port budget: 5 W"),
+        _port(NETWORKED, PORT_2, site=", port budget: 6.0 W"),
+        _port(NETWORKED, PORT_2, site=", port budget: 6.1 W"),
     ),
     # Cores: 0.5 mm² carry 3 A, 0.75 mm² 6 A (BS 7671 table 4F3A, from memory).
     Case(
@@ -534,6 +589,11 @@ CABLES = [
             ("41 m of 6 x 0.22 mm²", "40 m of 6 x 0.22 mm²"),
         )
     ),
+    # Ohm's law by hand: 13.2 V behind 1.5 ohm, 30 ohm of bell that needs 8 V, 0.1 ohm of button
+    # and 0.19 ohm/m of loop: 13.2 * 30 / 8 - 30 - 1.5 - 0.1 = 17.9 ohm, 94 m.
+    Case("bell-low", "D1.bell", WEAK, _on_transformer("95 m"), _on_transformer("94 m")),
+    # A sounder takes its 0.04 A whatever it is given: 13.5 V - 8 V are lost over 137 ohm.
+    Case("bell-low", "D1.bell", WEAK, _sounding("740 m"), _sounding("710 m")),
 ]
 
 JOINING = [

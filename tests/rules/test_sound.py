@@ -23,6 +23,7 @@ PLANTED_ELSEWHERE = {
     "run-unsaid",
     "fed-elsewhere",
     "wiring-left-open",
+    "no-relock",
 }
 """Codes whose mistakes stand in test_judge, the cases by hand and tests/power."""
 

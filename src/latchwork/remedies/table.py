@@ -105,6 +105,7 @@ BY_RULE: Mapping[str, tuple[Move, ...]] = {
     "wrong-voltage": (*_MADE_FOR, *_WIRED, locks.other_lock),
     "port-feeds-lock": (*_MADE_FOR, *_WIRED, locks.other_lock),
     "volts-low": (*_VOLTS, devices.as_catalogued),
+    "no-relock": (*_VOLTS, devices.as_catalogued),
     "pull-low": (*_VOLTS, devices.as_catalogued),
     "volts-high": (*_MADE_FOR, *_VOLTS),
     "restarts": _VOLTS,

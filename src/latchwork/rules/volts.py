@@ -6,7 +6,17 @@ from collections.abc import Collection, Iterator, Mapping
 
 import numpy as np
 
-from latchwork.behaviour import Case, DoorOutcome, Event, LockOutcome, Mode, Power, SenseOutcome
+from latchwork.behaviour import (
+    Case,
+    DoorOutcome,
+    Event,
+    LockOutcome,
+    LockState,
+    Mode,
+    Power,
+    SenseOutcome,
+)
+from latchwork.behaviour.situations import HELD_S
 from latchwork.elements import Certainty, Source
 from latchwork.findings import Finding, Severity
 from latchwork.parts.model import Part
@@ -148,6 +158,45 @@ def volts_low(view: View) -> Iterator[Finding]:
                     "part",
                 )
                 break
+
+
+def no_relock(view: View) -> Iterator[Finding]:
+    """A lock that current holds does not surely lock again after a grant, though it would have the
+    volts at rest: its coil takes more as it picks up."""
+    for door, nominal in view.doors():
+        controller = view.device(door, "controller")
+        relay_s = controller.part.figures.get("relay_s") if controller is not None else None
+        if relay_s is None or relay_s.high >= HELD_S:
+            continue
+        least = view.outcome(door.id, Case.LEAST_VOLTS)
+        for lock in filter(view.needs_power_to_lock, nominal.locks):
+            for case, severity in ((nominal, Severity.INSECURE), (least, Severity.WEAK)):
+                own = view.lock_named(case, lock.device) if case is not None else None
+                if case is None or own is None or _too_low(own, case):
+                    break
+                column = _left_open(own, case)
+                if column is not None:
+                    key = case.situations[column].key
+                    figures: dict[str, float | str] = {"case": case.case.value}
+                    yield Finding("no-relock", lock.device, severity, key, figures, "part")
+                    break
+
+
+def _too_low(lock: LockOutcome, outcome: DoorOutcome) -> bool:
+    found = worst_volts(lock, outcome)
+    return found is not None and found[0] < need(lock)[0]
+
+
+def _left_open(lock: LockOutcome, outcome: DoorOutcome) -> int | None:
+    """The first column in which a grant is over and the lock, locked before it, is not."""
+    for n, s in enumerate(outcome.situations):
+        if s.mode is Mode.NORMAL and s.power in ORDINARY and s.event is Event.CREDENTIAL:
+            quiet = outcome.at(s.power, s.mode, Event.NOBODY)
+            was = quiet is not None and lock.state[quiet, 1] == LockState.LOCKED
+            granted = lock.state[n, 0] == LockState.UNLOCKED
+            if was and granted and lock.state[n, 1] != LockState.LOCKED:
+                return n
+    return None
 
 
 def pull_low(view: View) -> Iterator[Finding]:
@@ -333,6 +382,7 @@ def made_for(part: Part) -> str:
 RULES: tuple[Rule, ...] = (
     Rule(("wrong-voltage", "port-feeds-lock"), "part", wrong_voltage, Uses.FEED),
     Rule(("volts-low",), "part", volts_low, Uses.FEED),
+    Rule(("no-relock",), "part", no_relock, Uses.FEED),
     Rule(("pull-low",), "pull", pull_low, Uses.FEED),
     Rule(("volts-high",), "part", volts_high, Uses.FEED),
     Rule(("restarts",), "part", restarts, Uses.DOOR),
