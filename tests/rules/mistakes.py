@@ -477,6 +477,12 @@ MISTAKES = (
         lambda door: "reader" in door,
     ),
     Mistake(
+        "bell-low",
+        "strikes",
+        _run("bell", "bell", "600 m of 4 x 0.22 mm²"),
+        lambda door: "bell" in door,
+    ),
+    Mistake(
         "wiring-too-few-cores",
         "strikes",
         _run("reader", "reader", "2 m of 3 x 0.5 mm²"),

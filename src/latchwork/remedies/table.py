@@ -134,6 +134,7 @@ BY_RULE: Mapping[str, tuple[Move, ...]] = {
     "copper-clad": (cables.plain_copper,),
     "reader-cable": (cables.named_cable,),
     "pluses-joined": _JOINED,
+    "bell-low": (cables.named_cable, cables.thicker_cores),
     "panel-zero-joined": _JOINED,
     "no-common-zero": (wiring.common_zero, wiring.standard_leg),
     "data-swapped": (wiring.put_right, wiring.standard_leg),

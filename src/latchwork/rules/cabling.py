@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from latchwork.elements import Certainty
+from latchwork.elements import Certainty, Source
 from latchwork.findings import Finding, Severity
 from latchwork.job.model import Deviation, DeviationKind, Fact, Run
 from latchwork.parts.cables import cable_type
+from latchwork.parts.model import Part
 from latchwork.plan import PlannedCable
+from latchwork.rules.nets import ohms_from
 from latchwork.rules.rule import Rule
 from latchwork.rules.view import View
 
@@ -145,9 +147,57 @@ def run_unsaid(view: View) -> Iterator[Finding]:
             yield Finding("run-unsaid", door.id, Severity.NOTE, "", {"leg": legs[0]}, "model")
 
 
+def bell_low(view: View) -> Iterator[Finding]:
+    """A bell that would not be heard on mains: Ohm's law over the least way there and back.
+
+    Counted are the source at its least, cores and contacts at their most, the bell at its most
+    current; not what else the same cores carry meanwhile.
+    """
+    for door in view.plan.doors.values():
+        bell, group = view.device(door, "bell"), view.site.group_of(door.id)
+        needs = bell.part.figures.get("dies_v") if bell is not None else None
+        if bell is None or group is None or needs is None:
+            continue
+        nodes = [view.node(f"{bell.id}.{screw}") for screw in ("+", "-")]
+        ways = [ohms_from(group, node) for node in nodes]
+        heard = [
+            (_at_bell(bell.part, item.what, loop), loop)
+            for item in group.things.elements
+            if isinstance(item.what, Source)
+            for near, far in ((item.a, item.b), (item.b, item.a))
+            if near in ways[0] and far in ways[1]
+            for loop in (ways[0][near] + ways[1][far],)
+        ]
+        if not heard:
+            continue
+        volts, loop = max(heard)
+        if volts < needs.high:
+            run = view.plan.cables.get(f"{door.id}.bell")
+            guess = run is not None and run.length_m.certainty in GUESSES
+            yield Finding(
+                "bell-low",
+                bell.id,
+                Severity.WEAK,
+                "",
+                {"volts_v": volts, "needs_v": needs.high, "loop_ohm": loop},
+                "ohm",
+                (f"doors.{door.id}.runs.bell",) if guess else (),
+            )
+
+
+def _at_bell(part: Part, source: Source, loop: float) -> float:
+    """Volts at the bell behind a loop: a bell is a resistance, a sounder takes its current."""
+    ohm, amps = loop + source.ohm.high, part.figures["current_a"].high
+    coil = part.figures.get("resistance_ohm")
+    if coil is not None:
+        return source.volt.low * coil.low / (coil.low + ohm)
+    return max(0.0, source.volt.low - amps * ohm)
+
+
 RULES: tuple[Rule, ...] = (
     Rule(("run-unsaid",), "model", run_unsaid),
     Rule(("loop-resistance",), "copper", measured),
     Rule(("copper-clad",), "clad", copper_clad),
     Rule(("reader-cable",), "data-length", reader_cable),
+    Rule(("bell-low",), "ohm", bell_low),
 )

@@ -9,7 +9,6 @@ from latchwork.wiring.kit import Feed, Kit
 from latchwork.wiring.lock_legs import Hub
 from latchwork.wiring.sketch import Sketch
 
-
 AT_DOOR = ("", "door", "inside", "outside", "weather")
 """Places at the door itself, a lead away from its button."""
 
