@@ -9,9 +9,10 @@ from dataclasses import replace
 import msgspec
 import pytest
 
+from latchwork.codes.access.past import over_the_day, register_at
 from latchwork.codes.access.rights import doors_of, may_open, valid_on
 from latchwork.codes.access.times import allowed_at, parse_times, show_times
-from latchwork.codes.access.when import moments
+from latchwork.codes.access.when import day_alone, moments
 from latchwork.codes.access.who import who_could
 from latchwork.codes.errors import CodesError
 from latchwork.codes.keypad.job_sheet import controller_sheet
@@ -19,8 +20,9 @@ from latchwork.codes.keypad.wanted import Note
 from latchwork.codes.register import changes as c
 from latchwork.codes.register.people import Draft, find_person, to_be_touched
 from latchwork.codes.register.places import settle
-from latchwork.codes.register.register import Register
-from tests.codes.sites import DAY, GRAMMARS, NAMES, SITE, entry, small_register
+from latchwork.codes.register.register import Register, replay
+from latchwork.codes.secret import Secret
+from tests.codes.sites import AT, DAY, GRAMMARS, NAMES, SITE, entry, small_register
 
 FRIDAY_19 = dt.datetime(2026, 3, 6, 18, 0, tzinfo=dt.UTC)
 FRIDAY_NOON = dt.datetime(2026, 3, 6, 11, 0, tzinfo=dt.UTC)
@@ -347,6 +349,9 @@ def test_a_full_controller_says_so() -> None:
         ("today 07:30", "2026-03-02T07:30"),
         ("tomorrow 7:30", "2026-03-03T07:30"),
         ("2026-07-01 12:00", "2026-07-01T12:00"),
+        ("yesterday 22:30", "2026-03-01T22:30"),
+        ("last friday 19:00", "2026-02-27T19:00"),
+        ("last monday 19:00", "2026-02-23T19:00"),
     ],
 )
 def test_moments_as_people_say_them(text: str, local: str) -> None:
@@ -356,11 +361,126 @@ def test_moments_as_people_say_them(text: str, local: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["", "friday", "someday 19:00", "friday 24:00", "2026-02-30 10:00"]
+    "text",
+    ["", "friday", "someday 19:00", "friday 24:00", "2026-02-30 10:00", "last week 10:00"],
 )
 def test_what_is_no_moment(text: str) -> None:
     with pytest.raises(CodesError, match="no moment"):
         moments(text, dt.datetime(2026, 3, 2, tzinfo=dt.UTC), SITE.zone)
+
+
+@pytest.mark.parametrize(
+    ("text", "day"),
+    [
+        ("yesterday", "2026-03-01"),
+        ("last friday", "2026-02-27"),
+        ("2025-12-24", "2025-12-24"),
+        ("friday", "2026-03-06"),
+        ("friday 19:00", "None"),
+        ("now", "None"),
+    ],
+)
+def test_days_alone(text: str, day: str) -> None:
+    now = dt.datetime(2026, 3, 2, 8, 0, tzinfo=dt.UTC)
+    assert str(day_alone(text, now, SITE.zone)) == day
+
+
+def dated_log() -> list[c.Entry]:
+    """Mara is keyed in on the 2nd and leaves on the 4th at 12:00; Ruda comes in her stead."""
+    register = small_register()
+    log = [entry(*register_as_changes(register))]
+    keyed_in(register, ["D2.controller"])
+    log.append(entry(c.Programmed("D2.controller", register.programmed["D2.controller"])))
+    leaves = dt.datetime(2026, 3, 4, 11, 0, tzinfo=dt.UTC)
+    ruda = c.Person("P20", "Ruda Stent", ("keepers",))
+    log.append(c.Entry(leaves, "H1", "test", (c.PersonRemoved("P1"), ruda)))
+    return log
+
+
+def register_as_changes(register: Register) -> list[c.Change]:
+    parts = (register.groups, register.times, register.controllers, register.people, register.cards)
+    pins = [c.PinGiven(p, pin) for p, pin in register.pins.items()]
+    places = [taken for held in register.places.values() for taken in held.values()]
+    return [*(change for part in parts for change in part.values()), *pins, *places]
+
+
+def test_a_past_night_is_answered_by_the_register_of_that_night() -> None:
+    log = dated_log()
+    night = dt.datetime(2026, 3, 3, 22, 0, tzinfo=dt.UTC)
+    then = register_at(log, night, SITE.zone)
+    assert could(then, "D2", night) == {"Mara": (True, True, ""), "Sefa": (True, True, "")}
+    today = could(replay(log), "D2", night)
+    assert today["Mara"] == (False, True, "still keyed in")
+    assert today["Ruda"] == (True, False, "no card or PIN")
+    with pytest.raises(CodesError, match="begins on 2026-03-02 at 09:00: who could open"):
+        register_at(log, AT - dt.timedelta(minutes=1), SITE.zone)
+
+
+def test_a_whole_day_tells_of_everybody_at_some_time_of_it() -> None:
+    def over(door: str, day: int) -> set[tuple[str, bool, bool, str]]:
+        found = over_the_day(log, SITE, lambda _: GRAMMARS, door, DAY.replace(day=day))
+        return {(p.name.split()[0], p.may, p.can, p.why) for p in found}
+
+    log = dated_log()
+    both = {("Mara", True, True, ""), ("Sefa", True, True, "")}
+    assert over("D2", 3) == both
+    assert over("D2", 4) == {
+        *both,
+        ("Mara", False, True, "still keyed in"),
+        ("Ruda", True, False, "no card or PIN"),
+    }
+    # The street door has office hours from Monday to Friday; nothing is confirmed of it.
+    assert ("Tilo", True, False, "controller unknown") in over("D1", 6)
+    assert "Tilo" not in {name for name, *_ in over("D1", 7)}
+    with pytest.raises(CodesError, match="before that is not known"):
+        over("D2", 1)
+
+
+def test_an_old_pin_opens_for_whoever_knows_it_until_it_is_keyed_out() -> None:
+    register = small_register()
+    keyed_in(register)
+    register.extend([entry(c.PinGiven("P1", Secret("736281")))])
+    assert told_of(register, "D1", "Mara") == {(True, True, ""), (False, True, "old PIN")}
+    # The archive asks for a card too, and whoever knows the PIN has none.
+    assert told_of(register, "D2", "Mara") == {(True, True, "")}
+    keyed_in(register)
+    assert told_of(register, "D1", "Mara") == {(True, True, "")}
+
+
+def test_one_set_of_hours_for_two_doors_is_told() -> None:
+    """Office hours at the street door, always at the yard, and one controller for both."""
+    register = small_register()
+    grants = (c.Grant("D1", "office hours"), c.Grant("D4"))
+    register.extend([entry(c.Group("staff", grants))])
+    notes = keyed_in(register, ["C1"])
+    (note,) = [n for n in notes if n.code == "door hours"]
+    assert (note.who[0], len(note.who), note.detail) == ("Tilo Quill", 6, "Street door")
+    assert could(register, "D1", FRIDAY_19)["Tilo"] == (False, True, "hours of another door")
+    assert could(register, "D4", FRIDAY_19)["Tilo"] == (True, True, "")
+
+
+def test_the_same_hours_at_two_doors_are_not_told() -> None:
+    register = small_register()
+    grants = (c.Grant("D1", "office hours"), c.Grant("D4", "the same"))
+    times = parse_times("the same", "mon-fri 07:00-19:00")
+    register.extend([entry(times, c.Group("staff", grants))])
+    assert "door hours" not in {n.code for n in keyed_in(register, ["C1"])}
+
+
+def test_why_somebody_could_is_what_the_controller_does() -> None:
+    """The shared controller keeps hours and days; it goes by what was keyed in last."""
+    register = small_register()
+    keyed_in(register, ["C1"])
+    early = c.Person("P2", "Tilo Quill", ("staff",), valid_from=DAY.replace(month=5))
+    gone = c.Person("P4", "Juro Quill", ("staff",), valid_until=DAY)
+    shorter = parse_times("office hours", "mon-fri 07:00-11:00")
+    register.extend([entry(early, gone, shorter)])
+    found = could(register, "D1", FRIDAY_NOON)
+    assert found["Tilo"] == (False, True, "first day to come")
+    assert found["Juro"] == (False, True, "change not keyed in")
+    assert found["Enna"] == (False, True, "change not keyed in")
+    register.extend([entry(c.Holiday(FRIDAY_NOON.date()))])
+    assert could(register, "D1", FRIDAY_NOON)["Enna"] == (False, True, "change not keyed in")
 
 
 def test_people_are_found_by_part_of_their_name() -> None:

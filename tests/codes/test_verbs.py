@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 import os
 import re
+import zoneinfo
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from unittest import mock
@@ -358,10 +360,38 @@ def test_the_jobs_own_layouts_count_on_a_sheet(furnished: Run, job: Path) -> Non
 
 
 def test_hours_a_clock_change_repeats_and_leaves_out(furnished: Run) -> None:
-    assert "shows this time twice" in furnished("who", "D1", "2026-10-25 02:30").output
-    assert "not on the clock" in furnished("who", "D1", "2027-03-28 02:30", code=2).output
-    facts = json.loads(furnished("who", "D1", "2026-10-25 02:30", "--json").output)
+    assert "shows this time twice" in furnished("who", "D1", "2090-10-29 02:30").output
+    assert "not on the clock" in furnished("who", "D1", "2090-03-26 02:30", code=2).output
+    facts = json.loads(furnished("who", "D1", "2090-10-29 02:30", "--json").output)
     assert [a["at"] for a in facts["answers"]] == [
-        "2026-10-25T02:30:00+02:00",
-        "2026-10-25T02:30:00+01:00",
+        "2090-10-29T02:30:00+02:00",
+        "2090-10-29T02:30:00+01:00",
     ]
+
+
+def test_a_past_night_is_told_as_it_was(furnished: Run) -> None:
+    refused = furnished("who", "Archive", "yesterday 22:00", code=2).output
+    assert "before that is not known here" in refused
+    furnished("keypad", "Archive")
+    later = dt.datetime.now(dt.UTC) + dt.timedelta(days=2)
+    furnished("lost", "45,12000")
+    with mock.patch("latchwork.cli.codes.access.now", return_value=later):
+        for when, known in (("yesterday 22:00", True), ("yesterday", True), ("now", False)):
+            told = " ".join(furnished("who", "Archive", when).output.split())
+            assert ("stood then" in told) == known
+            assert "Sheet 1 of D2.controller was printed by then and not confirmed" in told
+    before = dt.datetime.now(dt.UTC) + dt.timedelta(minutes=1)
+    with mock.patch("latchwork.cli.codes.access.now", return_value=before):
+        day = f"{before.astimezone(zoneinfo.ZoneInfo('Europe/Berlin')):%Y-%m-%d}"
+        assert "at some time of the day" in furnished("who", "Archive", day).output
+
+
+def test_a_card_that_was_reported_lost_later_is_named(furnished: Run) -> None:
+    today = dt.datetime.now(dt.UTC)
+    with mock.patch("latchwork.cli.codes.common.now", return_value=today + dt.timedelta(days=3)):
+        furnished("lost", "45,12000")
+    with mock.patch("latchwork.cli.codes.access.now", return_value=today + dt.timedelta(days=4)):
+        for days, named in ((1, True), (5, False)):
+            noon = f"{today + dt.timedelta(days=days):%Y-%m-%d} 12:00"
+            told = furnished("who", "Archive", noon).output
+            assert ("Card 45,12000 of Mara Quill was reported lost later" in told) == named

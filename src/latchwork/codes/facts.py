@@ -18,7 +18,7 @@ class CouldFacts(msgspec.Struct, frozen=True):
 
 
 class MomentFacts(msgspec.Struct, frozen=True):
-    """Everybody at one instant, ISO 8601 with the site's offset."""
+    """Everybody at one instant, ISO 8601 with the site's offset; or at some time of a day."""
 
     at: str
     people: tuple[CouldFacts, ...]

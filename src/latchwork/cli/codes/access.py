@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
@@ -25,6 +25,8 @@ from latchwork.cli.codes.common import (
 if TYPE_CHECKING:
     from latchwork.codes.access.who import Could
     from latchwork.codes.facts import WhoFacts
+    from latchwork.codes.keypad.grammar import Grammar
+    from latchwork.codes.register.register import Register
     from latchwork.codes.site import SiteView
 
 
@@ -181,13 +183,17 @@ def who(
     """Who could open DOOR at WHEN: those who may, and those the controller would let in anyway.
 
     \b
-    WHEN: now, "friday 19:00", "today 07:30", "2026-03-06 19:00", by the clock at the site.
+    WHEN: now, "friday 19:00", "last friday 19:00", "yesterday 22:30", "2026-03-06 19:00", by the
+    clock at the site; or a day alone, for everybody who could at some time of it.
+
+    What is past is answered by the register and the controllers as they stood then.
 
     \b
     Example:
       latchwork codes who JOB Archive "friday 19:00"
     """
-    from latchwork.codes.access.when import moments
+    from latchwork.codes.access.past import over_the_day, register_at
+    from latchwork.codes.access.when import day_alone, moments
     from latchwork.codes.access.who import who_could
     from latchwork.codes.keypad.job_sheet import grammars_of
     from latchwork.codes.site import find_door, folder_of
@@ -197,20 +203,44 @@ def who(
         store = opened(job, holder, passphrase_fd)
         site = site_of(job)
         identity = find_door(site, door)
-        grammars = grammars_of(store.register, site, folder_of(job))
-        answers = []
-        for instant in moments(when, now(), site.zone):
-            answers.append((instant, who_could(store.register, site, grammars, identity, instant)))
+        moment = now()
+
+        def grammars(register: Register) -> dict[str, Grammar]:
+            return grammars_of(register, site, folder_of(job))
+
+        def as_of(instant: dt.datetime) -> Register:
+            if instant >= moment:
+                return store.register
+            return register_at(store.entries, instant, site.zone)
+
+        day = day_alone(when, moment, site.zone)
+        answers: list[_Answer] = []
+        if day is not None:
+            found = over_the_day(store.entries, site, grammars, identity, day)
+            ends = dt.datetime.combine(day + dt.timedelta(days=1), dt.time(), site.zone)
+            answers.append(_Answer(day, found, as_of(ends)))
+        for instant in moments(when, moment, site.zone) if day is None else ():
+            then = as_of(instant)
+            found = who_could(then, site, grammars(then), identity, instant)
+            answers.append(_Answer(instant.astimezone(site.zone), found, then))
         if as_json:
-            as_facts(_facts(site, identity, answers))
+            as_facts(_facts(identity, answers))
             return
         if len(answers) == 2:
             click.echo(say("codes.twice"))
-        for instant, found in answers:
-            _show(site, identity, instant, found)
+        for answer in answers:
+            _show(site, identity, answer, store.register)
 
 
-def _facts(site: SiteView, door: str, answers: list[tuple[dt.datetime, list[Could]]]) -> WhoFacts:
+class _Answer(NamedTuple):
+    """Who could at a moment by the site's clock, or on a day; and the register it went by."""
+
+    at: dt.datetime | dt.date
+    found: list[Could]
+    register: Register
+
+
+def _facts(door: str, answers: list[_Answer]) -> WhoFacts:
     from latchwork.codes.facts import CouldFacts, MomentFacts, WhoFacts
 
     return WhoFacts(
@@ -218,22 +248,26 @@ def _facts(site: SiteView, door: str, answers: list[tuple[dt.datetime, list[Coul
         door,
         tuple(
             MomentFacts(
-                instant.astimezone(site.zone).isoformat(),
+                answer.at.isoformat(),
                 tuple(
                     CouldFacts(c.person, c.name, c.may, c.can, c.why, c.controller, c.place)
-                    for c in found
+                    for c in answer.found
                 ),
             )
-            for instant, found in answers
+            for answer in answers
         ),
     )
 
 
-def _show(site: SiteView, door: str, instant: dt.datetime, found: list[Could]) -> None:
+def _show(site: SiteView, door: str, answer: _Answer, today: Register) -> None:
+    """``today``: the register as it stands now, for what came to be known since."""
+    from latchwork.codes.register.register import name_of
     from latchwork.words import say
 
-    local = instant.astimezone(site.zone).strftime("%A %Y-%m-%d %H:%M %Z")
-    click.echo(say("codes.who", {"door": site.doors[door], "when": local}))
+    form = "%A %Y-%m-%d %H:%M %Z" if isinstance(answer.at, dt.datetime) else "%A %Y-%m-%d"
+    facts = {"door": site.doors[door], "when": answer.at.strftime(form)}
+    click.echo(say("codes.who" if isinstance(answer.at, dt.datetime) else "codes.who-day", facts))
+    found = answer.found
     if not found:
         click.echo("  " + say("codes.nobody"))
     for one in found:
@@ -243,4 +277,18 @@ def _show(site: SiteView, door: str, instant: dt.datetime, found: list[Could]) -
         place = say("codes.at-place", {"place": str(one.place)}) if one.place else ""
         parts = [p for p in (name, say(f"codes.{mark}"), why, place) if p]
         click.echo("  " + " · ".join(parts))
+    people = {one.person for one in found}
+    for card in today.lost_cards.values():
+        if card.id in answer.register.cards and card.person in people:
+            facts = {"printed": card.printed, "name": name_of(today, card.person)}
+            click.echo(say("codes.lost-since", facts))
+    for controller in site.controllers.values():
+        made = answer.register.sheets.get(controller.id)
+        if door not in controller.doors or made is None:
+            continue
+        if made.content != answer.register.programmed.get(controller.id):
+            facts = {"controller": controller.id, "number": str(made.number)}
+            click.echo(say("codes.who-sheet", facts))
+    if answer.register is not today:
+        click.echo(say("codes.who-then"))
     click.echo(say("codes.who-not"))

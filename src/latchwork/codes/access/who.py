@@ -12,7 +12,7 @@ from latchwork.codes.access.times import holds_at
 from latchwork.codes.content import Content, User
 from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.setup import missing, takes_pin
-from latchwork.codes.keypad.wanted import card_number
+from latchwork.codes.keypad.wanted import EVER, card_number, joined_hours, keeps_hours
 from latchwork.codes.register.changes import Card
 from latchwork.codes.register.places import cards_by_person
 from latchwork.codes.register.register import Register, name_of
@@ -26,9 +26,11 @@ class Could:
 
     ``why`` where the two differ: "not keyed in", "no card", "no PIN" or "no card or PIN" for what
     the controller asks for and they lack, "still keyed in", "hours not kept", "last day not kept",
-    "as another" where their PIN or card counts as somebody else's, "lost card" where it is not
-    they but whoever has a card they lost, or "controller unknown" where nothing was ever confirmed
-    of it. ``place`` is 0 where there is none.
+    "holidays not kept", "doors not told apart", "hours of another door", "first day to come",
+    "change not keyed in" where the controller still goes by earlier hours or days, "as another"
+    where their PIN or card counts as somebody else's, "lost card" and "old PIN" where it is not
+    they but whoever has a card they lost or knows a PIN they gave up, or "controller unknown" where
+    nothing was ever confirmed of it. ``place`` is 0 where there is none.
     """
 
     person: str
@@ -40,8 +42,8 @@ class Could:
     place: int
 
 
-_Bearer = tuple[str, bool]
-"""A person; or, where True, whoever has a card that this person lost."""
+_Bearer = tuple[str, str]
+"""A person and ""; or, with "lost card" or "old PIN", whoever has that of this person."""
 
 
 def who_could(
@@ -68,13 +70,13 @@ def who_could(
             continue
         at = _Door(register, site, controller, grammar, content, door, instant)
         opening = at.openings()
-        for (person, lost), place in opening.items():
-            allowed = person in may and not lost
-            why = "" if allowed else "lost card" if lost else at.why_still(person, place)
+        for (person, stray), place in opening.items():
+            allowed = person in may and not stray
+            why = "" if allowed else stray or at.why_still(person, place)
             name = name_of(register, person)
             found.append(Could(person, name, allowed, True, why, controller.id, place))
         for person in may:
-            if (person, False) not in opening:
+            if (person, "") not in opening:
                 name, why, place = (
                     name_of(register, person),
                     at.why_not(person),
@@ -159,18 +161,22 @@ class _Door:
     def bearers(self, place: int, user: User) -> Iterator[tuple[_Bearer, str]]:
         """Who knows the PIN of a place and who has its cards, whosever the place is.
 
-        A leaver keeps a card until somebody else is given it; one that was handed in is nobody's.
+        A leaver keeps a card until somebody else is given it; one that was handed in is nobody's. A
+        PIN that somebody gave up is known to them and to those for whose sake they did.
         """
-        for person in self.pins.get(Secret(user.pin), ()) if user.pin else ():
-            yield (person, False), "PIN"
+        pin = Secret(user.pin)
+        for person in self.pins.get(pin, ()) if user.pin else ():
+            yield (person, ""), "PIN"
+            if person in self.register.people and self.register.pins.get(person) != pin:
+                yield (person, "old PIN"), "PIN"
         for number in user.cards:
             for person in self.cards.get(number) or self.left_cards.get(number) or ():
-                yield (person, False), "card"
+                yield (person, ""), "card"
             for person in self.lost_cards.get(number, ()):
-                yield (person, True), "card"
+                yield (person, "lost card"), "card"
         if user.finger:
             owner = self.register.owners.get((self.controller.id, place), "")
-            yield (owner, False), "finger"
+            yield (owner, ""), "finger"
 
     def place_of(self, person: str) -> int:
         """Where a person stands in the controller, 0 where nowhere."""
@@ -193,9 +199,24 @@ class _Door:
             return "still keyed in"
         if self.register.owners.get((self.controller.id, place)) != person:
             return "as another"
-        if found.suspended or self.door not in doors_of(self.register, self.site, found):
+        here = doors_of(self.register, self.site, found)
+        doors = {d: times for d, times in here.items() if d in self.controller.doors}
+        if not found.suspended and doors and self.door not in doors:
+            return "still keyed in" if self.grammar.can("set relay") else "doors not told apart"
+        if found.suspended or not doors:
             return "still keyed in"
         day = self.instant.astimezone(self.site.zone).date()
+        if found.valid_from is not None and day < found.valid_from:
+            return "first day to come"
         if found.valid_until is not None and day > found.valid_until:
-            return "last day not kept"
-        return "hours not kept"
+            return "change not keyed in" if self.grammar.can("set until") else "last day not kept"
+        if not keeps_hours(self.grammar):
+            return "hours not kept"
+        if day in self.register.holidays:
+            keeps = self.grammar.can("add holiday")
+            return "change not keyed in" if keeps else "holidays not kept"
+        user = self.content.users[place]
+        joined = joined_hours(self.register, {name for names in doors.values() for name in names})
+        held = self.content.times.get(user.times, ()) if user.times else EVER
+        own = joined_hours(self.register, doors[self.door])
+        return "hours of another door" if own != joined == held else "change not keyed in"

@@ -23,7 +23,7 @@ from latchwork.codes.site import ControllerOnSite, SiteView
 class Note:
     """Something meant that this controller cannot be told, or to be warned of.
 
-    ``code``: hours, holiday hours, until, kind, relay, cards, pin, same pin, same card,
+    ``code``: hours, door hours, holiday hours, until, kind, relay, cards, pin, same pin, same card,
     programming card, no card, no PIN, setting, toggle, reader format, starts, odds. ``who``: the
     people, the setting, or the doors. ``detail`` as it needs.
     """
@@ -60,6 +60,24 @@ def card_number(value: int, grammar: Grammar) -> str:
     return str(value & ((1 << grammar.manners.card_bits) - 1))
 
 
+EVER = None
+"""Hours that have no end."""
+
+
+def joined_hours(register: Register, names: Iterable[str]) -> tuple[Span, ...] | None:
+    """The hours of all these weekly times together; ``EVER`` where they are always, or none."""
+    names = set(names)
+    if ALWAYS in names or not names:
+        return EVER
+    known = [register.times[n] for n in names if n in register.times]
+    return tuple(sorted({span for times in known for span in times.spans}))
+
+
+def keeps_hours(grammar: Grammar) -> bool:
+    """Whether this kind of controller can be told hours."""
+    return grammar.can("set times") and grammar.can("add times")
+
+
 class _Notes:
     def __init__(self) -> None:
         self._found: dict[tuple[str, str], dict[str, None]] = {}
@@ -83,8 +101,7 @@ class _Times:
         self._numbers: dict[tuple[Span, ...], int] = {}
 
     def number(self, names: Iterable[str]) -> int:
-        known = [self._register.times[n] for n in names if n in self._register.times]
-        spans = tuple(sorted({span for times in known for span in times.spans}))
+        spans = joined_hours(self._register, names) or ()
         if spans not in self._numbers:
             taken = {*self._numbers.values(), *self._held.values()}
             free = next(n for n in range(1, len(taken) + 2) if n not in taken)
@@ -184,10 +201,14 @@ class _Meaning:
 
     def hours(self, doors: dict[str, frozenset[str]], person: Person) -> int:
         names = {name for times in doors.values() for name in times}
-        if ALWAYS in names or not names:
-            return 0
-        if not (self.grammar.can("set times") and self.grammar.can("add times")):
+        joined = joined_hours(self.register, names)
+        if joined is not EVER and not keeps_hours(self.grammar):
             self.notes.add("hours", person.name)
+            return 0
+        for door, own in doors.items():
+            if joined_hours(self.register, own) != joined:
+                self.notes.add("door hours", person.name, self.site.doors[door])
+        if joined is EVER:
             return 0
         for name in sorted(names):
             if name in self.register.times and self.register.times[name].on_holidays:
