@@ -7,8 +7,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from latchwork.behaviour import Case, DoorOutcome, Event, Mode, Power, SiteOutcome, Situation
+from latchwork.behaviour import (
+    Case,
+    DoorOutcome,
+    Event,
+    Group,
+    Mode,
+    Power,
+    SiteOutcome,
+    Situation,
+)
 from latchwork.elements import Source
+from latchwork.power.converters import converted
 from latchwork.power.keys import EACH_AT_MOST, EVERYBODY
 
 SAME_A = 1e-6
@@ -19,8 +29,10 @@ SAME_A = 1e-6
 class SupplyLoad:
     """One supply. ``loads_a``: amperes by (power, mode) with nobody at any door, and by
     ``EVERYBODY`` on mains, as a meter reads them; ``most_a`` the highest in the case of most
-    current, but for the surge as all doors lock again. ``charge_a`` is what its charger gives a
-    battery that comes back from an outage, ``float_a`` what it gives a full one."""
+    current, but for the surge as all doors lock again. ``limit_a`` is the most it gives; of a
+    transformer, which sags and stops at no limit, what it may give for ever. ``charge_a`` is what
+    its charger gives a battery that comes back from an outage, ``float_a`` what it gives a full
+    one."""
 
     id: str
     volts: float
@@ -45,7 +57,7 @@ def supply_loads(site: SiteOutcome) -> tuple[SupplyLoad, ...]:
     out = []
     for group in site.groups:
         for supply in group.supplies:
-            out.append(_load(site, group.doors, supply))
+            out.append(_load(site, group, supply))
     order = list(site.plan.supplies) + [s.id for s in out]
     return tuple(sorted(out, key=lambda s: order.index(s.id)))
 
@@ -70,12 +82,13 @@ def granted_extra_a(result: DoorOutcome, given: np.ndarray, power: Power) -> flo
     return max(extras, key=abs, default=0.0)
 
 
-def _load(site: SiteOutcome, doors: tuple[str, ...], supply: str) -> SupplyLoad:
+def _load(site: SiteOutcome, group: Group, supply: str) -> SupplyLoad:
     part = site.plan.devices[supply].part
     source = next(e for e in part.elements if isinstance(e, Source))
+    behind = converted(site.plan, group, supply)
     loads: dict[str, float] = {}
     most, when = 0.0, ""
-    ran = [d for d in doors if d in site.outcomes]
+    ran = [d for d in group.doors if d in site.outcomes]
     for case in (Case.NOMINAL, Case.MOST_CURRENT):
         idle = None
         extra, granted = 0.0, 0.0
@@ -107,12 +120,17 @@ def _load(site: SiteOutcome, doors: tuple[str, ...], supply: str) -> SupplyLoad:
             if together > most + SAME_A:
                 when = EVERYBODY if extra <= granted + SAME_A else EACH_AT_MOST
             most = max(most, together)
-    limit = source.limit_a.value if source.limit_a is not None else None
+    # A converter takes what hangs on it wherever the unit itself takes anything.
+    behind_a = behind.idle_w / source.volt.value
+    loads = {key: a + behind_a if a > SAME_A else a for key, a in loads.items()}
+    most += behind.most_w / source.volt.low if most > SAME_A else 0.0
+    limit = source.limit_a or part.figures.get("limit_a")
     charge_a, float_a = (
         part.figures[name].value if name in part.figures else 0.0
         for name in ("charge_a", "trickle_a")
     )
-    return SupplyLoad(supply, source.volt.value, limit, loads, most, when, charge_a, float_a)
+    limit_a = limit.value if limit is not None else None
+    return SupplyLoad(supply, source.volt.value, limit_a, loads, most, when, charge_a, float_a)
 
 
 def _surges(situation: Situation) -> bool:

@@ -1,9 +1,12 @@
 """Sizes: the smallest conductor of every run, the smallest limit and battery of every supply.
 
-Everything starts at its largest. What is then still found no size can cure. Each size goes down
-as far as nothing else comes to be found: by halving, for a thicker core, a higher limit or a
-bigger battery never makes worse what it cures. A bigger battery takes more to charge: that counts
-for its supply's limit and never for its own size. Doors are tried side by side in one run of the
+What is found with everything at its largest no size can cure. Runs start as the job has them, the
+longest of a door at their largest where the door needs it, so that none is made thicker to let
+another be thinner; supplies start at their largest. Each size goes down as far as nothing else
+comes to be found: by halving, for a thicker core, a higher limit or a bigger battery never makes
+worse what it cures. A bigger battery takes more to charge: that counts for its supply's limit and
+never for its own size; a higher limit is more than thin cores may carry: that counts for the cores
+and never for the limit. Doors are tried side by side in one run of the
 site, a run of each door at a time; at the end all sizes are judged together.
 """
 
@@ -33,6 +36,10 @@ RUN, LIMIT, BATTERY = "run", "limit", "battery"
 MOST_REPAIRS = 20
 CHARGING = "supply-overload"
 """What a bigger battery makes worse."""
+UNPROTECTED = "fuse-over-cable"
+"""What a higher limit makes worse."""
+NEVER_TELL = {BATTERY: {CHARGING, UNPROTECTED}, LIMIT: {UNPROTECTED}}
+"""What tells of no kind of size that it is too small."""
 
 
 @dataclass(frozen=True)
@@ -51,8 +58,7 @@ class Size:
 
     def told_by(self, finding: Finding) -> bool:
         """Whether a finding may tell that it is too small."""
-        charging = self.kind == BATTERY and finding.rule == CHARGING
-        return _head(finding) in self.owners and not charging
+        return _head(finding) in self.owners and finding.rule not in NEVER_TELL.get(self.kind, ())
 
 
 @dataclass(frozen=True)
@@ -106,6 +112,7 @@ class _Search:
         self.scene = scene
         self.all = all_
         self.chosen = {size: len(size.options) - 1 for size in all_}
+        self.started = dict(self.chosen)
         self.why: dict[Size, Finding] = {}
         self.allowed: dict[tuple[str, str], Severity] = {}
         self._progress = progress
@@ -113,7 +120,8 @@ class _Search:
 
     def start(self) -> None:
         """What is found with everything at its largest is what no size cures; nor does a smaller
-        battery what is found of charging it."""
+        battery what is found of charging it, nor a lower limit what the job has of its cores."""
+        now = _worst(f for f in judge(self.scene.site) if f.severity <= Severity.WEAK)
         largest = _worst(self.found(self.chosen))
         batteries = dict.fromkeys((s for s in self.all if s.kind == BATTERY), 0)
         if any(rule == CHARGING for rule, _ in largest) and batteries:
@@ -124,7 +132,34 @@ class _Search:
                 else severity
                 for key, severity in largest.items()
             }
-        self.allowed = largest
+        self.allowed = {
+            key: severity
+            for key, severity in largest.items()
+            if key[0] != UNPROTECTED or key in now
+        }
+        self._open(now)
+        self.started = dict(self.chosen)
+
+    def _open(self, now: Mapping[tuple[str, str], Severity]) -> None:
+        """Runs as the job has them, but those whose doors have something ``now`` that needs them
+        larger: the longest of each first."""
+        shut = sorted((s for s in self.all if s.kind == RUN), key=lambda s: -s.length_m)
+        while shut:
+            as_is = {size: size.options.index(size.now) for size in shut}
+            bad = [
+                f
+                for f in self.bad({**self.chosen, **as_is})
+                if f.rule != UNPROTECTED or (f.rule, f.subject) in now
+            ]
+            opened: list[Size] = []
+            for size in shut:
+                told = [f for f in bad if size.told_by(f)]
+                if told and not any(size.owners & other.owners for other in opened):
+                    opened.append(size)
+            if not opened:
+                self.chosen |= as_is
+                return
+            shut = [size for size in shut if size not in opened]
 
     def shrink(self, some: Iterable[Size]) -> None:
         """Each of ``some`` as small as it may be, all at once; no two of them of one owner."""
@@ -155,7 +190,7 @@ class _Search:
             steps = [
                 size
                 for size in self.all
-                if any(map(size.told_by, bad)) and self.chosen[size] < len(size.options) - 1
+                if any(map(size.told_by, bad)) and self.chosen[size] < self._most(size, bad)
             ]
             if not steps:
                 return tuple(found)
@@ -163,6 +198,11 @@ class _Search:
                 self.chosen[size] += 1
                 self.why[size] = next(f for f in bad if size.told_by(f))
         return tuple(self.found(self.chosen))
+
+    def _most(self, size: Size, bad: Iterable[Finding]) -> int:
+        """The largest that a size may be: a run as it started, unless it is its own cores."""
+        own = any(f.rule == UNPROTECTED and f.subject == size.id for f in bad)
+        return len(size.options) - 1 if own else self.started[size]
 
     def sized(self, size: Size, left: Iterable[Finding]) -> Sized:
         """A size as chosen, where ``left`` is what no size cures."""

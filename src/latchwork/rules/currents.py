@@ -10,7 +10,8 @@ from latchwork.behaviour import Case, Event, Group, Mode, Power
 from latchwork.elements import Contact, Fuse
 from latchwork.findings import Finding, Severity
 from latchwork.job.model import Fact
-from latchwork.power.loads import given_a
+from latchwork.power.converters import converted, most_w
+from latchwork.power.loads import SupplyLoad, given_a
 from latchwork.rules.rule import Rule, Uses
 from latchwork.rules.security import SITE
 from latchwork.rules.view import View
@@ -29,6 +30,11 @@ def _is_port(view: View, supply: str) -> bool:
     return view.part(supply).kind == "poe port"
 
 
+def _sags(view: View, supply: str) -> bool:
+    """Whether a supply stops at no limit: a transformer sags, and its rating is what heats it."""
+    return view.part(supply).kind == "transformer"
+
+
 def supply_overload(view: View) -> Iterator[Finding]:
     """A supply asked for more than its limit, or with less than the usual margin.
 
@@ -40,6 +46,9 @@ def supply_overload(view: View) -> Iterator[Finding]:
         if load.limit_a is None or load.margin is None or _is_port(view, load.id):
             continue
         if load.margin >= MARGIN:
+            continue
+        if _sags(view, load.id):
+            yield _transformer(view, load, load.limit_a)
             continue
         over = load.most_a + load.float_a > AT_LIMIT * load.limit_a
         yield Finding(
@@ -58,6 +67,29 @@ def supply_overload(view: View) -> Iterator[Finding]:
         )
 
 
+def _transformer(view: View, load: SupplyLoad, rated_a: float) -> Finding:
+    """A transformer with more on it than its rating, or with less than the usual margin.
+
+    What lasts heats it until its thermal cut-out opens; a few seconds of more do not (common
+    practice, no source). How far its volts sag is judged at the locks.
+    """
+    rated_v = view.part(load.id).figures["nominal_v"].value
+    lasts_a = load.loads_a.get(f"{Power.MAINS}/{Mode.NORMAL}", 0.0)
+    return Finding(
+        "transformer-overload",
+        load.id,
+        Severity.FAILS if lasts_a > rated_a else Severity.WEAK,
+        load.most_when,
+        {
+            "load_a": load.most_a,
+            "load_va": load.most_a * rated_v,
+            "rated_va": rated_a * rated_v,
+            "want": MARGIN,
+        },
+        "practice",
+    )
+
+
 def relock_overload(view: View) -> Iterator[Finding]:
     """All locks energised again at once, after a fire test or an outage, are more than the supply
     gives."""
@@ -66,6 +98,8 @@ def relock_overload(view: View) -> Iterator[Finding]:
         for supply in group.supplies:
             load = loads.get(supply)
             if load is None or load.limit_a is None or _is_port(view, supply):
+                continue
+            if _sags(view, supply):
                 continue
             if load.most_a + load.float_a > AT_LIMIT * load.limit_a:
                 continue
@@ -119,20 +153,21 @@ def port_budget(view: View) -> Iterator[Finding]:
             port_w, when = _port_power(view, group, supply)
             # A unit that a port cannot feed takes little: what it would take is what counts.
             unit_w = _asked_w(view, group, supply)
-            port_w = max(port_w, unit_w)
+            port_w = max(port_w + converted(view.plan, group, supply).most_w, unit_w)
             total, ports = total + port_w, ports + 1
             part = view.part(supply)
             may_port, may_unit = part.figures["port_w"].value, part.figures["unit_w"].value
             if port_w > may_port or unit_w > may_unit:
+                at_unit = unit_w > may_unit
                 yield Finding(
                     "port-overload",
                     supply,
                     Severity.FAILS,
                     when,
                     {
-                        "port_w": port_w,
-                        "unit_w": unit_w,
-                        "may_w": may_unit,
+                        "takes_w": unit_w if at_unit else port_w,
+                        "may_w": may_unit if at_unit else may_port,
+                        "at": "the unit" if at_unit else "the port",
                         "class": str(part.facts.get("poe_class", "")),
                     },
                     "poe",
@@ -150,18 +185,18 @@ def port_budget(view: View) -> Iterator[Finding]:
 
 
 def _asked_w(view: View, group: Group, supply: str) -> float:
-    """Watts that the electronics fed by a port itself take at most while they act."""
+    """Watts that the electronics fed by a port itself take at most while they act, and what hangs
+    on their converters."""
     least_v = view.part(supply).figures["output_v"].low
     nets, plus = view.nets(group), view.node(f"{supply}.+")
-    total = 0.0
-    for device in dict.fromkeys(e.device for e in group.things.elements):
-        figures = view.part(device).figures
-        if device in group.supplies or not nets.joined(view.node(f"{device}.+"), plus):
-            continue
-        watts = figures.get("busy_w") or figures.get("idle_w")
-        amps = figures.get("busy_a") or figures.get("idle_a")
-        total += watts.high if watts else amps.high * least_v if amps else 0.0
-    return total
+    devices = dict.fromkeys(e.device for e in group.things.elements)
+    fed = [
+        device
+        for device in devices
+        if device not in group.supplies and nets.joined(view.node(f"{device}.+"), plus)
+    ]
+    behind = converted(view.plan, group, supply)
+    return sum(most_w(view.part(device), least_v) for device in fed) + behind.most_w
 
 
 def _port_power(view: View, group: Group, supply: str) -> tuple[float, str]:
@@ -253,7 +288,7 @@ def _over(code: str, subject: str, amps: float, rating: float) -> Finding:
 
 
 RULES: tuple[Rule, ...] = (
-    Rule(("supply-overload",), "practice", supply_overload, Uses.SUPPLY),
+    Rule(("supply-overload", "transformer-overload"), "practice", supply_overload, Uses.SUPPLY),
     Rule(("relock-overload",), "practice", relock_overload, Uses.SUPPLY),
     Rule(("port-overload", "ports-together"), "poe", port_budget, Uses.SUPPLY),
     Rule(("fuse-blows", "fuse-overload"), "part", fuse_overload, Uses.DOOR),

@@ -25,7 +25,15 @@ CATALOGUE = "catalogue."
 UNSURE = "marginal"
 DEAD = (Power.ALL_LOST, Power.NO_BATTERY)
 """Where no current flows no figure decides anything."""
-BY_CASE = frozenset({"supply-overload", "relock-overload", "port-overload", "may-not-restart"})
+BY_CASE = frozenset(
+    {
+        "supply-overload",
+        "transformer-overload",
+        "relock-overload",
+        "port-overload",
+        "may-not-restart",
+    }
+)
 """Findings about a supply in which the worst cases hold every guess at either end of its range."""
 SIGNALS = ("reader", "bell", "radio")
 """Legs that feed what hangs at their end, and carry no lock's current."""

@@ -85,6 +85,7 @@ CONSEQUENCES = frozenset(
         "relock-overload",
         "restarts",
         "supply-overload",
+        "transformer-overload",
         "unpowered",
         "unsolved",
         "volts-low",

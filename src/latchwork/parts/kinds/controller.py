@@ -127,7 +127,7 @@ def _reader_port(given: Given, way: str) -> tuple[Piece, Expr]:
 
 
 def _reader_feed(given: Given, ohm: Figure) -> Element:
-    """R+: the controller's own plus, or a regulator whose load its own power figures include."""
+    """R+: the controller's own plus, or a converter (see ``power.converters``)."""
     volts = given.find("reader_v")
     if volts is None:
         return track("reader feed", "+", "R+", ohm)

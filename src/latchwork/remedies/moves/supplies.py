@@ -96,6 +96,15 @@ def higher_limit(scene: Scene, finding: Finding) -> Iterator[Candidate]:
                 yield candidate
 
 
+def higher_rating(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """A transformer of more volt-amperes, as small as will do."""
+    for supply in supplies_at(scene, finding):
+        figures = scene.site.plan.devices[supply].part.figures
+        for rating, candidate in ratings(scene, supply):
+            if rating > figures["rated_va"].value:
+                yield candidate
+
+
 def stronger_port(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     """A port of a higher class, or a supply in its place."""
     for supply in supplies_at(scene, finding):

@@ -1,0 +1,90 @@
+"""What hangs on the converter of a unit: a reader fed with other volts than the unit itself.
+
+The unit's supply gives those watts too; what the converter itself wastes stands in the unit's own
+figures.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from latchwork.behaviour import Group
+from latchwork.elements import Fuse, Load, Rail, Resistor, ResistorRole, Source
+from latchwork.parts import Part
+from latchwork.plan import Plan
+from latchwork.wiring.union import Union
+
+LEAK_OHM = 100.0
+"""Anything above is a leak, not a joint (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Converted:
+    """Devices behind converters, and the watts that they take at rest and at most."""
+
+    devices: tuple[str, ...]
+    idle_w: float
+    most_w: float
+
+
+def converted(plan: Plan, group: Group, supply: str) -> Converted:
+    """What hangs on the converters of the units that ``supply`` feeds."""
+    copper = _copper(group)
+    elements = group.things.elements
+    sources = {copper.find(e.a) for e in elements if e.device == supply and _is_source(e.what)}
+    fed = {e.device for e in elements if isinstance(e.what, Load) and copper.find(e.a) in sources}
+    behind: dict[str, float] = {}
+    for rail in elements:
+        volts = plan.devices[rail.device].part.figures.get("reader_v")
+        if rail.device not in fed or volts is None or not isinstance(rail.what, Rail):
+            continue
+        if _does(plan.devices[rail.device].part, rail.what.plus) != "reader_plus":
+            continue
+        top = copper.find(rail.a)
+        for load in elements:
+            if isinstance(load.what, Load) and copper.find(load.a) == top:
+                behind[load.device] = volts.value
+    parts = {device: plan.devices[device].part for device in behind}
+    return Converted(
+        tuple(behind),
+        sum(idle_w(parts[d], volts) for d, volts in behind.items()),
+        sum(most_w(parts[d], volts) for d, volts in behind.items()),
+    )
+
+
+def idle_w(part: Part, volts: float) -> float:
+    """Watts of a unit at rest."""
+    watts, amps = part.figures.get("idle_w"), part.figures.get("idle_a")
+    return watts.value if watts else amps.value * volts if amps else 0.0
+
+
+def most_w(part: Part, volts: float) -> float:
+    """Watts of a unit at most, while it acts."""
+    figures = part.figures
+    watts = figures.get("busy_w") or figures.get("idle_w")
+    amps = figures.get("busy_a") or figures.get("idle_a")
+    return watts.high if watts else amps.high * volts if amps else 0.0
+
+
+def _is_source(what: object) -> bool:
+    return isinstance(what, Source)
+
+
+def _does(part: Part, terminal: str) -> str:
+    return next((t.does for t in part.terminals if t.name == terminal), "")
+
+
+def _copper(group: Group) -> Union:
+    """What cores, leads and the tracks inside parts join."""
+    joined = Union()
+    for wire in group.things.conductors:
+        if wire.ohm.value <= LEAK_OHM:
+            joined.join(wire.a, wire.b)
+    for item in group.things.elements:
+        inner = isinstance(item.what, Resistor) and item.what.role in (
+            ResistorRole.INTERNAL,
+            ResistorRole.JOINT,
+        )
+        if inner or isinstance(item.what, Fuse):
+            joined.join(item.a, item.b)
+    return joined
