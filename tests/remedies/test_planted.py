@@ -20,6 +20,7 @@ NOBODY_CAN = {
     "assumed-figures": "somebody has to look at the part",
     "beyond-model": "this model has no answer",
     "look-up": "somebody has to look it up",
+    "lock-contact-open": "somebody has to say whether it is wanted",
     "loop-resistance": "somebody has to find the joint or the other cable",
     "panel-supply-unknown": "somebody has to say which supply",
     "ports-together": "another switch, which the job does not describe",

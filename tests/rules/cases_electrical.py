@@ -770,6 +770,27 @@ def _two_magnets(fire: str, more: str = "") -> str:
     return job(first, second, supplies=OUTPUTS, more=more)
 
 
+MONITORED = '"strike 24 V fail-secure, monitored"'
+
+
+def _away(changes: Door, runs: str = "", cores: int = 2) -> str:
+    """A strike whose controller is beside the supply."""
+    run = f"{{lock: 10 m of {cores} x 1.0 mm²{runs}}}"
+    return job(but(STRIKE, {"controller at": "supply", **changes, "runs": run}))
+
+
+def _ringing(place: str) -> str:
+    """A bell somewhere, whose run comes from the supply."""
+    run = "bell: 9 m of 2 x 0.5 mm²"
+    bell = {"bell": f"{{part: bell 24 V, place: {place}}}", "bell button": "bell button"}
+    return job(
+        but(
+            STRIKE,
+            {**bell, "controller at": "supply", "runs": f"{{lock: 9 m of 2 x 1.0 mm², {run}}}"},
+        )
+    )
+
+
 UNSAID = [
     # Common practice, no source: one contact can pass on one fuse's feed only.
     Case(
@@ -787,6 +808,27 @@ UNSAID = [
         NOTE,
         job(but(STRIKE, {"controller at": "supply", "runs": "{exit: 5 m of 4 x 0.22 mm²}"})),
         job(but(STRIKE, {"controller at": "supply", "runs": "{lock: 10 m of 2 x 1.0 mm²}"})),
+    ),
+    # Whatever leaves the door wants a cable, not only what carries the lock's current.
+    *(
+        Case(
+            "run-unsaid",
+            "D1",
+            NOTE,
+            _away({leg: device}),
+            _away({leg: device}, f", {leg}: 10 m of 4 x 0.22 mm²"),
+        )
+        for leg, device in (("exit", "button"), ("contact", "door contact"))
+    ),
+    # A bell in another room than the door: its run ends there, and the button wants another.
+    Case("run-unsaid", "D1", NOTE, _ringing("kitchen"), _ringing("inside")),
+    # Common practice, no source: two cores to the lock carry its coil alone.
+    Case(
+        "lock-contact-open",
+        "D1.lock",
+        NOTE,
+        _away({"lock": MONITORED}),
+        _away({"lock": MONITORED}, cores=4),
     ),
 ]
 

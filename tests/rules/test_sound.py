@@ -22,6 +22,7 @@ PLANTED_ELSEWHERE = {
     "battery-volts",
     "run-unsaid",
     "fed-elsewhere",
+    "lock-contact-open",
     "wiring-left-open",
     "no-relock",
 }

@@ -7,12 +7,14 @@ from collections.abc import Iterator, Mapping
 from latchwork.elements import Certainty, Source
 from latchwork.findings import Finding, Severity
 from latchwork.job.model import Deviation, DeviationKind, Fact, Run
+from latchwork.job.names import LEGS
 from latchwork.parts.cables import cable_type
 from latchwork.parts.model import Part
-from latchwork.plan import PlannedCable
+from latchwork.plan import PlannedCable, PlannedDevice
 from latchwork.rules.nets import ohms_from
 from latchwork.rules.rule import Rule
 from latchwork.rules.view import View
+from latchwork.wiring import Lead
 
 BELOW, ABOVE = 0.9, 1.15
 """How far a measured resistance may be outside what type and length allow: the meter, its leads
@@ -23,6 +25,8 @@ READER_M2 = 0.823e-6
 """Copper area of 18 AWG (ASTM B258, from memory)."""
 CARRIES = ("power", "lock", "release", "fire")
 """Legs whose current heats a joint and whose drop matters."""
+AT_DOOR = ("door", "inside", "outside", "weather")
+"""Places of a door's own devices that are at the door."""
 GUESSES = (Certainty.ASSUMED, Certainty.GUESSED, Certainty.UNKNOWN)
 
 
@@ -136,15 +140,42 @@ def reader_cable(view: View) -> Iterator[Finding]:
 
 
 def run_unsaid(view: View) -> Iterator[Finding]:
-    """No length stands for the cable that carries a door's current: it counts as nothing."""
-    for door, _ in view.doors():
-        said = door.door
-        if said.wiring is not None or said.cables or not said.supply:
+    """A leg that leaves the door without a cable: it counts as nothing, and nobody orders it."""
+    leads: dict[str, list[Lead]] = {}
+    for lead in view.site.wiring.leads:
+        leads.setdefault(lead.door, []).append(lead)
+    for door in view.plan.doors.values():
+        own = door.door.wiring
+        if isinstance(own, tuple) or door.door.cables:
             continue
-        far = said.controller_at == "supply" and view.has(door, "controller")
-        legs = ("lock", "release") if far else ("power", "lock", "release")
-        if not any(leg in said.runs for leg in legs):
-            yield Finding("run-unsaid", door.id, Severity.NOTE, "", {"leg": legs[0]}, "model")
+        far = [lead for lead in leads.get(door.id, ()) if _leaves(view, lead)]
+        legs = {lead.leg for lead in far if lead.leg not in door.door.runs}
+        named = [leg for leg in LEGS if leg in legs and leg not in (own or ())]
+        # A leg has one run; what lies beyond it is named by its two ends.
+        named += dict.fromkeys(_between(view, lead) for lead in far if lead.leg in door.door.runs)
+        if named:
+            figures: dict[str, float | str] = {"legs": ", ".join(named)}
+            yield Finding("run-unsaid", door.id, Severity.NOTE, "", figures, "model")
+
+
+def _between(view: View, lead: Lead) -> str:
+    ends = (view.plan.devices[end.rpartition(".")[0]] for end in (lead.start, lead.end))
+    return " to ".join(device.slot if device.door else device.id for device in ends)
+
+
+def _leaves(view: View, lead: Lead) -> bool:
+    """Whether a lead joins what stands at the door with what does not, or two other places."""
+    devices = (view.plan.devices.get(end.rpartition(".")[0]) for end in (lead.start, lead.end))
+    places = {_stands(device) for device in devices if device is not None}
+    return len(places) > 1
+
+
+def _stands(device: PlannedDevice) -> str:
+    """Where a device stands; "" at its door. What doors share stands elsewhere, whatever is
+    around it there."""
+    if device.place == "door" or (device.door and device.place in AT_DOOR):
+        return ""
+    return "supply" if device.place in AT_DOOR else device.place
 
 
 def bell_low(view: View) -> Iterator[Finding]:

@@ -13,6 +13,8 @@ from latchwork.rules.rule import Rule
 from latchwork.rules.view import View
 
 PANEL = "fire panel supply"
+LOCKED_CONTACT = "locked_contact"
+"""What the terminals of a lock's own contact do."""
 
 TROUBLES = {
     "too few cores": Severity.FAILS,
@@ -189,11 +191,22 @@ def fed_elsewhere(view: View) -> Iterator[Finding]:
                 )
 
 
+def lock_contact_open(view: View) -> Iterator[Finding]:
+    """A lock with a contact that tells whether it is locked, which nothing is joined to."""
+    for device in view.plan.devices.values():
+        ends = {f"{device.id}.{t.name}" for t in device.part.terminals if t.does == LOCKED_CONTACT}
+        if ends and not ends & view.wired_terminals:
+            screws = " ".join(sorted(end.rpartition(".")[2] for end in ends))
+            figures: dict[str, float | str] = {"screws": screws}
+            yield Finding("lock-contact-open", device.id, Severity.NOTE, "", figures, "practice")
+
+
 RULES: tuple[Rule, ...] = (
     Rule(("fed-elsewhere",), "model", fed_elsewhere),
     Rule(("pluses-joined",), "practice", pluses_joined),
     Rule(("panel-zero-joined", "panel-supply-unknown"), "practice", panel_zero),
     Rule(("no-common-zero",), "practice", no_common_zero),
     Rule(("data-swapped",), "data-lines", data_swapped),
+    Rule(("lock-contact-open",), "practice", lock_contact_open),
     Rule(tuple(f"wiring-{code.replace(' ', '-')}" for code in TROUBLES), "model", troubles),
 )
