@@ -39,7 +39,12 @@ def further(job: Job, used: Catalogue, problems: Iterable[Problem]) -> tuple[Pro
     except JobErrors as errors:
         places = {(p.line, p.column) for p in known}
         more = tuple(
-            p for p in errors.problems if p.code in NAMES and (p.line, p.column) not in places
+            p
+            for p in errors.problems
+            if p.code in NAMES
+            and (p.line, p.column) not in places
+            # A tap's cable is looked up as the file is read; here it is one that could not be.
+            and not p.field.startswith("taps.")
         )
     return (*more, *of_whole_doors(job, used, (*known, *more)))
 

@@ -89,6 +89,42 @@ def test_a_row_to_a_door_that_is_left_out_is_no_mistake(tmp_path: Path) -> None:
     assert [problem.field for problem in errors.value.problems] == ["doors.D2.exit"]
 
 
+TAPPED = """
+cables: {trunk: 40 m of 2 x 1.5 mm²}
+taps: {K1: {on: trunk, at: 20 m}}
+wiring:
+  - [S2.+, trunk brown, open]
+  - [S2.-, trunk blue, open]
+"""
+UNREAD = [
+    ("main: 20 m of 4 x 1.0 mm²", "main: 20 of 4 x 1.0 mm²", "doors.D3.cables.main"),
+    ("main: 20 m of 4 x 1.0 mm²", "main: 20 m of 4 x 1.0", "doors.D3.cables.main"),
+    (
+        "controller: controller\n    supply: S2\n    cables",
+        "controller: {part: controller, relay time: 5}\n    supply: S2\n    cables",
+        "doors.D3.controller.relay time",
+    ),
+    ("trunk: 40 m", "trunk: 40", "cables.trunk"),
+    ("2 x 1.5 mm²", "2 x 1.5 mm3", "cables.trunk"),
+]
+"""Lines that cannot be read or used, of names that other lines use."""
+
+
+@pytest.mark.parametrize(("right", "mistake", "told_at"), UNREAD)
+def test_a_name_whose_own_line_cannot_be_read_is_known(
+    tmp_path: Path, right: str, mistake: str, told_at: str
+) -> None:
+    text = JOB + TAPPED
+    assert text.count(right) == 1
+    job = tmp_path / "job.yaml"
+    job.write_text(text, encoding="utf-8")
+    open_job(job)
+    job.write_text(text.replace(right, mistake), encoding="utf-8")
+    with pytest.raises(JobErrors) as errors:
+        open_job(job)
+    assert [problem.field for problem in errors.value.problems] == [told_at]
+
+
 def test_more_may_show_where_not_all_could_be_looked_at(tmp_path: Path) -> None:
     job = tmp_path / "job.yaml"
     told(job, "site.standby")

@@ -104,12 +104,20 @@ class DoorReader:
         cables = values.get("cables", {})
         self._clashes(merged, runs, cables, values.get("joints", {}), place)
         supply = self._supply(values, merged, place)
+        # A name whose own line cannot be read is known all the same.
+        slots = {slot for slot in SLOTS if _failed(merged, values, slot, place)}
+        own = {
+            key
+            for section in ("runs", "cables")
+            for key in _keys(merged.get(section))
+            if _failed(merged.get(section), values.get(section, {}), key, place.at(section))
+        }
         scope = Scope(
             site=self.site,
             door=name,
-            slots=frozenset(devices),
+            slots=frozenset({*devices, *slots} - shared.keys()),
             shared=shared,
-            cables=frozenset({*runs, *cables}),
+            cables=frozenset({*runs, *cables, *own}),
             joints=frozenset(values.get("joints", {})),
             supply=supply.partition(".")[0],
         )
@@ -198,6 +206,18 @@ class DoorReader:
 def doors_schema() -> Schema:
     """The JSON Schema of the doors by id."""
     return {"type": "object", "additionalProperties": table_schema(DOOR)}
+
+
+def _keys(node: Node | None) -> tuple[str, ...]:
+    return tuple(key.text for key, _ in node.pairs) if isinstance(node, Entries) else ()
+
+
+def _failed(node: Node | None, values: Mapping[str, Any], key: str, place: Place) -> bool:
+    """Whether something is written behind a key that could not be read."""
+    written = node.get(key) if isinstance(node, Entries) else None
+    if written is None or key in values:
+        return False
+    return place.at(key).path not in place.notes.unknown
 
 
 def _later(values: dict[str, Any], field: str, read: Any, scope: Scope, place: Place) -> Any:

@@ -38,8 +38,8 @@ def plan(job: Job, catalogue: Catalogue) -> Plan:
         slots.update(_shared(resolver, door, devices))
         doors[door.id] = PlannedDoor(door.id, door, slots)
     for name, tap in job.taps.items():
-        if tap.on not in cables:
-            resolver.complain(f"taps.{name}", tap.on, one_of(tap.on, cables), "cable.unknown")
+        if tap.on not in job.cables:
+            resolver.complain(f"taps.{name}", tap.on, one_of(tap.on, job.cables), "cable.unknown")
     if resolver.problems:
         # A usual part is put to use at every door; what is wrong with it is wrong once.
         once = {(p.file, p.line, p.column, p.code, p.found): p for p in reversed(resolver.problems)}
