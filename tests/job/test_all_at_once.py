@@ -101,8 +101,8 @@ UNREAD = [
     ("main: 20 m of 4 x 1.0 mm²", "main: 20 m of 4 x 1.0", "doors.D3.cables.main"),
     (
         "controller: controller\n    supply: S2\n    cables",
-        "controller: {part: controller, relay time: 5}\n    supply: S2\n    cables",
-        "doors.D3.controller.relay time",
+        "controller: [controller]\n    supply: S2\n    cables",
+        "doors.D3.controller",
     ),
     ("trunk: 40 m", "trunk: 40", "cables.trunk"),
     ("2 x 1.5 mm²", "2 x 1.5 mm3", "cables.trunk"),
