@@ -276,3 +276,37 @@ def test_a_part_that_does_not_fit_its_place_is_told_with_the_place(tmp_path: Pat
     assert refused.exit_code == 2
     assert "doors.D1.exit: found magnet 24 V, expected a part for exit" in refused.output
     assert (job / "job.yaml").read_text(encoding="utf-8") == ONE_DOOR
+
+
+@pytest.mark.parametrize(
+    ("said", "line"),
+    [
+        (["door", "--name", "Side", "--supply", "S1", "--like", "no"], "+    supply: S1"),
+        (["part", "--at", "shared", "--slot", "fire", "--part", "fire relay"], "+  F1: fire relay"),
+    ],
+)
+def test_a_right_answer_that_nobody_asks_for_is_taken(
+    tmp_path: Path, said: list[str], line: str
+) -> None:
+    job = job_in(tmp_path, ONE_DOOR)
+    done = told("add", said[0], job, "--yes", *said[1:], answers=[])
+    assert done.exit_code == 0, done.output
+    assert line in done.output
+
+
+@pytest.mark.parametrize(
+    ("said", "refused"),
+    [
+        (["door", "--name", "Side", "--supply", "S2", "--like", "no"], "--supply: found S2"),
+        (
+            ["part", "--at", "shared", "--slot", "fire", "--part", "magnet 24 V"],
+            "--part: found magnet 24 V, expected a part for fire",
+        ),
+    ],
+)
+def test_a_wrong_one_is_not(tmp_path: Path, said: list[str], refused: str) -> None:
+    job = job_in(tmp_path, ONE_DOOR)
+    done = told("add", said[0], job, "--yes", *said[1:], answers=[])
+    assert done.exit_code == 2
+    assert refused in done.output
+    assert (job / "job.yaml").read_text(encoding="utf-8") == ONE_DOOR

@@ -38,7 +38,7 @@ def answered(asks: Sequence[Ask], known: Known, said: dict[str, str], yes: bool)
     from latchwork.answers.interview import WrongAnswer, next_ask
 
     answers: dict[str, str] = {}
-    while (ask := next_ask(asks, known, answers)) is not None:
+    while (ask := next_ask(asks, known, answers, said)) is not None:
         text = said.get(ask.key, ask.default(known, answers) if yes else None)
         if text is None:
             answers[ask.key] = _prompted(ask, known, answers)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from latchwork.job import Job
@@ -49,6 +49,11 @@ def _always(known: Known, answers: Answers) -> bool:
     return True
 
 
+def _never(known: Known, answers: Answers) -> bool:
+    del known, answers
+    return False
+
+
 def _nothing(known: Known, answers: Answers) -> str:
     del known, answers
     return ""
@@ -61,17 +66,21 @@ def _any(known: Known, text: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Ask:
-    """One question. ``default`` "" means that there must be an answer; ``offers`` are answers to
-    choose from, and with ``closed`` the only ones; ``read`` gives the answer as it is kept, or
-    raises WrongAnswer. The words are in the catalogue under ``ask.<key>``.
+    """One question. ``default`` "" means that there must be an answer; ``taken`` tells whether an
+    answer is right though it is not needed; ``offers`` are answers to choose from, and with
+    ``closed`` the only ones; ``read`` gives the answer as it is kept, or raises WrongAnswer;
+    ``wants`` says what the answers before want in its place, "" where it fits them. The words are
+    in the catalogue under ``ask.<key>``.
     """
 
     key: str
     default: Callable[[Known, Answers], str] = _nothing
     needed: Callable[[Known, Answers], bool] = _always
+    taken: Callable[[Known, Answers], bool] = _never
     offers: Callable[[Known, Answers], Sequence[str]] = lambda known, answers: ()
     closed: bool = False
     read: Callable[[Known, str], str] = _any
+    wants: Callable[[Known, Answers, str], str] = lambda known, answers, text: ""
 
     def answer(self, known: Known, answers: Answers, text: str) -> str:
         """The answer that a text means: a number picks an offer. Raises WrongAnswer."""
@@ -86,9 +95,23 @@ class Ask:
             raise WrongAnswer(text, one_of(text, offers))
         if not text:
             raise WrongAnswer("nothing", "an answer")
-        return self.read(known, text)
+        read = self.read(known, text)
+        wanted = self.wants(known, answers, read)
+        if wanted:
+            raise WrongAnswer(text, wanted)
+        return read
 
 
-def next_ask(asks: Sequence[Ask], known: Known, answers: Answers) -> Ask | None:
-    """The first question that is not answered and still matters."""
-    return next((a for a in asks if a.key not in answers and a.needed(known, answers)), None)
+def next_ask(
+    asks: Sequence[Ask], known: Known, answers: Answers, said: Collection[str] = ()
+) -> Ask | None:
+    """The first question that is not answered and still matters, or that ``said`` answers."""
+    return next(
+        (
+            a
+            for a in asks
+            if a.key not in answers
+            and (a.needed(known, answers) or (a.key in said and a.taken(known, answers)))
+        ),
+        None,
+    )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from latchwork.answers.interview.asking import Answers, Ask, Known, WrongAnswer
+from latchwork.job.problems import one_of
 from latchwork.parts import Part
 from latchwork.plan.fit import misfit
 from latchwork.quantities import LENGTH, TIME, QuantityError, parse
@@ -121,6 +122,14 @@ def _supplies(known: Known) -> list[str]:
         for supply in known.job.supplies.values()
         for output in (supply.outputs or [""])
     ]
+
+
+def _read_supply(known: Known, text: str) -> str:
+    """One of the supplies, or by its id alone one that has a single output."""
+    of_it = [offer for offer in _supplies(known) if offer.partition(" out ")[0] == text]
+    if len(of_it) != 1:
+        raise WrongAnswer(text, one_of(text, _supplies(known)))
+    return of_it[0]
 
 
 def _free_supply(known: Known, answers: Answers) -> str:
@@ -276,9 +285,10 @@ DOOR = (
     Ask(
         "supply",
         needed=lambda known, answers: len(_supplies(known)) > 1,
+        taken=lambda known, answers: len(_supplies(known)) == 1,
         default=_free_supply,
         offers=lambda known, answers: _supplies(known),
-        closed=True,
+        read=_read_supply,
     ),
     Ask(
         "length",

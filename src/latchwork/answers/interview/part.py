@@ -6,6 +6,7 @@ from latchwork.answers.interview.asking import Answers, Ask, Known
 from latchwork.answers.interview.door import length_guess, read_length
 from latchwork.job import SLOTS
 from latchwork.job.changes import Value
+from latchwork.plan.fit import misfit
 
 SHARED = "shared"
 RUN_CORES = {
@@ -36,6 +37,14 @@ def _read_any(known: Known, text: str) -> str:
     return text
 
 
+def _wanted(known: Known, answers: Answers, name: str) -> str:
+    """What a part that doors share would have to be for the slot it was said to be for."""
+    slot = answers.get("slot", "")
+    if answers["at"] != SHARED or not slot:
+        return ""
+    return misfit(slot, known.part(name, ""))
+
+
 PART = (
     Ask(
         "at",
@@ -46,6 +55,7 @@ PART = (
     Ask(
         "slot",
         needed=lambda known, answers: answers["at"] != SHARED,
+        taken=lambda known, answers: True,
         offers=lambda known, answers: SLOTS,
         closed=True,
     ),
@@ -54,6 +64,7 @@ PART = (
         default=lambda known, answers: (_offers(known, answers) or [""])[0],
         offers=_offers,
         read=_read_any,
+        wants=_wanted,
     ),
     Ask(
         "length",
