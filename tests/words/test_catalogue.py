@@ -67,3 +67,14 @@ def test_every_way_of_passing_has_a_sentence_and_a_short_word() -> None:
 
 def test_sources_have_texts() -> None:
     assert {"asked", "egress", "part", "practice", "model"} <= set(sources())
+
+
+def test_figures_that_would_read_alike_are_told_apart() -> None:
+    """19.998 V is less than 20 V, and both are 20.00 V to two decimals."""
+    figures = {"subject": "D1.lock", "does": "pick up", "need_v": 20.0}
+    title = "finding.volts-low.title"
+    assert say(title, {**figures, "volts_v": 19.998}) == (
+        "D1.lock: 19.998 V at the lock, it needs 20.000 V to pick up"
+    )
+    for volts in (19.98, 20.0, 20.0 - 1e-9):
+        assert ".000" not in say(title, {**figures, "volts_v": volts})

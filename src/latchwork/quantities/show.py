@@ -31,16 +31,17 @@ _DECIMALS = {
 }
 
 
-def show(value: float, unit: str, system: System = System.METRIC) -> str:
+def show(value: float, unit: str, system: System = System.METRIC, more: int = 0) -> str:
     """``value`` in the SI unit with symbol ``unit``, as text: "13.37 V", "60.0 ft", "18 AWG".
 
     Chooses the reader's units: kΩ and MΩ, millimetres below a metre and inches below three feet,
-    minutes and hours from two of them on. Raises ValueError for a unit that is not known.
+    minutes and hours from two of them on. ``more`` decimals than usual tell like values apart.
+    Raises ValueError for a unit that is not known.
     """
     if unit not in BY_SYMBOL:
         raise ValueError(f"no unit {unit!r}")
     number, shown, decimals = (_us if system is System.US else _metric)(value, unit)
-    return f"{_fixed(number, decimals)} {shown}"
+    return f"{_fixed(number, decimals + more)} {shown}"
 
 
 def _fixed(number: float, decimals: int) -> str:

@@ -11,6 +11,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import lru_cache
 from importlib import resources
+from itertools import combinations
+from math import isclose
 
 import yaml
 
@@ -29,6 +31,11 @@ _UNITS = {
     "_c": "°C",
     "_n": "N",
 }
+
+SAME = 1e-6
+"""Figures this near are the same."""
+MOST_MORE = 3
+"""Decimals beyond the usual that tell two figures apart."""
 
 
 @lru_cache(maxsize=8)
@@ -52,15 +59,31 @@ def _texts(language: str) -> Mapping[str, str]:
     return flat
 
 
-def _shown(name: str, value: float | str, system: System) -> str:
+def _shown(name: str, value: float | str, system: System, more: int = 0) -> str:
     if isinstance(value, str):
         return value
     if name.endswith("_h"):
         return f"{value:.1f} h"
     for ending, unit in _UNITS.items():
         if name.endswith(ending):
-            return show(value, unit, system)
+            return show(value, unit, system, more)
     return f"{value:.4g}"
+
+
+def _all_shown(given: Mapping[str, float | str], system: System) -> dict[str, str]:
+    """Every figure as shown; those that would read alike and are not, with as many decimals as
+    tell them apart."""
+    shown = {n: _shown(n, v, system) for n, v in given.items()}
+    figures = [(n, v) for n, v in given.items() if not isinstance(v, str)]
+    for (a, at_a), (b, at_b) in combinations(figures, 2):
+        if shown[a] != shown[b] or isclose(at_a, at_b, rel_tol=SAME):
+            continue
+        for more in range(1, MOST_MORE + 1):
+            told = _shown(a, at_a, system, more), _shown(b, at_b, system, more)
+            if told[0] != told[1]:
+                shown[a], shown[b] = told
+                break
+    return shown
 
 
 def has(key: str, language: str = "en") -> bool:
@@ -75,7 +98,7 @@ def say(
     system: System = System.METRIC,
 ) -> str:
     """The text for ``key`` with its figures filled in."""
-    shown = {n: _shown(n, v, system) for n, v in (parameters or {}).items()}
+    shown = _all_shown(parameters or {}, system)
     texts = _texts(language)
     one = texts.get(f"{key} (one)") if shown.get("count") == "1" else None
     return (texts[key] if one is None else one).format_map(shown)
