@@ -315,6 +315,26 @@ def test_the_reader_format_is_set_before_cards_are_held_up() -> None:
         assert controller.press(Press("card", "2961120", bits=bits)).signal == signal
 
 
+def test_a_clock_that_was_never_set_is_noted_where_hours_go_by_it() -> None:
+    """The shared controller keeps office hours; the archive's people have none."""
+    register = small_register()
+    made = {
+        clock: controller_sheet(
+            register, SITE, SITE.controllers["C1"], GRAMMARS["C1"], DAY, clock=clock
+        )
+        for clock in ("", "2026-03-02T09:00")
+    }
+    assert Note("clock", ()) in made[""].notes
+    assert Note("clock", ()) not in made["2026-03-02T09:00"].notes
+    assert Note("clock", ()) not in keyed_and_changed("D2.controller")[1].notes
+    keyed = made["2026-03-02T09:00"].sheet.ends_with
+    register.extend([entry(c.Programmed("C1", keyed))])
+    at, grammar = SITE.controllers["C1"], GRAMMARS["C1"]
+    assert Note("clock", ()) not in controller_sheet(register, SITE, at, grammar, DAY).notes
+    with_reset = controller_sheet(register, SITE, at, grammar, DAY, from_reset=True)
+    assert (Note("clock", ()) in with_reset.notes) == ("clock" not in grammar.reset_keeps)
+
+
 def test_a_door_that_stays_open_after_each_grant_is_noted() -> None:
     """Relay 2 of the shared controller frees the yard."""
     toggled = {"relay 2 mode": "toggle"}

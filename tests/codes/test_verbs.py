@@ -8,6 +8,7 @@ import os
 import re
 import zoneinfo
 from collections.abc import Callable, Iterator
+from importlib.resources import files
 from pathlib import Path
 from unittest import mock
 
@@ -18,6 +19,7 @@ from click.testing import CliRunner, Result
 
 from latchwork.cli.codes import VERBS, codes
 from latchwork.cli.keypad import keypad
+from latchwork.codes.keypad.shelf import shipped_grammars
 from latchwork.codes.store.sealed import NAME, open_store
 from tests.codes.stores import FITTER, OFFICE, quick_stretch
 
@@ -395,3 +397,116 @@ def test_a_card_that_was_reported_lost_later_is_named(furnished: Run) -> None:
             noon = f"{today + dt.timedelta(days=days):%Y-%m-%d} 12:00"
             told = furnished("who", "Archive", noon).output
             assert ("Card 45,12000 of Mara Quill was reported lost later" in told) == named
+
+
+def confirmed_street_door(run: Run) -> None:
+    run("keypad", "D1")
+    run("keypad", "D1", "--done")
+
+
+def test_another_unit_begins_from_the_factory(furnished: Run, job: Path) -> None:
+    """The factory's installer code opens it, not the one that was keyed into the unit before."""
+    confirmed_street_door(furnished)
+    factory = shipped_grammars()["letter pairs"].factory_codes["installer"]
+
+    def opens_with_the_factorys() -> bool:
+        shown = furnished("keypad", "D1", "--from-reset", "--json", "--show-codes").output
+        return factory in "".join(json.loads(shown)["steps"][0]["keys"])
+
+    assert not opens_with_the_factorys()
+    assert "reset it before" in furnished("controller", "D1", "--new-unit").output
+    assert "no sheet was made" in furnished("keypad", "D1", "--done", code=2).output
+    assert opens_with_the_factorys()
+    assert "nothing was ever confirmed" in furnished("who", "D1").output
+    assert "sheet 4" in furnished("keypad", "D1").output
+    changes = open_store(job, OFFICE).entries
+    assert "ControllerReplaced" in {type(x).__name__ for e in changes for x in e.changes}
+
+
+def test_a_changed_grammar_asks_which_unit(furnished: Run, job: Path) -> None:
+    shipped = files("latchwork.codes.data") / "grammars" / "letter-pairs.yaml"
+    text = shipped.read_text(encoding="utf-8").replace("name: letter pairs", "name: pairs again")
+    (job / "grammars").mkdir()
+    (job / "grammars" / "again.yaml").write_text(text, encoding="utf-8")
+    confirmed_street_door(furnished)
+    furnished("remove", "Tilo Olm", "--why", "left")
+    furnished("keypad", "D1")
+    again = ("controller", "D1", "--grammar", "pairs again")
+    assert "--new-unit" in furnished(*again, code=2).output
+    furnished(*again, "--same-unit")
+    assert (
+        "keyed in by the grammar letter pairs" in furnished("keypad", "D1", "--done", code=2).output
+    )
+    same = json.loads(furnished("keypad", "D1", "--json").output)
+    assert same["begins"] == "confirmed"
+    assert [s["person"] for s in same["steps"] if s["person"]] == ["Tilo Olm"]
+    furnished("keypad", "D1", "--done")
+    furnished("controller", "D1", "--grammar", "menus", "--set", "reader format=26", "--new-unit")
+    other = json.loads(furnished("keypad", "D1", "--json").output)
+    assert (other["begins"], other["grammar"]) == ("factory", "menus")
+
+
+def test_a_grammar_changed_in_the_job_file_asks_too(run: Run, job: Path) -> None:
+    def said(grammar: str) -> None:
+        text = JOB.replace(
+            "controller: controller}", f"controller: {{part: controller, grammar: {grammar}}}}}", 1
+        )
+        (job / "job.yaml").write_text(text, encoding="utf-8")
+
+    said("letter pairs")
+    run("new")
+    run("group", "staff", "--door", "D1")
+    run("add", "Mara", "--group", "staff", "--pin")
+    confirmed_street_door(run)
+    said("menus")
+    assert "--same-unit" in run("keypad", "D1", code=2).output
+    assert "nothing was ever confirmed" in run("who", "D1").output
+
+
+def test_a_change_of_doors_or_hours_names_the_controllers(furnished: Run) -> None:
+    for door in ("D1", "D2", "D3"):
+        furnished("keypad", door)
+        furnished("keypad", door, "--done")
+    none = "no controller: none wants a sheet"
+    assert none in furnished("times", "nights", "mon 22:00-24:00").output
+    shorter = furnished("times", "office hours", "mon-fri 07:00-18:00").output
+    assert "A sheet is wanted: D1.controller;" in shorter
+    furnished("times", "office hours", "mon-fri 07:00-19:00")
+    moved = furnished("group", "staff", "--door", "Street door=office hours", "--door", "D2").output
+    assert "D2.controller, D3.controller;" in moved
+    held = furnished("suspend", "Mara Quill", "--why", "away").output
+    assert "place" in held
+    for door in ("D1", "D2", "D3"):
+        furnished("keypad", door)
+        furnished("keypad", door, "--done")
+    back = furnished("suspend", "Mara Quill", "--end", "--why", "back").output
+    assert "A sheet is wanted: D1.controller, D2.controller, D3.controller;" in back
+
+
+def test_a_controller_that_the_job_no_longer_has(furnished: Run, job: Path) -> None:
+    confirmed_street_door(furnished)
+    less = "\n".join(x for x in JOB.splitlines() if "D1:" not in x)
+    (job / "job.yaml").write_text(less + "\n", encoding="utf-8")
+    left = furnished("remove", "Tilo Olm", "--why", "left").output
+    assert "D1.controller, which the job no longer has: place" in left
+    assert "keypad JOB D1.controller" not in left
+
+
+def test_a_lost_card_that_comes_back(furnished: Run) -> None:
+    furnished("keypad", "D1")
+    furnished("keypad", "D1", "--done")
+    furnished("lost", "Mara Quill")
+    assert "is lost already" in furnished("lost", "45,12000", code=2).output
+    assert "whoever has the card they lost" in furnished("who", "D1").output
+    assert "came back" in furnished("lost", "45,12000", "--returned").output
+    assert "whoever has" not in furnished("who", "D1").output
+    assert "came back already" in furnished("lost", "45,12000", "--returned", code=2).output
+    assert "came back" in furnished("find", "45,12000").output
+    again = furnished("change", "Mara Quill", "--card", "45,12000", "--why", "x", code=2)
+    assert "lost once" in again.output
+
+
+def test_a_withdrawn_holder_knew_the_pins_too(furnished: Run) -> None:
+    furnished("holder-add", "Fitter", "--why", "keys in")
+    told = furnished("holder-withdraw", "Fitter", "--why", "stolen").output
+    assert "could read everybody's PIN too (40)" in told

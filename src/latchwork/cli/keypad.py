@@ -134,10 +134,11 @@ def _number(store: Store, made: ControllerSheet, why: str | None) -> int:
     if not made.sheet.steps:
         return last.number if last else 0
     content = made.sheet.ends_with
-    if last and (last.content, last.from_reset) == (content, made.sheet.resets):
+    same = (content, made.sheet.resets, made.grammar.name)
+    if last and (last.content, last.from_reset, last.grammar or made.grammar.name) == same:
         return last.number
-    number = last.number + 1 if last else 1
-    sheet = SheetMade(made.controller.id, number, content, made.sheet.resets)
+    number = store.register.sheet_numbers.get(made.controller.id, 0) + 1
+    sheet = SheetMade(made.controller.id, number, content, made.sheet.resets, made.grammar.name)
     save(store, [sheet], reason(why, say("codes.why-sheet", {"name": made.controller.id})))
     return number
 
@@ -169,6 +170,6 @@ def _confirm(
     number = store.register.sheets[controller.id].number
     facts = {"name": controller.id, "number": str(number), "step": str(steps)}
     key = "done" if stopped_after is None else "stopped"
-    change = Programmed(controller.id, content)
+    change = Programmed(controller.id, content, grammar.name)
     save(store, [change], reason(why, say(f"codes.why-{key}", facts)))
     click.echo(say(f"codes.{key}", facts))

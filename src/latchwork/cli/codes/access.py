@@ -18,6 +18,7 @@ from latchwork.cli.codes.common import (
     save,
     site_of,
     store_options,
+    tell_wanting,
     told,
     why_option,
 )
@@ -74,6 +75,7 @@ def times(
             draft.changes.append(parse_times(name, hours))
         save(store, draft.changes, reason(why, say("codes.why-times", {"name": name})))
         click.echo(say("codes.saved"))
+        tell_wanting(job, store.register)
 
 
 @click.command()
@@ -108,6 +110,7 @@ def holiday(
         ]
         save(store, changes, reason(why, say("codes.why-holidays")))
         click.echo(say("codes.saved"))
+        tell_wanting(job, store.register)
 
 
 @click.command()
@@ -169,6 +172,7 @@ def group(
             draft.put_group(Group(name, tuple(grants)))
         save(store, draft.changes, reason(why, say("codes.why-group", {"name": name})))
         click.echo(say("codes.saved"))
+        tell_wanting(job, store.register)
 
 
 @click.command()

@@ -17,6 +17,7 @@ from latchwork.cli.problems import UNUSABLE, unusable_told
 
 if TYPE_CHECKING:
     from latchwork.codes.register.changes import Change
+    from latchwork.codes.register.register import Register
     from latchwork.codes.secret import Secret
     from latchwork.codes.site import SiteView
     from latchwork.codes.store.sealed import Store
@@ -164,6 +165,21 @@ def site_of(job: Path) -> SiteView:
 def today(site: SiteView) -> dt.date:
     """The day it is at the site."""
     return now().astimezone(site.zone).date()
+
+
+def tell_wanting(job: Path, register: Register, but: Sequence[str] = ()) -> None:
+    """Names the controllers that want a sheet now, but for those that were named already."""
+    from latchwork.codes.keypad.job_sheet import grammars_of, wanting
+    from latchwork.codes.site import folder_of
+    from latchwork.words import say
+
+    site = site_of(job)
+    found = wanting(register, site, grammars_of(register, site, folder_of(job)), today(site))
+    names = [name for name in found if name not in but]
+    if names:
+        click.echo("  " + say("codes.wanting", {"controllers": ", ".join(names)}))
+    elif not but:
+        click.echo("  " + say("codes.none-wanting"))
 
 
 def as_facts(facts: object) -> None:

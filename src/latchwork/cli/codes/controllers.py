@@ -10,7 +10,6 @@ import click
 from latchwork.cli.codes.chances import one_in
 from latchwork.cli.codes.common import (
     job_argument,
-    now,
     opened,
     reason,
     save,
@@ -39,6 +38,12 @@ if TYPE_CHECKING:
 )
 @click.option("--new-code", "kinds", multiple=True, help="Draw a new installer or manager code.")
 @click.option("--master-card", metavar="CARD", help="The card that opens programming, as printed.")
+@click.option(
+    "--new-unit/--same-unit",
+    "new_unit",
+    default=None,
+    help="Another unit hangs there, as it left the factory; or the same, by a changed grammar.",
+)
 @click.option("--show-codes", is_flag=True, help="Show the controller's own codes.")
 @store_options
 @why_option
@@ -50,6 +55,7 @@ def controller(
     settings: tuple[str, ...],
     kinds: tuple[str, ...],
     master_card: str | None,
+    new_unit: bool | None,
     show_codes: bool,
     holder: str | None,
     passphrase_fd: int | None,
@@ -65,9 +71,16 @@ def controller(
     """
     from latchwork.codes.errors import CodesError
     from latchwork.codes.keypad.job_sheet import grammar_of
+    from latchwork.codes.keypad.memory import carried_over
     from latchwork.codes.keypad.setup import check_setting, codes_to_draw, draw_code
     from latchwork.codes.keypad.shelf import grammar_for
-    from latchwork.codes.register.changes import Change, ControllerCode, ControllerSetUp
+    from latchwork.codes.register.changes import (
+        Change,
+        ControllerCode,
+        ControllerReplaced,
+        ControllerSetUp,
+        Programmed,
+    )
     from latchwork.codes.register.people import pin_space
     from latchwork.codes.site import find_controller, folder_of
     from latchwork.words import say
@@ -94,6 +107,14 @@ def controller(
         length = digits or (old.pin_length if old else 6)
         setup = ControllerSetUp(found.id, rules.name, length, chosen)
         changes: list[Change] = [] if setup == old else [setup]
+        before, held = register.keyed_by.get(found.id, ""), register.programmed.get(found.id)
+        if new_unit:
+            changes.append(ControllerReplaced(found.id))
+        elif held is not None and before not in ("", rules.name):
+            if new_unit is None:
+                facts = {"name": found.id, "before": before, "grammar": rules.name}
+                raise CodesError(say("codes.which-unit", facts))
+            changes.append(Programmed(found.id, carried_over(held, rules), rules.name))
         draw = list(kinds)
         if old is None or old.grammar != rules.name:
             draw += [k for k in codes_to_draw(rules) if k not in draw]
@@ -109,6 +130,8 @@ def controller(
             text = reason(why, say("codes.why-controller", {"name": found.id}))
             save(store, changes, text)
             click.echo(say("codes.controller", {"name": found.id, "grammar": rules.name}))
+        if new_unit:
+            click.echo(say("codes.new-unit", {"name": found.id}))
         if show_codes:
             for (at, kind), code in sorted(store.register.codes.items()):
                 if at == found.id:
@@ -159,7 +182,6 @@ def odds(job: Path, holder: str | None, passphrase_fd: int | None) -> None:
     from latchwork.codes.keypad.job_sheet import grammar_of
     from latchwork.codes.keypad.setup import asks_first, lock_out
     from latchwork.codes.keypad.wanted import wanted_content
-    from latchwork.codes.register.changes import Entry
     from latchwork.codes.register.people import pin_space
     from latchwork.codes.register.places import settle
     from latchwork.codes.site import folder_of
@@ -177,7 +199,7 @@ def odds(job: Path, holder: str | None, passphrase_fd: int | None) -> None:
             grammar = grammar_of(register, found, folder_of(job))
             # Places count as if they were given already: who is to be keyed in can be hit too.
             places = settle(register, site, {found.id: grammar}, today(site))
-            register.extend([Entry(now(), "", "reckoned with", tuple(places))])
+            register = register.with_changes(places)
             content = wanted_content(register, site, found, grammar, today(site)).content
             asks = asks_first(grammar, content.settings)
             by_length: dict[int, int] = {}

@@ -69,7 +69,8 @@ def find(
         for card in register.lost_cards.values():
             if text in (card.printed, str(card.number)):
                 name = name_of(register, card.person)
-                click.echo(say("codes.was-lost", {"printed": card.printed, "name": name}))
+                key = "codes.came-back" if card.id in register.came_back else "codes.was-lost"
+                click.echo(say(key, {"printed": card.printed, "name": name}))
                 return
         owners = [
             c.person for c in register.cards.values() if text in (c.printed, str(c.number), c.id)

@@ -16,14 +16,17 @@ from latchwork.cli.codes.common import (
     save,
     site_of,
     store_options,
+    tell_wanting,
     told,
     why_option,
 )
 
 if TYPE_CHECKING:
+    from latchwork.codes.register.changes import Card
     from latchwork.codes.register.people import Draft, Touch
     from latchwork.codes.register.register import Register
     from latchwork.codes.site import SiteView
+    from latchwork.codes.store.sealed import Store
 
 
 def _card_options(command: F) -> F:
@@ -185,7 +188,7 @@ def change(
             return
         save(store, draft.changes, reason(why))
         click.echo(say("codes.changed", {"name": found.name}))
-        _tell(site_of(job), store.register, found.id)
+        _tell(job, store.register, found.id)
 
 
 @click.command()
@@ -216,7 +219,7 @@ def suspend(
             return
         save(store, draft.changes, reason(why))
         click.echo(say("codes.resumed" if end else "codes.suspended", {"name": found.name}))
-        _tell(site_of(job), store.register, found.id)
+        _tell(job, store.register, found.id)
 
 
 @click.command()
@@ -269,7 +272,10 @@ def lost(
     passphrase_fd: int | None,
     why: str | None,
 ) -> None:
-    """A lost card: CARD as printed, its id, or whose it was. Its number is never given again."""
+    """A lost card: CARD as printed, its id, or whose it was. Its number is never given again.
+
+    With --returned of a card that was lost before: it came back.
+    """
     from latchwork.codes.errors import CodesError
     from latchwork.codes.register.people import Draft, find_person, to_be_touched
     from latchwork.words import say
@@ -278,6 +284,10 @@ def lost(
         store = opened(job, holder, passphrase_fd)
         register = store.register
         found = [c for c in register.cards.values() if card in (c.id, c.printed, str(c.number))]
+        gone = [c for c in register.lost_cards.values() if card in (c.id, c.printed, str(c.number))]
+        if gone and not found:
+            _came_back(store, gone, returned and new is None, why)
+            return
         if not found:
             person = find_person(register, card)
             found = [c for c in register.cards.values() if c.person == person.id]
@@ -296,10 +306,29 @@ def lost(
         _touches(site_of(job), touched)
 
 
-def _tell(site: SiteView, register: Register, person: str) -> None:
+def _came_back(store: Store, cards: list[Card], returned: bool, why: str | None) -> None:
+    """A card that was lost is there again. Raises CodesError where that is not what is said."""
+    from latchwork.codes.errors import CodesError
+    from latchwork.codes.register.changes import CardDropped
+    from latchwork.codes.register.register import name_of
+    from latchwork.words import say
+
+    stray = [c for c in cards if c.id not in store.register.came_back]
+    facts = {"printed": cards[-1].printed, "name": name_of(store.register, cards[-1].person)}
+    if not returned or not stray:
+        raise CodesError(say("codes.came-back-before" if not stray else "codes.lost-before", facts))
+    save(store, [CardDropped(c.id) for c in stray], reason(why, say("codes.why-came-back", facts)))
+    click.echo(say("codes.came-back", facts))
+
+
+def _tell(job: Path, register: Register, person: str) -> None:
+    """Where the person stands, and what else wants a sheet."""
     from latchwork.codes.register.people import to_be_touched
 
-    _touches(site, to_be_touched(register, person))
+    touched = to_be_touched(register, person)
+    if touched:
+        _touches(site_of(job), touched)
+    tell_wanting(job, register, [touch.controller for touch in touched])
 
 
 def _touches(site: SiteView, touched: tuple[Touch, ...]) -> None:
@@ -312,4 +341,6 @@ def _touches(site: SiteView, touched: tuple[Touch, ...]) -> None:
         name = controller.name if controller else touch.controller
         facts = {"controller": touch.controller, "name": name, "place": str(touch.place)}
         key = "codes.touch-unknown" if touch.holds == "unknown" else "codes.touch"
+        if controller is None:
+            key = "codes.touch-gone"
         click.echo("  " + say(key, {**facts, "holds": touch.holds}))

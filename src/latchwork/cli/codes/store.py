@@ -122,7 +122,7 @@ def holder_withdraw(
     """Take the store from NAME: a new data key, and earlier versions in the folder removed.
 
     The others' passphrases are not needed. What NAME knew they still know: the verb lists the
-    controllers whose codes should be changed.
+    controllers whose codes should be changed, and says how many PINs there are besides.
     """
     from latchwork.codes.errors import CodesError
     from latchwork.words import say
@@ -145,6 +145,9 @@ def holder_withdraw(
         if controllers:
             shown = ", ".join(controllers)
             click.echo(say("codes.change-codes", {"name": found[0].name, "controllers": shown}))
+        pins = len(store.register.pins)
+        if pins:
+            click.echo(say("codes.change-pins", {"name": found[0].name, "count": str(pins)}))
 
 
 @click.command()

@@ -12,7 +12,13 @@ from latchwork.codes.access.times import holds_at
 from latchwork.codes.content import Content, User
 from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.setup import missing, takes_pin
-from latchwork.codes.keypad.wanted import EVER, card_number, joined_hours, keeps_hours
+from latchwork.codes.keypad.wanted import (
+    EVER,
+    card_number,
+    joined_hours,
+    keeps_hours,
+    keyed_by,
+)
 from latchwork.codes.register.changes import Card
 from latchwork.codes.register.places import cards_by_person
 from latchwork.codes.register.register import Register, name_of
@@ -65,7 +71,7 @@ def who_could(
             continue
         content = register.programmed.get(controller.id)
         grammar = grammars.get(controller.id)
-        if content is None or grammar is None:
+        if content is None or grammar is None or not keyed_by(register, controller.id, grammar):
             found += [_unknown(register, p, controller.id) for p in may]
             continue
         at = _Door(register, site, controller, grammar, content, door, instant)
@@ -116,7 +122,8 @@ class _Door:
             self.pins.setdefault(pin, set()).add(person)
         self.cards = self.by_number(register.cards)
         self.left_cards = self.by_number(register.left_cards)
-        self.lost_cards = self.by_number(register.lost_cards)
+        stray = {k: c for k, c in register.lost_cards.items() if k not in register.came_back}
+        self.lost_cards = self.by_number(stray)
 
     def by_number(self, cards: Mapping[str, Card]) -> dict[str, set[str]]:
         """Whose cards the controller counts by each number."""

@@ -16,12 +16,14 @@ from latchwork.codes.content import Content
 from latchwork.codes.errors import CodesError
 from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.memory import factory_content
+from latchwork.codes.keypad.needs import find_needs
 from latchwork.codes.keypad.setup import asks_first, lock_out
 from latchwork.codes.keypad.sheet import Sheet, Step, make_sheet
 from latchwork.codes.keypad.shelf import grammar_for
 from latchwork.codes.keypad.simulator import Controller, reads
-from latchwork.codes.keypad.wanted import Note, card_number, wanted_content
+from latchwork.codes.keypad.wanted import Note, Wanted, card_number, keyed_by, wanted_content
 from latchwork.codes.pins.odds import WARN_FROM, odds
+from latchwork.codes.register.places import settle
 from latchwork.codes.register.register import Register, name_of
 from latchwork.codes.site import ControllerOnSite, SiteView
 
@@ -79,17 +81,23 @@ def controller_sheet(
             f"programming {controller.id} is opened by a card of its own: say which with "
             f"`latchwork codes controller JOB {controller.id} --master-card CARD`"
         )
+    if not keyed_by(register, controller.id, grammar):
+        raise CodesError(
+            f"what was confirmed of {controller.id} was keyed in by the grammar "
+            f"{register.keyed_by[controller.id]}, and it is programmed by {grammar.name} now: "
+            f"`latchwork codes controller JOB {controller.id}` with --new-unit where another unit "
+            "hangs there, with --same-unit where only the grammar changed"
+        )
     held = register.programmed.get(controller.id)
-    wanted = wanted_content(register, site, controller, grammar, day)
     now = held if held is not None else factory_content(grammar)
-    # A clock goes on by itself: it stays as it is unless it is to be set.
-    stays = now.clock if not from_reset or "clock" in grammar.reset_keeps else ""
-    set_clock = clock if grammar.can("set clock") else ""
-    content = msgspec.structs.replace(wanted.content, clock=set_clock or stays)
     bits = card_bits(register, grammar, layouts_for(site.folder))
+    meant = _meant(register, site, controller, grammar, day, bits)
+    content = meant.content
     unread = {n for n, wide in bits.items() if not reads(content.settings, wide)}
-    formats = _format_notes(register, grammar, content, bits)
-    content = without_cards(content, unread - _cards_in(now))
+    if clock and grammar.can("set clock"):
+        content = msgspec.structs.replace(content, clock=clock)
+    elif from_reset and "clock" not in grammar.reset_keeps:
+        content = msgspec.structs.replace(content, clock="")
     named = card_names(register, grammar)
     sheet = make_sheet(grammar, now, content, from_reset, named, bits)
     held_up = {p.value for p in sheet.presses if p.kind == "card"}
@@ -99,8 +107,53 @@ def controller_sheet(
         sheet = make_sheet(grammar, now, content, from_reset, named, bits)
     places = {*now.users, *content.users}
     names = {p: name_of(register, register.owners.get((controller.id, p), "")) for p in places}
-    notes = (*wanted.notes, *formats, *_odds_note(grammar, content))
+    notes = (*meant.notes, *_clock_note(grammar, content), *_odds_note(grammar, content))
     return ControllerSheet(controller, grammar, sheet, notes, names, held is not None)
+
+
+def _meant(
+    register: Register,
+    site: SiteView,
+    controller: ControllerOnSite,
+    grammar: Grammar,
+    day: dt.date,
+    bits: Mapping[str, int],
+) -> Wanted:
+    """What is meant, less new cards that would not be read, with the clock as it goes."""
+    now = register.programmed.get(controller.id, Content())
+    wanted = wanted_content(register, site, controller, grammar, day)
+    content = msgspec.structs.replace(wanted.content, clock=now.clock)
+    unread = {n for n, wide in bits.items() if not reads(content.settings, wide)}
+    notes = (*wanted.notes, *_format_notes(register, grammar, content, bits))
+    return Wanted(without_cards(content, unread - _cards_in(now)), notes)
+
+
+def wanting(
+    register: Register, site: SiteView, grammars: Mapping[str, Grammar], day: dt.date
+) -> tuple[str, ...]:
+    """The controllers that do not hold what is meant, as far as was confirmed, so that a sheet is
+    wanted; one that is full, or was keyed in by another grammar, among them."""
+    found = []
+    for name, grammar in grammars.items():
+        try:
+            settled = register.with_changes(settle(register, site, {name: grammar}, day))
+        except CodesError:
+            found.append(name)
+            continue
+        bits = card_bits(settled, grammar, layouts_for(site.folder))
+        meant = _meant(settled, site, site.controllers[name], grammar, day, bits).content
+        now = settled.programmed.get(name) or factory_content(grammar)
+        if find_needs(grammar, now, meant) or not keyed_by(register, name, grammar):
+            found.append(name)
+    return tuple(found)
+
+
+def _clock_note(grammar: Grammar, content: Content) -> tuple[Note, ...]:
+    """Hours and last days in a controller whose clock was never set."""
+    goes_by_it = any(user.times or user.until for user in content.users.values())
+    if content.clock or not goes_by_it or not grammar.can("set clock"):
+        return ()
+    return (Note("clock", ()),)
 
 
 def _odds_note(grammar: Grammar, content: Content) -> tuple[Note, ...]:
@@ -165,6 +218,11 @@ def printed_sheet(register: Register, controller: str, grammar: Grammar) -> Shee
     made = register.sheets.get(controller)
     if made is None:
         raise CodesError(f"no sheet was made for {controller} yet")
+    if made.grammar not in ("", grammar.name):
+        raise CodesError(
+            f"sheet {made.number} of {controller} is keyed in by the grammar {made.grammar}, "
+            f"and it is programmed by {grammar.name} now: make a new sheet"
+        )
     now = register.programmed.get(controller) or factory_content(grammar)
     return make_sheet(grammar, now, made.content, made.from_reset)
 

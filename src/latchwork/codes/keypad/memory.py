@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+import msgspec
+
 from latchwork.codes.content import Content, Span, User
 from latchwork.codes.keypad.grammar import Grammar
 
@@ -77,6 +79,16 @@ def memory_of(content: Content) -> Memory:
     for place, user in content.users.items():
         memory.put(place, user)
     return memory
+
+
+def carried_over(content: Content, grammar: Grammar) -> Content:
+    """What a controller holds, as another grammar for the same unit speaks of it."""
+    fresh = factory_content(grammar)
+    return msgspec.structs.replace(
+        content,
+        settings={name: content.settings.get(name, v) for name, v in fresh.settings.items()},
+        codes={kind: content.codes.get(kind, v) for kind, v in fresh.codes.items()},
+    )
 
 
 def factory_content(grammar: Grammar) -> Content:

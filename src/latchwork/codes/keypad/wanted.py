@@ -24,8 +24,8 @@ class Note:
     """Something meant that this controller cannot be told, or to be warned of.
 
     ``code``: hours, door hours, holiday hours, until, kind, relay, cards, pin, same pin, same card,
-    programming card, no card, no PIN, setting, toggle, reader format, starts, odds. ``who``: the
-    people, the setting, or the doors. ``detail`` as it needs.
+    programming card, no card, no PIN, setting, toggle, reader format, clock, starts, odds. ``who``:
+    the people, the setting, or the doors. ``detail`` as it needs.
     """
 
     code: str
@@ -76,6 +76,11 @@ def joined_hours(register: Register, names: Iterable[str]) -> tuple[Span, ...] |
 def keeps_hours(grammar: Grammar) -> bool:
     """Whether this kind of controller can be told hours."""
     return grammar.can("set times") and grammar.can("add times")
+
+
+def keyed_by(register: Register, controller: str, grammar: Grammar) -> bool:
+    """Whether what was confirmed of a controller was keyed in by this grammar, as far as known."""
+    return register.keyed_by.get(controller, "") in ("", grammar.name)
 
 
 class _Notes:

@@ -171,6 +171,8 @@ class SheetMade(_Change, frozen=True, tag="sheet"):
     number: int
     content: Content
     from_reset: bool = False
+    grammar: str = ""
+    """By which grammar it is keyed in; "" in entries of before this was kept."""
 
 
 class Programmed(_Change, frozen=True, tag="programmed"):
@@ -178,6 +180,14 @@ class Programmed(_Change, frozen=True, tag="programmed"):
 
     controller: str
     content: Content
+    grammar: str = ""
+    """By which grammar it was keyed in; "" in entries of before this was kept."""
+
+
+class ControllerReplaced(_Change, frozen=True, tag="controller replaced"):
+    """Another unit hangs in a controller's place, as it left the factory."""
+
+    controller: str
 
 
 Change = (
@@ -201,6 +211,7 @@ Change = (
     | ControllerCode
     | SheetMade
     | Programmed
+    | ControllerReplaced
 )
 
 

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from copy import copy
+from dataclasses import dataclass, field, fields
+
+import msgspec
 
 from latchwork.codes.content import Content
 from latchwork.codes.register import changes as c
@@ -17,7 +20,8 @@ class Register:
 
     ``pins`` are by person, ``cards``, ``lost_cards`` and ``left_cards`` (of leavers) by card id,
     ``places`` by controller and place, ``former_pins`` every PIN the site ever gave and took back,
-    with who had it.
+    with who had it. ``came_back``: ids of those ``lost_cards`` that were handed in after all; their
+    numbers stay out of use.
     """
 
     holders: dict[str, c.HolderAdded] = field(default_factory=dict)
@@ -27,6 +31,7 @@ class Register:
     former_pins: dict[Secret, set[str]] = field(default_factory=dict, repr=False)
     cards: dict[str, c.Card] = field(default_factory=dict)
     lost_cards: dict[str, c.Card] = field(default_factory=dict)
+    came_back: set[str] = field(default_factory=set)
     left_cards: dict[str, c.Card] = field(default_factory=dict)
     groups: dict[str, c.Group] = field(default_factory=dict)
     times: dict[str, c.WeeklyTimes] = field(default_factory=dict)
@@ -37,8 +42,11 @@ class Register:
     controllers: dict[str, c.ControllerSetUp] = field(default_factory=dict)
     codes: dict[tuple[str, str], Secret] = field(default_factory=dict, repr=False)
     programmed: dict[str, Content] = field(default_factory=dict, repr=False)
+    keyed_by: dict[str, str] = field(default_factory=dict)
+    """By controller: the grammar by which ``programmed`` was keyed in, where that is known."""
     sheets: dict[str, c.SheetMade] = field(default_factory=dict, repr=False)
-    """The last sheet printed for each controller."""
+    """The last sheet printed for each controller that hangs there now."""
+    sheet_numbers: dict[str, int] = field(default_factory=dict)
     next_person: int = 1
     next_card: int = 1
 
@@ -47,6 +55,15 @@ class Register:
         for entry in entries:
             for change in entry.changes:
                 self._apply(change)
+
+    def with_changes(self, changes: Iterable[c.Change]) -> Register:
+        """A register of its own with these changes laid on top."""
+        twin = Register(**{f.name: copy(getattr(self, f.name)) for f in fields(self)})
+        twin.places = {controller: dict(held) for controller, held in self.places.items()}
+        twin.former_pins = {pin: set(people) for pin, people in self.former_pins.items()}
+        for change in changes:
+            twin._apply(change)
+        return twin
 
     def _apply(self, change: c.Change) -> None:
         match change:
@@ -72,6 +89,8 @@ class Register:
                 card = self.cards.pop(change.id, None)
                 if card is not None and change.lost:
                     self.lost_cards[card.id] = card
+                elif change.id in self.lost_cards:
+                    self.came_back.add(change.id)
             case c.Group():
                 self.groups[change.name] = change
             case c.GroupRemoved():
@@ -90,12 +109,22 @@ class Register:
                 self.codes[change.controller, change.kind] = change.code
             case c.Programmed():
                 self.programmed[change.controller] = change.content
+                self.keyed_by[change.controller] = self._grammar_of(change)
             case c.SheetMade():
-                self.sheets[change.controller] = change
+                grammar = self._grammar_of(change)
+                self.sheets[change.controller] = msgspec.structs.replace(change, grammar=grammar)
+                self.sheet_numbers[change.controller] = change.number
+            case c.ControllerReplaced():
+                for known in (self.programmed, self.keyed_by, self.sheets):
+                    known.pop(change.controller, None)
             case c.HolderAdded():
                 self.holders[change.id] = change
             case c.HolderWithdrawn():
                 self.holders.pop(change.id, None)
+
+    def _grammar_of(self, change: c.Programmed | c.SheetMade) -> str:
+        setup = self.controllers.get(change.controller)
+        return change.grammar or (setup.grammar if setup else "")
 
     def _drop_pin(self, person: str) -> None:
         old = self.pins.pop(person, None)
