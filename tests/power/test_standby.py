@@ -34,6 +34,32 @@ doors:
     runs: {{power: 5 m of 2 x 2.5 mm²}}
 """
 
+TWO = """
+latchwork: 1
+site: {{name: Quillet Yard, ambient: 25 to 30 °C, standby: {asked}}}
+supplies:
+  S1: {{part: supply 12 V, battery: 1 x 12 V 7 Ah}}
+  S2: {{part: supply 12 V, battery: 1 x 12 V 7 Ah}}
+doors:
+  D1:
+    name: Store
+    supply: S1
+    lock: {{part: magnet 12 V, current: 0.5 A, supply: S2}}
+    out by: nothing mechanical
+    power lost: unlocks
+    controller: controller, reader outside
+    reader: reader
+    release: release, double pole
+    exit: exit button
+    grants an hour: 0
+    runs: {{power: 5 m of 2 x 2.5 mm², lock: 5 m of 2 x 2.5 mm²}}
+"""
+"""A magnet on one supply, its controller on another."""
+
+
+def two(asked: str) -> SiteOutcome:
+    return behave(wire(plan(read_job_text(TWO.format(asked=asked), "job.yaml"), catalogue())))
+
 
 def site(ambient: str = "10 to 30 °C", asked: str = "4 h", ah: str = "7 Ah") -> SiteOutcome:
     text = JOB.format(ambient=ambient, asked=asked, ah=ah)
@@ -133,3 +159,43 @@ def test_blocks_that_do_not_make_the_supplys_volts_are_told() -> None:
     assert "battery-volts" in told(two)
     assert "battery-volts" not in told(text)
     assert "battery-volts" not in told(text.replace("1 x 12 V 7 Ah", "2 x 6 V 12 Ah"))
+
+
+def test_a_door_on_two_supplies_has_its_hours_on_each() -> None:
+    """The amp-hour method by hand: 24 Ω at 10.5 to 12.9 V take 0.44 to 0.54 A, for 24 h past the
+    20 h rate 10.5 to 12.9 Ah, times 1.25 times 1.1."""
+    _, magnet = standbys(two("24 h"))
+    assert magnet.supply == "S2"
+    assert not magnet.alone
+    assert 10.5 / 24 < magnet.mean_a < 12.9 / 24
+    assert magnet.plain is not None
+    assert magnet.plain.needed_ah == pytest.approx(magnet.mean_a * 24 * 1.25 * 1.1)
+    assert [loss.what for loss in magnet.losses] == ["cut off"]
+    assert magnet.holds_h == pytest.approx(peukert_hours(magnet.mean_a, 7.0 / 1.25), rel=0.06)
+
+
+def test_hours_held_against_the_cut_off_alone_are_told() -> None:
+    def told(asked: str) -> set[tuple[str, str, Severity]]:
+        rules = ("standby-short", "standby-by-cut-off")
+        return {(f.rule, f.subject, f.severity) for f in judge(two(asked)) if f.rule in rules}
+
+    by_cut_off = ("standby-by-cut-off", "S1", Severity.NOTE)
+    assert told("24 h") == {by_cut_off, ("standby-short", "S2", Severity.FAILS)}
+    assert told("4 h") == {by_cut_off, ("standby-by-cut-off", "S2", Severity.NOTE)}
+
+
+def test_a_reader_behind_a_converter_takes_its_share_of_the_hours() -> None:
+    """12 V * 0.07 A are 0.07 A more at a battery's own 12 V, whatever the converter stands in."""
+    text = JOB.format(ambient="10 to 30 °C", asked="4 h", ah="7 Ah")
+
+    def mean_a(controller: str, reader: str) -> float:
+        job = text.replace("controller: controller, reader outside", f"controller: {controller}")
+        job = job.replace("reader: reader", f"reader: {reader}")
+        (battery,) = standbys(behave(wire(plan(read_job_text(job, "job.yaml"), catalogue()))))
+        return battery.mean_a
+
+    own = '{part: "controller, reader outside", reader volts: 12 V}'
+    plain, behind = mean_a('"controller, reader outside"', "reader"), mean_a(own, "reader")
+    assert behind == pytest.approx(plain, rel=0.01)
+    hungry = mean_a(own, '"reader, long range"')
+    assert hungry - behind == pytest.approx(0.325 - 0.07, rel=0.06)

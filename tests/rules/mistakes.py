@@ -412,6 +412,11 @@ MISTAKES = (
     ),
     Mistake("supply-overload", "motor", _supply(lambda line: line.replace("2 A", "0.05 A"), "S")),
     Mistake(
+        "transformer-overload",
+        "transformer",
+        _supply(lambda line: f"{{part: {line}, rating: 8 VA}}", "S"),
+    ),
+    Mistake(
         "port-overload", "network port", _supply(lambda s: s.replace("class 3", "class 1"), "S")
     ),
     Mistake(

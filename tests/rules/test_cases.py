@@ -15,6 +15,7 @@ ELSEWHERE = {
     "unsolved",
     "fire-alarm-latch-free",
     "standby-short",
+    "standby-by-cut-off",
     "returns-by-hand",
     "may-not-restart",
     "no-battery",

@@ -6,6 +6,7 @@ figures.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from latchwork.behaviour import Group
@@ -20,9 +21,10 @@ LEAK_OHM = 100.0
 
 @dataclass(frozen=True, slots=True)
 class Converted:
-    """Devices behind converters, and the watts that they take at rest and at most."""
+    """Devices behind converters with the volts there, and the watts they take at rest and at
+    most."""
 
-    devices: tuple[str, ...]
+    volts: Mapping[str, float]
     idle_w: float
     most_w: float
 
@@ -46,7 +48,7 @@ def converted(plan: Plan, group: Group, supply: str) -> Converted:
                 behind[load.device] = volts.value
     parts = {device: plan.devices[device].part for device in behind}
     return Converted(
-        tuple(behind),
+        behind,
         sum(idle_w(parts[d], volts) for d, volts in behind.items()),
         sum(most_w(parts[d], volts) for d, volts in behind.items()),
     )

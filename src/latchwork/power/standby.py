@@ -6,16 +6,20 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from latchwork.behaviour import Case, Mode, Power, SiteOutcome, climate_of
+from latchwork.behaviour import Case, Event, Mode, Power, SiteOutcome, climate_of
 from latchwork.behaviour.curves import CellCurve
 from latchwork.elements import Contact, Fuse
 from latchwork.parts import Part
 from latchwork.power.battery import AGEING, CHARGE_BACK, PlainMethod, cold_factor, plain_method
+from latchwork.power.converters import converted
 from latchwork.power.discharge import Discharge, Pack, discharge
 from latchwork.power.loads import given_a, granted_extra_a
 
 GRANTS_AN_HOUR = 20.0
 """Where the door does not say (common practice, no source)."""
+
+LEAST_V = 1.0
+"""Below it no converter runs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +55,9 @@ class Standby:
     returns_by_itself: bool
     cold_c: float
     cold: float
+    alone: bool
+    """Whether its doors hang on it alone. Else the losses are its cut-off only: at which of its
+    volts what is lost before then hangs on the other supplies as well."""
 
     @property
     def holds_h(self) -> float:
@@ -59,13 +66,35 @@ class Standby:
 
 
 def standbys(site: SiteOutcome) -> tuple[Standby, ...]:
-    """Every supply with a battery that stands alone in its group, in the order of the job."""
+    """Every supply with a battery that feeds a door, in the order of the job."""
     found = []
     for supply in site.plan.supplies.values():
+        if supply.battery_blocks == 0 or supply.battery_ah is None:
+            continue
         curves = site.curves.get(supply.id)
-        if curves and supply.battery_blocks > 0 and supply.battery_ah is not None:
-            found.append(_standby(site, supply.id, curves))
+        taken = curves or _two_points(site, supply.id)
+        if taken:
+            found.append(_standby(site, supply.id, taken, bool(curves)))
     return tuple(found)
+
+
+def _two_points(site: SiteOutcome, supply: str) -> tuple[CellCurve, ...]:
+    """What a supply that shares its doors with others gives, as a curve of two points: its battery
+    full, and at its end, as those of the others are. Every door's run holds what all take."""
+    doors = next((g.doors for g in site.groups if supply in g.supplies), ())
+    for door in doors:
+        result = site.outcomes.get(door, {}).get(Case.NOMINAL)
+        if result is None or f"{supply}.battery" not in result.feed_names:
+            continue
+        at = [
+            result.at(power, Mode.NORMAL, Event.NOBODY)
+            for power in (Power.BATTERY_END, Power.BATTERY)
+        ]
+        columns = [n for n in at if n is not None]
+        volts = result.feed_v[result.feed_names.index(f"{supply}.battery")][columns, 1]
+        amps = given_a(result, supply)[columns, 1]
+        return (CellCurve(doors, Case.NOMINAL, volts, {Mode.NORMAL: amps}, {}, {}),)
+    return ()
 
 
 def _inner_ohm(part: Part) -> float:
@@ -94,7 +123,7 @@ def _granted_extra_a(site: SiteOutcome, door: str, supply: str) -> float:
     return granted_extra_a(result, given_a(result, supply), Power.BATTERY)
 
 
-def _standby(site: SiteOutcome, supply: str, curves: tuple[CellCurve, ...]) -> Standby:
+def _standby(site: SiteOutcome, supply: str, curves: tuple[CellCurve, ...], alone: bool) -> Standby:
     planned = site.plan.supplies[supply]
     part = planned.device.part
     figures = part.figures
@@ -117,7 +146,9 @@ def _standby(site: SiteOutcome, supply: str, curves: tuple[CellCurve, ...]) -> S
         for c in curves
         for door in c.doors
     )
-    load = np.where(idle > 0.0, np.maximum(idle + extra, 0.0), idle)
+    group = next(g for g in site.groups if supply in g.supplies)
+    behind = converted(site.plan, group, supply).idle_w / np.maximum(volts, LEAST_V)
+    load = np.where(idle > 0.0, np.maximum(idle + extra + behind, 0.0), idle)
     course = discharge(pack, volts, load)
     losses = _losses(supply, curves, course)
     standby = site.plan.job.site.standby_h
@@ -141,6 +172,7 @@ def _standby(site: SiteOutcome, supply: str, curves: tuple[CellCurve, ...]) -> S
         bool(part.facts.get("returns_by_itself", True)),
         cold_c,
         cold,
+        alone,
     )
 
 

@@ -45,6 +45,20 @@ def standby_short(view: View) -> Iterator[Finding]:
         )
 
 
+def standby_by_cut_off(view: View) -> Iterator[Finding]:
+    """The hours asked are held against the cut-off only, for doors hang on several supplies."""
+    for battery in standbys(view.site):
+        if not battery.alone and battery.asked_h and battery.holds_h >= battery.asked_h:
+            yield Finding(
+                "standby-by-cut-off",
+                battery.supply,
+                Severity.NOTE,
+                f"{Power.BATTERY}/{Mode.NORMAL}/{Event.NOBODY}",
+                {"holds_h": battery.holds_h, "asked_h": battery.asked_h},
+                "battery",
+            )
+
+
 def no_battery(view: View) -> Iterator[Finding]:
     """Hours on battery are asked, and a supply that feeds a lock has no battery.
 
@@ -127,6 +141,7 @@ def may_not_restart(view: View) -> Iterator[Finding]:
 
 RULES: tuple[Rule, ...] = (
     Rule(("standby-short",), "battery", standby_short, Uses.SUPPLY),
+    Rule(("standby-by-cut-off",), "battery", standby_by_cut_off, Uses.SUPPLY),
     Rule(("no-battery",), "asked", no_battery),
     Rule(("battery-volts",), "part", battery_volts),
     Rule(("returns-by-hand", "may-not-restart"), "model", may_not_restart, Uses.SUPPLY),

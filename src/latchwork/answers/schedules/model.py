@@ -138,6 +138,8 @@ class BatteryRow(msgspec.Struct, frozen=True):
     charge_a: float
     recover_h: float | None
     returns_by_itself: bool
+    alone: bool
+    """Whether its doors hang on it alone; else the losses are its cut-off only."""
 
 
 class LockVoltsRow(msgspec.Struct, frozen=True):
@@ -168,7 +170,10 @@ class SupplyRow(msgspec.Struct, frozen=True):
     """Output terminal -> rating of its fuse."""
     devices: tuple[LoadRow, ...]
     locks: tuple[LockVoltsRow, ...]
+    battery_blocks: int
+    """Blocks fitted, 0 where there is no battery."""
     battery: BatteryRow | None
+    """None without a battery, and where its hours are not worked out."""
 
 
 class Reading(msgspec.Struct, frozen=True):

@@ -11,12 +11,16 @@ from latchwork.answers.schedules.model import (
     LossRow,
     SupplyRow,
 )
-from latchwork.behaviour import Case, Power, SiteOutcome
+from latchwork.behaviour import Case, Group, Power, SiteOutcome
 from latchwork.behaviour.meter import Metered
+from latchwork.elements import Load, Resistor
 from latchwork.power.battery import AGEING, MARGIN
-from latchwork.power.loads import supply_loads
+from latchwork.power.converters import converted
+from latchwork.power.loads import SupplyLoad, supply_loads
 from latchwork.power.standby import Standby, standbys
 from latchwork.rules import least_volts, need
+from latchwork.rules.nets import Contacts, feeds
+from latchwork.rules.view import View
 
 ByDoor = Mapping[str, Mapping[Case, Metered]]
 
@@ -24,22 +28,19 @@ ByDoor = Mapping[str, Mapping[Case, Metered]]
 def supplies(site: SiteOutcome, metered: ByDoor) -> tuple[SupplyRow, ...]:
     """Every supply in the order of the job."""
     batteries = {s.supply: s for s in standbys(site)}
-    doors_of = {s: g.doors for g in site.groups for s in g.supplies}
+    view = View(site)
     rows = []
     for load in supply_loads(site):
         part = site.plan.devices[load.id].part
-        doors = tuple(
-            door
-            for door in doors_of.get(load.id, ())
-            if site.plan.doors[door].door.supply.partition(".")[0] == load.id
-        )
         names = [t.name for t in part.terminals if t.does == "output_plus"]
         fuses = {n: part.figures.get(f"output_{n}_fuse_a") for n in names}
+        on = _On(view, load, metered)
+        planned = site.plan.supplies[load.id]
         rows.append(
             SupplyRow(
                 load.id,
                 part.name,
-                doors,
+                on.doors,
                 load.volts,
                 load.limit_a,
                 dict(load.loads_a),
@@ -48,51 +49,103 @@ def supplies(site: SiteOutcome, metered: ByDoor) -> tuple[SupplyRow, ...]:
                 load.charge_a,
                 load.margin,
                 {n: f.value if f is not None else None for n, f in fuses.items()},
-                _loads(site, doors, metered),
-                _locks(site, doors),
+                on.loads(),
+                on.locks(),
+                planned.battery_blocks,
                 _battery(batteries[load.id]) if load.id in batteries else None,
             )
         )
     return tuple(rows)
 
 
-def _loads(site: SiteOutcome, doors: tuple[str, ...], metered: ByDoor) -> tuple[LoadRow, ...]:
-    """What each device of these doors draws: idle, at most in use, and on battery."""
-    found: dict[str, list[tuple[float, float, float]]] = {}
-    for door in doors:
-        shown = metered.get(door, {}).get(Case.NOMINAL)
-        if shown is None:
-            continue
-        battery = [n for n, s in enumerate(shown.situations) if s.power is Power.BATTERY]
-        for name, amps in shown.amps.items():
-            device = name.rpartition(".")[0]
-            planned = site.plan.devices.get(device)
-            # In a group solved whole every door's devices show; each counts at its own door.
-            if planned is None or device in site.plan.supplies or planned.door not in (door, ""):
-                continue
-            if not planned.door and device in found and door != doors[0]:
-                continue
-            drawn = abs(amps)
-            at_battery = float(drawn[battery[0]]) if battery else 0.0
-            found.setdefault(device, []).append((float(drawn[0]), float(drawn.max()), at_battery))
-    return tuple(
-        LoadRow(
-            device, site.plan.devices[device].part.name, *(sum(x) for x in zip(*each, strict=True))
+class _On:
+    """What hangs on one supply: told by what feeds each device, which its door need not name."""
+
+    def __init__(self, view: View, load: SupplyLoad, metered: ByDoor) -> None:
+        self._site = site = view.site
+        self._load = load
+        self._metered = metered
+        group = next(g for g in site.groups if load.id in g.supplies)
+        self._fed = {name for name, supply in _feeding(view, group).items() if supply == load.id}
+        self._converted = converted(site.plan, group, load.id).volts
+        self.doors = tuple(
+            door
+            for door in group.doors
+            if site.plan.doors[door].door.supply.partition(".")[0] == load.id
+            or any(name.startswith(f"{door}.") for name in self._fed)
         )
-        for device, each in found.items()
-        if any(sum(one) > 0.0 for one in each)
-    )
+
+    def loads(self) -> tuple[LoadRow, ...]:
+        """What each device draws from the supply: idle, at most in use, and on battery. What hangs
+        on a converter draws the same watts at the supply's volts."""
+        plan = self._site.plan
+        found: dict[str, list[tuple[float, float, float]]] = {}
+        shown_at: dict[str, str] = {}
+        for door in self.doors:
+            shown = self._metered.get(door, {}).get(Case.NOMINAL)
+            if shown is None:
+                continue
+            battery = [n for n, s in enumerate(shown.situations) if s.power is Power.BATTERY]
+            for name, amps in shown.amps.items():
+                device = name.rpartition(".")[0]
+                planned = plan.devices.get(device)
+                volts = self._converted.get(device)
+                if planned is None or (name not in self._fed and volts is None):
+                    continue
+                # In a group solved whole every door's devices show; each counts at its own door,
+                # and what several share at the first.
+                if (planned.door or shown_at.setdefault(device, door)) != door:
+                    continue
+                drawn = abs(amps) * (1.0 if volts is None else volts / self._load.volts)
+                at_battery = float(drawn[battery[0]]) if battery else 0.0
+                each = (float(drawn[0]), float(drawn.max()), at_battery)
+                found.setdefault(device, []).append(each)
+        return tuple(
+            LoadRow(device, plan.devices[device].part.name, *map(sum, zip(*each, strict=True)))
+            for device, each in found.items()
+            if any(sum(one) > 0.0 for one in each)
+        )
+
+    def locks(self) -> tuple[LockVoltsRow, ...]:
+        """The volts of each lock that the supply feeds."""
+        rows = []
+        devices = {name.rpartition(".")[0] for name in self._fed}
+        for door in self.doors:
+            cases = self._site.outcomes.get(door, {})
+            for lock in cases[Case.NOMINAL].locks if cases else ():
+                if lock.device not in devices:
+                    continue
+                least_v, when = least_volts(lock.device, cases) or (None, "")
+                part = self._site.plan.devices[lock.device].part
+                rows.append(LockVoltsRow(lock.device, part.name, least_v, when, *need(lock)))
+        return tuple(rows)
 
 
-def _locks(site: SiteOutcome, doors: tuple[str, ...]) -> tuple[LockVoltsRow, ...]:
-    rows = []
-    for door in doors:
-        cases = site.outcomes.get(door, {})
-        for lock in cases[Case.NOMINAL].locks if cases else ():
-            least_v, when = least_volts(lock.device, cases) or (None, "")
-            part = site.plan.devices[lock.device].part
-            rows.append(LockVoltsRow(lock.device, part.name, least_v, when, *need(lock)))
-    return tuple(rows)
+def _feeding(view: View, group: Group) -> dict[str, str]:
+    """Element -> the supply whose plus it joins: by copper alone, else by the contacts closed at
+    rest, else by any; where none tells, the one that its door names."""
+    sources = feeds(group)
+    taking = [
+        e
+        for e in group.things.elements
+        if e.device not in group.supplies and isinstance(e.what, Load | Resistor)
+    ]
+    found: dict[str, str] = {}
+    for contacts in Contacts:
+        nets = view.nets(group, contacts)
+        live = [s for s in sources if not nets.joined(s.plus, s.minus)]
+        for item in taking:
+            by = [s.device for s in live if any(nets.joined(x, s.plus) for x in (item.a, item.b))]
+            if by and item.name not in found:
+                own = _named(view, item.door)
+                found[item.name] = own if own in by else by[0]
+    for item in taking:
+        found.setdefault(item.name, _named(view, item.door))
+    return found
+
+
+def _named(view: View, door: str) -> str:
+    return view.plan.doors[door].door.supply.partition(".")[0] if door else ""
 
 
 def _battery(standby: Standby) -> BatteryRow:
@@ -114,4 +167,5 @@ def _battery(standby: Standby) -> BatteryRow:
         standby.charge_a,
         standby.recover_h,
         standby.returns_by_itself,
+        standby.alone,
     )

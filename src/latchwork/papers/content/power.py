@@ -69,7 +69,7 @@ def _power(source: Source, row: SupplyRow) -> Sheet:
             for k in row.locks
         ],
         "battery_title": words("power.battery title"),
-        "no_battery": words("power.no battery"),
+        "no_battery": _no_battery(row),
         "battery": _battery(battery) if battery else [],
         "losses_title": words("power.losses"),
         "losses": [
@@ -108,6 +108,10 @@ def _supply(row: SupplyRow) -> list[Line]:
     return found
 
 
+def _no_battery(row: SupplyRow) -> str:
+    return words("power.not worked out" if row.battery_blocks else "power.no battery")
+
+
 def _battery(b: BatteryRow) -> list[Line]:
     found = [_line("mean", figure(b.mean_a, "A"))]
     if b.asked_h is not None and b.base_ah is not None and b.needed_ah is not None:
@@ -121,7 +125,7 @@ def _battery(b: BatteryRow) -> list[Line]:
     blocks = f"{b.blocks} × {figure(b.capacity_ah, 'Ah')}" if b.blocks > 1 else None
     found.append(_line("fitted", blocks or figure(b.capacity_ah, "Ah"), True))
     found.append(_line("usable", figure(b.usable_ah, "Ah"), temperature_c=b.cold_c))
-    found.append(_line("holds", f"{b.losses[0].hours:.1f} h", True))
+    found.append(_line("holds" if b.alone else "cuts off", f"{b.losses[0].hours:.1f} h", True))
     found.append(_line("new holds", f"{b.new_holds_h:.1f} h"))
     found.append(_line("charger", figure(b.charge_a, "A")))
     if b.recover_h is not None:
@@ -147,6 +151,11 @@ def _lid(source: Source, row: SupplyRow) -> Sheet:
     first = next(iter(outputs))
     if first:
         feeds.setdefault(f"{row.id}.{first}", []).extend(feeds.get(row.id, []))
+    # What hangs on it though its door names another supply; at which of several outputs it hangs is
+    # for the drawing to say.
+    here = f"{row.id}.{first}" if first else row.id
+    if len(outputs) == 1 and not feeds.get(here):
+        feeds[here] = [door_title(door) for door in source.schedules.doors if door.id in row.doors]
     return {
         "kind": "lid",
         "title": words("sheet.lid", {"supply": row.id}),
@@ -168,7 +177,7 @@ def _lid(source: Source, row: SupplyRow) -> Sheet:
         "battery_title": words("power.battery title"),
         "battery": _lid_battery(row),
         "order_title": words("lid.order"),
-        "order": lines("lid.steps" if row.battery else "lid.steps no battery"),
+        "order": lines("lid.steps" if row.battery_blocks else "lid.steps no battery"),
         "caution": say("caution"),
     }
 
@@ -202,10 +211,10 @@ def _lid_readings(source: Source, row: SupplyRow) -> list[dict[str, str]]:
 def _lid_battery(row: SupplyRow) -> list[list[str]]:
     b = row.battery
     if b is None:
-        return [[words("lid.battery"), words("power.no battery")]]
+        return [[words("lid.battery"), _no_battery(row)]]
     return [
         [words("power.fitted"), f"{b.blocks} × {figure(b.capacity_ah, 'Ah')}"],
-        [words("lid.holds"), f"{b.losses[0].hours:.1f} h"],
+        [words("lid.holds" if b.alone else "power.cuts off"), f"{b.losses[0].hours:.1f} h"],
         [words("lid.fitted on"), ""],
         [words("lid.replace by"), ""],
     ]
