@@ -127,3 +127,23 @@ def test_a_battery_gives_way_only_where_hours_say_how_large_it_must_be() -> None
     assert overloaded(supplies)[1] == []
     _, told_ = overloaded(supplies, ", standby: 4 h")
     assert told_[0] == "S1: {part: timed supply 24 V, battery: 2 x 12 V 17 Ah}"
+
+
+def test_no_port_is_bought_for_a_lock_that_must_leave_it() -> None:
+    """A strike made for 24 V hangs on a port's 50 V: no class of port puts that right."""
+
+    def offered(lock: str, port: str) -> list[str]:
+        door = but(
+            STRIKE,
+            {"lock": lock, "controller": "controller, network-fed", "reader": "reader",
+             "runs": "{power: 30 m of category cable}"},
+        )  # fmt: skip
+        supplies = f'S1: {{part: "network port, {port}"}}\nS2: supply 24 V'
+        start = scene(job(but(door, {"supply": "S1"}), supplies=supplies))
+        (found,) = (f for f in judge(start.site) if f.rule == "port-overload")
+        return [r.text for r in remedies(start, found) if f"network port, {port}" not in r.text]
+
+    strike = "strike 24 V fail-secure, wide range"
+    assert not any("network port" in text for text in offered(strike, "class 3"))
+    apart = f'{{part: "{strike}", supply: S2}}'
+    assert any("network port" in text for text in offered(apart, "class 1"))

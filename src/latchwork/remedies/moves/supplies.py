@@ -10,6 +10,8 @@ from latchwork.parts import Part
 from latchwork.quantities import CURRENT, QuantityError, parse
 from latchwork.remedies.candidate import NOTHING, Candidate, to_drop, to_put
 from latchwork.remedies.scene import Scene
+from latchwork.rules import View
+from latchwork.rules.volts import mismatched
 
 SIZE = frozenset({"limit_a", "fold_a", "battery_fuse_a"})
 """Figures in which a supply differs from the next larger one of its make."""
@@ -106,9 +108,13 @@ def higher_rating(scene: Scene, finding: Finding) -> Iterator[Candidate]:
 
 
 def stronger_port(scene: Scene, finding: Finding) -> Iterator[Candidate]:
-    """A port of a higher class, or a supply in its place."""
+    """A port of a higher class; not for what must leave the port, made for other volts."""
+    strange = mismatched(View(scene.site))
     for supply in supplies_at(scene, finding):
         kind = scene.site.plan.devices[supply].part.kind
+        group = next(g for g in scene.site.groups if supply in g.supplies)
+        if any(e.device in strange for e in group.things.elements):
+            continue
         for spec, part in scene.specs("supply"):
             if part.kind == kind:
                 yield to_put(f"supplies.{supply}.part", spec.name)
