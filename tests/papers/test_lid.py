@@ -5,8 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import cast
 
-from latchwork.papers.content.power import lid_sheets
+from latchwork.papers.content.power import lid_sheets, power_sheets
 from latchwork.papers.source import source_of
+from tests.cli.calling import job_in
 
 JOB = """
 latchwork: 1
@@ -68,3 +69,34 @@ def test_a_waiver_runs_out_on_its_day(tmp_path: Path) -> None:
     assert told("2026-06-30")["no-battery"] == "note"
     assert told("2026-07-01")["no-battery"] == "weak"
     assert "waiver-over" in told("2026-07-01")
+
+
+BESIDE = """
+latchwork: 1
+site: {name: Quillet Yard}
+supplies:
+  S1: {part: supply 12 V, battery: 1 x 12 V 7 Ah}
+  S2: {part: supply 12 V, battery: 1 x 12 V 7 Ah}
+  S3: {part: supply 12 V, battery: 1 x 12 V 7 Ah}
+doors:
+  D1:
+    name: Store
+    supply: S1
+    lock: {part: magnet 12 V, supply: S2}
+    out by: nothing mechanical
+    power lost: unlocks
+    controller: controller, reader outside
+    reader: reader
+    release: release, double pole
+    exit: exit button
+"""
+"""A magnet on a supply that its door does not name, and a supply with nothing on it."""
+
+
+def test_a_supply_that_no_door_names_tells_what_hangs_on_it(tmp_path: Path) -> None:
+    source, _ = source_of(job_in(tmp_path / "job", BESIDE))
+    lids = [cast("list[dict[str, str]]", lid["outputs"]) for lid in lid_sheets(source)]
+    feeds = [" ".join(first["feeds"].split()) for first, *_ in lids]
+    assert feeds == ["D1 Store", "D1 Store", "–"]
+    batteries = [sheet["no_battery"] for sheet in power_sheets(source)]
+    assert batteries[2] == "A battery is fitted; its hours are not worked out."
