@@ -25,6 +25,7 @@ from latchwork.codes.pins.allocate import PinSpace
 from latchwork.codes.register import changes as c
 from latchwork.codes.register.places import settle
 from latchwork.codes.register.register import Register
+from latchwork.codes.secret import Secret
 from tests.codes.sites import DAY, GRAMMARS, SITE, entry, small_register
 from tests.codes.test_grammar import tiny
 
@@ -188,6 +189,24 @@ def test_a_lost_card_and_a_leaver_are_a_line_each_way(controller: str) -> None:
 
 def _names(register: Register) -> tuple[str, str]:
     return register.people["P1"].name, register.left["P5"].name
+
+
+def test_a_new_pin_asks_for_no_card() -> None:
+    """The shared controller refuses a second PIN in a place, and deletes one by itself."""
+    _, made = keyed_and_changed("C1", c.PinGiven("P1", Secret("736281")))
+    assert [s.what for s in made.sheet.steps if s.place] == ["Delete by PIN", "Place 1: give a PIN"]
+    assert prove(made.grammar, made.sheet).holds
+    assert made.sheet.ends_with.users[1].cards == made.sheet.begins_with.users[1].cards != ()
+    # With nothing kept the place goes, and what it said besides is keyed in anew.
+    _, made = keyed_and_changed("C1", c.PinGiven("P2", Secret("736281")))
+    assert "Place 2: delete" in {s.what for s in made.sheet.steps}
+    # A card that goes with the PIN leaves nothing either.
+    _, made = keyed_and_changed("C1", c.PinGiven("P1", Secret("736281")), c.CardDropped("K1"))
+    assert "Place 1: delete" in {s.what for s in made.sheet.steps}
+    assert prove(made.grammar, made.sheet).holds
+    # A PIN that is taken away alone leaves the card.
+    _, made = keyed_and_changed("C1", c.PinDropped("P1"))
+    assert [s.what for s in made.sheet.steps if s.place] == ["Delete by PIN"]
 
 
 def test_a_printed_sheet_stays_what_it_was() -> None:

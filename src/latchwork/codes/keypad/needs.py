@@ -70,6 +70,8 @@ def _users(grammar: Grammar, now: Content, want: Content) -> list[list[Need]]:
                 for card in old.cards
                 if card not in new.cards and grammar.can("delete card")
             ]
+            if _pin_goes_first(grammar, old, new):
+                deletes.append(Need("delete PIN", {"pin": old.pin}, place))
         if not new.empty:
             builds += _build(place, old, new)
     ways = [[*deletes, *_ranges(grammar, builds)]]
@@ -118,19 +120,26 @@ def _in_place(grammar: Grammar, old: User, new: User) -> bool:
         if _codes(old) == _codes(new):
             return keeps_until
         return manners.used_place == "replaced"
-    pin_ok = old.pin == new.pin or not old.pin or (new.pin and manners.used_place == "replaced")
+    pin_goes = _pin_goes_first(grammar, old, new)
     gone = [c for c in old.cards if c not in new.cards]
     kept = tuple(c for c in old.cards if c in new.cards)
     fresh = tuple(c for c in new.cards if c not in old.cards)
+    # The last thing deleted takes the user's relay, hours and kind with it.
+    pin_ok = not pin_goes or (kept and grammar.can("delete PIN"))
     if gone and grammar.can("delete card"):
-        # The last thing deleted takes the user's relay, hours and kind with it.
-        cards_ok = bool(old.pin or kept)
+        cards_ok = bool(kept or (old.pin and not pin_goes))
     elif gone:
         cards_ok = manners.most_cards == 1 and bool(fresh) and manners.used_place == "replaced"
     else:
         cards_ok = len(new.cards) <= manners.most_cards
     # Cards stand in the order in which they were given.
     return bool(pin_ok and cards_ok and new.cards == kept + fresh and keeps_until)
+
+
+def _pin_goes_first(grammar: Grammar, old: User, new: User) -> bool:
+    """Whether the old PIN must be deleted: no new one takes its place by itself."""
+    replaced = new.pin and grammar.manners.used_place == "replaced"
+    return bool(old.pin and old.pin != new.pin and not replaced)
 
 
 def _build(place: int, old: User, new: User) -> Iterator[Need]:
