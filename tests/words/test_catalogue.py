@@ -71,7 +71,7 @@ def test_sources_have_texts() -> None:
 
 def test_figures_that_would_read_alike_are_told_apart() -> None:
     """19.998 V is less than 20 V, and both are 20.00 V to two decimals."""
-    figures = {"subject": "D1.lock", "does": "pick up", "need_v": 20.0}
+    figures: dict[str, float | str] = {"subject": "D1.lock", "does": "pick up", "need_v": 20.0}
     title = "finding.volts-low.title"
     assert say(title, {**figures, "volts_v": 19.998}) == (
         "D1.lock: 19.998 V at the lock, it needs 20.000 V to pick up"
