@@ -16,6 +16,7 @@ from latchwork.codes.access.when import day_alone, moments
 from latchwork.codes.access.who import who_could
 from latchwork.codes.errors import CodesError
 from latchwork.codes.keypad.job_sheet import controller_sheet
+from latchwork.codes.keypad.proof import prove
 from latchwork.codes.keypad.wanted import Note
 from latchwork.codes.register import changes as c
 from latchwork.codes.register.people import Draft, find_person, to_be_touched
@@ -312,6 +313,33 @@ def test_hours_keep_their_number_when_others_come() -> None:
     after = register.programmed["C1"].times
     assert {n: after[n] for n in before} == before
     assert len(after) == 2
+
+
+def test_changed_hours_keep_their_number() -> None:
+    """Cleared and written again: six people need no line of their own."""
+    register = small_register()
+    keyed_in(register)
+    register.extend([entry(parse_times("office hours", "mon-fri 08:00-18:00"))])
+    made = controller_sheet(register, SITE, SITE.controllers["C1"], GRAMMARS["C1"], DAY)
+    assert [s.what for s in made.sheet.steps[1:-1]] == [
+        "Weekly times 1: none",
+        "Weekly times 1: mon to fri, 08:00 to 18:00",
+    ]
+    assert prove(made.grammar, made.sheet).holds
+    # Hours that change hands keep their numbers, and the people change.
+    night = c.Group("night", (c.Grant("D1", "nights"),))
+    register = small_register()
+    half = [msgspec.structs.replace(register.people[p], groups=("night",)) for p in ("P2", "P3")]
+    register.extend([entry(parse_times("nights", "mon 22:00-24:00"), night, *half)])
+    keyed_in(register)
+    held = register.programmed["C1"]
+    swapped = parse_times("nights", "mon-fri 07:00-19:00")
+    register.extend([entry(swapped, parse_times("office hours", "mon 22:00-24:00"))])
+    keyed_in(register)
+    after = register.programmed["C1"]
+    assert after.times == held.times
+    changed = [p for p, u in after.users.items() if u.times != held.users[p].times]
+    assert len(changed) == 6
 
 
 def test_somebody_suspended_keeps_their_place() -> None:

@@ -11,14 +11,9 @@ from latchwork.codes.access.rights import doors_of, may_open
 from latchwork.codes.access.times import holds_at
 from latchwork.codes.content import Content, User
 from latchwork.codes.keypad.grammar import Grammar
+from latchwork.codes.keypad.hours import EVER, joined_hours, keeps_hours
 from latchwork.codes.keypad.setup import missing, takes_pin
-from latchwork.codes.keypad.wanted import (
-    EVER,
-    card_number,
-    joined_hours,
-    keeps_hours,
-    keyed_by,
-)
+from latchwork.codes.keypad.wanted import card_number, keyed_by
 from latchwork.codes.register.changes import Card
 from latchwork.codes.register.places import cards_by_person
 from latchwork.codes.register.register import Register, name_of

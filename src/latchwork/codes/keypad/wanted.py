@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from latchwork.codes.access.rights import doors_of, valid_on
-from latchwork.codes.content import Content, Span, User
+from latchwork.codes.content import Content, User
 from latchwork.codes.keypad.alike import PROGRAMMING, each_once
 from latchwork.codes.keypad.fieldspec import to_keys
 from latchwork.codes.keypad.grammar import Grammar
+from latchwork.codes.keypad.hours import EVER, HourNumbers, joined_hours, keeps_hours
 from latchwork.codes.keypad.memory import factory_content, memory_of
 from latchwork.codes.keypad.setup import missing, takes_pin
-from latchwork.codes.register.changes import ALWAYS, Person, PlaceTaken
+from latchwork.codes.register.changes import Person, PlaceTaken
 from latchwork.codes.register.places import cards_by_person
 from latchwork.codes.register.register import Register
 from latchwork.codes.site import ControllerOnSite, SiteView
@@ -60,24 +60,6 @@ def card_number(value: int, grammar: Grammar) -> str:
     return str(value & ((1 << grammar.manners.card_bits) - 1))
 
 
-EVER = None
-"""Hours that have no end."""
-
-
-def joined_hours(register: Register, names: Iterable[str]) -> tuple[Span, ...] | None:
-    """The hours of all these weekly times together; ``EVER`` where they are always, or none."""
-    names = set(names)
-    if ALWAYS in names or not names:
-        return EVER
-    known = [register.times[n] for n in names if n in register.times]
-    return tuple(sorted({span for times in known for span in times.spans}))
-
-
-def keeps_hours(grammar: Grammar) -> bool:
-    """Whether this kind of controller can be told hours."""
-    return grammar.can("set times") and grammar.can("add times")
-
-
 def keyed_by(register: Register, controller: str, grammar: Grammar) -> bool:
     """Whether what was confirmed of a controller was keyed in by this grammar, as far as known."""
     return register.keyed_by.get(controller, "") in ("", grammar.name)
@@ -94,29 +76,6 @@ class _Notes:
         return tuple(Note(code, tuple(who), d) for (code, d), who in self._found.items())
 
 
-class _Times:
-    """Numbers for the weekly times that a controller is to hold.
-
-    Hours that it holds already keep their number, so that nobody is keyed anew for a new name.
-    """
-
-    def __init__(self, register: Register, held: Content | None) -> None:
-        self._register = register
-        self._held = {spans: n for n, spans in held.times.items()} if held else {}
-        self._numbers: dict[tuple[Span, ...], int] = {}
-
-    def number(self, names: Iterable[str]) -> int:
-        spans = joined_hours(self._register, names) or ()
-        if spans not in self._numbers:
-            taken = {*self._numbers.values(), *self._held.values()}
-            free = next(n for n in range(1, len(taken) + 2) if n not in taken)
-            self._numbers[spans] = self._held.get(spans, free)
-        return self._numbers[spans]
-
-    def content(self) -> dict[int, tuple[Span, ...]]:
-        return {number: spans for spans, number in self._numbers.items() if spans}
-
-
 class _Meaning:
     """The register read for one controller."""
 
@@ -128,7 +87,7 @@ class _Meaning:
         self.controller = controller
         self.grammar = grammar
         self.notes = _Notes()
-        self.times = _Times(register, register.programmed.get(controller.id))
+        self.times = HourNumbers(register, register.programmed.get(controller.id, Content()))
         self.cards = cards_by_person(register)
         self.setup = register.controllers.get(controller.id)
         self.settings = self.meant_settings()
@@ -145,11 +104,12 @@ class _Meaning:
         if self.grammar.can("add holiday"):
             holidays = tuple(sorted(d.isoformat() for d in self.register.holidays if d >= day))
         self.note_later(day)
+        users, times = self.times.settled({p: u for p, u in users.items() if not u.empty})
         content = Content(
-            users={place: user for place, user in users.items() if not user.empty},
+            users=users,
             settings=self.settings,
             codes=self.codes(),
-            times=self.times.content(),
+            times=times,
             holidays=holidays,
         )
         return Wanted(memory_of(content).content(), self.notes.all())
