@@ -167,18 +167,17 @@ def today(site: SiteView) -> dt.date:
     return now().astimezone(site.zone).date()
 
 
-def tell_wanting(job: Path, register: Register, but: Sequence[str] = ()) -> None:
-    """Names the controllers that want a sheet now, but for those that were named already."""
+def tell_wanting(job: Path, register: Register) -> None:
+    """Names the controllers that want a sheet now."""
     from latchwork.codes.keypad.job_sheet import grammars_of, wanting
     from latchwork.codes.site import folder_of
     from latchwork.words import say
 
     site = site_of(job)
     found = wanting(register, site, grammars_of(register, site, folder_of(job)), today(site))
-    names = [name for name in found if name not in but]
-    if names:
-        click.echo("  " + say("codes.wanting", {"controllers": ", ".join(names)}))
-    elif not but:
+    if found:
+        click.echo("  " + say("codes.wanting", {"controllers": ", ".join(found)}))
+    else:
         click.echo("  " + say("codes.none-wanting"))
 
 

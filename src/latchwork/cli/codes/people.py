@@ -24,7 +24,6 @@ from latchwork.cli.codes.common import (
 if TYPE_CHECKING:
     from latchwork.codes.register.changes import Card
     from latchwork.codes.register.people import Draft, Touch
-    from latchwork.codes.register.register import Register
     from latchwork.codes.site import SiteView
     from latchwork.codes.store.sealed import Store
 
@@ -188,7 +187,7 @@ def change(
             return
         save(store, draft.changes, reason(why))
         click.echo(say("codes.changed", {"name": found.name}))
-        _tell(job, store.register, found.id)
+        tell_wanting(job, store.register)
 
 
 @click.command()
@@ -219,7 +218,7 @@ def suspend(
             return
         save(store, draft.changes, reason(why))
         click.echo(say("codes.resumed" if end else "codes.suspended", {"name": found.name}))
-        _tell(job, store.register, found.id)
+        tell_wanting(job, store.register)
 
 
 @click.command()
@@ -319,16 +318,6 @@ def _came_back(store: Store, cards: list[Card], returned: bool, why: str | None)
         raise CodesError(say("codes.came-back-before" if not stray else "codes.lost-before", facts))
     save(store, [CardDropped(c.id) for c in stray], reason(why, say("codes.why-came-back", facts)))
     click.echo(say("codes.came-back", facts))
-
-
-def _tell(job: Path, register: Register, person: str) -> None:
-    """Where the person stands, and what else wants a sheet."""
-    from latchwork.codes.register.people import to_be_touched
-
-    touched = to_be_touched(register, person)
-    if touched:
-        _touches(site_of(job), touched)
-    tell_wanting(job, register, [touch.controller for touch in touched])
 
 
 def _touches(site: SiteView, touched: tuple[Touch, ...]) -> None:
