@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from latchwork.drawing.index import Index, Joining, Owner, Sort, contacts, ends
@@ -185,8 +185,9 @@ def _strip(device: PlannedDevice) -> str:
     return "door" if device.place == "frame" or device.slot in ON_DOOR else "outside"
 
 
-def _placed(index: Index, things: list[Thing], wires: Iterable[Joining]) -> list[Thing]:
-    """Give what has no place of its own that of the devices beside it."""
+def _placed(index: Index, things: list[Thing], wires: Sequence[Joining]) -> list[Thing]:
+    """Give what has no place of its own that of the devices beside it: where the other cores of
+    its cables end, or else where its leads go."""
     place_of = {node: thing.place for thing in things if thing.place for node, _ in thing.pins}
     near: dict[str, Counter[str]] = {}
     owner_of = {node: thing.owner.id for thing in things if thing.place for node, _ in thing.pins}
@@ -200,13 +201,21 @@ def _placed(index: Index, things: list[Thing], wires: Iterable[Joining]) -> list
                 at = cable_ends.setdefault(f"{wire.cable}@{number}", Counter())
                 at[owner_of[node]] += 1
     places = {thing.owner.id: thing.place for thing in things if thing.place}
-    return [t if t.place else _beside(index, t, near, cable_ends, places) for t in things]
+    with_it: dict[str, Counter[str]] = {}
+    for wire in wires:
+        for number, node in enumerate(ends(wire), 1):
+            if isinstance(wire, Conductor) and node not in place_of:
+                for owner, times in cable_ends.get(f"{wire.cable}@{number}", {}).items():
+                    with_it.setdefault(node, Counter())[places[owner]] += times
+    return [
+        t if t.place else _beside(index, t, (with_it, near), cable_ends, places) for t in things
+    ]
 
 
 def _beside(
     index: Index,
     thing: Thing,
-    near: Mapping[str, Counter[str]],
+    nearest: Iterable[Mapping[str, Counter[str]]],
     cable_ends: Mapping[str, Counter[str]],
     places: Mapping[str, str],
 ) -> Thing:
@@ -217,8 +226,9 @@ def _beside(
         beside = cable_ends[thing.owner.id].most_common(1)[0][0]
         return Thing(thing.owner, places[beside], thing.pins, beside=beside)
     if thing.owner.sort is Sort.JOINT and not said:
-        for node, _ in thing.pins:
-            votes += near.get(node, Counter())
+        for near in nearest:
+            for node, _ in thing.pins if not votes else ():
+                votes += near.get(node, Counter())
     place = votes.most_common(1)[0][0] if votes else "between"
     return Thing(thing.owner, place, thing.pins)
 
