@@ -126,6 +126,27 @@ def test_a_full_disk_is_told_and_is_no_mistake(tmp_path: Path, arguments: list[s
     assert done.stderr == say("unwritten", {"why": os.strerror(errno.ENOSPC)}) + "\n"
 
 
+@pytest.mark.parametrize("arguments", [["check"], ["check", "--json"], ["questions"]])
+def test_a_reader_that_has_read_enough_is_no_file_that_is_wrong(
+    tmp_path: Path, arguments: list[str]
+) -> None:
+    read, write = os.pipe()
+    os.close(read)
+    job = job_in(tmp_path / "job")
+    try:
+        done = subprocess.run(
+            [sys.executable, "-m", "latchwork", *arguments, str(job)],
+            stdout=write,
+            stderr=subprocess.PIPE,
+            text=True,
+            check=False,
+        )
+    finally:
+        os.close(write)
+    assert "found" not in done.stderr
+    assert "Traceback" not in done.stderr
+
+
 def test_an_interrupted_command_does_not_end_as_if_it_had_found_something(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -91,7 +91,8 @@ TWELVE = "S1: {part: supply 12 V, battery: 1 x 12 V 7 Ah}"
 BUILT_IN = but(STRIKE, {"lock": "strike 24 V fail-secure, diode", "diode": "-", "runs": LOCK_RUN})
 NO_DIODE = but(STRIKE, {"diode": "-", "runs": LOCK_RUN})
 SWAPPED = "[{swapped: [lock brown, lock blue]}]"
-BOLT = but(MAGNET, {"lock": "bolt 24 V fail-safe, staged coil", "second lock": "-"})
+STAGED = "{part: 'bolt 24 V fail-safe, staged coil', picks up at: 18 V}"
+BOLT = but(MAGNET, {"lock": STAGED, "second lock": "-"})
 STRONG = but(STRIKE, {"lock": '{part: "strike 24 V fail-secure, wide range", current: 0.8 A}'})
 NETWORKED = "controller, network-fed"
 PORT_4 = '"network port, class 4"'
@@ -221,7 +222,7 @@ VOLTS = [
     # A bolt that current holds out lets go at every grant, and has to pick up again: 85 % of 24 V.
     # It holds from half of that (both common practice, no source).
     Case("volts-low", "D1.lock", FAILS, _bolt("90 m"), _bolt("2 m")),
-    # Its staged coil takes ten times as much as it picks up: what it has at rest says nothing.
+    # Its staged coil takes three times as much as it picks up: what it has at rest says nothing.
     Case("no-relock", "D1.lock", Severity.INSECURE, _staged("26 m"), _staged("2 m")),
     # From the port's own screws the strike hangs on what feeds the controller.
     Case(

@@ -32,6 +32,9 @@ def unusable_told(as_json: bool = False) -> Iterator[None]:
         stop(errors.problems, as_json)
     except FolderBusy as busy:
         stop([_of_disk(str(busy.folder), str(busy), say("problems.wait"))], as_json)
+    except BrokenPipeError:
+        # Whoever reads has read enough: nothing is wrong with a file.
+        raise
     except OSError as error:
         why = error.strerror or type(error).__name__
         stop([_of_disk(str(error.filename or ""), why, say("problems.disk"))], as_json)
