@@ -126,7 +126,7 @@ def test_a_full_disk_is_told_and_is_no_mistake(tmp_path: Path, arguments: list[s
     assert done.stderr == say("unwritten", {"why": os.strerror(errno.ENOSPC)}) + "\n"
 
 
-@pytest.mark.parametrize("arguments", [["check"], ["check", "--json"], ["questions"]])
+@pytest.mark.parametrize("arguments", [["check"], ["schedules"], ["questions"]])
 def test_a_reader_that_has_read_enough_is_no_file_that_is_wrong(
     tmp_path: Path, arguments: list[str]
 ) -> None:
