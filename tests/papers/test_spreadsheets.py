@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import zipfile
+from dataclasses import replace
 
 import pytest
 from python_calamine import CalamineWorkbook
@@ -75,3 +76,11 @@ def test_what_no_file_may_hold_is_shown_as_a_mark() -> None:
     assert "a\ufffdb".encode() in csv_bytes(odd("a\x00b"))
     rows = CalamineWorkbook.from_filelike(io.BytesIO(xlsx_bytes((odd("a\x00b"),), "x")))
     assert rows.get_sheet_by_index(0).to_python()[2][0] == "a\ufffdb"
+
+
+def test_a_trace_below_nothing_has_no_sign() -> None:
+    table = odd("D1")
+    traced = replace(table, rows=(("D1", -1e-9),))
+    assert b"\r\nD1,0.0\r\n" in csv_bytes(traced)
+    with zipfile.ZipFile(io.BytesIO(xlsx_bytes((traced,), "D1"))) as parts:
+        assert b"<v>-0" not in parts.read("xl/worksheets/sheet1.xml")

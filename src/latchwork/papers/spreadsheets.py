@@ -32,10 +32,15 @@ def _plain(column: Column, cell: Cell) -> str:
     if cell is None:
         return ""
     if isinstance(cell, float):
-        return f"{cell:.{column.decimals or 0}f}"
+        return f"{_rounded(column, cell):.{column.decimals or 0}f}"
     text = clean(cell)
     # A lone sign is a terminal's name, and no program takes it for a formula.
     return f"'{text}" if len(text) > 1 and text.startswith(_FORMULA) else text
+
+
+def _rounded(column: Column, value: float) -> float:
+    """A figure to its column's decimals; a trace below nothing is nothing, without a sign."""
+    return round(value, column.decimals or 0) + 0.0
 
 
 def xlsx_bytes(tables: Sequence[Table], title: str) -> bytes:
@@ -72,7 +77,7 @@ def xlsx_bytes(tables: Sequence[Table], title: str) -> bytes:
 
         def number(column: Column, value: float) -> SheetCell:
             digits = column.decimals or 0
-            cell = WriteOnlyCell(sheet, value=round(value, digits))  # noqa: B023  # likewise
+            cell = WriteOnlyCell(sheet, value=_rounded(column, value))  # noqa: B023  # likewise
             cell.number_format = "0." + "0" * digits if digits else "0"
             return cell
 
