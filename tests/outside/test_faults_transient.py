@@ -38,7 +38,8 @@ OTHER_RULE = ".options method=gear"
 """Where steps become too small by the trapezoidal rule, they seldom do by this one as well."""
 NEAR = 0.05
 CHANGES = 3
-MAGNET, ALONE, _, STRIKE, _, _, BAR, *_ = jobs().values()
+SECTIONS = tuple(jobs().values())
+MAGNET, ALONE, STRIKE, BAR = SECTIONS[0], SECTIONS[1], SECTIONS[3], SECTIONS[6]
 
 
 def small(job: str, limit_a: float) -> str:

@@ -146,7 +146,8 @@ def _supply(page: Page, supply: SupplyLine) -> None:
         limit = say("check.limit", {"limit_a": supply.limit_a})
     margin = ""
     if supply.margin is not None:
-        margin = say("check.margin", {"margin": f"{supply.margin:.2f}"})
+        key = "check.margin" if supply.charge_a else "check.margin alone"
+        margin = say(key, {"margin": f"{supply.margin:.2f}"})
     head = joined([f"{supply.part}, {show(supply.volts_v, 'V')}", limit, margin])
     page.hang(f"  {fitted(printable(supply.id), indent - 3)}", head, indent)
     loads = [
@@ -158,7 +159,8 @@ def _supply(page: Page, supply: SupplyLine) -> None:
     if supply.most_when:
         most: dict[str, float | str] = {"most_a": supply.most_a, "charge_a": supply.charge_a}
         most["when"] = supply.most_when
-        page.hang("", say("check.most", most), indent, "quiet")
+        key = "check.most" if supply.charge_a else "check.most alone"
+        page.hang("", say(key, most), indent, "quiet")
 
 
 def _findings(page: Page, findings: tuple[FindingLine, ...], job: str) -> None:
