@@ -9,7 +9,7 @@ import pytest
 
 from latchwork.behaviour import Power
 from latchwork.findings import Severity
-from latchwork.rules import cabling, currents, fit, judge, sets, volts
+from latchwork.rules import cabling, currents, fit, judge, lock_volts, made_for, sets
 from tests.rules import cases_electrical, cases_people, cases_security
 from tests.rules.jobs import Case, outcome
 
@@ -30,11 +30,11 @@ MOVED: list[tuple[ModuleType, str, object, str]] = [
     (cabling, "READER_M", 153.0, "reader-cable"),
     (cabling, "CARRIES", (), "copper-clad"),
     (cabling, "CARRIES", ("power", "lock", "exit"), "copper-clad"),
-    (volts, "MISMATCH_HIGH", 2.5, "wrong-voltage"),
-    (volts, "MISMATCH_HIGH", 0.9, "wrong-voltage"),
-    (volts, "MISMATCH_LOW", 0.5, "wrong-voltage"),
-    (volts, "MISMATCH_LOW", 1.6, "wrong-voltage"),
-    (volts, "ORDINARY", (Power.MAINS,), "volts-low"),
+    (made_for, "MISMATCH_HIGH", 2.5, "wrong-voltage"),
+    (made_for, "MISMATCH_HIGH", 0.9, "wrong-voltage"),
+    (made_for, "MISMATCH_LOW", 0.5, "wrong-voltage"),
+    (made_for, "MISMATCH_LOW", 1.6, "wrong-voltage"),
+    (lock_volts, "ORDINARY", (Power.MAINS,), "volts-low"),
     (fit, "NEEDS_GRADE", {"outside": (4, 2), "weather": (4, 3)}, "enclosure-grade"),
     (fit, "NEEDS_GRADE", {"outside": (4, 2), "weather": (4, 5)}, "enclosure-grade"),
     (fit, "NEEDS_GRADE", {"outside": (4, 3), "weather": (4, 4)}, "enclosure-grade"),

@@ -11,7 +11,7 @@ from latchwork.quantities import CURRENT, QuantityError, parse
 from latchwork.remedies.candidate import NOTHING, Candidate, to_drop, to_put
 from latchwork.remedies.scene import Scene
 from latchwork.rules import View
-from latchwork.rules.volts import mismatched
+from latchwork.rules.made_for import mismatched
 
 SIZE = frozenset({"limit_a", "fold_a", "battery_fuse_a"})
 """Figures in which a supply differs from the next larger one of its make."""
