@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
 
-from latchwork.behaviour.network import Network
-from latchwork.behaviour.outcomes import LOCK_SLOTS, LockState
-from latchwork.behaviour.situations import Event, Mode, Power, Situation
+from latchwork.behaviour.outcomes import LockState
+from latchwork.behaviour.situations import Event, Mode, Power
+from latchwork.faults.door_facts import Cases, DoorFacts
 from latchwork.faults.model import Effect
-from latchwork.job.model import OutBy
-from latchwork.plan import Plan
 
 Bools = NDArray[np.bool_]
 States = NDArray[np.int8]
@@ -22,98 +20,7 @@ Seen = NDArray[np.bool_]
 """Flags that people see x members x situations."""
 
 FREE, RELEASE_ONLY, NOTHING = 0, 1, 2
-DAILY = (Event.NOBODY, Event.CREDENTIAL, Event.EXIT)
 EFFECTS = tuple(Effect)
-SEEN = (".powered", ".sounds")
-"""Endings of flags that people notice: a unit is lit or dark, something sounds."""
-
-
-@dataclass(frozen=True, slots=True)
-class DoorFacts:
-    """What judging a door needs.
-
-    For each lock: its device, its bolt's row, the flag that remembers its bolt, the flag of a
-    bolt that stays drawn (-1: none), whether current unlocks it, whether lever or bar frees it,
-    its two nodes. ``seen_flags`` are those that people see.
-    """
-
-    locks: tuple[str, ...]
-    bolts: tuple[int, ...]
-    bolt_flags: tuple[int, ...]
-    drawn: tuple[int, ...]
-    unlocks: tuple[bool, ...]
-    lever_frees: tuple[bool, ...]
-    nodes: tuple[tuple[int, int], ...]
-    mechanical: bool
-    latch_stays: bool
-    seen_flags: tuple[int, ...]
-
-
-def door_facts(plan: Plan, door: str, network: Network) -> DoorFacts:
-    """The facts of ``door`` in its network."""
-    planned = plan.doors[door]
-    slots = [planned.devices[s] for s in LOCK_SLOTS if s in planned.devices]
-    rows = [
-        (n, name.rpartition(".")[0])
-        for n, name in enumerate(network.bolts)
-        if name.rpartition(".")[0] in slots
-    ]
-    parts = [plan.devices[device].part for _, device in rows]
-    bolts = network.shape.bolts
-    return DoorFacts(
-        tuple(device for _, device in rows),
-        tuple(n for n, _ in rows),
-        tuple(bolts[n].flag for n, _ in rows),
-        tuple(network.flags.get(f"{device}.drawn", -1) for _, device in rows),
-        tuple(p.facts.get("energised") == "unlocks" for p in parts),
-        tuple(bool(p.facts.get("lever_frees", p.kind in ("strike", "motor"))) for p in parts),
-        tuple((bolts[n].a, bolts[n].b) for n, _ in rows),
-        planned.door.out_by is not OutBy.NOTHING,
-        bool(planned.door.fire_alarm.latch_stays),
-        tuple(n for name, n in network.flags.items() if name.endswith(SEEN)),
-    )
-
-
-class Cases:
-    """The situations of a run by stage: where each event's columns are."""
-
-    def __init__(self, situations: Sequence[Situation]) -> None:
-        self.situations = situations
-        self.keys = tuple(s.key for s in situations)
-        """Made once: one string that many name is sent to another process once."""
-        self.stages: dict[tuple[Power, Mode], dict[Event, list[int]]] = {}
-        for n, s in enumerate(situations):
-            self.stages.setdefault((s.power, s.mode), {}).setdefault(s.event, []).append(n)
-        usual = self.stages.get((Power.MAINS, Mode.NORMAL), {})
-        self.daily = sorted(n for event in DAILY for n in usual.get(event, []))
-        self.release = usual.get(Event.RELEASE, [])
-        self.nobody = [n for n, s in enumerate(situations) if s.event is Event.NOBODY]
-        self.idle = np.array([s.event is Event.NOBODY for s in situations], dtype=bool)
-        self.soon = np.array([s.power is not Power.BATTERY_END for s in situations], dtype=bool)
-        """What a visit can bring about: a battery takes hours to its end."""
-        self.asked = [
-            n
-            for n, s in enumerate(situations)
-            if s.event in (Event.CREDENTIAL, Event.EXIT) and s.power is not Power.ALL_LOST
-        ]
-        self.alarm = [
-            n for n in self.nobody if situations[n].mode in (Mode.FIRE_ALARM, Mode.PANEL_LOST)
-        ]
-
-    def leaving(self) -> Iterator[tuple[tuple[Power, Mode], Mapping[Event, list[int]]]]:
-        """Each stage in which somebody may want to leave."""
-        for stage, events in self.stages.items():
-            if Event.NOBODY in events and Event.EXIT in events:
-                yield stage, events
-
-    def ways(self) -> NDArray[np.intp]:
-        """The column that each row of ``ways_out`` speaks of."""
-        columns = []
-        for stage, events in self.leaving():
-            columns.append(events[Event.EXIT][0])
-            if stage == (Power.MAINS, Mode.NORMAL):
-                columns.append(events.get(Event.DEAD, events[Event.EXIT])[0])
-        return np.array(columns, dtype=np.intp)
 
 
 def _frees(states: States, facts: DoorFacts, column: int, moment: int, mechanical: bool) -> Bools:

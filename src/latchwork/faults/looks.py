@@ -15,7 +15,8 @@ from latchwork.behaviour.situations import Event, Mode, Power, Situation
 from latchwork.behaviour.solved import Solved
 from latchwork.behaviour.state import MARGINAL, PICKED
 from latchwork.circuit import LOOSE
-from latchwork.faults.consequences import Bools, Cases, DoorFacts, Seen, States
+from latchwork.faults.consequences import Bools, Seen, States
+from latchwork.faults.door_facts import Cases, DoorFacts
 from latchwork.faults.model import Counts
 
 MOMENTS = (False, True)

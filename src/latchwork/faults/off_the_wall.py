@@ -33,7 +33,7 @@ from latchwork.elements import (
     Source,
     SourceShape,
 )
-from latchwork.faults.consequences import Cases, DoorFacts, door_facts
+from latchwork.faults.door_facts import Cases, DoorFacts, door_facts
 from latchwork.faults.engine import Cell, names, solve_edits
 from latchwork.faults.listing import ENDLESS, GONE_A, SHORT_OHM
 from latchwork.faults.looks import Looks

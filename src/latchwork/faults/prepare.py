@@ -16,7 +16,7 @@ from latchwork.behaviour.place import Cells, cells, together
 from latchwork.behaviour.script import CURVE_MODES, script
 from latchwork.behaviour.situations import DoorInputs
 from latchwork.elements import Contact, Fuse
-from latchwork.faults.consequences import Cases, DoorFacts, door_facts
+from latchwork.faults.door_facts import Cases, DoorFacts, door_facts
 from latchwork.faults.engine import Cell, names, situations
 from latchwork.faults.listing import Known, Listing
 from latchwork.faults.model import Fault

@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from latchwork.behaviour.network import Network
 from latchwork.behaviour.outcomes import LockState
 from latchwork.behaviour.situations import Event
-from latchwork.faults.consequences import Bools, Cases, DoorFacts
+from latchwork.faults.consequences import Bools
+from latchwork.faults.door_facts import Cases, DoorFacts
 from latchwork.faults.looks import MOMENTS, Looks, Moment
 from latchwork.faults.model import Reading, Why
 

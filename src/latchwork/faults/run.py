@@ -15,13 +15,12 @@ from latchwork.circuit import Work
 from latchwork.faults.consequences import (
     EFFECTS,
     Bools,
-    Cases,
-    DoorFacts,
     Judged,
     States,
     certain,
     judge,
 )
+from latchwork.faults.door_facts import Cases, DoorFacts
 from latchwork.faults.engine import most_columns, solve_edits
 from latchwork.faults.looks import Looks, Run
 from latchwork.faults.model import (
