@@ -10,7 +10,8 @@ import pytest
 from latchwork.job.changes import apply
 from latchwork.parts import catalogue
 from latchwork.remedies.scene import Scene
-from latchwork.remedies.sizing import Size, Sizing, smallest_sizes
+from latchwork.remedies.sizes import Size
+from latchwork.remedies.sizing import Sizing, smallest_sizes
 from tests.rules.cases_electrical import BUTTON, TRANSFORMER
 from tests.rules.jobs import MAGNET, STRIKE, but, job, outcome, told
 
