@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 import zoneinfo
+from collections.abc import Iterable, Mapping
 
 from latchwork.codes.access.times import parse_times
+from latchwork.codes.access.who import who_could
 from latchwork.codes.keypad.grammar import Grammar
+from latchwork.codes.keypad.job_sheet import controller_sheet
 from latchwork.codes.keypad.shelf import shipped_grammars
+from latchwork.codes.keypad.wanted import Note
 from latchwork.codes.register import changes as c
 from latchwork.codes.register.people import Draft
 from latchwork.codes.register.places import settle
@@ -30,6 +34,10 @@ SITE = SiteView(
 )
 NAMES = {"C1": "letter pairs", "D2.controller": "menus", "D3.controller": "case button"}
 SETTINGS = {"D2.controller": {"reader format": "26"}}
+FRIDAY_19 = dt.datetime(2026, 3, 6, 18, 0, tzinfo=dt.UTC)
+FRIDAY_NOON = dt.datetime(2026, 3, 6, 11, 0, tzinfo=dt.UTC)
+"""An hour earlier than on the clock in Berlin."""
+
 GRAMMARS: dict[str, Grammar] = {c: shipped_grammars()[n] for c, n in NAMES.items()}
 
 
@@ -63,3 +71,28 @@ def small_register() -> Register:
     register.extend([entry(*draft.changes)])
     register.extend([entry(*settle(register, SITE, GRAMMARS, DAY))])
     return register
+
+
+def keyed_in(
+    register: Register,
+    controllers: Iterable[str] = (),
+    grammars: Mapping[str, Grammar] = GRAMMARS,
+) -> tuple[Note, ...]:
+    """Confirms a sheet at these controllers, or at all. Returns what the sheets note."""
+    notes: tuple[Note, ...] = ()
+    for controller in controllers or grammars:
+        at, grammar = SITE.controllers[controller], grammars[controller]
+        made = controller_sheet(register, SITE, at, grammar, DAY)
+        register.extend([entry(c.Programmed(controller, made.sheet.ends_with))])
+        notes += made.notes
+    return notes
+
+
+def could(
+    register: Register, door: str, at: dt.datetime, grammars: Mapping[str, Grammar] = GRAMMARS
+) -> dict[str, tuple[bool, bool, str]]:
+    """By first name: whether they may, whether they can, and why where the two differ."""
+    return {
+        p.name.split()[0]: (p.may, p.can, p.why)
+        for p in who_could(register, SITE, grammars, door, at)
+    }

@@ -78,11 +78,8 @@ def who_could(
             found.append(Could(person, name, allowed, True, why, controller.id, place))
         for person in may:
             if (person, "") not in opening:
-                name, why, place = (
-                    name_of(register, person),
-                    at.why_not(person),
-                    at.place_of(person),
-                )
+                name, why = name_of(register, person), at.why_not(person)
+                place = at.place_of(person)
                 found.append(Could(person, name, True, False, why, controller.id, place))
     return sorted(found, key=lambda c: (not c.may, c.name.casefold(), c.person, c.place))
 
@@ -150,7 +147,9 @@ class _Door:
     def takes(self, user: User) -> bool:
         """Whether this user counts at this door then."""
         way = self.controller.doors[self.door] or "1"
-        if user.relay not in (way, "both") and len(self.controller.doors) > 1:
+        # Where relays cannot be set, one is held to free all doors, as the sheet notes it.
+        told_apart = len(self.controller.doors) > 1 and self.grammar.can("set relay")
+        if told_apart and user.relay not in (way, "both"):
             return False
         wall = self.instant.astimezone(self.site.zone)
         if user.until and wall.date().isoformat() > user.until:
