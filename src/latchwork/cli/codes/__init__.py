@@ -25,7 +25,7 @@ VERBS = {
     "change": "people:change",
     "suspend": "people:suspend",
     "remove": "people:remove",
-    "lost": "people:lost",
+    "lost": "lost:lost",
     "list": "look:list_",
     "find": "look:find",
     "log": "look:log",

@@ -1,4 +1,5 @@
-"""What all verbs about codes share: opening the store, asking for a reason, telling problems."""
+"""What verbs about codes share: their options, opening the store, giving a card, telling what is
+to be keyed."""
 
 from __future__ import annotations
 
@@ -17,6 +18,7 @@ from latchwork.cli.problems import UNUSABLE, unusable_told
 
 if TYPE_CHECKING:
     from latchwork.codes.register.changes import Change
+    from latchwork.codes.register.people import Draft, Touch
     from latchwork.codes.register.register import Register
     from latchwork.codes.secret import Secret
     from latchwork.codes.site import SiteView
@@ -66,6 +68,19 @@ def store_options(command: F) -> F:
         type=int,
         metavar="N",
         help="Read the passphrase from file descriptor N.",
+    )(command)
+
+
+def card_options(command: F) -> F:
+    """How the card that is given reads."""
+    command = click.option(
+        "--printing", default="", help='How the card is printed, such as "10 digits".'
+    )(command)
+    command = click.option(
+        "--facility", type=int, help="The card's facility code where it is not printed."
+    )(command)
+    return click.option(
+        "--layout", default="26-bit", show_default=True, help="How the card is laid out."
     )(command)
 
 
@@ -167,6 +182,24 @@ def today(site: SiteView) -> dt.date:
     return now().astimezone(site.zone).date()
 
 
+def give_card(
+    job: Path,
+    draft: Draft,
+    person: str,
+    printed: str,
+    layout: str,
+    facility: int | None,
+    printing: str,
+) -> None:
+    """Puts a card as printed into the draft. Raises CodesError for one that cannot be given."""
+    from latchwork.cli.codes.lists import layout_named
+    from latchwork.codes.cards.batch import read_printed
+
+    found = layout_named(job, layout)
+    card = read_printed(found, printed, facility, printing)
+    draft.give_card(person, found.name, card.value, card.facility, card.number, printed)
+
+
 def tell_wanting(job: Path, register: Register) -> None:
     """Names the controllers that want a sheet now."""
     from latchwork.codes.keypad.job_sheet import grammars_of, wanting
@@ -179,6 +212,22 @@ def tell_wanting(job: Path, register: Register) -> None:
         click.echo("  " + say("codes.wanting", {"controllers": ", ".join(found)}))
     else:
         click.echo("  " + say("codes.none-wanting"))
+
+
+def tell_touches(site: SiteView, touched: tuple[Touch, ...]) -> None:
+    """Names the places to be keyed out."""
+    from latchwork.words import say
+
+    if not touched:
+        click.echo("  " + say("codes.no-touch"))
+    for touch in touched:
+        controller = site.controllers.get(touch.controller)
+        name = controller.name if controller else touch.controller
+        facts = {"controller": touch.controller, "name": name, "place": str(touch.place)}
+        key = "codes.touch-unknown" if touch.holds == "unknown" else "codes.touch"
+        if controller is None:
+            key = "codes.touch-gone"
+        click.echo("  " + say(key, {**facts, "holds": touch.holds}))
 
 
 def as_facts(facts: object) -> None:
