@@ -18,6 +18,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from latchwork.cli.codes import VERBS, codes
+from latchwork.cli.codes.common import told
 from latchwork.cli.keypad import keypad
 from latchwork.codes.keypad.shelf import shipped_grammars
 from latchwork.codes.store.sealed import NAME, open_store
@@ -267,6 +268,13 @@ def test_practising(furnished: Run, job: Path) -> None:
     )
     assert slip.exit_code == 1
     assert "Not as meant: place 5, programming is still open" in slip.output
+
+
+def test_whoever_has_read_enough_is_no_mistake_of_ours() -> None:
+    with pytest.raises(BrokenPipeError), told():
+        raise BrokenPipeError
+    with pytest.raises(RuntimeError, match="ValueError in"), told():
+        raise ValueError("4092")
 
 
 def test_card_verbs() -> None:

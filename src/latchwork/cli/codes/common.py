@@ -46,7 +46,7 @@ def told() -> Iterator[None]:
         for problem in error.problems:
             click.echo(str(problem), err=True)
         raise click.exceptions.Exit(UNUSABLE) from None
-    except (click.ClickException, click.exceptions.Exit, click.Abort):
+    except (click.ClickException, click.exceptions.Exit, click.Abort, BrokenPipeError):
         raise
     except Exception as error:
         last = traceback.extract_tb(error.__traceback__)[-1]
