@@ -475,7 +475,7 @@ def test_a_change_of_doors_or_hours_names_the_controllers(furnished: Run) -> Non
     for door in ("D1", "D2", "D3"):
         furnished("keypad", door)
         furnished("keypad", door, "--done")
-    none = "no controller: none wants a sheet"
+    none = "No controller wants a sheet"
     assert none in furnished("times", "nights", "mon 22:00-24:00").output
     shorter = furnished("times", "office hours", "mon-fri 07:00-18:00").output
     assert "A sheet is wanted: D1.controller;" in shorter
@@ -491,6 +491,24 @@ def test_a_change_of_doors_or_hours_names_the_controllers(furnished: Run) -> Non
     # As it was when the sheets were confirmed: nothing is to be keyed.
     assert none in furnished("suspend", "Mara Quill", "--why", "away").output
     assert none in furnished("change", "Mara Quill", "--note", "away", "--why", "away").output
+
+
+def test_whoever_comes_and_whatever_is_set_names_the_controllers(run: Run, tmp_path: Path) -> None:
+    run("new")
+    run("group", "staff", "--door", "D1")
+    before = run("add", "Mara Quill", "--group", "staff", "--pin").output
+    assert "sheet" not in before, "no controller has a grammar yet"
+    wanted = "A sheet is wanted: D1.controller;"
+    assert wanted in run("controller", "D1", "--grammar", "letter pairs").output
+    confirmed_street_door(run)
+    assert "sheet" not in run("controller", "D1").output, "nothing is changed"
+    assert wanted in run("controller", "D1", "--set", "relay 1 time=7").output
+    confirmed_street_door(run)
+    assert wanted in run("add", "Ruda Stent", "--group", "staff", "--pin").output
+    confirmed_street_door(run)
+    (tmp_path / "more.csv").write_text("name,groups,pin\nEnna Olm,staff,yes\n", encoding="utf-8")
+    assert "sheet" not in run("import", str(tmp_path / "more.csv")).output, "shown only"
+    assert wanted in run("import", str(tmp_path / "more.csv"), "--write").output
 
 
 def test_a_controller_that_the_job_no_longer_has(furnished: Run, job: Path) -> None:

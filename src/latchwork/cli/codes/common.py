@@ -201,16 +201,17 @@ def give_card(
 
 
 def tell_wanting(job: Path, register: Register) -> None:
-    """Names the controllers that want a sheet now."""
+    """Names the controllers that want a sheet now; says nothing before any has a grammar."""
     from latchwork.codes.keypad.job_sheet import grammars_of, wanting
     from latchwork.codes.site import folder_of
     from latchwork.words import say
 
     site = site_of(job)
-    found = wanting(register, site, grammars_of(register, site, folder_of(job)), today(site))
+    grammars = grammars_of(register, site, folder_of(job))
+    found = wanting(register, site, grammars, today(site))
     if found:
         click.echo("  " + say("codes.wanting", {"controllers": ", ".join(found)}))
-    else:
+    elif grammars:
         click.echo("  " + say("codes.none-wanting"))
 
 

@@ -15,6 +15,7 @@ from latchwork.cli.codes.common import (
     save,
     site_of,
     store_options,
+    tell_wanting,
     today,
     told,
     why_option,
@@ -132,6 +133,8 @@ def controller(
             click.echo(say("codes.controller", {"name": found.id, "grammar": rules.name}))
         if new_unit:
             click.echo(say("codes.new-unit", {"name": found.id}))
+        if changes:
+            tell_wanting(job, store.register)
         if show_codes:
             for (at, kind), code in sorted(store.register.codes.items()):
                 if at == found.id:

@@ -13,6 +13,7 @@ from latchwork.cli.codes.common import (
     reason,
     save,
     store_options,
+    tell_wanting,
     told,
     why_option,
 )
@@ -92,6 +93,7 @@ def import_(
         elif write:
             save(store, found.changes, reason(why, say("codes.why-import", {"file": file.name})))
             click.echo(say("codes.imported"))
+            tell_wanting(job, store.register)
         else:
             click.echo(say("codes.preview-only"))
 

@@ -82,6 +82,7 @@ def add(
         click.echo(say("codes.added", {"name": person.name, "id": person.id}))
         if pin:
             click.echo(say("codes.pin-given"))
+        tell_wanting(job, store.register)
 
 
 @click.command()
