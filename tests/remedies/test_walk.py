@@ -104,12 +104,12 @@ def test_the_order_of_candidates_does_not_hang_on_when_they_are_laid() -> None:
     assert lazily == sorted(eager, key=lambda each: eager[each])[:MOST_TRIED]
 
 
-def overloaded(supplies: str, site: str = "") -> tuple[Scene, list[str]]:
-    """A magnet on a supply, and the first texts of the supply that remedies of its load give."""
+def overloaded(supplies: str, site: str = "") -> list[str]:
+    """The supply's lines that remedies of its load give, with a magnet on it."""
     start = scene(job(MAGNET, supplies=supplies, site=site))
     (found,) = (f for f in judge(start.site) if f.rule == "supply-overload")
     texts = [remedy.text for remedy in remedies(start, found)]
-    return start, [
+    return [
         line.strip() for text in texts for line in text.splitlines() if line.startswith("  S1:")
     ]
 
@@ -117,16 +117,16 @@ def overloaded(supplies: str, site: str = "") -> tuple[Scene, list[str]]:
 def test_a_supply_too_small_becomes_the_next_one_of_the_catalogue() -> None:
     """0.44 A and 0.7 A for a battery of 7 Ah: 1.43 A with 25 % over (common practice, no source)
     is more than 1 A. There is none of 1.5 A."""
-    _, told_ = overloaded('S1: {part: "supply 24 V, 1 A", limit: 1.0 A, battery: 2 x 12 V 7 Ah}')
-    assert told_[0] == 'S1: {part: "supply 24 V, 2 A", battery: 2 x 12 V 7 Ah}'
+    offered = overloaded('S1: {part: "supply 24 V, 1 A", limit: 1.0 A, battery: 2 x 12 V 7 Ah}')
+    assert offered[0] == 'S1: {part: "supply 24 V, 2 A", battery: 2 x 12 V 7 Ah}'
 
 
 def test_a_battery_gives_way_only_where_hours_say_how_large_it_must_be() -> None:
     """C/10 of 38 Ah is more than a timer's 3 A can give, and there is no larger timer."""
     supplies = "S1: {part: timed supply 24 V, battery: 2 x 12 V 38 Ah}"
-    assert overloaded(supplies)[1] == []
-    _, told_ = overloaded(supplies, ", standby: 4 h")
-    assert told_[0] == "S1: {part: timed supply 24 V, battery: 2 x 12 V 17 Ah}"
+    assert overloaded(supplies) == []
+    offered = overloaded(supplies, ", standby: 4 h")
+    assert offered[0] == "S1: {part: timed supply 24 V, battery: 2 x 12 V 17 Ah}"
 
 
 def test_no_port_is_bought_for_a_lock_that_must_leave_it() -> None:

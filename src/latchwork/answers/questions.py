@@ -42,6 +42,13 @@ class AskLine(msgspec.Struct, frozen=True):
     tried: tuple[str, ...]
     settles: tuple[HangingLine, ...]
 
+    @property
+    def cable(self) -> str:
+        """The cable type of which it asks what a core reads, "" where it asks something else."""
+        name = self.path.removeprefix(CATALOGUE)
+        # Figures of a user's own parts, which stand under that path too, cannot be tried.
+        return name if name != self.path and self.tried else ""
+
 
 class QuestionsAnswer(msgspec.Struct, frozen=True):
     """Every question. ``latchwork_questions`` is the version of this form."""

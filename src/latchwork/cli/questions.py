@@ -9,8 +9,6 @@ import click
 
 from latchwork.cli.problems import unusable_told
 
-CATALOGUE = "catalogue."
-
 if TYPE_CHECKING:
     from latchwork.answers.questions import AskLine, QuestionsAnswer
     from latchwork.cli.page import Page
@@ -58,18 +56,12 @@ def _page(answer: QuestionsAnswer) -> None:
     click.echo(page.text())
 
 
-def _measured(line: AskLine) -> bool:
-    """Whether it is what a cable's cores read."""
-    return line.path.startswith(CATALOGUE) and bool(line.tried)
-
-
 def _question(page: Page, line: AskLine, number: str) -> None:
     from latchwork.cli.page import joined
     from latchwork.words import say
 
     names = ", ".join(line.names[:3]) + (" …" if len(line.names) > 3 else "")
-    cable = line.path.removeprefix(CATALOGUE)
-    what = say("questions.core", {"cable": cable}) if _measured(line) else line.path
+    what = say("questions.core", {"cable": line.cable}) if line.cable else line.path
     page.hang(number, joined([what, names, line.said]), 5, "head")
     for each in line.settles:
         told = {"at": ", ".join(each.at), "title": each.title}

@@ -143,7 +143,7 @@ def _surges(situation: Situation) -> bool:
 def _most_extra(result: DoorOutcome, given: np.ndarray, base: float) -> float:
     """How much more one door takes at most than idle when somebody uses it, on mains."""
     extras = (float(given[n].max()) - base for n in _used(result, Power.MAINS))
-    return max(0.0, *extras)
+    return max((0.0, *extras))
 
 
 def _used(result: DoorOutcome, power: Power) -> list[int]:

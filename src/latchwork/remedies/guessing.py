@@ -28,7 +28,9 @@ Progress = Callable[[int, int], None]
 GUESSES = (Certainty.ASSUMED, Certainty.GUESSED, Certainty.UNKNOWN)
 UNKNOWN = "unknown"
 ASSUMED = "assumed"
+"""What is said of a figure that nobody has written."""
 CATALOGUE = "catalogue."
+"""Where the path of a figure begins that the job takes from the catalogue."""
 UNSAID = frozenset({"installer-code-unsaid"})
 """Rules that ask for a word nobody has written."""
 RATED = "30 min"
