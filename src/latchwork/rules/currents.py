@@ -11,7 +11,7 @@ from latchwork.elements import Contact, Fuse
 from latchwork.findings import Finding, Severity
 from latchwork.job.model import Fact
 from latchwork.power.converters import converted, most_w
-from latchwork.power.loads import SupplyLoad, given_a
+from latchwork.power.loads import given_a
 from latchwork.rules.rule import Rule, Uses
 from latchwork.rules.security import SITE
 from latchwork.rules.view import View
@@ -43,12 +43,9 @@ def supply_overload(view: View) -> Iterator[Finding]:
     the output carries them: only the load with a full battery's float fails.
     """
     for load in view.loads:
-        if load.limit_a is None or load.margin is None or _is_port(view, load.id):
+        if load.limit_a is None or load.margin is None or load.margin >= MARGIN:
             continue
-        if load.margin >= MARGIN:
-            continue
-        if _sags(view, load.id):
-            yield _transformer(view, load, load.limit_a)
+        if _is_port(view, load.id) or _sags(view, load.id):
             continue
         over = load.most_a + load.float_a > AT_LIMIT * load.limit_a
         yield Finding(
@@ -67,27 +64,43 @@ def supply_overload(view: View) -> Iterator[Finding]:
         )
 
 
-def _transformer(view: View, load: SupplyLoad, rated_a: float) -> Finding:
-    """A transformer with more on it than its rating, or with less than the usual margin.
+def transformer_overload(view: View) -> Iterator[Finding]:
+    """A transformer with more on it than its rating, bells rung besides.
 
-    What lasts heats it until its thermal cut-out opens; a few seconds of more do not (common
-    practice, no source). How far its volts sag is judged at the locks.
+    What lasts heats it until its thermal cut-out opens; a few seconds of more do not, and only make
+    it sag (common practice, no source). How far is judged at the locks.
     """
-    rated_v = view.part(load.id).figures["nominal_v"].value
-    lasts_a = load.loads_a.get(f"{Power.MAINS}/{Mode.NORMAL}", 0.0)
-    return Finding(
-        "transformer-overload",
-        load.id,
-        Severity.FAILS if lasts_a > rated_a else Severity.WEAK,
-        load.most_when,
-        {
-            "load_a": load.most_a,
-            "load_va": load.most_a * rated_v,
-            "rated_va": rated_a * rated_v,
-            "want": MARGIN,
-        },
-        "practice",
-    )
+    for load in view.loads:
+        if not _sags(view, load.id) or load.limit_a is None:
+            continue
+        bells_a = sum(_rings_a(view, load.id))
+        if load.most_a + bells_a <= load.limit_a:
+            continue
+        rated_v = view.part(load.id).figures["nominal_v"].value
+        lasts_a = load.loads_a.get(f"{Power.MAINS}/{Mode.NORMAL}", 0.0)
+        yield Finding(
+            "transformer-overload",
+            load.id,
+            Severity.FAILS if lasts_a > load.limit_a else Severity.WEAK,
+            load.most_when,
+            {
+                "load_a": load.most_a + bells_a,
+                "bells_a": bells_a,
+                "load_va": (load.most_a + bells_a) * rated_v,
+                "rated_va": load.limit_a * rated_v,
+            },
+            "practice",
+        )
+
+
+def _rings_a(view: View, supply: str) -> Iterator[float]:
+    """Amperes of each bell that a transformer rings: no situation rings one."""
+    group = view.group_with(supply)
+    devices = dict.fromkeys(e.device for e in group.things.elements) if group is not None else {}
+    for device in devices:
+        part = view.part(device)
+        if part.kind == "bell" and view.alternating(view.node(f"{device}.+")):
+            yield part.figures["current_a"].value
 
 
 def relock_overload(view: View) -> Iterator[Finding]:
@@ -288,7 +301,8 @@ def _over(code: str, subject: str, amps: float, rating: float) -> Finding:
 
 
 RULES: tuple[Rule, ...] = (
-    Rule(("supply-overload", "transformer-overload"), "practice", supply_overload, Uses.SUPPLY),
+    Rule(("supply-overload",), "practice", supply_overload, Uses.SUPPLY),
+    Rule(("transformer-overload",), "practice", transformer_overload, Uses.SUPPLY),
     Rule(("relock-overload",), "practice", relock_overload, Uses.SUPPLY),
     Rule(("port-overload", "ports-together"), "poe", port_budget, Uses.SUPPLY),
     Rule(("fuse-blows", "fuse-overload"), "part", fuse_overload, Uses.DOOR),
