@@ -34,6 +34,8 @@ NOBODY_CAN = {
 AGAINST = {
     # On 18 AWG already: no thicker core carries data further.
     ("reader-cable", "151 m of 6 x 18 AWG"),
+    # One step larger, and the strike has a hair more than it is rated for at the worst case.
+    ("transformer-overload", "bell button: bell button"),
 }
 """Mistakes that no Change answers because of another line of the same job."""
 

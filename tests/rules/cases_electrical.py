@@ -40,6 +40,15 @@ def _lines(first: str, second: str) -> str:
     )
 
 
+def _whole(changes: Door) -> str:
+    rows = (
+        "[S1.+, power brown, controller.+], [S1.-, power blue, controller.-], "
+        "[controller.+, lead, controller.COM], [controller.NO, lead, lock.+], "
+        "[controller.-, lead, lock.-], [lock.-, lead, diode.A], [lock.+, lead, diode.K]"
+    )
+    return job(but(STRIKE, {**changes, "wiring": f"[{rows}]"}))
+
+
 def _contact_on(rows: str) -> str:
     runs = (
         "{power: 8 m of 3 x 1.0 mm², lock: 4 m of 2 x 1.0 mm², reader: 2 m of 6 x 0.22 mm², "
@@ -702,6 +711,8 @@ JOINING = [
         ),
         frozenset({"fire-alarm-stays-locked"}),
     ),
+    # The door's wiring is written whole, and what was added since stands in no row of it.
+    Case("wiring-in-no-row", "D1.exit", WEAK, _whole({"exit": "button"}), _whole({})),
     # A contact's core on the relay's common stands where the release would have fed it.
     Case(
         "wiring-left-open",

@@ -25,6 +25,7 @@ PLANTED_ELSEWHERE = {
     "fed-elsewhere",
     "lock-contact-open",
     "wiring-left-open",
+    "wiring-in-no-row",
     "no-relock",
 }
 """Codes whose mistakes stand in test_judge, the cases by hand and tests/power."""

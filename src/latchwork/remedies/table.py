@@ -150,6 +150,7 @@ BY_RULE: Mapping[str, tuple[Move, ...]] = {
         devices.without,
     ),
     "wiring-left-open": (wiring.standard_leg,),
+    "wiring-in-no-row": (devices.without,),
     "wiring-one-contact-for-several-locks": (
         devices.fire_contact,
         cables.more_cores,

@@ -23,6 +23,7 @@ TROUBLES = {
     "nothing to join to": Severity.FAILS,
     "one contact for several locks": Severity.FAILS,
     "left open": Severity.FAILS,
+    "in no row": Severity.WEAK,
     "supply unsaid": Severity.WEAK,
     "output unsaid": Severity.NOTE,
 }

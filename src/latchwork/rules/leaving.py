@@ -98,13 +98,14 @@ def two_actions(view: View) -> Iterator[Finding]:
 def exit_request_dead(view: View) -> Iterator[Finding]:
     """An exit button or sensor that frees nothing, though people leave another way."""
     troubles = {(t.door, t.leg) for t in view.site.wiring.troubles}
+    unjoined = {t.figures.get("device") for t in view.site.wiring.troubles}
     for door, outcome, state in used(view):
         # Where the card fails as well, or the leg has no other end, that is the one mistake.
         card = view.has(door, "controller") and not state.enter_with_right.can
         if not state.leave.can or card or (door.id, "exit") in troubles:
             continue
         for slot in ("exit", "second exit"):
-            if slot not in door.devices:
+            if slot not in door.devices or door.devices[slot] in unjoined:
                 continue
             which = slot if sum(s in EXIT_SLOTS for s in door.devices) > 1 else ""
             column = outcome.at(Power.MAINS, Mode.NORMAL, Event.EXIT, which)

@@ -89,8 +89,9 @@ class Trouble:
     """What the standard arrangement could not do with the kit that is there.
 
     ``code`` is one of "too few cores", "no such contact", "no such terminal", "supply unsaid",
-    "output unsaid", "nothing to join to", "one contact for several locks", "left open". ``figures``
-    are the numbers and names that the words need (needed, available, cable, device, terminal).
+    "output unsaid", "nothing to join to", "in no row", "one contact for several locks", "left
+    open". ``figures`` are the numbers and names that the words need (needed, available, cable,
+    device, terminal).
     """
 
     code: str

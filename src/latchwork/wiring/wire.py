@@ -34,12 +34,14 @@ def wire(plan: Plan, conditions: Collection[str] | None = None) -> Wiring:
     shared = firsts(plan)
     runs = _runs(plan)
     sketched: list[PlannedDoor] = []
+    written: list[PlannedDoor] = []
     leads = set(_leads(rows))
     for door_id, planned in plan.doors.items():
         own = written_rows(names, planned.door)
         rows += own
         if isinstance(planned.door.wiring, tuple):
             arrangement[door_id] = OWN_WIRING
+            written.append(planned)
             leads.update(_leads(own))
             continue
         legs = frozenset(planned.door.wiring or ())
@@ -52,7 +54,9 @@ def wire(plan: Plan, conditions: Collection[str] | None = None) -> Wiring:
         troubles += sketch.troubles
         sketched.append(planned)
         joints.update(sketch.joints)
-    troubles += _left_out(plan, sketched, rows, {t.figures.get("device") for t in troubles})
+    told = {t.figures.get("device") for t in troubles}
+    troubles += _left_out("nothing to join to", plan, sketched, rows, told)
+    troubles += _left_out("in no row", plan, written, rows, told)
     complain_of_doubles(names, rows)
     return _laid_over(names, rows, joints, arrangement, troubles, conditions)
 
@@ -63,13 +67,16 @@ def _leads(rows: Iterable[Draft]) -> Iterator[tuple[str, str]]:
 
 
 def _left_out(
-    plan: Plan, doors: Iterable[PlannedDoor], rows: Iterable[Draft], told: Collection[object]
+    code: str,
+    plan: Plan,
+    doors: Iterable[PlannedDoor],
+    rows: Iterable[Draft],
+    told: Collection[object],
 ) -> list[Trouble]:
-    """Devices that no row of any door touches, and nothing was told of: there is nothing to join
-    them to."""
+    """Devices of ``doors`` that no row of any door touches, and nothing was told of."""
     ends = {end.rpartition(".")[0] for row in rows for end in (row.start, row.end)}
     return [
-        Trouble("nothing to join to", door.id, "", {"device": device})
+        Trouble(code, door.id, "", {"device": device})
         for door in doors
         for device in door.devices.values()
         if device not in ends and device not in told and plan.devices[device].part.terminals
