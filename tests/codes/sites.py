@@ -5,11 +5,13 @@ from __future__ import annotations
 import datetime as dt
 import zoneinfo
 from collections.abc import Iterable, Mapping
+from importlib.resources import files
 
 from latchwork.codes.access.times import parse_times
 from latchwork.codes.access.who import who_could
 from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.job_sheet import controller_sheet
+from latchwork.codes.keypad.read import read_grammar
 from latchwork.codes.keypad.shelf import shipped_grammars
 from latchwork.codes.keypad.wanted import Note
 from latchwork.codes.register import changes as c
@@ -71,6 +73,14 @@ def small_register() -> Register:
     register.extend([entry(*draft.changes)])
     register.extend([entry(*settle(register, SITE, GRAMMARS, DAY))])
     return register
+
+
+def as_written(name: str, was: str = "", becomes: str = "") -> Grammar:
+    """A shipped grammar, with one thing in it otherwise."""
+    shipped = files("latchwork.codes.data") / "grammars" / f"{name.replace(' ', '-')}.yaml"
+    text = shipped.read_text(encoding="utf-8")
+    assert was in text
+    return read_grammar(text.replace(was, becomes, 1).encode(), name)
 
 
 def keyed_in(

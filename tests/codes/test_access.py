@@ -12,7 +12,7 @@ from latchwork.codes.access.rights import doors_of, may_open, valid_on
 from latchwork.codes.access.times import allowed_at, parse_times, show_times
 from latchwork.codes.access.when import day_alone, moments
 from latchwork.codes.errors import CodesError
-from latchwork.codes.keypad.job_sheet import controller_sheet
+from latchwork.codes.keypad.job_sheet import controller_sheet, wanting
 from latchwork.codes.keypad.proof import prove
 from latchwork.codes.register import changes as c
 from latchwork.codes.register.people import Draft, find_person, to_be_touched
@@ -23,6 +23,7 @@ from tests.codes.sites import (
     FRIDAY_19,
     GRAMMARS,
     SITE,
+    as_written,
     could,
     entry,
     keyed_in,
@@ -176,6 +177,65 @@ def test_changed_hours_keep_their_number() -> None:
     assert after.times == held.times
     changed = [p for p, u in after.users.items() if u.times != held.users[p].times]
     assert len(changed) == 6
+
+
+def test_new_hours_in_the_place_of_old_ones_take_one_number_each() -> None:
+    """Office hours become early ones for two people and late ones for four."""
+    register = small_register()
+    keyed_in(register, ["C1"])
+    early, late = (c.Group(name, (c.Grant("D1", name),)) for name in ("early", "late"))
+    hours = parse_times("early", "mon-fri 06:00-14:00"), parse_times("late", "mon-fri 14:00-22:00")
+    staff = [p for p in register.people.values() if p.groups == ("staff",)]
+    moved = [
+        msgspec.structs.replace(person, groups=("early" if n < 2 else "late",))
+        for n, person in enumerate(staff)
+    ]
+    register.extend([entry(*hours, early, late, *moved)])
+    keyed_in(register, ["C1"])
+    after = register.programmed["C1"]
+    held = {p.id: after.users[at].times for at, p in people_at(register, "C1")}
+    assert {after.times[held[p.id]] for p in moved[:2]} == {hours[0].spans}
+    assert {after.times[held[p.id]] for p in moved[2:]} == {hours[1].spans}
+    # All of them late: the number of the early ones is not wanted for hours that have one.
+    register.extend([entry(*(msgspec.structs.replace(p, groups=("late",)) for p in moved[:2]))])
+    keyed_in(register, ["C1"])
+    kept = {p.id: register.programmed["C1"].users[at].times for at, p in people_at(register, "C1")}
+    assert {p.id: kept[p.id] for p in moved[2:]} == {p.id: held[p.id] for p in moved[2:]}
+
+
+def people_at(register: Register, controller: str) -> list[tuple[int, c.Person]]:
+    """Who has which place of a controller."""
+    taken = register.places[controller]
+    return [(place, register.people[held.person]) for place, held in taken.items()]
+
+
+def test_changes_laid_on_top_leave_the_register_as_it_was() -> None:
+    register = small_register()
+    places = {controller: dict(held) for controller, held in register.places.items()}
+    pin = register.pins["P1"]
+    laid = register.with_changes([c.PinDropped("P1"), c.PersonRemoved("P2")])
+    again = laid.with_changes([c.PinGiven("P3", pin), c.PinDropped("P3")])
+    assert register.places == places
+    assert (register.pins["P1"], register.former_pins) == (pin, {})
+    assert laid.former_pins[pin] == {"P1"}
+    assert again.former_pins[pin] == {"P1", "P3"}
+    assert not any(t.person == "P2" for held in laid.places.values() for t in held.values())
+
+
+def test_a_sheet_is_wanted_where_none_can_be_made() -> None:
+    """Of a controller that is full, and of one whose grammar was changed over what it holds."""
+    register = small_register()
+    keyed_in(register, ["C1"])
+    assert wanting(register, SITE, {"C1": GRAMMARS["C1"]}, DAY) == ()
+    again = as_written("letter pairs", "name: letter pairs", "name: pairs again")
+    assert wanting(register, SITE, {"C1": again}, DAY) == ("C1",)
+    fewer = {**SITE.controllers, "C1": replace(SITE.controllers["C1"], places=8)}
+    draft = Draft(register)
+    draft.give_pin(draft.add_person("Ruda Stent", ("staff",)).id, 6)
+    register.extend([entry(*draft.changes)])
+    assert wanting(register, replace(SITE, controllers=fewer), {"C1": GRAMMARS["C1"]}, DAY) == (
+        "C1",
+    )
 
 
 def test_somebody_suspended_keeps_their_place() -> None:

@@ -26,7 +26,7 @@ from latchwork.codes.register import changes as c
 from latchwork.codes.register.places import settle
 from latchwork.codes.register.register import Register
 from latchwork.codes.secret import Secret
-from tests.codes.sites import DAY, GRAMMARS, SITE, entry, small_register
+from tests.codes.sites import DAY, GRAMMARS, SITE, as_written, entry, small_register
 from tests.codes.test_grammar import tiny
 
 NAMES = sorted(shipped_grammars())
@@ -291,6 +291,26 @@ def test_cards_that_a_controller_cannot_tell_apart_are_keyed_in_once(controller:
     assert Note("same card", ("Sefa Quill",), "Mara Quill") in made.notes
 
 
+@pytest.mark.parametrize("controller", sorted(GRAMMARS))
+def test_whoever_is_keyed_in_keeps_a_card_that_another_is_given(controller: str) -> None:
+    """Though the other stands in a place before theirs."""
+    card = small_register().cards["K3"]
+    assert card.person == "P5"
+    alike = msgspec.structs.replace(card, id="K90", person="P1", value=card.value | 1 << 36)
+    _, made = keyed_and_changed(controller, c.CardDropped("K1"), alike)
+    holders = [p for p, u in made.sheet.ends_with.users.items() if str(card.value) in u.cards]
+    assert [made.names[p] for p in holders] == ["Sefa Quill"]
+    assert Note("same card", ("Mara Quill",), "Sefa Quill") in made.notes
+
+
+def test_two_cards_of_one_person_that_are_alike_are_keyed_in_once() -> None:
+    card = small_register().cards["K1"]
+    alike = msgspec.structs.replace(card, id="K90", value=card.value | 1 << 36)
+    _, made = keyed_and_changed("D2.controller", alike)
+    assert made.sheet.steps == ()
+    assert Note("same card", ("Mara Quill",), "Mara Quill") in made.notes
+
+
 def test_the_programming_card_opens_no_door() -> None:
     card = msgspec.structs.replace(small_register().cards["K1"], id="K90", value=8123456)
     _, made = keyed_and_changed("D3.controller", card)
@@ -313,9 +333,14 @@ def test_cards_that_the_reader_format_shuts_out_are_left_out_and_noted() -> None
     assert {str(1 << 20), str(1 << 21)} & held == {str(1 << 21)}
     # A format that shuts out what is in the controller takes nobody out, and asks for no card.
     setup = c.ControllerSetUp("D2.controller", "menus", 6, {"reader format": "34"})
-    _, made = keyed_and_changed("D2.controller", setup)
+    register, made = keyed_and_changed("D2.controller", setup)
     assert Note("reader format", ("Mara Quill", "Sefa Quill"), "26") in made.notes
     assert [s.what for s in made.sheet.steps if s.place] == []
+    # After a factory reset all is keyed in anew, but for cards that would not be read.
+    at, grammar = SITE.controllers["D2.controller"], made.grammar
+    reset = controller_sheet(register, SITE, at, grammar, DAY, from_reset=True)
+    assert prove(grammar, reset.sheet).holds
+    assert not [u for u in reset.sheet.ends_with.users.values() if u.cards]
 
 
 def test_the_reader_format_is_set_before_cards_are_held_up() -> None:
@@ -350,8 +375,10 @@ def test_a_clock_that_was_never_set_is_noted_where_hours_go_by_it() -> None:
     register.extend([entry(c.Programmed("C1", keyed))])
     at, grammar = SITE.controllers["C1"], GRAMMARS["C1"]
     assert Note("clock", ()) not in controller_sheet(register, SITE, at, grammar, DAY).notes
-    with_reset = controller_sheet(register, SITE, at, grammar, DAY, from_reset=True)
-    assert (Note("clock", ()) in with_reset.notes) == ("clock" not in grammar.reset_keeps)
+    forgets = as_written("letter pairs", "reset keeps: [clock]", "reset keeps: []")
+    for its, noted in ((grammar, False), (forgets, True)):
+        with_reset = controller_sheet(register, SITE, at, its, DAY, from_reset=True)
+        assert (Note("clock", ()) in with_reset.notes) is noted
 
 
 def test_a_door_that_stays_open_after_each_grant_is_noted() -> None:

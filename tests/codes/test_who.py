@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from importlib.resources import files
 
 import msgspec
 import pytest
@@ -12,8 +11,7 @@ from latchwork.codes.access.past import over_the_day, register_at
 from latchwork.codes.access.times import parse_times
 from latchwork.codes.access.who import who_could
 from latchwork.codes.errors import CodesError
-from latchwork.codes.keypad.grammar import Grammar
-from latchwork.codes.keypad.read import read_grammar
+from latchwork.codes.keypad.setup import missing
 from latchwork.codes.register import changes as c
 from latchwork.codes.register.people import Draft
 from latchwork.codes.register.places import settle
@@ -27,6 +25,7 @@ from tests.codes.sites import (
     GRAMMARS,
     NAMES,
     SITE,
+    as_written,
     could,
     entry,
     keyed_in,
@@ -230,6 +229,10 @@ def test_a_whole_day_tells_of_everybody_at_some_time_of_it() -> None:
     assert "Tilo" not in {name for name, *_ in over("D1", 7)}
     with pytest.raises(CodesError, match="before that is not known"):
         over("D2", 1)
+    # On a holiday their hours are from 10 to 12.
+    shorter = parse_times("office hours", "mon-fri 07:00-19:00, holidays 10:00-12:00")
+    log.append(entry(shorter, c.Holiday(DAY.replace(day=6))))
+    assert ("Tilo", True, False, "controller unknown") in over("D1", 6)
 
 
 def test_an_old_pin_opens_for_whoever_knows_it_until_it_is_keyed_out() -> None:
@@ -277,14 +280,6 @@ def test_why_somebody_could_is_what_the_controller_does() -> None:
     assert found["Enna"] == (False, True, "change not keyed in")
 
 
-def as_written(name: str, was: str = "", becomes: str = "") -> Grammar:
-    """A shipped grammar, with one thing in it otherwise."""
-    shipped = files("latchwork.codes.data") / "grammars" / f"{name.replace(' ', '-')}.yaml"
-    text = shipped.read_text(encoding="utf-8")
-    assert was in text
-    return read_grammar(text.replace(was, becomes, 1).encode(), name)
-
-
 def test_why_somebody_could_is_what_the_controller_cannot_be_told() -> None:
     """Of one that knows places only: neither doors, nor hours, nor days."""
     register = small_register()
@@ -330,3 +325,9 @@ def test_a_card_and_a_pin_in_two_places_count_together() -> None:
     found = could(register, "D3", FRIDAY_NOON, grammars)
     assert found["Mara"] == (True, True, "")
     assert found["Tilo"] == (True, False, "no card")
+
+
+@pytest.mark.parametrize(("before", "lacks"), [("PIN", ""), ("place", ""), ("card", "card")])
+def test_a_pin_alone_opens_where_no_card_comes_before_it(before: str, lacks: str) -> None:
+    grammar = as_written("letter pairs", "tells apart: PIN", f"tells apart: {before}")
+    assert missing(grammar, {}, card=False, pin=True) == lacks

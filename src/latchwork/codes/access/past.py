@@ -9,7 +9,7 @@ from latchwork.codes.access.times import instants
 from latchwork.codes.access.who import Could, who_could
 from latchwork.codes.errors import CodesError
 from latchwork.codes.keypad.grammar import Grammar
-from latchwork.codes.register.changes import Entry, Programmed, WeeklyTimes
+from latchwork.codes.register.changes import Entry, WeeklyTimes
 from latchwork.codes.register.register import Register, replay
 from latchwork.codes.site import SiteView
 
@@ -57,15 +57,13 @@ def over_the_day(
 
 
 def _of_the_clock(entries: Sequence[Entry], site: SiteView, day: dt.date) -> Iterator[dt.datetime]:
-    """The day's begin and every minute at which any weekly times that ever were begin or end."""
+    """The day's begin and every minute at which any weekly times that ever were begin or end: what
+    controllers hold was put together from those."""
     minutes = {0}
     for change in (c for e in entries for c in e.changes):
         if isinstance(change, WeeklyTimes):
             minutes.update(m for _, *ends in change.spans for m in ends)
             minutes.update(m for ends in change.on_holidays for m in ends)
-        elif isinstance(change, Programmed):
-            times = change.content.times.values()
-            minutes.update(m for spans in times for _, *ends in spans for m in ends)
     for minute in minutes:
         if minute < 24 * 60:
             wall = dt.datetime.combine(day, dt.time(minute // 60, minute % 60))
