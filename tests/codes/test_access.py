@@ -10,17 +10,20 @@ import pytest
 
 from latchwork.codes.access.rights import doors_of, may_open, valid_on
 from latchwork.codes.access.times import allowed_at, parse_times, show_times
+from latchwork.codes.access.touch import to_be_touched
 from latchwork.codes.access.when import day_alone, moments
+from latchwork.codes.access.who import who_could
 from latchwork.codes.errors import CodesError
 from latchwork.codes.keypad.job_sheet import controller_sheet, wanting
 from latchwork.codes.keypad.proof import prove
 from latchwork.codes.register import changes as c
-from latchwork.codes.register.people import Draft, find_person, to_be_touched
+from latchwork.codes.register.people import Draft, find_person
 from latchwork.codes.register.places import settle
 from latchwork.codes.register.register import Register
 from tests.codes.sites import (
     DAY,
     FRIDAY_19,
+    FRIDAY_NOON,
     GRAMMARS,
     SITE,
     as_written,
@@ -98,7 +101,7 @@ def test_always_drowns_hours() -> None:
 def test_a_leaver_says_every_controller_to_touch() -> None:
     register = small_register()
     keyed_in(register)
-    touched = to_be_touched(register, "P1")
+    touched = to_be_touched(register, GRAMMARS, "P1")
     assert [(t.controller, t.holds) for t in touched] == [
         ("C1", "PIN and card"),
         ("D2.controller", "PIN and card"),
@@ -106,7 +109,27 @@ def test_a_leaver_says_every_controller_to_touch() -> None:
         ("D3.controller", "card"),
     ]
     register.extend([entry(c.PersonRemoved("P1"))])
-    assert to_be_touched(register, "P1") == touched
+    assert to_be_touched(register, GRAMMARS, "P1") == touched
+
+
+def test_whoever_was_given_a_card_that_is_keyed_in_says_where() -> None:
+    """A leaver's card, in the hands of somebody whom no sheet has keyed in yet."""
+    register = small_register()
+    keyed_in(register)
+    card = register.cards["K1"]
+    register.extend([entry(c.PersonRemoved("P1"))])
+    draft = Draft(register)
+    ruda = draft.add_person("Ruda Stent", ("keepers",))
+    draft.give_card(ruda.id, card.layout, card.value, 45, 12000, "45,12000")
+    register.extend([entry(*draft.changes)])
+    touched = to_be_touched(register, GRAMMARS, ruda.id)
+    assert [(t.controller, t.holds) for t in touched] == [
+        ("C1", "card"),
+        ("D2.controller", "card"),
+        ("D3.controller", "card"),
+    ]
+    found = who_could(register, SITE, GRAMMARS, "D1", FRIDAY_NOON)
+    assert [(p.can, p.place) for p in found if p.person == ruda.id] == [(True, touched[0].place)]
 
 
 def test_a_freed_place_goes_last_to_somebody_else() -> None:

@@ -17,8 +17,9 @@ import click
 from latchwork.cli.problems import UNUSABLE, unusable_told
 
 if TYPE_CHECKING:
+    from latchwork.codes.access.touch import Touch
     from latchwork.codes.register.changes import Change
-    from latchwork.codes.register.people import Draft, Touch
+    from latchwork.codes.register.people import Draft
     from latchwork.codes.register.register import Register
     from latchwork.codes.secret import Secret
     from latchwork.codes.site import SiteView

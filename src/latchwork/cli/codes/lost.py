@@ -50,12 +50,16 @@ def lost(
 
     With --returned of a card that was lost before: it came back.
     """
+    from latchwork.codes.access.touch import to_be_touched
     from latchwork.codes.errors import CodesError
-    from latchwork.codes.register.people import Draft, find_person, to_be_touched
+    from latchwork.codes.keypad.job_sheet import grammars_of
+    from latchwork.codes.register.people import Draft, find_person
+    from latchwork.codes.site import folder_of
     from latchwork.words import say
 
     with told():
         store = opened(job, holder, passphrase_fd)
+        site = site_of(job)
         register = store.register
         found = [c for c in register.cards.values() if card in (c.id, c.printed, str(c.number))]
         gone = [c for c in register.lost_cards.values() if card in (c.id, c.printed, str(c.number))]
@@ -69,7 +73,7 @@ def lost(
             shown = ", ".join(f"{c.printed} ({c.id})" for c in found) or say("codes.no-card")
             raise CodesError(say("codes.which-card", {"card": card, "cards": shown}))
         owner = found[0].person
-        touched = to_be_touched(register, owner)
+        touched = to_be_touched(register, grammars_of(register, site, folder_of(job)), owner)
         draft = Draft(register)
         draft.drop_card(found[0], not returned)
         if new is not None:
@@ -77,7 +81,7 @@ def lost(
         name = register.people[owner].name
         save(store, draft.changes, reason(why, say("codes.why-lost", {"name": name})))
         click.echo(say("codes.lost", {"name": name, "printed": found[0].printed}))
-        tell_touches(site_of(job), touched)
+        tell_touches(site, touched)
 
 
 def _came_back(store: Store, cards: list[Card], returned: bool, why: str | None) -> None:

@@ -200,7 +200,10 @@ def remove(
     why: str | None,
 ) -> None:
     """Remove leavers, and say every controller that must be keyed for each."""
-    from latchwork.codes.register.people import Draft, find_person, to_be_touched
+    from latchwork.codes.access.touch import to_be_touched
+    from latchwork.codes.keypad.job_sheet import grammars_of
+    from latchwork.codes.register.people import Draft, find_person
+    from latchwork.codes.site import folder_of
     from latchwork.words import say
 
     with told():
@@ -208,7 +211,8 @@ def remove(
         site = site_of(job)
         draft = Draft(store.register)
         found = [find_person(store.register, text) for text in people]
-        touched = {p.id: to_be_touched(store.register, p.id) for p in found}
+        grammars = grammars_of(store.register, site, folder_of(job))
+        touched = {p.id: to_be_touched(store.register, grammars, p.id) for p in found}
         for person in found:
             draft.remove_person(person)
         save(store, draft.changes, reason(why))

@@ -236,33 +236,3 @@ class Draft:
         if using:
             raise CodesError(f"{name} is used by the group {using[0]}")
         self.changes.append(TimesRemoved(name))
-
-
-@dataclass(frozen=True, slots=True)
-class Touch:
-    """A controller that still holds something of a person: what, and in which place."""
-
-    controller: str
-    place: int
-    holds: str
-
-
-def to_be_touched(register: Register, person: str) -> tuple[Touch, ...]:
-    """Every controller that must be keyed after a person left: where they stand in its memory.
-
-    A controller of which nothing was ever confirmed counts by the place the register gave.
-    """
-    found = []
-    for (controller, place), owner in register.owners.items():
-        if owner != person:
-            continue
-        content = register.programmed.get(controller)
-        if content is None:
-            if place in register.places.get(controller, {}):
-                found.append(Touch(controller, place, "unknown"))
-            continue
-        user = content.users.get(place)
-        if user is not None:
-            parts = [*(["PIN"] if user.pin else []), *(["card"] if user.cards else [])]
-            found.append(Touch(controller, place, " and ".join(parts)))
-    return tuple(sorted(found, key=lambda t: (t.controller, t.place)))

@@ -1,0 +1,57 @@
+"""Where something of a person's stands in the controllers: what is to be keyed out after them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from latchwork.codes.content import User
+from latchwork.codes.keypad.grammar import Grammar
+from latchwork.codes.keypad.wanted import card_number
+from latchwork.codes.register.register import Register
+
+
+@dataclass(frozen=True, slots=True)
+class Touch:
+    """A controller that still holds something of a person: what, and in which place."""
+
+    controller: str
+    place: int
+    holds: str
+
+
+def to_be_touched(
+    register: Register, grammars: Mapping[str, Grammar], person: str
+) -> tuple[Touch, ...]:
+    """Every place that must be keyed after a person left: where they stand in a controller's
+    memory, and where a PIN or a card of theirs does, whosever the place is.
+
+    A controller of which nothing was ever confirmed counts by the place the register gave.
+    """
+    pins = {pin.reveal() for pin, people in register.former_pins.items() if person in people}
+    if person in register.pins:
+        pins.add(register.pins[person].reveal())
+    every = (register.cards, register.lost_cards, register.left_cards)
+    values = [c.value for cards in every for c in cards.values() if c.person == person]
+    found = [
+        Touch(controller, place, "unknown")
+        for controller, places in register.places.items()
+        if controller not in register.programmed
+        for place, taken in places.items()
+        if taken.person == person
+    ]
+    for controller, content in register.programmed.items():
+        grammar = grammars.get(controller)
+        cards = {card_number(v, grammar) if grammar else str(v) for v in values}
+        for place, user in content.users.items():
+            own = register.owners.get((controller, place)) == person
+            holds = _parts(user, own or user.pin in pins, own or not cards.isdisjoint(user.cards))
+            if holds:
+                found.append(Touch(controller, place, holds))
+    return tuple(sorted(found, key=lambda t: (t.controller, t.place)))
+
+
+def _parts(user: User, pin: bool, card: bool) -> str:
+    """What of a place is meant: PIN, card, or PIN and card."""
+    parts = [*(["PIN"] if user.pin and pin else []), *(["card"] if user.cards and card else [])]
+    return " and ".join(parts)
