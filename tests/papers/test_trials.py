@@ -3,6 +3,7 @@ no source)."""
 
 from __future__ import annotations
 
+import re
 from functools import cache
 
 import pytest
@@ -101,3 +102,33 @@ def test_a_door_with_nothing_electrical_is_left_by_its_lever() -> None:
     doors = people.emergency(source)["doors"]
     assert isinstance(doors, list)
     assert {str(d["id"]): str(d["out"]) for d in doors}["D2"] == "by the lever"
+
+
+IDLE = """\
+latchwork: 1
+site: {name: Network, standby: 2 h}
+supplies:
+  S1: {part: "network port, class 4"}
+  S2: {part: "supply 12 V, 2 A", battery: 1 x 12 V 7 Ah}
+doors:
+  D1:
+    out by: lever
+    lock: strike 12 V fail-secure, wide range
+    controller: controller, network-fed
+    diode: diode
+    supply: S1
+    runs: {power: 45 m of category cable, lock: 6 m of 2 x 1.0 mm²}
+    wiring:
+      lock:
+        - [S2.+, lock brown, controller.COM]
+        - [controller.NO, lead, lock.+]
+        - [lock.-, lock blue, S2.-]
+"""
+
+
+def test_a_battery_that_feeds_nothing_lasts_no_years() -> None:
+    """It loses a few hundredths a month by itself (common practice, no source)."""
+    source, _ = source_from(IDLE)
+    sheets = "".join(str(s) for s in [*power.power_sheets(source), *power.lid_sheets(source)])
+    assert "over 1000 h" in sheets
+    assert not re.search(r"\d{4,}\.\d h", sheets)

@@ -11,6 +11,8 @@ from latchwork.power.standby import standbys
 from latchwork.rules.rule import Rule, Uses
 from latchwork.rules.view import View
 
+NOTHING_A = 1e-3
+"""A battery that gives no more loses as much by itself (common practice, no source)."""
 FLOAT = 1.05
 """Over so many times its nominal volts a supply is made to float a battery: 2.25 V a cell of
 nominal 2 V is 1.125 times (trade handbook, from memory)."""
@@ -48,13 +50,15 @@ def standby_short(view: View) -> Iterator[Finding]:
 def standby_by_cut_off(view: View) -> Iterator[Finding]:
     """The hours asked are held against the cut-off only, for doors hang on several supplies."""
     for battery in standbys(view.site):
-        if not battery.alone and battery.asked_h and battery.holds_h >= battery.asked_h:
+        drawn = battery.mean_a > NOTHING_A
+        asked_h = battery.asked_h or 0.0
+        if drawn and not battery.alone and 0.0 < asked_h <= battery.holds_h:
             yield Finding(
                 "standby-by-cut-off",
                 battery.supply,
                 Severity.NOTE,
                 f"{Power.BATTERY}/{Mode.NORMAL}/{Event.NOBODY}",
-                {"holds_h": battery.holds_h, "asked_h": battery.asked_h},
+                {"holds_h": battery.holds_h, "asked_h": asked_h},
                 "battery",
             )
 

@@ -22,6 +22,8 @@ from latchwork.words import say
 Line = dict[str, object]
 ENOUGH = 1.25
 """A supply's limit over its highest load and charge (common practice, no source)."""
+LONG_H = 1000.0
+"""From then on a battery ends by what it loses by itself (common practice, no source)."""
 
 
 def power_sheets(source: Source) -> list[Sheet]:
@@ -73,7 +75,7 @@ def _power(source: Source, row: SupplyRow) -> Sheet:
         "battery": _battery(battery) if battery else [],
         "losses_title": words("power.losses"),
         "losses": [
-            _line("loss line", f"{x.hours:.1f} h", device=x.device, what=words(f"loss.{x.what}"),
+            _line("loss line", _hours(x.hours), device=x.device, what=words(f"loss.{x.what}"),
                   volts_v=x.volts_v)
             for x in (battery.losses if battery else ())
         ],
@@ -125,12 +127,17 @@ def _battery(b: BatteryRow) -> list[Line]:
     blocks = f"{b.blocks} × {figure(b.capacity_ah, 'Ah')}" if b.blocks > 1 else None
     found.append(_line("fitted", blocks or figure(b.capacity_ah, "Ah"), True))
     found.append(_line("usable", figure(b.usable_ah, "Ah"), temperature_c=b.cold_c))
-    found.append(_line("holds" if b.alone else "cuts off", f"{b.losses[0].hours:.1f} h", True))
+    found.append(_line("holds" if b.alone else "cuts off", _hours(b.losses[0].hours), True))
     found.append(_line("new holds", f"{b.new_holds_h:.1f} h"))
     found.append(_line("charger", figure(b.charge_a, "A")))
     if b.recover_h is not None:
         found.append(_line("recover", f"{b.recover_h:.1f} h"))
     return found
+
+
+def _hours(hours: float) -> str:
+    """Hours on battery: what next to nothing draws on ends by itself long before it is empty."""
+    return f"{hours:.1f} h" if hours < LONG_H else words("power.long", {"hours": f"{LONG_H:g} h"})
 
 
 def lid_sheets(source: Source) -> list[Sheet]:
@@ -214,7 +221,7 @@ def _lid_battery(row: SupplyRow) -> list[list[str]]:
         return [[words("lid.battery"), _no_battery(row)]]
     return [
         [words("power.fitted"), f"{b.blocks} × {figure(b.capacity_ah, 'Ah')}"],
-        [words("lid.holds" if b.alone else "power.cuts off"), f"{b.losses[0].hours:.1f} h"],
+        [words("lid.holds" if b.alone else "power.cuts off"), _hours(b.losses[0].hours)],
         [words("lid.fitted on"), ""],
         [words("lid.replace by"), ""],
     ]
