@@ -67,6 +67,16 @@ def test_devices_stand_under_what_feeds_them(tmp_path: Path, text: str) -> None:
         assert together == pytest.approx(row.loads_a["mains/normal"], abs=2e-3)
 
 
+def test_doors_that_are_solved_together_count_once(tmp_path: Path) -> None:
+    """Each door's run shows the devices of both; Kirchhoff again."""
+    door = TWO[TWO.index("  D1:") :]
+    both = TWO + door.replace("D1:", "D2:").replace("Store", "Shed")
+    for row in rows(tmp_path / "job", both):
+        assert row.doors == ("D1", "D2")
+        together = sum(d.idle_a for d in row.devices)
+        assert together == pytest.approx(row.loads_a["mains/normal"], abs=2e-3)
+
+
 def test_a_battery_that_is_fitted_is_told(tmp_path: Path) -> None:
     first, second = rows(tmp_path / "job", TWO)
     assert first.battery is not None

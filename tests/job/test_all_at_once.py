@@ -125,6 +125,20 @@ def test_a_name_whose_own_line_cannot_be_read_is_known(
     assert [problem.field for problem in errors.value.problems] == [told_at]
 
 
+def test_no_door_is_looked_at_where_what_is_usual_cannot_be_read(tmp_path: Path) -> None:
+    """Any row may be about what every door has."""
+    text = JOB.replace("doors:\n", "usual: {exit: exit button}\ndoors:\n")
+    row = "      - [lock.-, lead, controller.-]\n"
+    text = text.replace(row, f"{row}      - [controller.EXIT, lead, exit.NO]\n")
+    job = tmp_path / "job.yaml"
+    job.write_text(text, encoding="utf-8")
+    open_job(job)
+    job.write_text(text.replace("usual: {exit: exit button}", "usual: {exit: [exit button]}"))
+    with pytest.raises(JobErrors) as errors:
+        open_job(job)
+    assert [problem.field for problem in errors.value.problems] == ["usual.exit"]
+
+
 def test_more_may_show_where_not_all_could_be_looked_at(tmp_path: Path) -> None:
     job = tmp_path / "job.yaml"
     told(job, "site.standby")
