@@ -16,7 +16,7 @@ from latchwork.codes.secret import Secret
 
 @dataclass(slots=True)
 class Register:
-    """Only ``replay`` and ``extend`` write here; everything else reads.
+    """Only ``replay`` and ``extend`` write here, ``with_changes`` into a copy; all else reads.
 
     ``pins`` are by person, ``cards``, ``lost_cards`` and ``left_cards`` (of leavers) by card id,
     ``places`` by controller and place, ``former_pins`` every PIN the site ever gave and took back,
