@@ -16,10 +16,12 @@ from latchwork.codes.access.who import who_could
 from latchwork.codes.errors import CodesError
 from latchwork.codes.keypad.job_sheet import controller_sheet, wanting
 from latchwork.codes.keypad.proof import prove
+from latchwork.codes.keypad.wanted import Note
 from latchwork.codes.register import changes as c
 from latchwork.codes.register.people import Draft, find_person
 from latchwork.codes.register.places import settle
 from latchwork.codes.register.register import Register
+from latchwork.codes.secret import Secret
 from tests.codes.sites import (
     DAY,
     FRIDAY_19,
@@ -224,6 +226,47 @@ def test_new_hours_in_the_place_of_old_ones_take_one_number_each() -> None:
     keyed_in(register, ["C1"])
     kept = {p.id: register.programmed["C1"].users[at].times for at, p in people_at(register, "C1")}
     assert {p.id: kept[p.id] for p in moved[2:]} == {p.id: held[p.id] for p in moved[2:]}
+
+
+def test_hours_that_nobody_means_any_more_give_up_their_number() -> None:
+    """This controller has numbers of one digit: nine sets of hours."""
+    register = small_register()
+    draft = Draft(register)
+    own = [parse_times(f"from {hour}", f"mon {hour}:00-19:00") for hour in range(8, 17)]
+    groups = [c.Group(times.name, (c.Grant("D1", times.name),)) for times in own]
+    for group in groups:
+        draft.give_pin(draft.add_person(group.name, (group.name,)).id, 6)
+    register.extend([entry(*own, *groups, *draft.changes)])
+
+    def confirmed() -> tuple[set[tuple[tuple[int, int, int], ...]], list[Note]]:
+        register.extend([entry(*settle(register, SITE, {"C1": GRAMMARS["C1"]}, DAY))])
+        notes = keyed_in(register, ["C1"])
+        return set(register.programmed["C1"].times.values()), [
+            note for note in notes if note.code == "hours full"
+        ]
+
+    # With the office hours they are ten; whoever comes last to a number goes without.
+    held, notes = confirmed()
+    assert held == {register.times["office hours"].spans, *(t.spans for t in own[:8])}
+    assert notes == [Note("hours full", ("from 16",))]
+    assert could(register, "D1", FRIDAY_NOON)["Tilo"] == (True, True, "")
+    # One leaves, and somebody comes with hours of their own: nine again, the newest among them.
+    gone = find_person(register, "from 9"), find_person(register, "from 16")
+    late = parse_times("late", "fri 12:00-20:00")
+    ruda = c.Person("P40", "Ruda Stent", ("late",))
+    register.extend(
+        [
+            entry(*(c.PersonRemoved(p.id) for p in gone), late),
+            entry(
+                c.Group("late", (c.Grant("D1", "late"),)), ruda, c.PinGiven("P40", Secret("736281"))
+            ),
+        ]
+    )
+    held, notes = confirmed()
+    assert held >= {late.spans, own[0].spans}
+    assert own[1].spans not in held
+    assert not notes
+    assert could(register, "D1", FRIDAY_19)["Ruda"] == (True, True, "")
 
 
 def people_at(register: Register, controller: str) -> list[tuple[int, c.Person]]:

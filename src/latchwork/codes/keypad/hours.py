@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 import msgspec
 
 from latchwork.codes.content import Content, Span, User
+from latchwork.codes.keypad.fieldspec import to_keys
 from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.register.changes import ALWAYS
 from latchwork.codes.register.register import Register
@@ -36,9 +37,10 @@ class HourNumbers:
     Hours that it holds already keep their number, so that nobody is keyed anew for a new name.
     """
 
-    def __init__(self, register: Register, held: Content) -> None:
+    def __init__(self, register: Register, held: Content, grammar: Grammar) -> None:
         self._register = register
         self._held = held
+        self._grammar = grammar
         self._held_numbers = {spans: n for n, spans in held.times.items()}
         self._numbers: dict[tuple[Span, ...], int] = {}
 
@@ -55,8 +57,9 @@ class HourNumbers:
         self, users: Mapping[int, User]
     ) -> tuple[dict[int, User], dict[int, tuple[Span, ...]]]:
         """The users, and the hours by number: new hours of people whose old ones nobody has any
-        more take over the number of those, so that no place is keyed anew."""
-        meant = set(self._numbers.values())
+        more take over the number of those, so that no place is keyed anew. Users whose hours no
+        number is left for are not among them."""
+        meant = {user.times for user in users.values()} - {0}
         kept = set(self._held.times)
         together = Counter(
             (user.times, self._held.users[place].times)
@@ -68,8 +71,19 @@ class HourNumbers:
             free = old in kept - meant and old not in now.values()
             if free and new in meant - kept and new not in now:
                 now[new] = old
+        wanting = sorted(n for n in meant - now.keys() if not self._fits(n))
+        in_use = {now.get(n, n) for n in meant}
+        every = kept.union(self._numbers.values()) - in_use
+        now |= zip(wanting, sorted(n for n in every if self._fits(n)), strict=False)
+        meant -= set(wanting) - now.keys()
         renumbered = {
             place: msgspec.structs.replace(user, times=now.get(user.times, user.times))
             for place, user in users.items()
+            if user.times in {0, *meant}
         }
-        return renumbered, {now.get(n, n): spans for spans, n in self._numbers.items() if spans}
+        hours = {now.get(n, n): spans for spans, n in self._numbers.items() if n in meant and spans}
+        return renumbered, hours
+
+    def _fits(self, number: int) -> bool:
+        """Whether this kind of controller has hours of that number."""
+        return to_keys(self._grammar.fields["times"], str(number)) is not None

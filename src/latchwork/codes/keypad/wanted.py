@@ -23,9 +23,9 @@ from latchwork.codes.site import ControllerOnSite, SiteView
 class Note:
     """Something meant that this controller cannot be told, or to be warned of.
 
-    ``code``: hours, door hours, holiday hours, until, kind, relay, cards, pin, same pin, same card,
-    programming card, no card, no PIN, setting, toggle, reader format, clock, starts, odds. ``who``:
-    the people, the setting, or the doors. ``detail`` as it needs.
+    ``code``: hours, door hours, holiday hours, hours full, until, kind, relay, cards, pin, same
+    pin, same card, programming card, no card, no PIN, setting, toggle, reader format, clock,
+    starts, odds. ``who``: the people, the setting, or the doors. ``detail`` as it needs.
     """
 
     code: str
@@ -87,7 +87,8 @@ class _Meaning:
         self.controller = controller
         self.grammar = grammar
         self.notes = _Notes()
-        self.times = HourNumbers(register, register.programmed.get(controller.id, Content()))
+        held = register.programmed.get(controller.id, Content())
+        self.times = HourNumbers(register, held, grammar)
         self.cards = cards_by_person(register)
         self.setup = register.controllers.get(controller.id)
         self.settings = self.meant_settings()
@@ -104,9 +105,12 @@ class _Meaning:
         if self.grammar.can("add holiday"):
             holidays = tuple(sorted(d.isoformat() for d in self.register.holidays if d >= day))
         self.note_later(day)
-        users, times = self.times.settled({p: u for p, u in users.items() if not u.empty})
+        users = {p: u for p, u in users.items() if not u.empty}
+        told, times = self.times.settled(users)
+        for left_out in sorted(users.keys() - told.keys()):
+            self.notes.add("hours full", self.name_at(left_out))
         content = Content(
-            users=users,
+            users=told,
             settings=self.settings,
             codes=self.codes(),
             times=times,
