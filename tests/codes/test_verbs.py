@@ -455,6 +455,19 @@ def test_a_changed_grammar_asks_which_unit(furnished: Run, job: Path) -> None:
     assert (other["begins"], other["grammar"]) == ("factory", "menus")
 
 
+@pytest.mark.parametrize("confirmed", [True, False])
+def test_a_sheet_stays_confirmed_under_another_grammar(furnished: Run, confirmed: bool) -> None:
+    """Though what is known of the unit has other settings then."""
+    confirmed_street_door(furnished)
+    furnished("remove", "Tilo Olm", "--why", "left")
+    furnished("keypad", "D1")
+    if confirmed:
+        furnished("keypad", "D1", "--done")
+    furnished("controller", "D1", "--grammar", "menus", "--set", "reader format=26", "--same-unit")
+    told = " ".join(furnished("who", "D1").output.split())
+    assert ("was printed by then and not confirmed" in told) != confirmed
+
+
 def test_a_grammar_changed_in_the_job_file_asks_too(run: Run, job: Path) -> None:
     def said(grammar: str) -> None:
         text = JOB.replace(

@@ -290,7 +290,7 @@ def _show(site: SiteView, door: str, answer: _Answer, today: Register) -> None:
         made = answer.register.sheets.get(controller.id)
         if door not in controller.doors or made is None:
             continue
-        if made.content != answer.register.programmed.get(controller.id):
+        if made.number != answer.register.keyed_sheets.get(controller.id):
             facts = {"controller": controller.id, "number": str(made.number)}
             click.echo(say("codes.who-sheet", facts))
     if answer.register is not today:

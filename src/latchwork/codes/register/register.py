@@ -47,6 +47,8 @@ class Register:
     sheets: dict[str, c.SheetMade] = field(default_factory=dict, repr=False)
     """The last sheet printed for each controller that hangs there now."""
     sheet_numbers: dict[str, int] = field(default_factory=dict)
+    keyed_sheets: dict[str, int] = field(default_factory=dict)
+    """By controller: the number of the last sheet whose whole content was confirmed."""
     next_person: int = 1
     next_card: int = 1
 
@@ -110,10 +112,12 @@ class Register:
             case c.Programmed():
                 self.programmed[change.controller] = change.content
                 self.keyed_by[change.controller] = self._grammar_of(change)
+                self._compare_sheet(change.controller)
             case c.SheetMade():
                 grammar = self._grammar_of(change)
                 self.sheets[change.controller] = msgspec.structs.replace(change, grammar=grammar)
                 self.sheet_numbers[change.controller] = change.number
+                self._compare_sheet(change.controller)
             case c.ControllerReplaced():
                 for known in (self.programmed, self.keyed_by, self.sheets):
                     known.pop(change.controller, None)
@@ -125,6 +129,11 @@ class Register:
     def _grammar_of(self, change: c.Programmed | c.SheetMade) -> str:
         setup = self.controllers.get(change.controller)
         return change.grammar or (setup.grammar if setup else "")
+
+    def _compare_sheet(self, controller: str) -> None:
+        sheet = self.sheets.get(controller)
+        if sheet is not None and sheet.content == self.programmed.get(controller):
+            self.keyed_sheets[controller] = sheet.number
 
     def _drop_pin(self, person: str) -> None:
         old = self.pins.pop(person, None)
