@@ -246,6 +246,74 @@ def test_an_old_pin_opens_for_whoever_knows_it_until_it_is_keyed_out() -> None:
     assert told_of(register, "D1", "Mara") == {(True, True, "")}
 
 
+def test_a_lost_card_and_an_old_pin_open_together() -> None:
+    """For whoever has both, where the door asks for both; elsewhere each does alone."""
+    register = small_register()
+    keyed_in(register)
+    register.extend([entry(c.PinGiven("P1", Secret("736281")))])
+    register.extend([entry(c.CardDropped("K1", lost=True))])
+    assert told_of(register, "D2", "Mara") == {
+        (True, False, "no card"),
+        (False, True, "lost card and old PIN"),
+    }
+    apart = {(False, True, "lost card"), (False, True, "old PIN")}
+    assert told_of(register, "D1", "Mara") == {(True, True, ""), *apart}
+
+
+def test_a_card_that_was_passed_on_and_lost_opens_for_its_finder_alone() -> None:
+    register = small_register()
+    register.extend([entry(c.PinDropped("P1"))])
+    keyed_in(register, ["C1"])
+    register.extend([entry(c.PersonRemoved("P1"))])
+    assert told_of(register, "D1", "Mara") == {(False, True, "still keyed in")}
+    ruda = c.Person("P20", "Ruda Stent", ("keepers",))
+    card = msgspec.structs.replace(register.left_cards["K1"], id="K90", person="P20")
+    register.extend([entry(ruda, card, c.CardDropped("K90", lost=True))])
+    assert told_of(register, "D1", "Ruda") >= {(False, True, "lost card")}
+    assert told_of(register, "D1", "Mara") == set()
+
+
+def test_a_card_that_the_reader_format_shuts_out_opens_nothing() -> None:
+    """The same people as the sheet names."""
+    register = small_register()
+    keyed_in(register)
+    assert could(register, "D2", FRIDAY_19)["Mara"] == (True, True, "")
+    register.extend(
+        [entry(c.ControllerSetUp("D2.controller", "menus", 6, {"reader format": "34"}))]
+    )
+    notes = keyed_in(register, ["D2.controller"])
+    (note,) = [n for n in notes if n.code == "reader format"]
+    found = who_could(register, SITE, GRAMMARS, "D2", FRIDAY_19)
+    assert {(p.name, p.can, p.why) for p in found} == {
+        (name, False, "card not read") for name in note.who
+    }
+
+
+def test_holiday_hours_are_kept_by_no_controller() -> None:
+    """Whoever is keyed in and whoever is not: neither gets in by them."""
+    register = small_register()
+    keyed_in(register, ["C1"])
+    hours = parse_times("office hours", "mon-fri 07:00-19:00, holidays 10:00-13:00")
+    ruda = c.Person("P20", "Ruda Stent", ("staff",))
+    pin = c.PinGiven("P20", Secret("736281"))
+    register.extend([entry(hours, ruda, pin)])
+    assert could(register, "D1", FRIDAY_NOON)["Ruda"] == (True, False, "not keyed in")
+    register.extend([entry(c.Holiday(FRIDAY_NOON.date()))])
+    notes = keyed_in(register, ["C1"])
+    assert ("office hours",) in {n.who for n in notes if n.code == "holiday hours"}
+    found = could(register, "D1", FRIDAY_NOON)
+    assert found["Tilo"] == found["Ruda"] == (True, False, "holiday hours not kept")
+    assert found["Mara"] == (True, True, "")
+
+
+def test_on_a_holiday_one_set_of_hours_for_two_doors_is_still_the_reason() -> None:
+    register = small_register()
+    register.extend([entry(c.Group("staff", (c.Grant("D1", "office hours"), c.Grant("D4"))))])
+    register.extend([entry(c.Holiday(FRIDAY_NOON.date()))])
+    keyed_in(register, ["C1"])
+    assert could(register, "D1", FRIDAY_NOON)["Tilo"] == (False, True, "hours of another door")
+
+
 def test_one_set_of_hours_for_two_doors_is_told() -> None:
     """Office hours at the street door, always at the yard, and one controller for both."""
     register = small_register()

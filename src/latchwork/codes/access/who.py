@@ -4,18 +4,19 @@ though they may not."""
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from latchwork.codes.access.rights import doors_of, may_open
 from latchwork.codes.access.times import holds_at
-from latchwork.codes.content import Content, User
+from latchwork.codes.cards.describe import layouts_for, wire_bits
+from latchwork.codes.content import Content, Span, User
 from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.hours import EVER, joined_hours, keeps_hours
 from latchwork.codes.keypad.setup import missing, takes_pin
+from latchwork.codes.keypad.simulator import reads
 from latchwork.codes.keypad.wanted import card_number, keyed_by
-from latchwork.codes.register.changes import Card
-from latchwork.codes.register.places import cards_by_person
+from latchwork.codes.register.changes import Card, Person
 from latchwork.codes.register.register import Register, name_of
 from latchwork.codes.secret import Secret
 from latchwork.codes.site import ControllerOnSite, SiteView
@@ -26,12 +27,13 @@ class Could:
     """One person at one door. ``may``: by the register. ``can``: by what is in a controller.
 
     ``why`` where the two differ: "not keyed in", "no card", "no PIN" or "no card or PIN" for what
-    the controller asks for and they lack, "still keyed in", "hours not kept", "last day not kept",
-    "holidays not kept", "doors not told apart", "hours of another door", "first day to come",
-    "change not keyed in" where the controller still goes by earlier hours or days, "as another"
-    where their PIN or card counts as somebody else's, "lost card" and "old PIN" where it is not
-    they but whoever has a card they lost or knows a PIN they gave up, or "controller unknown" where
-    nothing was ever confirmed of it. ``place`` is 0 where there is none.
+    the controller asks for and they lack, "card not read", "holiday hours not kept", "still keyed
+    in", "hours not kept", "last day not kept", "holidays not kept", "doors not told apart", "hours
+    of another door", "first day to come", "change not keyed in" where the controller still goes by
+    earlier hours or days, "as another" where their PIN or card counts as somebody else's, "lost
+    card", "old PIN" and "lost card and old PIN" where it is not they but whoever has a card they
+    lost, knows a PIN they gave up, or both, or "controller unknown" where nothing was ever
+    confirmed of it. ``place`` is 0 where there is none.
     """
 
     person: str
@@ -44,7 +46,9 @@ class Could:
 
 
 _Bearer = tuple[str, str]
-"""A person and ""; or, with "lost card" or "old PIN", whoever has that of this person."""
+"""A person and ""; or, with "lost card", "old PIN" or both, whoever has that of this person."""
+
+_BOTH = "lost card and old PIN"
 
 
 def who_could(
@@ -108,21 +112,27 @@ class _Door:
         self.grammar = grammar
         self.content = content
         self.door = door
-        self.instant = instant
+        self.wall = instant.astimezone(site.zone)
+        self.layouts = layouts_for(site.folder)
         self.pins = {pin: set(people) for pin, people in register.former_pins.items()}
         for person, pin in register.pins.items():
             self.pins.setdefault(pin, set()).add(person)
-        self.cards = self.by_number(register.cards)
-        self.left_cards = self.by_number(register.left_cards)
-        stray = {k: c for k, c in register.lost_cards.items() if k not in register.came_back}
-        self.lost_cards = self.by_number(stray)
+        given = {c.value for held in (register.cards, register.lost_cards) for c in held.values()}
+        left = {c.value: c for c in register.left_cards.values() if c.value not in given}
+        self.cards = self.by_number([*register.cards.values(), *left.values()])
+        lost = register.lost_cards.items()
+        self.lost_cards = self.by_number(c for k, c in lost if k not in register.came_back)
 
-    def by_number(self, cards: Mapping[str, Card]) -> dict[str, set[str]]:
-        """Whose cards the controller counts by each number."""
+    def by_number(self, cards: Iterable[Card]) -> dict[str, set[str]]:
+        """Whose cards the controller counts by each number; those that it reads."""
         found: dict[str, set[str]] = {}
-        for card in cards.values():
+        for card in filter(self.read, cards):
             found.setdefault(card_number(card.value, self.grammar), set()).add(card.person)
         return found
+
+    def read(self, card: Card) -> bool:
+        """Whether the reader format that is set lets a card through."""
+        return reads(self.content.settings, wire_bits(self.layouts, card.layout))
 
     def openings(self) -> dict[_Bearer, int]:
         """Who holds what the controller asks for, and the last place that lets them in."""
@@ -137,11 +147,16 @@ class _Door:
                     holdings.setdefault(key, set()).add(thing)
                     last[key] = place
         settings = self.content.settings
-        return {
+        opening = {
             key[0]: last[key]
             for key, things in holdings.items()
             if "finger" in things
             or not missing(self.grammar, settings, "card" in things, "PIN" in things)
+        }
+        return {
+            (person, stray): place
+            for (person, stray), place in opening.items()
+            if stray != _BOTH or not {(person, "lost card"), (person, "old PIN")} & opening.keys()
         }
 
     def takes(self, user: User) -> bool:
@@ -151,13 +166,12 @@ class _Door:
         told_apart = len(self.controller.doors) > 1 and self.grammar.can("set relay")
         if told_apart and user.relay not in (way, "both"):
             return False
-        wall = self.instant.astimezone(self.site.zone)
-        if user.until and wall.date().isoformat() > user.until:
+        if user.until and self.wall.date().isoformat() > user.until:
             return False
         if not user.times:
             return True
         holidays = {dt.date.fromisoformat(d) for d in self.content.holidays if len(d) == 10}
-        return holds_at(self.content.times.get(user.times, ()), (), holidays, wall)
+        return self.within(self.content.times.get(user.times, ()), holidays)
 
     def bearers(self, place: int, user: User) -> Iterator[tuple[_Bearer, str]]:
         """Who knows the PIN of a place and who has its cards, whosever the place is.
@@ -170,11 +184,13 @@ class _Door:
             yield (person, ""), "PIN"
             if person in self.register.people and self.register.pins.get(person) != pin:
                 yield (person, "old PIN"), "PIN"
+                yield (person, _BOTH), "PIN"
         for number in user.cards:
-            for person in self.cards.get(number) or self.left_cards.get(number) or ():
+            for person in self.cards.get(number, ()):
                 yield (person, ""), "card"
             for person in self.lost_cards.get(number, ()):
                 yield (person, "lost card"), "card"
+                yield (person, _BOTH), "card"
         if user.finger:
             owner = self.register.owners.get((self.controller.id, place), "")
             yield (owner, ""), "finger"
@@ -186,12 +202,34 @@ class _Door:
         return max(mine, default=0)
 
     def why_not(self, person: str) -> str:
-        """Why somebody who may cannot: what they lack, or that it is not keyed in."""
-        pin = self.register.pins.get(person)
-        fits = pin is not None and takes_pin(self.grammar, self.content.settings, pin.reveal())
-        card = person in cards_by_person(self.register) and self.grammar.can("add card")
-        lacks = missing(self.grammar, self.content.settings, card, fits)
-        return f"no {lacks}" if lacks else "not keyed in"
+        """Why somebody who may cannot: what they lack, what the controller cannot be told, or that
+        it is not keyed in."""
+        settings, pin = self.content.settings, self.register.pins.get(person)
+        fits = pin is not None and takes_pin(self.grammar, settings, pin.reveal())
+        cards = [c for c in self.register.cards.values() if c.person == person]
+        cards = cards if self.grammar.can("add card") else []
+        lacks = missing(self.grammar, settings, any(map(self.read, cards)), fits)
+        if lacks:
+            unread = not missing(self.grammar, settings, bool(cards), fits)
+            return "card not read" if unread else f"no {lacks}"
+        joined = self.joined_hours(self.doors_here(self.register.people[person]))
+        told = self.register.holidays if self.grammar.can("add holiday") else ()
+        if keeps_hours(self.grammar) and not self.within(joined, told):
+            return "holiday hours not kept"
+        return "not keyed in"
+
+    def doors_here(self, person: Person) -> dict[str, frozenset[str]]:
+        """The controller's doors that somebody has, with the weekly times there."""
+        here = doors_of(self.register, self.site, person)
+        return {door: times for door, times in here.items() if door in self.controller.doors}
+
+    def joined_hours(self, doors: Mapping[str, frozenset[str]]) -> tuple[Span, ...] | None:
+        """The one set of hours that the controller is to keep for all of these doors."""
+        return joined_hours(self.register, {name for names in doors.values() for name in names})
+
+    def within(self, hours: tuple[Span, ...] | None, holidays: Container[dt.date] = ()) -> bool:
+        """Whether a controller with these holidays lets somebody with these hours in then."""
+        return hours is EVER or holds_at(hours, (), holidays, self.wall)
 
     def why_still(self, person: str, place: int) -> str:
         """Why somebody can who may not."""
@@ -200,24 +238,22 @@ class _Door:
             return "still keyed in"
         if self.register.owners.get((self.controller.id, place)) != person:
             return "as another"
-        here = doors_of(self.register, self.site, found)
-        doors = {d: times for d, times in here.items() if d in self.controller.doors}
+        doors = self.doors_here(found)
         if not found.suspended and doors and self.door not in doors:
             return "still keyed in" if self.grammar.can("set relay") else "doors not told apart"
         if found.suspended or not doors:
             return "still keyed in"
-        day = self.instant.astimezone(self.site.zone).date()
+        day = self.wall.date()
         if found.valid_from is not None and day < found.valid_from:
             return "first day to come"
         if found.valid_until is not None and day > found.valid_until:
             return "change not keyed in" if self.grammar.can("set until") else "last day not kept"
         if not keeps_hours(self.grammar):
             return "hours not kept"
-        if day in self.register.holidays:
-            keeps = self.grammar.can("add holiday")
-            return "change not keyed in" if keeps else "holidays not kept"
         user = self.content.users[place]
-        joined = joined_hours(self.register, {name for names in doors.values() for name in names})
+        joined, own = self.joined_hours(doors), joined_hours(self.register, doors[self.door])
         held = self.content.times.get(user.times, ()) if user.times else EVER
-        own = joined_hours(self.register, doors[self.door])
-        return "hours of another door" if own != joined == held else "change not keyed in"
+        if own != joined == held and (held is EVER or not self.within(own)):
+            return "hours of another door"
+        unknown = day in self.register.holidays and not self.grammar.can("add holiday")
+        return "holidays not kept" if unknown and self.within(joined) else "change not keyed in"

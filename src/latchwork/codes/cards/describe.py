@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cache
 from importlib import resources
 from pathlib import Path
@@ -133,3 +134,10 @@ def layouts_for(folder: Path | None) -> dict[str, Layout]:
             ) from None
         found |= read_layouts(data, USERS_FILE)
     return found
+
+
+def wire_bits(layouts: Mapping[str, Layout], name: str) -> int:
+    """How many bits a card of this layout has on the wire; 0 where that is not known: a layout
+    without parity is what a card says of itself, and not what a reader makes of it."""
+    layout = layouts.get(name)
+    return layout.bits if layout is not None and layout.parity else 0

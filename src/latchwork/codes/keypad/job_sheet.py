@@ -10,7 +10,7 @@ from pathlib import Path
 
 import msgspec
 
-from latchwork.codes.cards.describe import layouts_for
+from latchwork.codes.cards.describe import layouts_for, wire_bits
 from latchwork.codes.cards.layout import Layout
 from latchwork.codes.content import Content
 from latchwork.codes.errors import CodesError
@@ -196,16 +196,12 @@ def without_cards(content: Content, cards: Set[str]) -> Content:
 def card_bits(
     register: Register, grammar: Grammar, layouts: Mapping[str, Layout]
 ) -> dict[str, int]:
-    """How many bits each card has on the wire, by the number this controller counts it by.
-
-    A layout without parity is what a card says of itself; what a reader makes of it is not known.
-    """
-    found: dict[str, int] = {}
-    for card in register.cards.values():
-        layout = layouts.get(card.layout)
-        if layout is not None and layout.parity:
-            found[card_number(card.value, grammar)] = layout.bits
-    return found
+    """How many bits each card has on the wire where that is known, by the number this controller
+    counts it by."""
+    found = {
+        card_number(c.value, grammar): wire_bits(layouts, c.layout) for c in register.cards.values()
+    }
+    return {number: bits for number, bits in found.items() if bits}
 
 
 def card_names(register: Register, grammar: Grammar) -> dict[str, str]:
