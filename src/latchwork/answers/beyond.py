@@ -32,7 +32,7 @@ class Beyond(msgspec.Struct, frozen=True):
 
 def beyond(door: Door) -> Beyond | None:
     """What a door does beyond the model, as the rule of that name finds it; None for nothing."""
-    what = tuple(w for w in NOT_ANSWERED if door.facts.get(w) not in (None, False, "none"))
+    what = door.beyond_model
     if not what:
         return None
     asked = tuple(dict.fromkeys(question for w in what for question in NOT_ANSWERED[w]))

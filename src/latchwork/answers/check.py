@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 import msgspec
 
-from latchwork.answers.beyond import BEYOND, NOT_ANSWERED
+from latchwork.answers.beyond import BEYOND, beyond
 from latchwork.answers.model import (
     CheckAnswer,
     DoorLine,
@@ -55,13 +55,8 @@ def check(
     worst: dict[str, str] = {}
     for line in lines:
         worst.setdefault(line.door, line.severity)
-    beyond: dict[str, tuple[str, ...]] = {}
-    for finding in findings:
-        if finding.rule == "beyond-model":
-            more = NOT_ANSWERED[str(finding.figures["what"])]
-            beyond[finding.subject] = beyond.get(finding.subject, ()) + more
     doors = tuple(
-        _door_line(site, door, worst.get(door, ""), beyond.get(door, ()))
+        _door_line(site, door, worst.get(door, ""))
         for door in site.plan.doors
         if Case.NOMINAL in site.outcomes.get(door, {})
     )
@@ -131,6 +126,7 @@ def finding_line(finding: Finding, site: SiteOutcome) -> FindingLine:
         finding.provisional,
         say(f"{base}.title", parameters),
         why,
+        # What frees the lock ("by current") decides what to do: see ``View.freed``.
         say(f"{base}.do {figures['freed']}" if "freed" in figures else f"{base}.do", parameters),
         say(f"source.{finding.source}"),
         may_mend(finding.rule),
@@ -153,21 +149,24 @@ def _question(state: DoorState) -> QuestionLine:
     )
 
 
-def _unanswered(line: QuestionLine, beyond: tuple[str, ...]) -> QuestionLine:
+def _unanswered(line: QuestionLine, open_: tuple[str, ...]) -> QuestionLine:
     """The line without the answers that are beyond the model."""
-    said = {f"{name}_by": BEYOND for name in beyond}
-    can = {_CAN.get(name, name): False for name in beyond}
+    said = {f"{name}_by": BEYOND for name in open_}
+    can = {_CAN.get(name, name): False for name in open_}
     return msgspec.structs.replace(line, **said, **can)
 
 
-def _door_line(site: SiteOutcome, door: str, worst: str, beyond: tuple[str, ...]) -> DoorLine:
+def _door_line(site: SiteOutcome, door: str, worst: str) -> DoorLine:
     cases = site.outcomes[door]
     nominal = cases[Case.NOMINAL]
+    planned = site.plan.doors[door].door
+    its = beyond(planned)
+    open_ = its.not_answered if its else ()
     return DoorLine(
         door,
-        site.plan.doors[door].door.name,
+        planned.name,
         site.wiring.arrangement.get(door, ""),
-        tuple(_unanswered(_question(s), beyond) for s in site.states[door]),
+        tuple(_unanswered(_question(s), open_) for s in site.states[door]),
         tuple(_lock_line(site, lock, cases) for lock in nominal.locks),
         worst,
     )

@@ -151,6 +151,10 @@ class OutBy(StrEnum):
     NOTHING = "nothing mechanical"
 
 
+BEYOND_MODEL = ("delayed egress", "interlock", "anti-passback")
+"""Facts of a door that are told, and that nothing here works out."""
+
+
 @dataclass(frozen=True, slots=True)
 class Door:
     """One door as written, usual values merged in.
@@ -188,6 +192,11 @@ class Door:
     waivers: tuple[Mapping[str, str], ...] = ()
     unknown: tuple[str, ...] = ()
     """Paths of facts written as unknown."""
+
+    @property
+    def beyond_model(self) -> tuple[str, ...]:
+        """Which of its facts this model has no answer for."""
+        return tuple(w for w in BEYOND_MODEL if self.facts.get(w) not in (None, False, "none"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,13 +10,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from latchwork.behaviour import Group
-from latchwork.elements import Fuse, Load, Rail, Resistor, ResistorRole, Source
+from latchwork.elements import Load, Rail
 from latchwork.parts import Part
 from latchwork.plan import Plan
-from latchwork.wiring.union import Union
-
-LEAK_OHM = 100.0
-"""Anything above is a leak, not a joint (common practice, no source)."""
+from latchwork.power.nets import Nets, feeds
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,10 +28,11 @@ class Converted:
 
 def converted(plan: Plan, group: Group, supply: str) -> Converted:
     """What hangs on the converters of the units that ``supply`` feeds."""
-    copper = _copper(group)
+    nets = Nets(plan, group)
     elements = group.things.elements
-    sources = {copper.find(e.a) for e in elements if e.device == supply and _is_source(e.what)}
-    fed = {e.device for e in elements if isinstance(e.what, Load) and copper.find(e.a) in sources}
+    loads = [e for e in elements if isinstance(e.what, Load)]
+    plus = [feed.plus for feed in feeds(group) if feed.device == supply]
+    fed = {load.device for load in loads if any(nets.joined(load.a, node) for node in plus)}
     behind: dict[str, float] = {}
     for rail in elements:
         volts = plan.devices[rail.device].part.figures.get("reader_v")
@@ -42,10 +40,7 @@ def converted(plan: Plan, group: Group, supply: str) -> Converted:
             continue
         if _does(plan.devices[rail.device].part, rail.what.plus) != "reader_plus":
             continue
-        top = copper.find(rail.a)
-        for load in elements:
-            if isinstance(load.what, Load) and copper.find(load.a) == top:
-                behind[load.device] = volts.value
+        behind |= {load.device: volts.value for load in loads if nets.joined(load.a, rail.a)}
     parts = {device: plan.devices[device].part for device in behind}
     return Converted(
         behind,
@@ -68,25 +63,5 @@ def most_w(part: Part, volts: float) -> float:
     return watts.high if watts else amps.high * volts if amps else 0.0
 
 
-def _is_source(what: object) -> bool:
-    return isinstance(what, Source)
-
-
 def _does(part: Part, terminal: str) -> str:
     return next((t.does for t in part.terminals if t.name == terminal), "")
-
-
-def _copper(group: Group) -> Union:
-    """What cores, leads and the tracks inside parts join."""
-    joined = Union()
-    for wire in group.things.conductors:
-        if wire.ohm.value <= LEAK_OHM:
-            joined.join(wire.a, wire.b)
-    for item in group.things.elements:
-        inner = isinstance(item.what, Resistor) and item.what.role in (
-            ResistorRole.INTERNAL,
-            ResistorRole.JOINT,
-        )
-        if inner or isinstance(item.what, Fuse):
-            joined.join(item.a, item.b)
-    return joined

@@ -11,8 +11,8 @@ from latchwork.job.names import LEGS
 from latchwork.parts.cables import cable_type
 from latchwork.parts.model import Part
 from latchwork.plan import PlannedCable, PlannedDevice
+from latchwork.power.nets import ohms_from
 from latchwork.rules.made_for import strange
-from latchwork.rules.nets import ohms_from
 from latchwork.rules.rule import Rule
 from latchwork.rules.view import View
 from latchwork.wiring import Lead

@@ -15,8 +15,6 @@ _GRADE = re.compile(r"IP\s*([0-6X])([0-9X])", re.IGNORECASE)
 NEEDS_GRADE = {"outside": (4, 2), "weather": (4, 4)}
 """Digits of IEC 60529 (from memory): 4 keeps out a 1 mm wire; 2 drops on a tilted case, 4 splashed
 water. Which digits a place needs is common practice, no source."""
-BEYOND = ("delayed egress", "interlock", "anti-passback")
-"""Facts of a door that this model has no answer for."""
 
 
 def users(view: View) -> Iterator[Finding]:
@@ -81,9 +79,8 @@ def weather(view: View) -> Iterator[Finding]:
 def beyond(view: View) -> Iterator[Finding]:
     """Delayed egress, interlocks and anti-passback: told, and given no answer."""
     for door in view.plan.doors.values():
-        for what in BEYOND:
-            if door.door.facts.get(what) not in (None, False, "none"):
-                yield Finding("beyond-model", door.id, Severity.WEAK, what, {"what": what}, "model")
+        for what in door.door.beyond_model:
+            yield Finding("beyond-model", door.id, Severity.WEAK, what, {"what": what}, "model")
 
 
 def look_up(view: View) -> Iterator[Finding]:

@@ -8,7 +8,7 @@ from itertools import combinations
 from latchwork.behaviour import Group
 from latchwork.elements import Rail
 from latchwork.findings import Finding, Severity
-from latchwork.rules.nets import Contacts, Feed, Nets, feeds
+from latchwork.power.nets import Contacts, Feed, Nets, feeds
 from latchwork.rules.rule import Rule
 from latchwork.rules.view import View
 

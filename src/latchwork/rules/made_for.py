@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from latchwork.elements import Source
 from latchwork.findings import Finding, Severity
 from latchwork.parts.model import Part
-from latchwork.rules.nets import Contacts, feeds
+from latchwork.power.nets import Contacts, feeds
 from latchwork.rules.rule import Rule, Uses
 from latchwork.rules.view import View
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from latchwork.behaviour import Group
 from latchwork.elements import Fuse
 from latchwork.findings import Finding, Severity
-from latchwork.rules.nets import Contacts, Nets
+from latchwork.power.nets import Contacts, Nets
 from latchwork.rules.rule import Rule
 from latchwork.rules.view import View
 from latchwork.wiring import Conductor

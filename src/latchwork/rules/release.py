@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from latchwork.behaviour import DoorOutcome, Event, LockOutcome, LockState, Mode, Power
 from latchwork.findings import Finding, Severity
 from latchwork.plan import PlannedDevice, PlannedDoor
+from latchwork.power.nets import Contacts, Nets, feeds
 from latchwork.quantities import Certainty
-from latchwork.rules.nets import Contacts, Nets, feeds
 from latchwork.rules.rule import Rule
 from latchwork.rules.sets import Limit
 from latchwork.rules.view import View

@@ -26,7 +26,7 @@ from latchwork.job.model import Fact, OutBy
 from latchwork.parts.model import Part
 from latchwork.plan import Plan, PlannedDevice, PlannedDoor
 from latchwork.power.loads import SupplyLoad, supply_loads
-from latchwork.rules.nets import Contacts, Nets, feeds
+from latchwork.power.nets import Contacts, Nets, feeds
 from latchwork.rules.sets import Limits, limits_of
 from latchwork.wiring import Wiring, merged
 

@@ -17,9 +17,9 @@ from latchwork.elements import Load, Resistor
 from latchwork.power.battery import AGEING, MARGIN
 from latchwork.power.converters import converted
 from latchwork.power.loads import SupplyLoad, supply_loads
+from latchwork.power.nets import Contacts, feeds
 from latchwork.power.standby import Standby, standbys
 from latchwork.rules import least_volts, need
-from latchwork.rules.nets import Contacts, feeds
 from latchwork.rules.view import View
 
 ByDoor = Mapping[str, Mapping[Case, Metered]]
