@@ -15,7 +15,7 @@ from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.hours import EVER, joined_hours, keeps_hours
 from latchwork.codes.keypad.setup import missing, takes_pin
 from latchwork.codes.keypad.simulator import reads
-from latchwork.codes.keypad.wanted import card_number, keyed_by
+from latchwork.codes.keypad.wanted import card_number, confirmed_by
 from latchwork.codes.register.changes import Card, Person
 from latchwork.codes.register.register import Register, name_of
 from latchwork.codes.secret import Secret
@@ -70,7 +70,7 @@ def who_could(
             continue
         content = register.programmed.get(controller.id)
         grammar = grammars.get(controller.id)
-        if content is None or grammar is None or not keyed_by(register, controller.id, grammar):
+        if content is None or grammar is None or not confirmed_by(register, controller.id, grammar):
             found += [_unknown(register, p, controller.id) for p in may]
             continue
         at = _Door(register, site, controller, grammar, content, door, instant)

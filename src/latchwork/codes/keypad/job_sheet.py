@@ -21,7 +21,7 @@ from latchwork.codes.keypad.setup import asks_first, lock_out
 from latchwork.codes.keypad.sheet import Sheet, Step, make_sheet
 from latchwork.codes.keypad.shelf import grammar_for
 from latchwork.codes.keypad.simulator import Controller, reads
-from latchwork.codes.keypad.wanted import Note, Wanted, card_number, keyed_by, wanted_content
+from latchwork.codes.keypad.wanted import Note, Wanted, card_number, confirmed_by, wanted_content
 from latchwork.codes.pins.odds import WARN_FROM, odds
 from latchwork.codes.register.places import settle
 from latchwork.codes.register.register import Register, name_of
@@ -81,7 +81,7 @@ def controller_sheet(
             f"programming {controller.id} is opened by a card of its own: say which with "
             f"`latchwork codes controller JOB {controller.id} --master-card CARD`"
         )
-    if not keyed_by(register, controller.id, grammar):
+    if not confirmed_by(register, controller.id, grammar):
         raise CodesError(
             f"what was confirmed of {controller.id} was keyed in by the grammar "
             f"{register.keyed_by[controller.id]}, and it is programmed by {grammar.name} now: "
@@ -143,7 +143,7 @@ def wanting(
         bits = card_bits(settled, grammar, layouts_for(site.folder))
         meant = _meant(settled, site, site.controllers[name], grammar, day, bits).content
         now = settled.programmed.get(name) or factory_content(grammar)
-        if find_needs(grammar, now, meant) or not keyed_by(register, name, grammar):
+        if find_needs(grammar, now, meant) or not confirmed_by(register, name, grammar):
             found.append(name)
     return tuple(found)
 

@@ -60,7 +60,7 @@ def card_number(value: int, grammar: Grammar) -> str:
     return str(value & ((1 << grammar.manners.card_bits) - 1))
 
 
-def keyed_by(register: Register, controller: str, grammar: Grammar) -> bool:
+def confirmed_by(register: Register, controller: str, grammar: Grammar) -> bool:
     """Whether what was confirmed of a controller was keyed in by this grammar, as far as known."""
     return register.keyed_by.get(controller, "") in ("", grammar.name)
 
