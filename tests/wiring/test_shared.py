@@ -140,6 +140,24 @@ doors:
     assert len([core for core in cores if core.startswith("D1.release.")]) == 3
 
 
+def test_what_waits_for_a_missing_core_is_not_told_as_left_open() -> None:
+    """Magnets behind one fire relay: plus, minus and the relay's feed need three cores each."""
+    wiring = wired(
+        """
+devices: {F1: fire relay}
+doors:
+  D1:
+    supply: S1 out 1
+    lock: magnet 24 V
+    controller: controller
+    fire: F1
+    release: release, double pole
+    runs: {power: 12 m of 2 x 1.0 mm², release: 4 m of 4 x 0.75 mm²}
+"""
+    )
+    assert [(t.code, t.leg) for t in wiring.troubles] == [("too few cores", "power")]
+
+
 def test_a_contact_that_would_join_two_locks_is_left_out_and_told() -> None:
     wiring = wired(
         "",

@@ -142,7 +142,10 @@ class Sketch:
         return next(ends, "")
 
     def _left_open(self, rows: Sequence[Draft]) -> None:
-        """Note rows with an end that nothing was joined to, where nothing else tells of the leg."""
+        """Note rows with an end that nothing was joined to, where nothing else tells of the leg;
+        where cores are missing, any end may have waited for one of those."""
+        if self._short:
+            return
         met = Counter(end for row in rows for end in (row.start, row.end) if end[0] == "?")
         told = {trouble.leg for trouble in self.troubles}
         for row in rows:
