@@ -79,6 +79,18 @@ def strip(text: str) -> str:
     return click.unstyle(text)
 
 
+def test_what_was_said_of_one_finding_is_not_said_again_of_the_next(answer: CheckAnswer) -> None:
+    page = " ".join(strip(check_page(answer, "job", 100)).split())
+    said: dict[tuple[str, str, str], str] = {}
+    for finding in answer.findings:
+        text = finding.why, finding.do, finding.source_text
+        own = page.split(f" {finding.id} ")[1].split(" mend ")[0]
+        first = said.setdefault(text, finding.id)
+        assert (f"why {finding.why}" in own) == (first == finding.id)
+        assert (f"why, do and source as at {first}" in own) == (first != finding.id)
+    assert len(said) < len(answer.findings)
+
+
 def test_the_page_ends_with_counts_and_the_caution(answer: CheckAnswer) -> None:
     page = check_page(answer, "job", 80)
     plain = " ".join(strip(page).split())

@@ -220,6 +220,12 @@ def test_worst_first() -> None:
     assert len(set(severities)) > 2
 
 
+def test_doors_are_counted_as_people_count_them() -> None:
+    doors = [but(PLAIN, {"out by": "nothing mechanical", "exit": "-"})] * 11
+    found = [f.subject for f in findings(job(*doors)) if f.rule == "no-way-out"]
+    assert found == [f"D{n}" for n in range(1, 12)]
+
+
 def test_ids_differ_and_stay() -> None:
     text = job(but(MAGNET, {"release": "-"}), but(MAGNET, {"release": "-"}))
     ids = [f.id for f in findings(text)]

@@ -167,24 +167,30 @@ def _findings(page: Page, findings: tuple[FindingLine, ...], job: str) -> None:
     counts = {s: sum(f.severity == s for f in findings) for s in SEVERITIES}
     told = [f"{n} {say(f'severity.{s}')}" for s, n in counts.items() if n]
     page.section(f"{say('check.findings')}  {joined(told) or say('check.none')}")
+    told_at: dict[tuple[str, str, str], str] = {}
     for n, finding in enumerate(findings):
         if n:
             page.line()
-        finding_lines(page, finding)
+        text = finding.why, finding.do, finding.source_text
+        _finding(page, finding, told_at.setdefault(text, finding.id))
         if finding.may_mend and finding.severity != "note":
             named = {"job": job, "finding": finding.id}
             _step_in(page, "mend", say("check.how to mend", named))
 
 
-def finding_lines(page: Page, finding: FindingLine) -> None:
-    """One finding: mark, word and title; the reason, the remedy and the source one step in."""
+def _finding(page: Page, finding: FindingLine, told_at: str) -> None:
+    """One finding: mark, word and title; one step in the reason, the remedy and the source, or at
+    which finding (``told_at``) they have been said."""
     at = 12
     label = f"{say(f'mark.{finding.severity}')} {say(f'severity.{finding.severity}')}"
     page.hang(label, finding.title, at, "head", finding.severity)
     page.hang("", joined([finding.id, finding.situation]), at, "quiet")
-    _step_in(page, "why", finding.why)
-    _step_in(page, "do", finding.do)
-    _step_in(page, "source", finding.source_text)
+    if told_at == finding.id:
+        _step_in(page, "why", finding.why)
+        _step_in(page, "do", finding.do)
+        _step_in(page, "source", finding.source_text)
+    else:
+        page.hang("", say("check.as at", {"finding": told_at}), at, "quiet")
     if finding.provisional:
         _step_in(page, "provisional", ", ".join(finding.provisional))
 
