@@ -9,6 +9,8 @@ from latchwork.words import say
 
 ALIKE_V = 0.005
 """Volts that differ by less are told in the same figures."""
+MOST_NAMES = 4
+"""So many names are told whole."""
 NOTHING_V = 1e-6
 """Less is what rounding leaves."""
 
@@ -41,12 +43,23 @@ def _changed(why: Why) -> str:
 
 
 def _moved(why: Why) -> Iterator[str]:
-    if why.lost:
-        yield say("faults.why.lost", {"names": ", ".join(why.lost)})
+    found = {"lost": list(why.lost)}
     for word, closed in (("open", False), ("closed", True)):
-        names = [name for name, now in why.moved if now is closed]
+        found[word] = [name for name, now in why.moved if now is closed]
+    door = why.lock.partition(".")[0] + "."
+    for word, names in found.items():
         if names:
-            yield say(f"faults.why.{word}", {"names": ", ".join(names)})
+            yield say(f"faults.why.{word}", {"names": _few(names, door)})
+
+
+def _few(names: list[str], door: str) -> str:
+    """``names``, those of the ``door`` first; of many the first: where one supply goes down, each
+    of its doors has some."""
+    if len(names) <= MOST_NAMES:
+        return ", ".join(names)
+    first = sorted(names, key=lambda name: not name.startswith(door))[: MOST_NAMES - 1]
+    left = f"{len(names) - len(first)}"
+    return f"{', '.join(first)} {say('faults.and more', {'count': left})}"
 
 
 def shown_v(volts: float) -> float:

@@ -1,0 +1,23 @@
+"""Reasons in words: what a fitter reads in one breath."""
+
+from __future__ import annotations
+
+import pytest
+
+from latchwork.answers.faults_words import why_text
+from latchwork.faults import Why
+
+
+def _lost(count: int) -> str:
+    names = tuple(f"D{n}.controller" for n in range(1, count + 1))
+    return why_text(Why("D9.lock", False, 0.0, 3.0, "unlocked", "marginal", (), names))
+
+
+@pytest.mark.parametrize("count", [1, 4])
+def test_few_devices_are_all_named(count: int) -> None:
+    named = ", ".join(f"D{n}.controller" for n in range(1, count + 1))
+    assert _lost(count).startswith(f"{named} without power;")
+
+
+def test_of_many_devices_those_of_the_door_come_first() -> None:
+    assert _lost(16).startswith("D9.controller, D1.controller, D2.controller and 13 more without")
