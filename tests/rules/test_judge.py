@@ -220,6 +220,14 @@ def test_worst_first() -> None:
     assert len(set(severities)) > 2
 
 
+def test_missing_cores_come_before_what_comes_of_them() -> None:
+    """A motor lock takes three cores: plus, minus and what starts it."""
+    motor = {"lock": "motor lock 24 V", "controller at": "supply", "out by": "lever"}
+    found = findings(job(but(STRIKE, {**motor, "runs": "{lock: 9 m of 2 x 1.0 mm²}"})))
+    told = [f.rule for f in found if f.severity is Severity.FAILS]
+    assert told.index("wiring-too-few-cores") < told.index("no-entry")
+
+
 def test_doors_are_counted_as_people_count_them() -> None:
     doors = [but(PLAIN, {"out by": "nothing mechanical", "exit": "-"})] * 11
     found = [f.subject for f in findings(job(*doors)) if f.rule == "no-way-out"]

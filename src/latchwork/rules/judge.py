@@ -75,6 +75,10 @@ CAUSES = frozenset(
         "wrong-current",
         "wrong-voltage",
         "port-feeds-lock",
+        "wiring-in-no-row",
+        "wiring-left-open",
+        "wiring-nothing-to-join-to",
+        "wiring-too-few-cores",
     }
 )
 """Mistakes that bring others with them."""
