@@ -74,6 +74,18 @@ def test_fewest_edits_first_then_fewest_new_parts() -> None:
         assert told(remedy.text) == [], remedy.changes
 
 
+def test_what_was_asked_for_is_taken_out_last() -> None:
+    """A bell that nothing rings gets its button, and the bell for the supply's 24 V with it,
+    though that is more to edit than to do without."""
+    text = job(but(STRIKE, {"lock": "strike 24 V fail-secure", "bell": "bell 12 V",
+                            "controller": "controller, reader outside"}))  # fmt: skip
+    found = next(f for f in findings(text) if f.rule == "wiring-nothing-to-join-to")
+    offered = list(remedies(scene(text), found))
+    assert "bell: bell 24 V" in offered[0].text
+    assert "bell button: bell button" in offered[0].text
+    assert "bell" not in offered[-1].text
+
+
 @pytest.mark.parametrize("severity", [Severity.DANGER, Severity.INSECURE])
 def test_nothing_as_bad_comes_instead(severity: Severity) -> None:
     """A magnet on a fire door must go, but a fail-safe strike in its place would be as bad."""

@@ -19,18 +19,21 @@ class Candidate:
 
     ``on_site``: they write down what is to be done on site first, such as a wrong core put right;
     nothing of the design changes by them. ``takes_over``: another part takes over what was said
-    of the one before, which its data sheet has to bear out.
+    of the one before, which its data sheet has to bear out. ``takes_out``: something that the file
+    asks for is no more there.
     """
 
     makes: tuple[Make, ...]
     on_site: bool = False
     takes_over: bool = False
+    takes_out: bool = False
 
     def __add__(self, other: Candidate) -> Candidate:
         return Candidate(
             self.makes + other.makes,
             self.on_site or other.on_site,
             self.takes_over or other.takes_over,
+            self.takes_out or other.takes_out,
         )
 
 

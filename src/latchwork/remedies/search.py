@@ -50,7 +50,7 @@ class Remedy:
 
 def remedies(scene: Scene, finding: Finding, progress: Progress | None = None) -> Iterator[Remedy]:
     """The remedies of a finding, the best first: those that bring nothing at "weak" or worse, of
-    these the fewest edits, of these the fewest new parts.
+    these those that take out nothing, of these the fewest edits, of these the fewest new parts.
     """
     bench = Bench(scene)
     spoiling: list[tuple[int, int, Tried]] = []
@@ -93,14 +93,14 @@ def _in_two(
     for first in sorted(others, key=badness)[:PROMISING]:
         scene = _on(bench.scene, first.laid)
         wrong = [f for f in first.found if f in first.new or (f.rule, f.subject) == _of(finding)]
-        order: dict[str, tuple[int, int, int, Laid]] = {}
+        order: dict[str, tuple[bool, int, int, int, Laid]] = {}
         for left in wrong:
             for second in chain.from_iterable(ordered(Bench(scene), left)):
                 both = bench.lay(first.laid.candidate + second.candidate)
                 if both is not None:
                     rank = len(both.changes), len(both.new_parts), len(order)
-                    order.setdefault(both.changed.text, (*rank, both))
-        ranked = [laid for *_, laid in sorted(order.values(), key=lambda each: each[:3])]
+                    order.setdefault(both.changed.text, (both.candidate.takes_out, *rank, both))
+        ranked = [laid for *_, laid in sorted(order.values(), key=lambda each: each[:4])]
         for tried in _run(bench, [ranked[:MOST_SECOND]], finding, progress):
             if helps(tried, finding) and spoils(tried) == 0:
                 yield _remedy(finding, tried)
@@ -117,16 +117,17 @@ def _on(scene: Scene, laid: Laid) -> Scene:
 
 def ordered(bench: Bench, finding: Finding) -> Iterator[list[Laid]]:
     """The candidates for a finding that can be made, each text once, the smallest edits first:
-    those of as many edits together, of which the fewest new parts first. They are laid only when
-    they are asked for, as a small one soon helps."""
-    by_size: dict[int, dict[str, Edited]] = {}
+    those of as many edits together, of which the fewest new parts first; behind them those that
+    take something out. They are laid only when they are asked for, as a small one soon helps."""
+    by_size: dict[tuple[bool, int], dict[str, Edited]] = {}
     seen: set[str] = set()
     for move in BY_RULE.get(finding.rule, ()):
         for candidate in move(bench.scene, finding):
             edited = bench.edit(candidate) if candidate != NOTHING else None
             if edited is not None and edited.text not in seen:
                 seen.add(edited.text)
-                by_size.setdefault(len(edited.changes), {})[edited.text] = edited
+                size = candidate.takes_out, len(edited.changes)
+                by_size.setdefault(size, {})[edited.text] = edited
     room = MOST_TRIED
     for size in sorted(by_size):
         laid = [x for x in map(bench.read, by_size[size].values()) if x is not None]

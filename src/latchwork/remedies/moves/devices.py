@@ -148,10 +148,13 @@ def door_contact(scene: Scene, finding: Finding) -> Iterator[Candidate]:
 
 
 def bell_button(scene: Scene, finding: Finding) -> Iterator[Candidate]:
-    """The button that a bell waits for."""
+    """The button that a bell waits for; with another bell, where this one is not for its feed."""
     door = scene.door_of(finding.subject)
     if door and "bell" in scene.door(door).devices:
-        yield to_put(f"doors.{door}.bell button", "bell button")
+        button = to_put(f"doors.{door}.bell button", "bell button")
+        yield button
+        for spec, _ in scene.specs("bell"):
+            yield button + to_put(f"doors.{door}.bell", scene.fitted(door, "bell", spec.name))
 
 
 def like_part(scene: Scene, finding: Finding) -> Iterator[Candidate]:
@@ -207,11 +210,11 @@ def without(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     if door and slot in SLOTS:
         usual = scene.said(f"usual.{slot}") is not None
         path = f"doors.{door}.{slot}"
-        yield to_put(path, "none") if usual else to_drop(path)
+        yield replace(to_put(path, "none") if usual else to_drop(path), takes_out=True)
     elif door:
         for each in ("reader", "bell", "radio"):
             if scene.said(f"doors.{door}.{each}") not in (None, "none"):
-                yield to_drop(f"doors.{door}.{each}")
+                yield replace(to_drop(f"doors.{door}.{each}"), takes_out=True)
 
 
 def _ordinary(part: Part, now: Part) -> bool:
