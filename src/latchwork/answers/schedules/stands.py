@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from latchwork.drawing.index import Index, Owner, Sort, ends
@@ -35,41 +36,81 @@ class Stands:
             for n, terminal in enumerate(device.part.terminals)
         }
         self._halls = {name: n for n, name in enumerate((*plan.supplies, *plan.doors))}
-        self._beside = _cable_ends(index)
+        self._sides = _cable_ends(index)
 
     def of(self, node: str) -> Stand:
         """Where one stands to work at that node."""
         owner = self._index.owners[node]
         if owner.sort is Sort.DEVICE:
-            return _of_device(self._index.plan, owner.id)
+            return self._of_device(owner.id)
         if owner.sort is Sort.OPEN:
-            near = self._beside.get(f"{owner.id}@{node[-1]}")
-            if near:
-                return _of_device(self._index.plan, near)
+            near = _most(self._sides.get(owner.id, _NO_SIDES)[node[-1] == "2"])
+            if near in self._index.plan.devices:
+                return self._of_device(near)
         said = _said(self._index.plan, owner)
         if said:
             return Stand(said, "")
+        if owner.sort is Sort.JOINT:
+            among = self._among(owner)
+            if among is not None:
+                return among
         for wire in self._index.at.get(node, ()):
             if isinstance(wire, Conductor):
                 continue
             for far in ends(wire):
                 held = self._index.owners[far]
                 if held.sort is Sort.DEVICE:
-                    return _of_device(self._index.plan, held.id)
+                    return self._of_device(held.id)
         return Stand(BETWEEN, self._index.plan.cables[owner.id].door if owner.sort in
                      (Sort.OPEN, Sort.CUT) else owner.id.rpartition(".")[0])  # fmt: skip
+
+    def _among(self, joint: Owner) -> Stand | None:
+        """Where most other cores of a joint's cables end at its side, as the drawing has it."""
+        votes: Counter[Stand] = Counter()
+        for sides in self._sides.values():
+            for side in sides:
+                for other, times in side.items() if joint.id in side else ():
+                    if other in self._index.plan.devices:
+                        votes[self._of_device(other)] += times
+        return votes.most_common(1)[0][0] if votes else None
+
+    def _of_device(self, device: str) -> Stand:
+        stand = _of_device(self._index.plan, device)
+        if stand.kind != "supply" or stand.at:
+            return stand
+        # A door described whole need not say its supply: its leads do.
+        for terminal in self._index.plan.devices[device].part.terminals:
+            for wire in self._index.at.get(f"{device}.{terminal.name}", ()):
+                for far in () if isinstance(wire, Conductor) else ends(wire):
+                    if self._index.owners[far].id in self._index.plan.supplies:
+                        return Stand("supply", self._index.owners[far].id)
+        return stand
 
     def order(self, node: str) -> tuple[object, ...]:
         """Sorts nodes: by stand as one walks, then device, then terminal."""
         stand, owner = self.of(node), self._index.owners[node]
         hall = self._halls.get(stand.at, len(self._halls))
         walk = _WALK.index(stand.kind) if stand.kind in _WALK else len(_WALK)
-        device = self._devices.get(owner.id, len(self._devices))
-        return hall, walk, stand.kind, device, owner.id, self._terminals.get(node, 0), node
+        # A cable may be called as a device is: "D1.exit".
+        own = owner.sort is Sort.DEVICE
+        device = self._devices[owner.id] if own else len(self._devices)
+        return (
+            *(hall, walk, stand.kind, device, owner.id, owner.sort.value),
+            *(self._terminals.get(node, 0), node),
+        )
 
     def ends_of(self, cable: str) -> tuple[str, str]:
         """The devices or joints at the two ends of a cable, "" where nothing is joined."""
-        return self._beside.get(f"{cable}@1", ""), self._beside.get(f"{cable}@2", "")
+        first, second = self._sides.get(cable, _NO_SIDES)
+        return _most(first), _most(second)
+
+
+_Sides = tuple[Counter[str], Counter[str]]
+_NO_SIDES: _Sides = (Counter(), Counter())
+
+
+def _most(side: Counter[str]) -> str:
+    return side.most_common(1)[0][0] if side else ""
 
 
 def _of_device(plan: Plan, device: str) -> Stand:
@@ -105,22 +146,31 @@ def _said(plan: Plan, owner: Owner) -> str:
     return joints[name].place if name in joints else ""
 
 
-def _cable_ends(index: Index) -> dict[str, str]:
-    """ "cable@1" and "cable@2" -> what most of its cores meet at that end.
+def _cable_ends(index: Index) -> dict[str, _Sides]:
+    """Cable -> what its cores meet at either end, with how many of them do.
 
     A core's first end is put to the side that it shares a device with, whatever its row's order.
+    What meets it on its way, such as a tap, is at neither end.
     """
-    sides: dict[str, tuple[Counter[str], Counter[str]]] = {}
-    for core in index.wiring.conductors:
-        first, second = sides.setdefault(core.cable, (Counter(), Counter()))
-        a, b = index.owners[core.start], index.owners[core.end]
+    sides: dict[str, _Sides] = {}
+    for cable, start, end in _whole_cores(index.wiring.conductors):
+        first, second = sides.setdefault(cable, (Counter(), Counter()))
+        a, b = index.owners[start], index.owners[end]
         turned = second[a.id] + first[b.id] > first[a.id] + second[b.id]
         for side, owner in ((first, b if turned else a), (second, a if turned else b)):
             if owner.sort in (Sort.DEVICE, Sort.JOINT, Sort.TAP):
                 side[owner.id] += 1
-    found: dict[str, str] = {}
-    for cable, pair in sides.items():
-        for n, side in enumerate(pair, start=1):
-            if side:
-                found[f"{cable}@{n}"] = side.most_common(1)[0][0]
-    return found
+    return sides
+
+
+def _whole_cores(conductors: Iterable[Conductor]) -> Iterable[tuple[str, str, str]]:
+    """Cable and two ends of every core, however many stretches it is cut into.
+
+    The stretches of a core follow each other from its first end to its last.
+    """
+    cores: dict[tuple[str, str], tuple[str, str]] = {}
+    for piece in conductors:
+        key = piece.cable, piece.core
+        start, _ = cores.get(key, (piece.start, ""))
+        cores[key] = start, piece.end
+    return ((cable, *pair) for (cable, _), pair in cores.items())
