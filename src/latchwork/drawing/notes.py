@@ -13,6 +13,7 @@ from latchwork.drawing.text import SIZES, clean, fit, width
 from latchwork.drawing.texts import known, say
 from latchwork.plan import PlannedDevice
 from latchwork.quantities import show
+from latchwork.wiring import PartState
 
 MOST_LINES = 7
 
@@ -70,7 +71,7 @@ def _device(index: Index, subject: Subject, thing: Thing, room: float) -> Head:
     for state in index.wiring.states:
         if state.device == device.id:
             missing = missing or state.state == "missing"
-            notes.append(_state(state.state, state.ohm.value if state.ohm else None, state.when))
+            notes.append(state_words(state))
     held = part.facts.get("relay") == "energised when idle"
     if held or part.facts.get("held") == "energised in normal":
         notes.append(say("note.held"))
@@ -94,13 +95,16 @@ def device_title(device: PlannedDevice) -> str:
     return word[:1].upper() + word[1:]
 
 
-def _state(state: str, ohm: float | None, when: str) -> str:
-    if state == "missing":
+def state_words(found: PartState) -> str:
+    """What a part was found to be."""
+    if found.state == "missing":
         return say("note.missing")
-    words = state if not when else say("note.state when", state=state, when=when)
-    if ohm is None:
+    words = found.state
+    if found.when:
+        words = say("note.state when", state=words, when=found.when)
+    if found.ohm is None:
         return say("note.state", state=words)
-    return say("note.state measured", state=words, resistance=show(ohm, "Ω"))
+    return say("note.state measured", state=words, resistance=show(found.ohm.value, "Ω"))
 
 
 def _switched(index: Index, subject: Subject, lock: str) -> Iterable[str]:

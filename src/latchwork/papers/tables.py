@@ -118,10 +118,22 @@ def _doors(rows: Sequence[DoorRow]) -> Table:
     )
 
 
+def to_words(row: ConnectionRow) -> str:
+    """Where a wire goes: a terminal, or in words what is none."""
+    return say(f"schedules.far.{row.far}") if row.far else row.to
+
+
+def plan_words(row: ConnectionRow) -> str:
+    """Of a core that differs from the plan, what the plan has."""
+    start, end = row.planned
+    return say("schedules.planned", {"start": start, "end": end}) if start else ""
+
+
 def _connections(rows: Sequence[ConnectionRow]) -> Table:
     keys = {
         **{"stand": 16, "at": 7, "device": 18, "part": 28, "terminal": 11, "wire": 12},
         **{"cable": 16, "core": 14, "letters": 10, "to": 22, "changed": 10},
+        "planned": 40,
     }
     return Table(
         "connections",
@@ -137,8 +149,9 @@ def _connections(rows: Sequence[ConnectionRow]) -> Table:
                 r.cable,
                 r.core,
                 r.letters,
-                r.to,
+                to_words(r),
                 say("schedules.yes") if r.changed else "",
+                plan_words(r),
             )
             for r in rows
         ),

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
 
 from latchwork.answers.ordering import cable_figures, part_figures
 from latchwork.answers.schedules.model import CableRow, ConnectionRow, OrderRow
 from latchwork.answers.schedules.stands import Stands
 from latchwork.drawing.colours import core_colour
-from latchwork.drawing.index import Index, Joining, Sort, ends
+from latchwork.drawing.index import EARTH, Index, Joining, Sort, ends
 from latchwork.parts.model import CableType
 from latchwork.plan import Plan
-from latchwork.wiring import Bridge, Conductor
+from latchwork.wiring import Bridge, Conductor, Lead, Wiring
 
 ALLOWANCE = 1.10
 """Ten in a hundred more cable than the route (common practice, no source)."""
@@ -21,35 +22,69 @@ TAIL_M = 2.0
 
 def connections(index: Index, stands: Stands) -> tuple[ConnectionRow, ...]:
     """Every end of every wire, sorted by where one stands, then device, then terminal."""
-    changed = {core for row in index.wiring.rows if not row.planned for core in row.cores}
+    plan = _plan_of(index.wiring)
     pieces: list[tuple[tuple[object, ...], ConnectionRow]] = []
     wires: list[Joining] = [
         *index.wiring.conductors,
-        *index.wiring.leads,
+        *(lead for lead in index.wiring.leads if not _within_joint(lead)),
         *index.wiring.bridges,
     ]
     for wire in wires:
         pair = ends(wire)
         for here, there in (pair, pair[::-1]):
-            pieces.append(
-                (stands.order(here), _connection(index, stands, wire, here, there, changed))
-            )
+            row = _connection(index, stands, wire, here, there, plan)
+            pieces.append((stands.order(here), row))
     pieces.sort(key=lambda piece: (piece[0], piece[1].cable, piece[1].core, piece[1].to))
     return tuple(row for _, row in pieces)
 
 
+def _within_joint(lead: Lead) -> bool:
+    """Whether it stands for a joint's own resistance: nobody lays that."""
+    return lead.end == f"{lead.start}~"
+
+
+def _added(wire: Joining) -> bool:
+    """Whether it is a lead that a deviation put there: those of rows are called by their ends."""
+    named = f"{wire.start} to {wire.end}" if isinstance(wire, Lead) else ""
+    return isinstance(wire, Lead) and wire.id != named and wire.end != EARTH
+
+
+@dataclass(frozen=True, slots=True)
+class _Plan:
+    """``ends``: core -> its two ends in the plan; ``changed``: cores that are on others."""
+
+    ends: Mapping[str, tuple[str, str]]
+    changed: Collection[str]
+
+
+def _plan_of(wiring: Wiring) -> _Plan:
+    return _Plan(
+        {core: (row.start, row.end) for row in wiring.planned_rows for core in row.cores},
+        {core for row in wiring.rows if not row.planned for core in row.cores},
+    )
+
+
 def _connection(
-    index: Index, stands: Stands, wire: Joining, here: str, there: str, changed: set[str]
+    index: Index,
+    stands: Stands,
+    wire: Joining,
+    here: str,
+    there: str,
+    plan: _Plan,
 ) -> ConnectionRow:
     owner, stand = index.owners[here], stands.of(here)
     device = index.plan.devices.get(owner.id) if owner.sort is Sort.DEVICE else None
     cable = core = letters = ""
+    whole = ""
     if isinstance(wire, Conductor):
         cable, core = wire.cable, wire.core
         letters = core_letters(index.plan.cables[cable].type, core)
+        whole = f"{cable}.{core}"
     kind = (
         "core" if isinstance(wire, Conductor) else "bridge" if isinstance(wire, Bridge) else "lead"
     )
+    cut = Sort.CUT in (owner.sort, index.owners[there].sort)
+    differs = whole in plan.changed or cut or kind == "bridge" or _added(wire)
     return ConnectionRow(
         stand.kind,
         stand.at,
@@ -60,9 +95,19 @@ def _connection(
         cable,
         core,
         letters,
-        there,
-        wire.id in changed,
+        there.removesuffix("~"),
+        _far(index, there),
+        differs,
+        plan.ends.get(whole, ("", "")) if differs else ("", ""),
     )
+
+
+def _far(index: Index, node: str) -> str:
+    """What a wire goes to that is no terminal: a key of words, "" for a terminal or a joint."""
+    sort = index.owners[node].sort
+    if sort is Sort.CUT:
+        return "broken" if node[-1] in "ab" else "on the way"
+    return "open" if sort is Sort.OPEN else ""
 
 
 def core_letters(kind: CableType, name: str) -> str:

@@ -60,8 +60,12 @@ class ConnectionRow(msgspec.Struct, frozen=True):
     letters: str
     """IEC 60757, "" where there are none."""
     to: str
+    far: str
+    """What stands for ``to`` where that is no terminal: "open", "broken", "on the way", else ""."""
     changed: bool
     """Differs from the plan."""
+    planned: tuple[str, str]
+    """Of a core that differs: its two ends in the plan, "" twice where it has none."""
 
 
 class CableRow(msgspec.Struct, frozen=True):

@@ -7,6 +7,7 @@ from itertools import groupby
 
 from latchwork.answers.schedules.model import ConnectionRow, DoorRow, OrderRow
 from latchwork.drawing.colours import PAINT, core_colour
+from latchwork.drawing.notes import state_words
 from latchwork.papers.content.room import on_one_line
 from latchwork.papers.content.source import (
     Sheet,
@@ -19,7 +20,14 @@ from latchwork.papers.content.source import (
     words,
 )
 from latchwork.papers.content.wired import Wired
-from latchwork.papers.tables import FEET_A_METRE, MINUTE_S, in_units, word
+from latchwork.papers.tables import (
+    FEET_A_METRE,
+    MINUTE_S,
+    in_units,
+    plan_words,
+    to_words,
+    word,
+)
 from latchwork.words import say
 
 SIZE_PT, TERMINAL_MM, CORE_MM, TO_MM = 8.4, 14.6, 56.0, 41.6
@@ -81,18 +89,19 @@ def _facts(row: DoorRow) -> list[list[str]]:
 def connections_sheet(wired: Wired) -> Sheet:
     """Every end of every wire by where one stands, with a box to tick."""
     stands = []
+    found = any(row.changed for row in wired.connections) or wired.index.wiring.states
     for (kind, at), rows in groupby(wired.connections, lambda r: (r.stand, r.at)):
         stands.append({"title": stand_title(wired, kind, at), "rows": _ends(wired, list(rows))})
     return {
         "kind": "connections",
         "title": words("sheet.connections"),
-        "about": words("about.connections"),
+        "about": words("about.connections")
+        + (f" {words('about.connections found')}" if found else ""),
         "heads": [
             say(f"schedules.column.{key}")
             for key in ("device", "terminal", "letters", "core", "to")
         ]
         + [words("done")],
-        "changed": words("changed"),
         "stands": stands,
     }
 
@@ -108,11 +117,12 @@ def stand_title(wired: Wired, kind: str, at: str) -> str:
 
 def _ends(wired: Wired, rows: list[ConnectionRow]) -> list[dict[str, object]]:
     shown: list[dict[str, object]] = []
-    following = [*(row.device for row in rows[1:]), ""]
-    spans = Counter(row.device for row in rows)
-    last = ("", "")
-    for row, after in zip(rows, following, strict=True):
-        first = row.device != last[0]
+    # A cable may be called as a device is: "D1.exit".
+    owners = [(row.device, row.part) for row in rows]
+    spans = Counter(owners)
+    last = (("", ""), "")
+    for row, owner, after in zip(rows, owners, [*owners[1:], ("", "")], strict=True):
+        first = owner != last[0]
         colours: list[str] = []
         if row.cable:
             kind = wired.index.plan.cables[row.cable].type
@@ -123,25 +133,41 @@ def _ends(wired: Wired, rows: list[ConnectionRow]) -> list[dict[str, object]]:
         shown.append(
             {
                 # The last row of a device grows where its name takes more lines than it has rows.
-                "low": row.device == after
+                "low": owner == after
                 and not row.changed
                 and on_one_line(terminal, SIZE_PT, TERMINAL_MM)
                 and on_one_line(f"{core} {row.cable}", SIZE_PT, CORE_MM, mono=False)
-                and on_one_line(row.to, SIZE_PT, TO_MM),
+                and on_one_line(to_words(row), SIZE_PT, TO_MM),
                 "device": row.device,
-                "part": word("joined", row.part),
-                "span": spans[row.device] if first else 0,
+                "part": _part(wired, row),
+                "span": spans[owner] if first else 0,
                 "terminal": terminal,
                 "colours": colours,
                 "letters": row.letters,
                 "core": core,
                 "cable": row.cable,
-                "to": row.to,
-                "changed": row.changed,
+                "to": to_words(row),
+                "changed": _changed(row),
             }
         )
-        last = (row.device, row.terminal)
+        last = (owner, row.terminal)
     return shown
+
+
+def _part(wired: Wired, row: ConnectionRow) -> str:
+    """What stands below a device's name: its part, and the state it was found in."""
+    told = [word("joined", row.part)]
+    if row.device in wired.index.plan.devices and row.terminal:
+        states = wired.index.wiring.states
+        told += [state_words(found) for found in states if found.device == row.device]
+    return "; ".join(told)
+
+
+def _changed(row: ConnectionRow) -> str:
+    if not row.changed:
+        return ""
+    plan = plan_words(row)
+    return words("changed plan", {"plan": plan}) if plan else words("changed")
 
 
 def cables_sheet(wired: Wired) -> Sheet:

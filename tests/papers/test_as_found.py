@@ -1,0 +1,104 @@
+"""The schedule of connections of a site that is not as planned. Rows are written down by hand."""
+
+from __future__ import annotations
+
+from functools import cache
+
+from latchwork.answers.schedules.model import ConnectionRow
+from latchwork.papers.asked import Paper, Stamp
+from latchwork.papers.pack import pack_pdf
+from tests.papers.made import DAY, source_from, text_of
+
+DEPOT = """
+latchwork: 1
+supplies: {S1: {part: supply 24 V, outputs: {1: {fuse: 1.0 A}, 2: {fuse: 1.0 A}}}}
+cables: {trunk: 46 m of 4 x 2.5 mm²}
+taps:
+  K1: {on: trunk, at: 12 m, place: box over the side door}
+  K2: {on: trunk, at: 30 m, place: box in the wash bay}
+wiring:
+  - [S1.1, trunk brown, open]
+  - [S1.-, trunk blue, open]
+doors:
+  D1:
+    lock: strike 24 V fail-secure
+    controller: controller
+    controller at: door
+    exit: exit button
+    runs: {exit: 6 m of 4 x 0.22 mm²}
+    wiring:
+      power:
+        - [K1.brown, lead, controller.+]
+        - [K1.blue, lead, controller.-]
+    found:
+      - {moved: exit brown, from: controller.GND, to: controller.TAMPER}
+      - {short: [exit green, exit yellow], at: 2 m from controller}
+      - {added: lead, from: controller.GND, to: lock.-}
+      - {part: exit, state: missing}
+  D2:
+    lock: strike 24 V fail-secure
+    controller: controller
+    controller at: supply
+    cables: {main: 31 m of category cable}
+    joints: {J1: {made: screw block, place: ceiling box}}
+    wiring:
+      - [S1.2, lead, controller.+]
+      - [S1.-, lead, controller.-]
+      - [S1.2, lead, controller.COM]
+      - [controller.NO, main blue, J1]
+      - [J1, lead, lock.+]
+      - [lock.-, main blue-white, S1.-]
+    found: [{part: J1, resistance: 2.2 ohm}]
+"""
+
+
+@cache
+def rows() -> tuple[ConnectionRow, ...]:
+    """The connections of the depot."""
+    return source_from(DEPOT)[0].schedules.connections
+
+
+def at(device: str, terminal: str) -> list[ConnectionRow]:
+    """What is joined to a terminal."""
+    return [r for r in rows() if (r.device, r.terminal) == (device, terminal)]
+
+
+@cache
+def sheet() -> str:
+    """The sheet of connections."""
+    source, version = source_from(DEPOT)
+    pdf = pack_pdf(source, Paper.A4, Stamp(DAY, version), ["connections"])
+    return " ".join(text_of(pdf))
+
+
+def test_a_moved_core_stands_where_it_is_with_its_plan() -> None:
+    (row,) = at("D1.controller", "TAMPER")
+    assert (row.changed, row.to) == (True, "D1.exit.COM")
+    assert row.planned == ("D1.controller.GND", "D1.exit.COM")
+    assert "differs from the plan: D1.controller.GND to D1.exit.COM" in sheet()
+
+
+def test_an_added_lead_is_marked() -> None:
+    assert [r.changed for r in at("D1.controller", "GND")] == [True]
+
+
+def test_ends_of_a_cable_are_not_those_of_the_device_it_is_called_by() -> None:
+    """Spare cores of the cable D1.exit that touch: none of them is on the button D1.exit."""
+    at_button = [r.core for r in rows() if r.device == "D1.exit" and r.part == "exit button"]
+    assert at_button == ["brown", "white"]
+    _, _, button = sheet().partition("D1.exit exit button; not there")
+    assert button
+
+
+def test_what_is_no_terminal_is_told_in_words() -> None:
+    """Names of nodes, such as "D1.exit.green~1" or "trunk.blue@2", are on no sheet."""
+    assert not [word for word in sheet().split() if "~" in word or "@" in word]
+    assert "open end" in sheet()
+
+
+def test_a_joint_is_not_joined_to_itself() -> None:
+    """Its own resistance is no wire."""
+    assert [(r.wire, r.to) for r in rows() if r.device == "D2.J1"] == [
+        ("core", "D2.controller.NO"),
+        ("lead", "D2.lock.+"),
+    ]
