@@ -102,3 +102,8 @@ def test_a_joint_is_not_joined_to_itself() -> None:
         ("core", "D2.controller.NO"),
         ("lead", "D2.lock.+"),
     ]
+
+
+def test_letters_of_two_colours_stand_on_one_line() -> None:
+    """Broken at the stroke they run into the row below."""
+    assert "WH/BU blue-white" in sheet()

@@ -30,7 +30,7 @@ from latchwork.papers.tables import (
 )
 from latchwork.words import say
 
-SIZE_PT, TERMINAL_MM, CORE_MM, TO_MM = 8.4, 14.6, 56.0, 41.6
+SIZE_PT, TERMINAL_MM, CORE_MM, TO_MM = 8.4, 14.6, 53.5, 41.6
 """Size of the texts of a connection, and their room in the template."""
 
 
