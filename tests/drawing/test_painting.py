@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import io
+import pathlib
 import xml.etree.ElementTree as ET
 
 import pytest
+import typst
+from PIL import Image
 
 from latchwork.drawing.colours import core_colour
 from latchwork.drawing.door import door_sheet
@@ -201,3 +205,15 @@ def test_the_diode_has_its_band_at_the_cathode() -> None:
     assert len(tip) == 1
     joined = {frozenset((wire.start, wire.end)) for wire in sheet.wires}
     assert frozenset(("D1.lock.+", "D1.diode.K")) in joined
+
+
+def test_a_program_whose_style_sheets_know_no_variables_paints_it(tmp_path: pathlib.Path) -> None:
+    """Held against resvg, within Typst: paper is light and ink is dark."""
+    drawn = svg(door_sheet(demo("mended"), "D1"))
+    (tmp_path / "door.svg").write_text(drawn, encoding="utf-8")
+    page = tmp_path / "page.typ"
+    page.write_text('#set page(margin: 0pt)\n#image("door.svg", width: 100%)', encoding="utf-8")
+    made = typst.compile(page, format="png", ppi=40)
+    assert isinstance(made, bytes)
+    shades = Image.open(io.BytesIO(made)).convert("L").histogram()
+    assert sum(shades[200:]) > 4 * sum(shades[:200]) > 0

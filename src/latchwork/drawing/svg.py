@@ -43,11 +43,13 @@ def stylesheet() -> str:
         ";".join(f"--lw-{name}:{colour}" for name, colour in paint.THEMES[theme].items())
         for theme in ("light", "dark")
     )
+    classes = "".join(f".lw .{name}{{{what}}}" for name, what in _CLASSES.items())
     rules = [
         f".lw{{{light}}}",
         f"@media(prefers-color-scheme:dark){{.lw{{{dark}}}[data-theme=light] .lw{{{light}}}}}",
         f"[data-theme=dark] .lw{{{dark}}}",
-        *(f".lw .{name}{{{what}}}" for name, what in _CLASSES.items()),
+        # A program that reads style sheets but no variables paints all of it black without this.
+        f"@supports(fill:var(--lw-ink)){{{classes}}}",
     ]
     return "".join(rules)
 
@@ -63,7 +65,8 @@ _CLASSES = {
     "c": "stroke:var(--lw-case)",
     "g": "stroke:var(--lw-glow)",
 }
-"""Attributes hold the light colours for readers without style sheets; classes follow the theme."""
+"""Attributes hold the light colours for readers without style sheets, or whose style sheets know
+no variables; classes follow the theme."""
 
 
 def svg(sheet: Sheet, overlay: Overlay | None = None, *, themed: bool = True) -> str:
