@@ -119,6 +119,8 @@ def emergency(source: Source) -> Sheet:
             }
         )
     worst = {row.worst for row in source.schedules.doors}
+    released = any(source.release_frees(row.id) for row in source.schedules.doors)
+    trapped = "lines" if released else "lines no release"
     heads = [say("schedules.column.door"), say("schedules.column.name")]
     heads += [words("emergency.out"), words("emergency.without")]
     return {
@@ -127,8 +129,8 @@ def emergency(source: Source) -> Sheet:
         "about": source.job_name,
         "warning": _warning(next((s for s in NOT_YET if s in worst), ""), source.schedules.doors),
         "parts": [
-            {"title": words(f"emergency.{k}.title"), "lines": lines(f"emergency.{k}.lines")}
-            for k in ("trapped", "open")
+            {"title": words(f"emergency.{k}.title"), "lines": lines(f"emergency.{k}.{which}")}
+            for k, which in (("trapped", trapped), ("open", "lines"))
         ],
         "heads": heads,
         "doors": doors,

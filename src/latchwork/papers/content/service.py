@@ -6,6 +6,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from latchwork.papers.content.source import Sheet, Source, band, volts, words
+from latchwork.papers.content.tests import before
 from latchwork.words import say
 
 if TYPE_CHECKING:
@@ -39,6 +40,7 @@ def service_sheets(source: Source) -> list[Sheet]:
                 }
                 for months, lines in groupby(plan, key=lambda line: line.every_months)
             ],
+            "before": before("/fire " in line.situation for line in plan),
             "foot": words("service.foot"),
             "beyond": [f"{r.id}: {r.beyond.text}" for r in source.schedules.doors if r.beyond],
         }

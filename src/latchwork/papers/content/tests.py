@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from itertools import groupby
 
 from latchwork.answers.schedules.model import DoorReadings, Reading, TrialRow
@@ -12,6 +13,7 @@ from latchwork.papers.content.source import (
     amps,
     band,
     door_title,
+    lines,
     out_by,
     volts,
     with_beyond,
@@ -23,6 +25,8 @@ from latchwork.words import has, say
 Cell = list[str]
 SIZE_PT, DEVICE_MM, TERMINAL_MM = 8.0, 25.4, 14.8
 """Size of a name of a device and a terminal, and its room in the template."""
+FIRE = ("fire alarm", "fire panel off")
+"""Trials that need the fire panel."""
 
 
 def test_sheets(source: Source) -> list[Sheet]:
@@ -39,6 +43,7 @@ def _sheet(source: Source, row: DoorReadings) -> Sheet:
         "kind": "test",
         "title": words("sheet.test", {"door": door_title(door)}),
         "about": with_beyond(words("about.test", {"lock": door.lock or "–"}), door),
+        "before": before(t.key in FIRE for t in source.schedules.trials[row.door]),
         "do_title": words("test.do"),
         "do_heads": [words(f"test.{k}") for k in ("try", "should", "ok", "seen")],
         "tests": [_trial(t) for t in source.schedules.trials[row.door]],
@@ -61,6 +66,12 @@ def _sheet(source: Source, row: DoorReadings) -> Sheet:
         "terminals": _terminals(row, minus),
         "signed": [words(f"test.{k}") for k in ("date", "tested by", "meter")],
     }
+
+
+def before(fire: Iterable[bool]) -> list[str]:
+    """What to see to before a door is tested, and after. ``fire``: what is tried of the panel."""
+    told = lines("test.before")
+    return [*told[:-1], words("test.before fire"), told[-1]] if any(fire) else told
 
 
 def _terminals(row: DoorReadings, minus: str) -> list[dict[str, object]]:
@@ -102,6 +113,10 @@ def _trial(row: TrialRow) -> dict[str, str]:
     expect = words(f"expect.{row.state}")
     if row.key == "release" and row.state != "unlocked":
         expect = words("expect.not freed", {"state": expect})
+    if row.key == "card" and not row.device:
+        expect = words("expect.wrong too", {"state": expect})
     if row.leave:
-        expect = words("expect.leaving", {"state": expect, "leave": out_by(row.leave)})
+        shut_in = row.state != "unlocked" and out_by(row.leave) == out_by("nothing")
+        key = "shut in" if shut_in else "leaving"
+        expect = words(f"expect.{key}", {"state": expect, "leave": out_by(row.leave)})
     return {"do": told, "expect": expect}

@@ -1,0 +1,66 @@
+"""What could hurt carries its caution on the sheet that asks for it."""
+
+from __future__ import annotations
+
+import pytest
+
+from latchwork.papers.asked import Paper, Stamp
+from latchwork.papers.pack import pack_pdf
+from tests.papers.made import DAY, demo_source, source_from, text_of
+
+SHUT_IN = """
+latchwork: 1
+supplies: {S1: {part: supply 24 V, battery: 2 x 12 V 7 Ah, outputs: {1: {fuse: 1.0 A}}}}
+doors:
+  D1:
+    out by: lever
+    lock: bolt 24 V fail-secure
+    controller: controller
+    controller at: door
+    supply: S1 out 1
+    runs: {power: 10 m of 2 x 1.0 mm²}
+"""
+
+
+def pages(text: str, part: str) -> str:
+    source, version = source_from(text) if text else demo_source()
+    return " ".join(text_of(pack_pdf(source, Paper.A4, Stamp(DAY, version), [part])))
+
+
+@pytest.mark.parametrize("part", ["tests", "service"])
+def test_tests_say_what_to_see_to_first(part: str) -> None:
+    """Trade practice: people told, the panel in test by its own people, mains by who may."""
+    told = pages("", part)
+    assert "tell whoever uses the door" in told
+    assert "only with those who look after it" in told
+    assert "stay off the mains side" in told
+    assert "opened from inside" in told
+
+
+def test_a_door_without_the_panel_says_nothing_of_it() -> None:
+    assert "panel" not in pages(SHUT_IN, "tests")
+
+
+def test_nobody_is_shut_in_to_try_it() -> None:
+    """A bolt that only current draws has no way out by its lever: with all power off, none."""
+    assert "Mains off and battery off locked; out in no ordinary way: see that nobody" in pages(
+        SHUT_IN, "tests"
+    )
+
+
+def test_a_wrong_card_is_not_expected_to_unlock() -> None:
+    """The line asks for both cards; it said "unlocked" alone."""
+    assert "unlocked by the right one; the wrong one changes nothing" in pages(SHUT_IN, "tests")
+
+
+def test_a_release_is_not_told_of_where_none_is_fitted() -> None:
+    trapped, _, door_open = pages(SHUT_IN, "emergency").partition("A door will not lock")
+    assert "Operate the emergency release" not in trapped
+    assert "While a fire alarm sounds leave it open" in door_open
+    assert "Operate the emergency release" in pages("", "emergency")
+
+
+def test_a_door_is_locked_by_key_only_when_nobody_is_inside() -> None:
+    told = pages("", "guides")
+    assert "Lock it by its key or watch it" not in told
+    assert "lock it by its key only when nobody is inside" in told
