@@ -111,3 +111,32 @@ def test_letters_of_a_core_are_never_shortened() -> None:
 
     made = label("a cable of long name", (0.0, 0.0), Role.CORE, 30.0, strong="GNYE")
     assert made.strong == "GNYE"
+
+
+PAIRS = """
+latchwork: 1
+supplies: {S1: {part: supply 24 V, outputs: {1: {fuse: 1.0 A}}}}
+doors:
+  D1:
+    lock: strike 24 V fail-secure
+    controller: controller
+    exit: exit button
+    supply: S1 out 1
+    runs: {power: 9 m of 2 x 1.0 mm², exit: 9 m of category cable}
+    found: [{break: exit blue, at: 4 m}]
+"""
+
+
+def test_every_core_of_a_cable_is_told_on_a_phone() -> None:
+    """Of a category cable six cores are spare: more than one line of the column holds."""
+    told = read(svg(door_sheet(index_of(PAIRS), "D1", Form.NARROW))).texts
+    cells = " ".join(" ".join(told).split())
+    for letters in ("OG", "WH/OG", "GN", "WH/GN", "BN", "WH/BN"):
+        assert f" {letters} " in f" {cells} "
+    assert not [text for text in told if "…" in text and "WH" in text]
+
+
+@pytest.mark.parametrize("form", Form)
+def test_the_two_sides_of_a_break_are_told_apart(form: Form) -> None:
+    told = read(svg(door_sheet(index_of(PAIRS), "D1", form))).texts
+    assert {"blue, near", "blue, far"} <= set(told)

@@ -15,6 +15,8 @@ from latchwork.drawing.text import SIZES, label, width
 
 VOLTS_WIDE = 44.0
 """Room beside a terminal's name for the volts at it."""
+SYMBOL_PIN = 60.0
+"""Room for a terminal's name that symbols stand beside."""
 PAD = 8.0
 MINUS = "\N{MINUS SIGN}"
 
@@ -37,10 +39,12 @@ class Column:
 def block(index: Index, thing: Thing, texts: Head, spec: Spec, column: Column) -> Block:
     """Draw a placed block."""
     inner = Inner(column.pin_x, 1 if column.right else -1)
-    pins = tuple(_pin(node, name, spec, inner) for node, name in thing.pins)
+    symbols = thing.owner.sort is Sort.DEVICE
+    room = SYMBOL_PIN if symbols else column.right_x - column.left_x - 2 * PAD
+    pins = tuple(_pin(node, name, spec, inner, room) for node, name in thing.pins)
     kind = thing.owner.sort.value
     drawn = Drawn((), ())
-    if thing.owner.sort is Sort.DEVICE:
+    if symbols:
         part = index.plan.devices[thing.owner.id].part
         kind = part.kind
         rows = {pin.name: (pin.top + pin.bottom) / 2 for pin in pins}
@@ -66,13 +70,13 @@ def _past_name(name: str) -> float:
     return PAD + width(name, SIZES[Role.TERMINAL], mono=True) + 4
 
 
-def _pin(node: str, name: str, spec: Spec, inner: Inner) -> Pin:
+def _pin(node: str, name: str, spec: Spec, inner: Inner, room: float) -> Pin:
     top, bottom = spec.rows[node]
     y = (top + bottom) / 2
     size = SIZES[Role.TERMINAL]
     anchor = Anchor.START if inner.inward > 0 else Anchor.END
     shown = name.replace("-", MINUS)
-    text = label(shown, inner.at(PAD, y + 0.36 * size), Role.TERMINAL, 60.0, anchor=anchor)
+    text = label(shown, inner.at(PAD, y + 0.36 * size), Role.TERMINAL, room, anchor=anchor)
     volts_at = inner.at(_past_name(name), y + 0.36 * size)
     wires = spec.pins[node]
     return Pin(node, name, inner.edge_x, top, bottom, text, wires, volts_at, inner.inward)

@@ -32,6 +32,8 @@ _COLUMNS = {
     Form.WIDE: (0.0, 0.14, 0.22, 0.42, 0.74),
     Form.NARROW: (0.0, 0.20, 0.34, 0.58, 0.82),
 }
+_CORES = 3
+"""From this column on, cells are lists of cores."""
 
 
 def cable_table(
@@ -47,12 +49,12 @@ def cable_table(
     y = top + ROW
     if used:
         codes = ("below.cable", "below.length", "below.type", "below.used", "below.spare")
-        found += _row([say(code) for code in codes], y, total, form, Role.NOTE)
-        y += ROW
+        heads, y = _row([say(code) for code in codes], y, total, form, Role.NOTE)
+        found += heads
     for name, cores in used.items():
         cable = index.plan.cables[name]
         spare = [c.name for c in cable.type.cores if c.name not in cores]
-        found += _row(
+        row, y = _row(
             [
                 name.removeprefix(f"{about.door}."),
                 length(cable.length_m, System(index.plan.job.site.units)),
@@ -65,7 +67,7 @@ def cable_table(
             form,
             Role.TABLE,
         )
-        y += ROW
+        found += row
     notes = [say("below.rest" if about.things else "below.nothing")]
     if any(wire.kind is WireKind.LEAD for wire in wires):
         notes.append(say("below.leads"))
@@ -92,14 +94,20 @@ def _short(kind: CableType, name: str) -> str:
     return core_colour(colour).letters or name
 
 
-def _row(texts: Sequence[str], y: float, total: float, form: Form, role: Role) -> list[Label]:
+def _row(
+    texts: Sequence[str], y: float, total: float, form: Form, role: Role
+) -> tuple[list[Label], float]:
+    """A row's texts, and where the next begins. Lists of cores take lines enough to be whole."""
     usable = total - 2 * MARGIN
     starts = [MARGIN + share * usable for share in _COLUMNS[form]]
     ends = [*starts[1:], total - MARGIN + 6]
-    return [
-        label(text, (x, y), role, end - x - 6)
-        for text, x, end in zip(texts, starts, ends, strict=True)
-    ]
+    found, high = [], 1
+    for column, (text, x, end) in enumerate(zip(texts, starts, ends, strict=True)):
+        room = end - x - 6
+        lines = (text,) if column < _CORES else broken([text], room, len(text) + 1)
+        found += [label(line, (x, y + n * ROW), role, room) for n, line in enumerate(lines)]
+        high = max(high, len(lines))
+    return found, y + high * ROW
 
 
 def footing(
