@@ -53,6 +53,44 @@ def test_a_wrong_card_is_not_expected_to_unlock() -> None:
     assert "unlocked by the right one; the wrong one changes nothing" in pages(SHUT_IN, "tests")
 
 
+DEAD = """
+latchwork: 1
+supplies:
+  S1: {part: supply 24 V, outputs: {1: {fuse: 1.0 A}}}
+  S2: {part: timed supply 24 V}
+doors:
+  D1:
+    out by: lever
+    lock: strike 24 V fail-secure
+    controller: controller
+    controller at: door
+    exit: exit button
+    supply: S1 out 1
+    runs: {power: 10 m of 2 x 1.0 mm², exit: 3 m of 4 x 0.22 mm²}
+    found: [{swapped: [power brown, power blue]}]
+  D2:
+    lock: magnet 24 V
+    controller: none
+    exit: exit button
+    release: release, double pole
+    supply: S2
+    runs: {lock: 9 m of 2 x 1.5 mm², exit: 9 m of 4 x 0.22 mm², release: 9 m of 4 x 1.5 mm²}
+"""
+
+
+def test_a_door_that_does_not_unlock_is_not_expected_not_to() -> None:
+    """A controller fed the wrong way round is dead: "locked" beside a box reads like a pass."""
+    told = pages(DEAD, "tests")
+    assert "then a wrong one locked, though it should unlock" in told
+    assert "Press the exit button locked, though it should unlock" in told
+
+
+def test_no_controller_is_unplugged_where_there_is_none() -> None:
+    _, _, second = pages(DEAD, "tests").partition("Tests D2")
+    assert "Operate the emergency release unlocked" in second
+    assert "Controller unplugged" not in second
+
+
 def test_a_release_is_not_told_of_where_none_is_fitted() -> None:
     trapped, _, door_open = pages(SHUT_IN, "emergency").partition("A door will not lock")
     assert "Operate the emergency release" not in trapped

@@ -24,6 +24,8 @@ from latchwork.job.model import OutBy
 NO_LOCK, OPENS = "no lock", "opens"
 BY_HAND = ("bar", "lever")
 """Kinds of exit devices that draw what they are fitted to."""
+ALONE = "alone"
+"""What stands for the kind where a release is tried that no controller is beside."""
 _DEVICE = {
     "release": ("release", "second release"),
     "fire alarm": ("fire",),
@@ -68,10 +70,13 @@ def trials(site: SiteOutcome, door: str, possible: Collection[Situation]) -> tup
 
 
 def _kind(site: SiteOutcome, door: str, situation: Situation, key: str) -> str:
-    """The kind of what one leaves by, or of what one comes in by where it is no card or code."""
+    """The kind of what one leaves by, or of what one comes in by where it is no card or code; of a
+    release, whether there is no controller to unplug."""
     slots = site.plan.doors[door].devices
     if key == "card" and by_key(site.plan, door):
         return KEY
+    if key == "release" and "controller" not in slots:
+        return ALONE
     if key != "exit":
         return ""
     slot = situation.which or next(s for s in EXIT_SLOTS if s in slots)
