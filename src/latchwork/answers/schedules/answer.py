@@ -104,7 +104,8 @@ def _door(site: SiteOutcome, name: str, worst: str) -> DoorRow:
 
     def fitted(*slots: str) -> str:
         ids = [planned.devices[s] for s in slots if s in planned.devices]
-        return ", ".join(site.plan.devices[i].part.name for i in ids)
+        # Parts have commas in their names.
+        return "; ".join(site.plan.devices[i].part.name for i in ids)
 
     rating = getattr(door.facts.get("fire rating"), "value", None)
     return DoorRow(
@@ -136,8 +137,9 @@ def _door(site: SiteOutcome, name: str, worst: str) -> DoorRow:
 
 
 def _asked(duty: Duty) -> str:
-    """A word key for what the door was asked to do: "unlocks", "stays locked", "as written" where
-    its two sides differ, "" where nothing was said."""
+    """A word key for what the door was asked to do: "unlocks", "stays locked", "leave" and "leave
+    latch" where only the way out was asked for, "as written" where its two sides differ, "" where
+    nothing was said."""
     match duty.enter, duty.leave:
         case None, None:
             return ""
@@ -145,5 +147,7 @@ def _asked(duty: Duty) -> str:
             return "unlocks"
         case Locking.LOCKED, _:
             return "stays locked"
+        case None, Locking.UNLOCKED:
+            return "leave latch" if duty.latch_stays else "leave"
         case _:
             return "as written"

@@ -22,7 +22,7 @@ def cover(source: Source, contents: Sequence[Sheet]) -> Sheet:
         [words("cover.doors"), str(len(answer.doors))],
         [words("cover.supplies"), ", ".join(f"{s.id} {s.part}" for s in answer.supplies)],
     ]
-    for key in ("client", "address", "authority", "edition", "fire contact"):
+    for key in ("client", "address", "authority", "edition", "fire contact", "note"):
         said = site.facts.get(key)
         if said:
             facts.append([words(f"cover.{key}"), str(said)])
@@ -30,8 +30,10 @@ def cover(source: Source, contents: Sequence[Sheet]) -> Sheet:
     if site.standby_h is not None:
         facts.append([words("cover.standby"), show(site.standby_h.value * 3600.0, "s")])
     if site.ambient_c is not None:
-        cold, hot = site.ambient_c.low, site.ambient_c.high
-        facts.append([words("cover.ambient"), f"{cold:g} to {hot:g} °C"])
+        cold, hot = (
+            show(c, "°C", source.system) for c in (site.ambient_c.low, site.ambient_c.high)
+        )
+        facts.append([words("cover.ambient"), words("cover.range", {"cold": cold, "hot": hot})])
     shown = [finding(f) for f in check.findings[:COVER_FINDINGS]]
     left = len(check.findings) - len(shown)
     return {

@@ -60,6 +60,7 @@ def doors_sheet(source: Source) -> Sheet:
                 "name": row.name,
                 "severity": row.worst,
                 "sentence": sentence(row),
+                "note": str(source.index.plan.doors[row.id].door.facts.get("note") or ""),
                 "facts": _facts(row),
             }
             for row in source.schedules.doors

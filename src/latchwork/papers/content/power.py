@@ -17,6 +17,7 @@ from latchwork.papers.content.source import (
 )
 from latchwork.power.battery import CHARGE_BACK, PEUKERT
 from latchwork.power.keys import EVERYBODY
+from latchwork.quantities import System, show
 from latchwork.words import say
 
 Line = dict[str, object]
@@ -72,7 +73,7 @@ def _power(source: Source, row: SupplyRow) -> Sheet:
         ],
         "battery_title": words("power.battery title"),
         "no_battery": _no_battery(row),
-        "battery": _battery(battery) if battery else [],
+        "battery": _battery(battery, source.system) if battery else [],
         "losses_title": words("power.losses"),
         "losses": [
             _line("loss line", _hours(x.hours), device=x.device, what=words(f"loss.{x.what}"),
@@ -114,19 +115,20 @@ def _no_battery(row: SupplyRow) -> str:
     return words("power.not worked out" if row.battery_blocks else "power.no battery")
 
 
-def _battery(b: BatteryRow) -> list[Line]:
+def _battery(b: BatteryRow, system: System) -> list[Line]:
+    cold = show(b.cold_c, "°C", system)
     found = [_line("mean", figure(b.mean_a, "A"))]
     if b.asked_h is not None and b.base_ah is not None and b.needed_ah is not None:
         found += [
             _line("base", figure(b.base_ah, "Ah"), current_a=b.mean_a, hours=f"{b.asked_h:g}"),
             _line("ageing", f"× {b.ageing:.2f}"),
             _line("margin ah", f"× {b.margin:.2f}"),
-            _line("cold", f"× {b.cold:.2f}", temperature_c=b.cold_c),
+            _line("cold", f"× {b.cold:.2f}", temperature_c=cold),
             _line("needed", figure(b.needed_ah, "Ah"), True),
         ]
     blocks = f"{b.blocks} × {figure(b.capacity_ah, 'Ah')}" if b.blocks > 1 else None
     found.append(_line("fitted", blocks or figure(b.capacity_ah, "Ah"), True))
-    found.append(_line("usable", figure(b.usable_ah, "Ah"), temperature_c=b.cold_c))
+    found.append(_line("usable", figure(b.usable_ah, "Ah"), temperature_c=cold))
     found.append(_line("holds" if b.alone else "cuts off", _hours(b.losses[0].hours), True))
     found.append(_line("new holds", f"{b.new_holds_h:.1f} h"))
     found.append(_line("charger", figure(b.charge_a, "A")))
