@@ -34,7 +34,7 @@ def test_tests_say_what_to_see_to_first(part: str) -> None:
     assert "tell whoever uses the door" in told
     assert "only with those who look after it" in told
     assert "stay off the mains side" in told
-    assert "opened from inside" in told
+    assert "go only after the door has opened from inside" in told
 
 
 def test_a_door_without_the_panel_says_nothing_of_it() -> None:

@@ -70,10 +70,10 @@ def _sheet(source: Source, row: DoorReadings) -> Sheet:
     }
 
 
-def before(fire: Iterable[bool]) -> list[str]:
+def before(fire: Iterable[bool]) -> str:
     """What to see to before a door is tested, and after. ``fire``: what is tried of the panel."""
     told = lines("test.before")
-    return [*told[:-1], words("test.before fire"), told[-1]] if any(fire) else told
+    return " ".join([*told[:-1], words("test.before fire"), told[-1]] if any(fire) else told)
 
 
 def _terminals(row: DoorReadings, minus: str) -> list[dict[str, object]]:
