@@ -167,6 +167,18 @@ def test_a_page_to_print_is_for_its_owner_only(furnished: Run, tmp_path: Path) -
     assert "<script" not in text
 
 
+def test_a_page_fits_a_phone_and_lists_harms_below_their_step(
+    furnished: Run, tmp_path: Path
+) -> None:
+    """Without a viewport a phone lays it out as wide as a desk and shows it small."""
+    page = tmp_path / "sheet.html"
+    output = furnished("keypad", "D1", "--page", str(page)).output
+    text = page.read_text()
+    assert '<meta name="viewport" content="width=device-width">' in text
+    assert re.search(r"unnoticed:<ul><li>a wrong key", text)
+    assert re.search(r"^    – a wrong key", output, re.MULTILINE)
+
+
 def test_names_are_text_and_nothing_else(furnished: Run, tmp_path: Path) -> None:
     furnished("add", "<b>Zoë</b> \u202eevil", "--group", "keepers", "--pin", code=2)
     furnished("add", "<b>Zoë & 花子</b>", "--group", "keepers", "--pin")

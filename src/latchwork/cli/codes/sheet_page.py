@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import html
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from latchwork.cli.codes.chances import one_in
 from latchwork.cli.page import Page, printable
@@ -38,8 +38,10 @@ def text_page(
         page.section(say("codes.sheet.proof"))
         page.hang("", _proved(made), 0)
         for kind in kinds:
-            for line in _slips(kind):
-                page.hang("  ·", line, 4)
+            told, *harms = _slips(kind)
+            page.hang("  ·", told, 4)
+            for harm in harms:
+                page.hang("    –", harm, 6)
     if made.notes:
         page.section(say("codes.sheet.notes"))
         for line in notes_of(made):
@@ -111,6 +113,7 @@ def _proved(made: ControllerSheet) -> str:
 
 
 def _slips(kind: KindOfStep) -> list[str]:
+    """What was tried of a kind of step, then what each slip does that nobody notices."""
     tried = kind.caught + kind.harmless + kind.harmful
     what = _BLANK.sub("…", kind.what)
     facts = {"what": what, "tried": str(tried), "caught": str(kind.caught)}
@@ -194,6 +197,10 @@ ol > li { break-inside: avoid; border-bottom: 0.5pt solid #9aa4ad; padding: 3mm 
 .tick { position: absolute; right: 0; top: 4mm; width: 7mm; height: 7mm;
   border: 1pt solid; box-sizing: border-box; margin-right: 1pt; }
 ul { margin: 0; padding-left: 6mm; font-size: 12pt; }
+@media screen and (max-width: 600px) {
+  body { margin: 4mm; overflow-wrap: anywhere; }
+  ol > li { padding: 3mm 10mm 3mm 11mm; }
+}
 """
 
 
@@ -215,12 +222,19 @@ def html_page(
             f"{text(_what(made, step))}"
             f'<div class="keys">{keys}</div>{text(_answer(made.grammar, step.answers[-1]))}</li>'
         )
-    slips = "".join(f"<li>{text(line)}</li>" for kind in kinds for line in _slips(kind))
-    notes = "".join(f"<li>{text(line)}</li>" for line in notes_of(made))
+
+    def listed(lines: Iterable[str]) -> str:
+        return "".join(f"<li>{text(line)}</li>" for line in lines)
+
+    slips = ""
+    for told, *harms in map(_slips, kinds):
+        slips += f"<li>{text(told)}{f'<ul>{listed(harms)}</ul>' if harms else ''}</li>"
+    notes = listed(notes_of(made))
     after = f"<h2>{text(say('codes.sheet.notes'))}</h2><ul>{notes}</ul>" if notes else ""
     title = text(_title(made, number))
     return (
-        f'<!doctype html>\n<html lang="en"><meta charset="utf-8"><title>{title}</title>'
+        f'<!doctype html>\n<html lang="en"><meta charset="utf-8">'
+        f'<meta name="viewport" content="width=device-width"><title>{title}</title>'
         f"<style>{_STYLE}</style><h1>{title}</h1><p>{text(_begins(made))}</p>"
         f"<ol>{''.join(rows)}</ol>"
         f"<h2>{text(say('codes.sheet.proof'))}</h2><p>{text(_proved(made))}</p><ul>{slips}</ul>"
