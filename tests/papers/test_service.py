@@ -80,6 +80,7 @@ def test_a_plan_without_tests_says_so() -> None:
     nothing = replace(source, service=())
     text = text_of(pack_pdf(nothing, Paper.A4, Stamp(DAY, version), [SERVICE]))[0]
     assert say("papers.service.none") in text
+    assert "tell whoever uses the door" not in text
 
 
 @pytest.mark.parametrize("asked", [("--only", "service"), ("--only", "cover", "--service")])

@@ -40,7 +40,7 @@ def service_sheets(source: Source) -> list[Sheet]:
                 }
                 for months, lines in groupby(plan, key=lambda line: line.every_months)
             ],
-            "before": before("/fire " in line.situation for line in plan),
+            "before": before("/fire " in line.situation for line in plan) if plan else "",
             "foot": words("service.foot"),
             "beyond": [f"{r.id}: {r.beyond.text}" for r in source.schedules.doors if r.beyond],
         }
