@@ -52,6 +52,20 @@ doors:
 """
 
 
+MISSING = """
+latchwork: 1
+supplies: {S1: {part: supply 24 V, outputs: {1: {fuse: 1.0 A}}}}
+doors:
+  D1:
+    lock: strike 24 V fail-secure
+    controller: controller
+    exit: exit button
+    supply: S1 out 1
+    runs: {power: 9 m of 2 x 1.0 mm², exit: 9 m of 4 x 0.22 mm²}
+    found: FOUND
+"""
+
+
 @cache
 def rows() -> tuple[ConnectionRow, ...]:
     """The connections of the depot."""
@@ -88,6 +102,18 @@ def test_ends_of_a_cable_are_not_those_of_the_device_it_is_called_by() -> None:
     assert at_button == ["brown", "white"]
     _, _, button = sheet().partition("D1.exit exit button; not there")
     assert button
+
+
+def test_a_missing_core_is_told_at_both_its_ends() -> None:
+    """The plan has brown from GND to the button; nothing is on the button's COM without it."""
+    lost = MISSING.replace("FOUND", "[{missing: exit brown}]")
+    found = [r for r in source_from(lost)[0].schedules.connections if r.wire == "missing"]
+    assert {(f"{r.device}.{r.terminal}", r.core, r.to, r.changed) for r in found} == {
+        ("D1.controller.GND", "brown", "D1.exit.COM", True),
+        ("D1.exit.COM", "brown", "D1.controller.GND", True),
+    }
+    whole = source_from(MISSING.replace("FOUND", "[]"))[0].schedules.connections
+    assert not [r for r in whole if r.wire == "missing" or r.changed]
 
 
 def test_what_is_no_terminal_is_told_in_words() -> None:

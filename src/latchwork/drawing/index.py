@@ -76,7 +76,7 @@ def index(wiring: Wiring) -> Index:
                 at.setdefault(node, []).append(wire)
             owner = owners.get(node)
             if owner is None:
-                owner = owners[node] = _owner(plan, node)
+                owner = owners[node] = owner_of(plan, node)
             if owner.sort is Sort.DEVICE and plan.devices[owner.id].door:
                 doors.add(plan.devices[owner.id].door)
         for door in doors:
@@ -89,7 +89,8 @@ def index(wiring: Wiring) -> Index:
     )
 
 
-def _owner(plan: Plan, node: str) -> Owner:
+def owner_of(plan: Plan, node: str) -> Owner:
+    """What a node belongs to, whether or not anything is joined to it."""
     if node == EARTH:
         return Owner(Sort.EARTH, EARTH, EARTH)
     head, _, tail = node.rpartition(".")

@@ -13,6 +13,7 @@ from latchwork.drawing.index import EARTH, Index, Joining, Sort, ends
 from latchwork.parts.model import CableType
 from latchwork.plan import Plan
 from latchwork.wiring import Bridge, Conductor, Lead, Wiring
+from latchwork.wiring.sketch import OPEN
 
 ALLOWANCE = 1.10
 """Ten in a hundred more cable than the route (common practice, no source)."""
@@ -34,6 +35,12 @@ def connections(index: Index, stands: Stands) -> tuple[ConnectionRow, ...]:
         for here, there in (pair, pair[::-1]):
             row = _connection(index, stands, wire, here, there, plan)
             pieces.append((stands.order(here), row))
+    for planned in index.wiring.planned_rows:
+        for core in planned.cores:
+            for here, there in ((planned.start, planned.end), (planned.end, planned.start)):
+                if core not in plan.there and here != OPEN:
+                    lost = _missing(index, stands, core, here, there)
+                    pieces.append((stands.order(here), lost))
     pieces.sort(key=lambda piece: (piece[0], piece[1].cable, piece[1].core, piece[1].to))
     return tuple(row for _, row in pieces)
 
@@ -51,16 +58,41 @@ def _added(wire: Joining) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class _Plan:
-    """``ends``: core -> its two ends in the plan; ``changed``: cores that are on others."""
+    """``ends``: core -> its two ends in the plan; ``changed``: cores that are on others;
+    ``there``: cores that are on anything."""
 
     ends: Mapping[str, tuple[str, str]]
     changed: Collection[str]
+    there: Collection[str]
 
 
 def _plan_of(wiring: Wiring) -> _Plan:
     return _Plan(
         {core: (row.start, row.end) for row in wiring.planned_rows for core in row.cores},
         {core for row in wiring.rows if not row.planned for core in row.cores},
+        {f"{piece.cable}.{piece.core}" for piece in wiring.conductors},
+    )
+
+
+def _missing(index: Index, stands: Stands, core: str, here: str, there: str) -> ConnectionRow:
+    """One end of a core that the plan has there and that was not found."""
+    owner, stand = stands.owner(here), stands.of(here)
+    device = index.plan.devices.get(owner.id) if owner.sort is Sort.DEVICE else None
+    cable, _, name = core.rpartition(".")
+    return ConnectionRow(
+        stand.kind,
+        stand.at,
+        owner.id,
+        device.part.name if device else owner.sort.value,
+        owner.pin if device or owner.sort is Sort.TAP else "",
+        "missing",
+        cable,
+        name,
+        core_letters(index.plan.cables[cable].type, name),
+        there,
+        "open" if there == OPEN else "",
+        True,
+        (here, there),
     )
 
 

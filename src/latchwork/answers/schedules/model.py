@@ -54,7 +54,7 @@ class ConnectionRow(msgspec.Struct, frozen=True):
     part: str
     terminal: str
     wire: str
-    """"core", "lead" or "bridge"."""
+    """"core", "lead", "bridge", or "missing": a core that the plan has and that is not there."""
     cable: str
     core: str
     letters: str

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from latchwork.drawing.index import Index, Owner, Sort, ends
+from latchwork.drawing.index import Index, Owner, Sort, ends, owner_of
 from latchwork.plan import Plan
 from latchwork.wiring import Conductor
 
@@ -38,9 +38,13 @@ class Stands:
         self._halls = {name: n for n, name in enumerate((*plan.supplies, *plan.doors))}
         self._sides = _cable_ends(index)
 
+    def owner(self, node: str) -> Owner:
+        """What a node belongs to, also where nothing is joined to it any more."""
+        return self._index.owners.get(node) or owner_of(self._index.plan, node)
+
     def of(self, node: str) -> Stand:
         """Where one stands to work at that node."""
-        owner = self._index.owners[node]
+        owner = self.owner(node)
         if owner.sort is Sort.DEVICE:
             return self._of_device(owner.id)
         if owner.sort is Sort.OPEN:
@@ -88,7 +92,7 @@ class Stands:
 
     def order(self, node: str) -> tuple[object, ...]:
         """Sorts nodes: by stand as one walks, then device, then terminal."""
-        stand, owner = self.of(node), self._index.owners[node]
+        stand, owner = self.of(node), self.owner(node)
         hall = self._halls.get(stand.at, len(self._halls))
         walk = _WALK.index(stand.kind) if stand.kind in _WALK else len(_WALK)
         # A cable may be called as a device is: "D1.exit".

@@ -167,6 +167,8 @@ def _part(wired: Wired, row: ConnectionRow) -> str:
 def _changed(row: ConnectionRow) -> str:
     if not row.changed:
         return ""
+    if row.wire == "missing":
+        return words("changed missing")
     plan = plan_words(row)
     return words("changed plan", {"plan": plan}) if plan else words("changed")
 
