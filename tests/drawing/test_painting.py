@@ -17,7 +17,7 @@ from latchwork.drawing.sheet import Form, Ink, Path, Title
 from latchwork.drawing.site import site_sheet
 from latchwork.drawing.svg import stylesheet, svg
 from latchwork.elements import Contact
-from tests.drawing.jobs import demo, site_of
+from tests.drawing.jobs import demo, index_of, site_of
 from tests.drawing.reading import NS, read
 
 
@@ -217,3 +217,26 @@ def test_a_program_whose_style_sheets_know_no_variables_paints_it(tmp_path: path
     assert isinstance(made, bytes)
     shades = Image.open(io.BytesIO(made)).convert("L").histogram()
     assert sum(shades[200:]) > 4 * sum(shades[:200]) > 0
+
+
+def test_a_lead_that_the_plan_does_not_have_is_marked() -> None:
+    """A foot says what the mark is for."""
+    text = svg(door_sheet(index_of(JUMPER), "D1"))
+    marked = [line for line in read(text).lines if line.data.get("planned") == "no"]
+    assert [{line.data["from"], line.data["to"]} for line in marked] == [
+        {"D1.controller.GND", "D1.lock.-"}
+    ]
+    assert "* differs from the plan" in text
+
+
+JUMPER = """
+latchwork: 1
+supplies: {S1: {part: supply 24 V, outputs: {1: {fuse: 1.0 A}}}}
+doors:
+  D1:
+    lock: strike 24 V fail-secure
+    controller: controller
+    supply: S1 out 1
+    runs: {power: 9 m of 2 x 1.0 mm²}
+    found: [{added: lead, from: controller.GND, to: lock.-}]
+"""

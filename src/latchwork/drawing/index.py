@@ -44,6 +44,18 @@ def ends(wire: Joining) -> tuple[str, str]:
     return (wire.a, wire.b) if isinstance(wire, Bridge) else (wire.start, wire.end)
 
 
+def within_joint(lead: Lead) -> bool:
+    """Whether it stands for a joint's own resistance: nobody lays that."""
+    return lead.end == f"{lead.start}~"
+
+
+def added(wire: Joining) -> bool:
+    """Whether it is a lead that a deviation put there: those of rows are called by their ends."""
+    if not isinstance(wire, Lead) or within_joint(wire) or wire.end == EARTH:
+        return False
+    return wire.id != f"{wire.start} to {wire.end}"
+
+
 @dataclass(frozen=True, slots=True)
 class Index:
     """A wiring with its wires by node, by door and by the door whose device they touch."""

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from latchwork.drawing.colours import core_colour
-from latchwork.drawing.index import Index, Joining, ends
+from latchwork.drawing.index import Index, Joining, added, ends
 from latchwork.drawing.sheet import Form, WireKind
 from latchwork.drawing.texts import say
 from latchwork.elements import Certainty, Figure
@@ -52,7 +52,7 @@ class Wording:
     owner: Mapping[str, str]
     """node -> the block it stands on."""
     changed: frozenset[str]
-    """Ids of cores and pairs of terminals that differ from the plan."""
+    """Ids of cores that differ from the plan."""
 
 
 GUESSED = (Certainty.ASSUMED, Certainty.GUESSED, Certainty.UNKNOWN)
@@ -78,7 +78,7 @@ def tag(index: Index, wire: Joining, wording: Wording) -> Tagged:
         return Tagged(
             wire.id, WireKind.BRIDGE, start, end, "", "", "", (), ((text,), (text,)), means, False
         )
-    planned = wire.id not in wording.changed
+    planned = not added(wire)
     texts = (_to(start, end, wording), _to(end, start, wording))
     if wire.ohm is not None:
         texts = ((show(wire.ohm.value, "Ω", wording.system),),) * 2

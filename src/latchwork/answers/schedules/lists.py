@@ -9,10 +9,10 @@ from latchwork.answers.ordering import cable_figures, part_figures
 from latchwork.answers.schedules.model import CableRow, ConnectionRow, OrderRow
 from latchwork.answers.schedules.stands import Stands
 from latchwork.drawing.colours import core_colour
-from latchwork.drawing.index import EARTH, Index, Joining, Sort, ends
+from latchwork.drawing.index import Index, Joining, Sort, added, ends, within_joint
 from latchwork.parts.model import CableType
 from latchwork.plan import Plan
-from latchwork.wiring import Bridge, Conductor, Lead, Wiring
+from latchwork.wiring import Bridge, Conductor, Wiring
 from latchwork.wiring.sketch import OPEN
 
 ALLOWANCE = 1.10
@@ -27,7 +27,7 @@ def connections(index: Index, stands: Stands) -> tuple[ConnectionRow, ...]:
     pieces: list[tuple[tuple[object, ...], ConnectionRow]] = []
     wires: list[Joining] = [
         *index.wiring.conductors,
-        *(lead for lead in index.wiring.leads if not _within_joint(lead)),
+        *(lead for lead in index.wiring.leads if not within_joint(lead)),
         *index.wiring.bridges,
     ]
     for wire in wires:
@@ -43,17 +43,6 @@ def connections(index: Index, stands: Stands) -> tuple[ConnectionRow, ...]:
                     pieces.append((stands.order(here), lost))
     pieces.sort(key=lambda piece: (piece[0], piece[1].cable, piece[1].core, piece[1].to))
     return tuple(row for _, row in pieces)
-
-
-def _within_joint(lead: Lead) -> bool:
-    """Whether it stands for a joint's own resistance: nobody lays that."""
-    return lead.end == f"{lead.start}~"
-
-
-def _added(wire: Joining) -> bool:
-    """Whether it is a lead that a deviation put there: those of rows are called by their ends."""
-    named = f"{wire.start} to {wire.end}" if isinstance(wire, Lead) else ""
-    return isinstance(wire, Lead) and wire.id != named and wire.end != EARTH
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +105,7 @@ def _connection(
         "core" if isinstance(wire, Conductor) else "bridge" if isinstance(wire, Bridge) else "lead"
     )
     cut = Sort.CUT in (owner.sort, index.owners[there].sort)
-    differs = whole in plan.changed or cut or kind == "bridge" or _added(wire)
+    differs = whole in plan.changed or cut or kind == "bridge" or added(wire)
     return ConnectionRow(
         stand.kind,
         stand.at,
