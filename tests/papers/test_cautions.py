@@ -98,6 +98,14 @@ def test_a_release_is_not_told_of_where_none_is_fitted() -> None:
     assert "Operate the emergency release" in pages("", "emergency")
 
 
+def test_who_stands_there_reads_what_to_press() -> None:
+    """Nobody who uses a door says "exit request"."""
+    for part in ("guides", "emergency"):
+        told = pages(DEAD, part)
+        assert "by the exit button" in told
+        assert "exit request" not in told
+
+
 def test_a_door_is_locked_by_key_only_when_nobody_is_inside() -> None:
     told = pages("", "guides")
     assert "Lock it by its key or watch it" not in told

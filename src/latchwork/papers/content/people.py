@@ -35,7 +35,7 @@ def _guide(source: Source, row: DoorRow) -> Sheet:
         ("in", _lines_for("enter", row.enter, by(row.enter))),
         ("out", _leaving(source, row, release)),
         ("power", _power(source, row)),
-        ("fire", _fire(row)),
+        ("fire", _fire(source, row)),
         ("trouble", lines(f"guide.trouble.{kind}")),
         ("care", lines(f"guide.care.{kind}{unsaid}")),
     ]
@@ -67,12 +67,22 @@ def _lines_for(part: str, key: str, told: str) -> list[str]:
     return lines(named if has(f"papers.{named}") else f"guide.{part}.other", {"by": told})
 
 
+def _device(source: Source, row: DoorRow, way: str) -> str:
+    """The kind of what one asks to leave by, "" where a way is no such."""
+    trials = source.schedules.trials.get(row.id, ())
+    return next((t.device for t in trials if t.key == "exit" and t.which in ("", way)), "")
+
+
+def _out_by(source: Source, row: DoorRow, way: str) -> str:
+    """By what one leaves, as those who use the door call it."""
+    exact = f"by.{way} {_device(source, row, way)}"
+    return words(exact) if has(f"papers.{exact}") else out_by(way)
+
+
 def _leaving(source: Source, row: DoorRow, release: bool) -> list[str]:
-    trials = source.schedules.trials[row.id]
-    device = next((t.device for t in trials if t.key == "exit" and t.which in ("", row.leave)), "")
-    exact = f"{row.leave} {device}"
+    exact = f"{row.leave} {_device(source, row, row.leave)}"
     key = exact if has(f"papers.guide.leave.{exact}") else row.leave
-    told = _lines_for("leave", key, out_by(row.leave))
+    told = _lines_for("leave", key, _out_by(source, row, row.leave))
     return [*told, *lines("guide.leave.release")] if release else told
 
 
@@ -86,22 +96,22 @@ def _power(source: Source, row: DoorRow) -> list[str]:
         told += lines(f"guide.power.{key}", {"hours": str(hours)})
     locked = "locked unsaid" if row.leave_power_lost == BEYOND else "locked"
     key = "open" if row.open_power_lost else locked
-    return told + lines(f"guide.power.{key}", {"leave": out_by(row.leave_power_lost)})
+    return told + lines(f"guide.power.{key}", {"leave": _out_by(source, row, row.leave_power_lost)})
 
 
-def _fire(row: DoorRow) -> list[str]:
+def _fire(source: Source, row: DoorRow) -> list[str]:
     key = "open" if row.open_fire else "locked" if row.leave_fire == row.leave else "otherwise"
     if row.leave_fire == BEYOND:
         key = "open unsaid" if row.open_fire else "locked unsaid"
     elif not row.open_fire and out_by(row.leave_fire) == out_by("nothing"):
         key = "stuck"
-    return lines(f"guide.fire.{key}", {"leave": out_by(row.leave_fire)})
+    return lines(f"guide.fire.{key}", {"leave": _out_by(source, row, row.leave_fire)})
 
 
-def _way_out(row: DoorRow) -> str:
+def _way_out(source: Source, row: DoorRow) -> str:
     """By what one leaves a door, wired or not."""
     if row.leave or row.out_by in ("lever", "panic bar"):
-        return out_by(row.leave or row.out_by)
+        return _out_by(source, row, row.leave or row.out_by)
     return words("emergency.nothing")
 
 
@@ -114,7 +124,7 @@ def emergency(source: Source) -> Sheet:
             {
                 "id": row.id,
                 "name": row.name,
-                "out": _way_out(row),
+                "out": _way_out(source, row),
                 "release": words("emergency.release" if frees else "emergency.no release"),
             }
         )
