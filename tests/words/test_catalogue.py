@@ -65,6 +65,18 @@ def test_every_way_of_passing_has_a_sentence_and_a_short_word() -> None:
     assert [way for way in ways if not has(f"short.{way}")] == []
 
 
+def test_too_many_volts_are_told_of_any_part() -> None:
+    """Controllers and readers are rated too: "at the lock" was said of them."""
+    figures: dict[str, float | str] = {
+        "subject": "D1.controller",
+        "volts_v": 27.3,
+        "most_v": 15.0,
+        "case": "nominal",
+    }
+    told = say("finding.volts-high.title", figures) + say("finding.volts-high.do", figures)
+    assert "lock" not in told
+
+
 def test_sources_have_texts() -> None:
     assert {"asked", "egress", "part", "practice", "model"} <= set(sources())
 
