@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from functools import cache
 
+from latchwork.answers.faults_words import fault_text
 from latchwork.answers.schedules.model import ConnectionRow
+from latchwork.faults import Fault, FaultKind
 from latchwork.papers.asked import Paper, Stamp
 from latchwork.papers.pack import pack_pdf
 from tests.papers.made import DAY, source_from, text_of
@@ -133,3 +135,13 @@ def test_a_joint_is_not_joined_to_itself() -> None:
 def test_letters_of_two_colours_stand_on_one_line() -> None:
     """Broken at the stroke they run into the row below."""
     assert "WH/BU blue-white" in sheet()
+
+
+def test_the_far_side_of_a_joint_is_called_so_on_every_sheet() -> None:
+    """J1 has 2.2 Ω between its two sides: each is read, and each may come loose."""
+    source, version = source_from(DEPOT)
+    told = " ".join(text_of(pack_pdf(source, Paper.A4, Stamp(DAY, version), ["tests"])))
+    assert "~" not in told
+    assert "far side" in told
+    fault = Fault("D2.J1~ open", FaultKind.OPEN, ("D2.J1~ to D2.lock.+",), ())
+    assert fault_text(fault) == "D2.J1 (far side) to D2.lock.+ open"

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from latchwork.faults import Fault, FaultKind, Why
 from latchwork.words import say
 
+_BEYOND = re.compile(r"~(?= |$)")
+"""The far side of a joint with a resistance of its own, as wiring calls it."""
 ALIKE_V = 0.005
 """Volts that differ by less are told in the same figures."""
 MOST_NAMES = 4
@@ -17,7 +20,8 @@ NOTHING_V = 1e-6
 
 def fault_text(fault: Fault) -> str:
     """A fault in words."""
-    told: dict[str, float | str] = {"subjects": " + ".join(fault.subjects), "state": fault.state}
+    subjects = _BEYOND.sub(f" {say('faults.beyond')}", " + ".join(fault.subjects))
+    told: dict[str, float | str] = {"subjects": subjects, "state": fault.state}
     if fault.kind is FaultKind.JOINT and fault.ohm is not None:
         told["ohm_ohm"] = fault.ohm
     return say(f"faults.fault.{fault.kind}", told)

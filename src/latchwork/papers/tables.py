@@ -12,6 +12,7 @@ from latchwork.answers.schedules.model import (
     OrderRow,
     SchedulesAnswer,
     SupplyRow,
+    TerminalReadings,
 )
 from latchwork.power.keys import EVERYBODY
 from latchwork.words import has, say
@@ -116,6 +117,13 @@ def _doors(rows: Sequence[DoorRow]) -> Table:
             for r in rows
         ),
     )
+
+
+def reading_words(row: TerminalReadings) -> str:
+    """Where a reading is taken."""
+    if row.terminal != f"{row.device}~":
+        return row.terminal
+    return f"{row.device} {say('papers.test.beyond')}"
 
 
 def to_words(row: ConnectionRow) -> str:
@@ -282,7 +290,7 @@ def _readings(answer: SchedulesAnswer) -> Table:
         tuple(
             (
                 *(door.door, word("stand", t.stand), t.device, word("joined", t.part)),
-                *(t.terminal, t.against, situation_words(key), v.value, v.low, v.high),
+                *(reading_words(t), t.against, situation_words(key), v.value, v.low, v.high),
             )
             for door in answer.readings
             for t in door.terminals

@@ -83,6 +83,8 @@ def _terminals(row: DoorReadings, minus: str) -> list[dict[str, object]]:
         its = list(group)
         for n, t in enumerate(its):
             name = t.terminal.removeprefix(f"{device}.") if device != t.terminal else ""
+            if t.terminal == f"{device}~":
+                name = words("test.beyond")
             if t.against != minus:
                 name = words("test.other", {"terminal": name, "against": t.against})
             found.append(
