@@ -66,6 +66,31 @@ def test_what_is_worked_is_what_is_fitted(door: str, does: list[str]) -> None:
         assert tried(door)[do] == "unlocked"
 
 
+def test_what_is_fitted_beside_a_reader_is_tried_too() -> None:
+    """Trade practice: a key switch nobody turned at hand-over is found wired wrong at night."""
+    kit = """
+latchwork: 1
+supplies: {S1: {part: supply 24 V, outputs: {1: {fuse: 1.0 A}}}}
+usual:
+  lock: strike 24 V fail-secure
+  out by: lever
+  controller: controller
+  exit: exit button
+  key switch: key switch
+  radio: radio receiver
+  supply: S1 out 1
+  runs: {power: 9 m of 2 x 1.0 mm²}
+doors:
+  D1: {bell: bell 24 V, bell button: bell button}
+  D2: {controller: none, radio: none}
+  D3: {interlock: D1}
+"""
+    trials = source_from(kit)[0].schedules.trials
+    tried = {d: [t.device for t in rows if t.key == "beside"] for d, rows in trials.items()}
+    assert tried == {"D1": ["key switch", "radio", "bell button"], "D2": [], "D3": []}
+    assert [t.key for t in trials["D1"]][:4] == ["at rest", "card", "exit", "beside"]
+
+
 def test_a_bar_draws_the_latch_that_its_strike_keeps() -> None:
     """Its switch frees the magnet; the strike stays locked, and the bar's own latch leaves it."""
     assert tried("D5")["Push the bar"] == "opens by the bar or lever itself"

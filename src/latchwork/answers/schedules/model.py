@@ -227,7 +227,8 @@ class TrialRow(msgspec.Struct, frozen=True):
 
     key: str
     """"at rest", "card", "exit", "release", "fire alarm", "fire panel off", "mains off" (or "mains
-    alone off" where there is no battery), "all off" or "power back"."""
+    alone off" where there is no battery), "all off" or "power back"; "beside": what is fitted
+    besides, by its slot in ``device``, with what should come of it and is not worked out."""
     which: str
     device: str
     state: str

@@ -18,7 +18,7 @@ from latchwork.behaviour import (
     Situation,
 )
 from latchwork.behaviour.outcomes import BEGINS, EXIT_SLOTS, HELD
-from latchwork.behaviour.situations import KEY, by_key
+from latchwork.behaviour.situations import KEY, DoorInputs, by_key
 from latchwork.job.model import OutBy
 
 NO_LOCK, OPENS = "no lock", "opens"
@@ -26,6 +26,10 @@ BY_HAND = ("bar", "lever")
 """Kinds of exit devices that draw what they are fitted to."""
 ALONE = "alone"
 """What stands for the kind where a release is tried that no controller is beside."""
+BY_PEOPLE = ("at rest", "card", "exit")
+"""Trials that need nothing switched off."""
+BESIDE = {"key switch": "should unlock", "radio": "should unlock", "bell button": "should ring"}
+"""Slots of what no situation has beside a reader or controller, and what should come of it."""
 _DEVICE = {
     "release": ("release", "second release"),
     "fire alarm": ("fire",),
@@ -66,7 +70,21 @@ def trials(site: SiteOutcome, door: str, possible: Collection[Situation]) -> tup
                 _leave(state, situation),
             )
         )
-    return tuple(rows)
+    first = sum(row.key in BY_PEOPLE for row in rows)
+    return (*rows[:first], *_beside(site, door), *rows[first:])
+
+
+def _beside(site: SiteOutcome, door: str) -> Iterator[TrialRow]:
+    """What is fitted besides and in no situation: it is tried all the same, or nobody does.
+
+    No step where the way in or out is beyond the model.
+    """
+    its = beyond(site.plan.doors[door].door)
+    units = DoorInputs(site.plan, door, ()).units
+    for slot, state in BESIDE.items():
+        asks = slot != "bell button"
+        if slot in site.plan.doors[door].devices and slot not in units and not (asks and its):
+            yield TrialRow("beside", "", slot, state, "")
 
 
 def _kind(site: SiteOutcome, door: str, situation: Situation, key: str) -> str:
