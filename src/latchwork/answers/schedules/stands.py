@@ -37,6 +37,11 @@ class Stands:
         }
         self._halls = {name: n for n, name in enumerate((*plan.supplies, *plan.doors))}
         self._sides = _cable_ends(index)
+        self._met: dict[str, list[Counter[str]]] = {}
+        for sides in self._sides.values():
+            for side in sides:
+                for name in side:
+                    self._met.setdefault(name, []).append(side)
 
     def owner(self, node: str) -> Owner:
         """What a node belongs to, also where nothing is joined to it any more."""
@@ -71,11 +76,10 @@ class Stands:
     def _among(self, joint: Owner) -> Stand | None:
         """Where most other cores of a joint's cables end at its side, as the drawing has it."""
         votes: Counter[Stand] = Counter()
-        for sides in self._sides.values():
-            for side in sides:
-                for other, times in side.items() if joint.id in side else ():
-                    if other in self._index.plan.devices:
-                        votes[self._of_device(other)] += times
+        for side in self._met.get(joint.id, ()):
+            for other, times in side.items():
+                if other in self._index.plan.devices:
+                    votes[self._of_device(other)] += times
         return votes.most_common(1)[0][0] if votes else None
 
     def _of_device(self, device: str) -> Stand:
