@@ -119,12 +119,13 @@ def _battery(b: BatteryRow, system: System) -> list[Line]:
     cold = show(b.cold_c, "°C", system)
     found = [_line("mean", figure(b.mean_a, "A"))]
     if b.asked_h is not None and b.base_ah is not None and b.needed_ah is not None:
+        # So many decimals that what stands there multiplies out for who reckons it again.
         found += [
-            _line("base", figure(b.base_ah, "Ah"), current_a=b.mean_a, hours=f"{b.asked_h:g}"),
+            _line("base", figure(b.base_ah, "Ah", 2), current_a=b.mean_a, hours=f"{b.asked_h:g}"),
             _line("ageing", f"× {b.ageing:.2f}"),
             _line("margin ah", f"× {b.margin:.2f}"),
             _line("cold", f"× {b.cold:.2f}", temperature_c=cold),
-            _line("needed", figure(b.needed_ah, "Ah"), True),
+            _line("needed", figure(b.needed_ah, "Ah", 2), True),
         ]
     blocks = f"{b.blocks} × {figure(b.capacity_ah, 'Ah')}" if b.blocks > 1 else None
     found.append(_line("fitted", blocks or figure(b.capacity_ah, "Ah"), True))

@@ -109,6 +109,6 @@ def band(low: float, high: float, digits: int = 2) -> str:
     return f"{first}–{last}" if first != last else ""
 
 
-def figure(value: float | None, unit: str) -> str:
-    """A figure with its unit, or a dash."""
-    return show(value, unit) if value is not None else words("dash")
+def figure(value: float | None, unit: str, more: int = 0) -> str:
+    """A figure with its unit, or a dash. ``more`` decimals than usual."""
+    return show(value, unit, more=more) if value is not None else words("dash")
