@@ -41,7 +41,7 @@ def test_temperatures_are_those_of_the_site() -> None:
 
 def test_notes_are_printed() -> None:
     assert "Note Sign the book first." in pages(COVER)
-    assert "The right leaf drags when wet." in pages("doors")
+    assert "Note: The right leaf drags when wet." in pages("doors")
 
 
 def test_unlocks_on_a_fire_rated_door_is_told_in_words() -> None:

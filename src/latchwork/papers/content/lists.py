@@ -60,12 +60,17 @@ def doors_sheet(source: Source) -> Sheet:
                 "name": row.name,
                 "severity": row.worst,
                 "sentence": sentence(row),
-                "note": str(source.index.plan.doors[row.id].door.facts.get("note") or ""),
+                "note": _note(source, row.id),
                 "facts": _facts(row),
             }
             for row in source.schedules.doors
         ],
     }
+
+
+def _note(source: Source, door: str) -> str:
+    note = source.index.plan.doors[door].door.facts.get("note")
+    return words("door note", {"note": str(note)}) if note else ""
 
 
 def _facts(row: DoorRow) -> list[list[str]]:
