@@ -20,8 +20,8 @@ from latchwork.circuit.jit import inlined, kernel
 from latchwork.circuit.kernel import NONE, ONE
 
 Array = np.ndarray[Any, Any]
-CONTROLLER, RELAY, LOCK, FUSE = range(4)
-CLASSES = 4
+CONTROLLER, RELAY, LOCK, FUSE, CUT_OFF = range(5)
+CLASSES = 5
 
 
 @kernel

@@ -21,7 +21,7 @@ KEPT = 24
 """Reductions of one member that are kept at a time."""
 REMEMBERED = 16384
 """Moves that are remembered at a time; a power of two."""
-SLOWER = 3
+SLOWER = 4
 """Classes that are slower than the fastest."""
 
 

@@ -16,7 +16,7 @@ from latchwork.elements import Speed
 MOST_PASSES = 13
 """Logic within one class comes to rest in a few passes or is chatter. A prime number, so that a
 loop of a few flags does not end where it began and look as if it were at rest."""
-SLOWER = (Speed.RELAY, Speed.LOCK, Speed.FUSE)
+SLOWER = (Speed.RELAY, Speed.LOCK, Speed.FUSE, Speed.CUT_OFF)
 Wish = tuple[Bools, NDArray[np.int8]]
 """Flags and bolts as one class would have them."""
 POLYMER_BACK_V = 1.0

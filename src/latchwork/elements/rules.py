@@ -20,6 +20,9 @@ class Speed(IntEnum):
     RELAY = 1
     LOCK = 2
     FUSE = 3
+    CUT_OFF = 4
+    """A battery's cut-off waits some seconds, lest a moment's load trips it (common practice, no
+    source); a fuse with more than it bears does not."""
 
 
 class _Operators:

@@ -131,14 +131,17 @@ def _battery_side(given: Given, bus: str) -> Piece:
     trip_v = figures["battery_end_v"].low - sag_v
     trip = Figure(trip_v, trip_v, trip_v, figures["battery_end_v"].source)
     back = not_below(given.find("reconnect_v") or figures["battery_v"], trip)
-    healthy = Sense("battery_up", "_batt", "-", back, trip)
+    healthy = Sense("battery_up", "_batt", "-", back, trip, speed=Speed.CUT_OFF)
     back_again = MAINS if given.yes("returns_by_itself") else Flag("reset")
     rules: tuple[StateRule, ...] = (
         Input("battery_present", rest=True),
         Input("battery_end"),
         Input("reset"),
         healthy,
-        Latch(CUT_OFF.name, ~Flag("battery_up") & ~MAINS, back_again, speed=Speed.RELAY),
+        # It waits before it trips, so that the fuse of a shorted output is quicker; it closes at
+        # once, before the doors' first current is drawn from the mains alone.
+        Latch("tripped", ~Flag("battery_up") & ~MAINS, back_again, speed=Speed.CUT_OFF),
+        Rule(CUT_OFF.name, Flag("tripped") & ~back_again, Speed.RELAY),
     )
     joined = ~CUT_OFF if given.word("charging") == "common" else ~CUT_OFF & ~MAINS
     ohm = given.figure("contact_ohm")
