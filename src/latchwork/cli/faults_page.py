@@ -118,7 +118,7 @@ class _Door:
         for group in shown:
             first = group[0]
             page.hang("", _some([f.text for f in group], self._whole), _IN)
-            when = say("faults.when", {"situation": first.situation})
+            when = say(_when(first), {"situation": first.situation})
             case = say(f"faults.case.{first.case}") if first.case != "nominal" else ""
             told = (" ".join((when, case)).strip(), first.why, _also(group))
             page.hang(" " * _FAR, joined(told), _FAR, "quiet")
@@ -230,6 +230,12 @@ def _also(group: Sequence[FaultLine]) -> str:
         if effect != "silent" and all(effect in fault.also for fault in group)
     ]
     return say("faults.also", {"effects": ", ".join(names)}) if names else ""
+
+
+def _when(fault: FaultLine) -> str:
+    """Which text tells its situation: what somebody does shows at once or past the relay time."""
+    late = fault.moment == "held" and not fault.situation.endswith("/nobody")
+    return "faults.when late" if late else "faults.when"
 
 
 def _groups(faults: Sequence[FaultLine]) -> Iterator[list[FaultLine]]:

@@ -104,7 +104,7 @@ def judge(
     members = states.shape[1]
     changed = states != sound[:, whose]
     told = [_noticed(each[:, :, cases.daily]) for each in (states, sound)]
-    daily = (told[0] != told[1][whose]).any(axis=(1, 2))
+    daily = _apart(told[0], told[1][whose], cases).any(axis=(1, 2))
     differs = (changed & certain(sound)[:, whose]).any(axis=0)
     daily |= (seen[:, :, cases.daily] != sound_seen[:, whose][:, :, cases.daily]).any(axis=(0, 2))
     every = np.arange(differs.shape[1])
@@ -145,6 +145,16 @@ def _noticed(states: States) -> NDArray[np.int8]:
     together = np.where((states == LockState.LOCKED).any(axis=0), LockState.LOCKED, open_or_unsure)
     restless = (states == LockState.CHATTER).any(axis=0)
     return np.where(restless, LockState.CHATTER, together).astype(np.int8)
+
+
+def _apart(told: NDArray[np.int8], sound: NDArray[np.int8], cases: Cases) -> Bools:
+    """Where what people notice in daily use differs. Nobody holds a button past the relay time: a
+    door that opens at once as ever and then locks in spite of it shows to nobody."""
+    apart = told != sound
+    asks = [n for n, c in enumerate(cases.daily) if cases.situations[c].event is not Event.NOBODY]
+    lets = (told[:, asks, 0] == LockState.UNLOCKED) & (sound[:, asks] == LockState.UNLOCKED).all(2)
+    apart[:, asks, 1] &= ~(lets & (told[:, asks, 1] == LockState.LOCKED))
+    return apart
 
 
 def certain(sound: States) -> Bools:

@@ -1,0 +1,78 @@
+"""What nobody notices in daily use, on doors whose answer is plain from their wiring.
+
+Common practice in the trade, no source, where none is named.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from latchwork.answers.faults import faults_job
+from latchwork.answers.faults_model import FaultLine
+from latchwork.answers.service import service_plan
+from latchwork.cli.faults_page import faults_page
+from latchwork.faults import Ask, Consequence, Effect, faults
+from tests.truth.solved import wired
+
+ONE = Ask(attacks=False, processes=1)
+SERIES = """
+latchwork: 1
+supplies: {S1: {part: supply 24 V, battery: 2 x 12 V 7 Ah}}
+doors:
+  D1:
+    supply: S1
+    power lost: unlocks
+    out by: nothing mechanical
+    lock: magnet 24 V
+    controller: controller
+    exit: {part: exit button, poles: 2}
+    runs:
+      power: 15 m of 2 x 1.0 mm²
+      lock: 4 m of 2 x 1.0 mm²
+      exit: 4 m of 6 x 0.22 mm²
+    cables: {feed: 4 m of 2 x 0.75 mm²}
+    joints: {J1: {}}
+    wiring:
+      exit:
+        - [controller.EXIT, exit white, exit.NO1]
+        - [controller.GND, exit brown, exit.COM1]
+      lock:
+        - [controller.+, lead, controller.COM]
+        - [controller.NC, feed brown, exit.COM2]
+        - [exit.NC2, feed blue, J1]
+        - [J1, lock brown, lock.+]
+        - [controller.-, lock blue, lock.-]
+"""
+"""The button asks the controller by one pole and breaks the magnet's plus by the other."""
+
+
+def effects(job: str, door: str, ask: Ask = ONE) -> dict[str, Consequence]:
+    return {c.fault: c for c in faults(wired(job), [door], ask).consequences}
+
+
+def test_a_way_out_of_two_that_is_gone_shows_to_nobody() -> None:
+    """With its second pole welded the button opens by the controller alone: at once as before, and
+    for the relay time instead of as long as it is pressed. Nobody presses it longer than that."""
+    site = wired(SERIES)
+    report = faults(site, ["D1"], ONE)
+    found = {c.fault: c for c in report.consequences}
+    names = ("D1.exit contact NC2 welded", "D1.feed.brown D1.feed.blue short")
+    for name in names:
+        assert found[name].effect is Effect.SILENT
+        assert found[name].situation == "mains/normal/exit request"
+    # Without its own way to ask, the button breaks the feed as before: no lock does otherwise.
+    assert "D1.exit.white open" not in found
+    # Pressed past the relay time it tells.
+    (line,) = (line for line in service_plan(site, report) if names[0] in line.finds)
+    assert (line.situation, line.moment) == ("mains/normal/exit request", "held")
+    assert line.expected_state == "unlocked"
+
+
+def test_what_shows_past_the_relay_time_says_so(tmp_path: Path) -> None:
+    (tmp_path / "job.yaml").write_text(SERIES, encoding="utf-8")
+    ask = Ask("NC2 welded", attacks=False, processes=1)
+    answer, _ = faults_job(tmp_path, ["D1"], ask)
+    line: FaultLine = answer.doors[0].faults[0]
+    assert line.moment == "held"
+    page = " ".join(faults_page(answer, "job", whole=True).split())
+    assert "in mains/normal/exit request, past the relay time" in page
