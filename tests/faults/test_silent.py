@@ -76,3 +76,48 @@ def test_what_shows_past_the_relay_time_says_so(tmp_path: Path) -> None:
     assert line.moment == "held"
     page = " ".join(faults_page(answer, "job", whole=True).split())
     assert "in mains/normal/exit request, past the relay time" in page
+
+
+APART = """
+latchwork: 1
+supplies:
+  S1: {part: supply 12 V, battery: 12 V 7 Ah}
+  S2: {part: supply 24 V, battery: 2 x 12 V 7 Ah}
+doors:
+  D1:
+    supply: S1
+    power lost: unlocks
+    out by: nothing mechanical
+    lock: magnet 24 V
+    controller: controller
+    exit: button
+    runs: {power: 15 m of 2 x 1.0 mm², exit: 3 m of 4 x 0.22 mm²}
+    cables: {feed: 15 m of 2 x 1.5 mm²}
+    wiring:
+      lock:
+        - [S2.+, feed brown, controller.COM]
+        - [controller.NC, lead, lock.+]
+        - [S2.-, feed blue, lock.-]
+"""
+"""The controller's contact is dry: no wire joins the two supplies."""
+
+
+def test_a_meter_on_another_supply_goes_across_the_lock() -> None:
+    """Between a terminal of S2 and the minus of S1 a meter shows nothing, whatever the lock has.
+    On two blocks at 25.7 to 26.1 V the magnet of 96 ohm behind 15 m of 1.5 mm² (0.36 ohm out and
+    back) and half an ohm of contacts, fuse and battery has 25.4 to 26 V."""
+    site = wired(APART)
+    report = faults(site, ["D1"], ONE)
+    lines = [line for line in service_plan(site, report) if "S2 battery dead" in line.finds]
+    (line,) = lines
+    assert (line.terminal, line.against) == ("D1.lock.+", "D1.lock.-")
+    assert 25.3 < line.low_v < line.expected_v < line.high_v < 26.0
+    joined = wired(
+        APART.replace("        - [S2.-", "        - [S1.-, lead, S2.-]\n        - [S2.-")
+    )
+    (line,) = (
+        line
+        for line in service_plan(joined, faults(joined, ["D1"], ONE))
+        if "S2 battery dead" in line.finds
+    )
+    assert line.against in ("S1.-", "S2.-")

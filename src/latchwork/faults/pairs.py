@@ -163,7 +163,7 @@ class _Alone:
         members = list(range(1, len(edits)))
         every = np.ones((len(silent), len(item.cases[d].situations)), dtype=bool)
         network, facts, cases = item.cell.network, item.facts[d], item.cases[d]
-        found = readings(Looks(run), network, facts, cases, 0, members, every)
+        found = readings(Looks(run), network, facts, cases, 0, members, every, item.elsewhere)
         return dict(zip(silent, found, strict=True))
 
     def _looked(self, edits: Sequence[tuple[Edit, ...]]) -> Iterator[_Look]:

@@ -15,13 +15,14 @@ from latchwork.behaviour.network import Curve, Things, network, values
 from latchwork.behaviour.place import Cells, cells, together
 from latchwork.behaviour.script import CURVE_MODES, script
 from latchwork.behaviour.situations import DoorInputs
-from latchwork.elements import Contact, Fuse
+from latchwork.elements import Contact, Fuse, Source
 from latchwork.faults.door_facts import Cases, DoorFacts, door_facts
 from latchwork.faults.engine import Cell, names, situations
 from latchwork.faults.listing import Known, Listing
 from latchwork.faults.model import Fault
 from latchwork.faults.sections import sections, wiring_of
 from latchwork.wiring import Wiring
+from latchwork.wiring.union import Union
 
 Wanted = Callable[[Fault], bool]
 
@@ -48,6 +49,8 @@ class Prepared:
     others_v: float
     group: tuple[str, ...]
     """Every door of the cell's group."""
+    elsewhere: frozenset[str]
+    """Nodes that nothing ties to the reference: another supply's, with a minus of its own."""
 
 
 def prepare(
@@ -172,7 +175,20 @@ class _Makes:
             (built.nodes[hub], built.nodes.get(minus, 0)),
             others_v,
             group.doors,
+            _elsewhere(sound),
         )
+
+
+def _elsewhere(things: Things) -> frozenset[str]:
+    """The nodes that nothing which may ever conduct ties to the reference."""
+    if len({e.b for e in things.elements if isinstance(e.what, Source)}) < 2:
+        return frozenset()
+    ties = Union()
+    ends = [(each.a, each.b) for each in (*things.elements, *things.conductors)]
+    for a, b in ends:
+        ties.join(a, b)
+    home = ties.find(things.reference)
+    return frozenset(node for pair in ends for node in pair if ties.find(node) != home)
 
 
 def _of(flag: str, door: str, devices: Mapping[str, str]) -> bool:

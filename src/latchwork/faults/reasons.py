@@ -110,20 +110,28 @@ def readings(
     sound: int,
     members: Sequence[int],
     allowed: Bools,
+    elsewhere: Container[str],
 ) -> list[Reading | None]:
     """For each member the terminal and the first situation (of those ``allowed``, members x
     situations) in which its volts differ clearly from the ``sound`` member's: at a lock where that
     tells well, else where it tells best; on a battery near its end only where nothing else does.
+
+    A meter shows nothing between what hangs on two supplies that no wire joins: ``elsewhere``,
+    where the reference is not, it goes across a lock or nowhere.
     """
     if not members:
         return []
     names = {n: name for name, n in network.nodes.items() if not set(name) & set("@~#")}
-    locks = [a for a, _ in facts.nodes if a in names]
-    nodes = np.array([*locks, *(n for n in sorted(names) if n not in locks)], dtype=np.intp)
-    before = _volts(looks, cases, sound)[nodes]
+    here = {n for n, name in names.items() if name not in elsewhere}
+    locks = {a: 0 if a in here else b for a, b in facts.nodes if a in names and b in names}
+    nodes = np.array([*locks, *sorted(here - locks.keys())], dtype=np.intp)
+    black = np.array([locks.get(n, 0) for n in nodes.tolist()], dtype=np.intp)
+    volts = _volts(looks, cases, sound)
+    before = volts[nodes] - volts[black]
     out: list[Reading | None] = []
     for member, some in zip(members, allowed, strict=True):
-        now = _volts(looks, cases, member)[nodes]
+        volts = _volts(looks, cases, member)
+        now = volts[nodes] - volts[black]
         apart = np.abs(now - before) * some
         if (apart * cases.soon).max() >= CLEAR_V:
             apart = apart * cases.soon
@@ -139,7 +147,7 @@ def readings(
                 cases.keys[column],
                 situation.event is Event.NOBODY,
                 names[int(nodes[node])],
-                network.reference,
+                names.get(int(black[node]), network.reference),
                 float(before[node, column]),
                 float(now[node, column]),
             )

@@ -230,7 +230,14 @@ def _told(task: Task, share: Share, looks: Looks, rows: slice, found: _Found) ->
     shown = np.where(cases.idle, some[:, :, 1], some[:, :, 0])
     network = item.cell.network
     read = readings(
-        looks, network, facts, cases, rows.start - 1, [rows.start + m for m in silent], shown
+        looks,
+        network,
+        facts,
+        cases,
+        rows.start - 1,
+        [rows.start + m for m in silent],
+        shown,
+        item.elsewhere,
     )
     meter = dict(zip(silent, read, strict=True))
     counted = slice(rows.start - 1, rows.stop) if share.first else rows

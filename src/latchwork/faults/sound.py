@@ -70,7 +70,8 @@ def _bands(lot: _Lot, tell: Tell) -> list[Band]:
                 keys = [s.key for s in item.cell.situations[d]]
                 for n in by_door[door]:
                     reading = lot.wanted[n][1]
-                    ends = (item.cell.network.nodes[reading.terminal], 0)
+                    nodes = item.cell.network.nodes
+                    ends = nodes[reading.terminal], nodes[reading.against]
                     column = keys.index(reading.situation)
                     found[n].append(float(looks.volts(*ends)[0, column, int(reading.held)]))
     return [(min(volts), max(volts)) for volts in found]
