@@ -177,3 +177,46 @@ def test_a_neighbours_reader_opens_what_hangs_on_the_same_supply(doors: list[str
     assert bare["D1.reader join (+, -)"] < 2.0
     assert "D1.reader join (D0, D1)" not in bare
     assert opened(FUSED, " out 1", " out 2") == {}
+
+
+TWO_OUTSIDE = """
+    power lost: unlocks
+    out by: nothing mechanical
+    outside: weather
+    lock: magnet 24 V
+    controller: controller
+    controller at: door
+    exit: exit button
+    contact: {part: door contact, place: weather}
+    bell: bell 24 V
+    bell button: bell button
+    runs:
+      power: 12 m of 2 x 1.0 mm²
+      lock: 3 m of 2 x 1.0 mm²
+      exit: 3 m of 4 x 0.22 mm²
+      contact: 3 m of 4 x 0.22 mm²
+      bell: 3 m of 2 x 0.75 mm²
+"""
+
+
+def test_cores_of_two_units_outside_are_joined_with_each_other() -> None:
+    """The bell button has the plus, the door contact the minus: neither alone has both. Together
+    they blow the fuse, and the magnet lets go (common practice, no source)."""
+    report = attacked(TWO_OUTSIDE)
+    assert {(a.attack.unit, a.attack.beside) for a in report.opened} == {
+        ("D1.contact", "D1.bell button")
+    }
+    joined = [a.attack.groups for a in report.opened if a.attack.groups]
+    assert joined == [(("D1.contact.1", "D1.bell button.1"),)]
+    (covered,) = report.coverage
+    # Two ends each: both ways to join each unit's own, two by two across.
+    assert (covered.ends, covered.joins) == (4, 2 + 2 + 4)
+    # A set of four has 15 partitions (Bell's numbers).
+    assert covered.of == 15
+
+
+def test_what_one_unit_does_is_not_told_of_two() -> None:
+    keypad = STRIKE + KEYPAD_OUTSIDE + "    key switch: key switch, outdoor\n"
+    report = attacked(keypad)
+    assert report.opened
+    assert not [a for a in report.opened if a.attack.beside]

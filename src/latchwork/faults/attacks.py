@@ -2,14 +2,16 @@
 
 With nobody else at the door: every way to join its cores into groups (all partitions up to six
 cores; above that every single group and every two disjoint pairs), and a 9, 12 or 24 V battery
-across any two, both ways round, nothing joined. Each at a touch, and left so; held against its own
-door and every other that it may open.
+across any two, both ways round, nothing joined. With two units off the wall, a core of the one
+joined with a core of the other, or a battery across them. Each at a touch, and left so; held
+against its own door and every other that it may open.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from itertools import combinations
+from dataclasses import replace
+from itertools import combinations, product
 
 from latchwork.behaviour import Group, LockState, new_work
 from latchwork.behaviour.situations import Event, Mode, Power, Situation
@@ -73,6 +75,7 @@ def attacks(
             hits, more = along_the_supply(wiring.plan, some[0][0], group, deeds, asked)
             opened += hits
             counts += more
+    opened = _not_more_than_needed(opened)
     opened.sort(key=lambda found: (rank[found.attack.door], _afar(wiring, found.attack)))
     return AttackReport(tuple(opened), tuple(coverage), counts)
 
@@ -93,7 +96,30 @@ def _units(wiring: Wiring, door: str, met: frozenset[str]) -> list[Unit]:
             terminals = (f"{device}.{t.name}" for t in placed.part.terminals)
             ends = tuple(name for name in terminals if name in met)
             out.append(Unit(device, door, ends, tuple(_attacks(door, device, ends))))
-    return out
+    return [*out, *(_both(one, other) for one, other in combinations(out, 2))]
+
+
+def _both(one: Unit, other: Unit) -> Unit:
+    """Two units of one door off the wall, and what joins the one's cores with the other's."""
+    found: list[Attack] = []
+    for a, b in product(one.ends, other.ends):
+        if a != b:
+            found.append(Attack(one.door, one.id, f"join ({_short(a)}, {b})", ((a, b),)))
+            found += _batteries(one.door, one.id, (a, _short(a)), (b, b))
+    ends = tuple(dict.fromkeys((*one.ends, *other.ends)))
+    its = tuple(replace(attack, beside=other.id) for attack in found)
+    return Unit(f"{one.id} + {other.id}", one.door, ends, its)
+
+
+def _not_more_than_needed(opened: Sequence[AttackResult]) -> list[AttackResult]:
+    """Without what takes two units and opens a door that one of them opens alone."""
+    alone = {(o.attack.unit, o.attack.door) for o in opened if not o.attack.beside}
+    return [
+        o
+        for o in opened
+        if not o.attack.beside
+        or all((unit, o.attack.door) not in alone for unit in (o.attack.unit, o.attack.beside))
+    ]
 
 
 def _ends(wiring: Wiring) -> Iterator[str]:
@@ -107,12 +133,13 @@ def _covered(door: str, units: Sequence[Unit], without_tools: int) -> Coverage:
     """What is tried with a door's own units."""
     tried = [attack for unit in units for attack in unit.attacks]
     joined = sum(1 for a in tried if a.across is None)
+    ends = {end for unit in units for end in unit.ends}
     return Coverage(
         door,
-        tuple(unit.id for unit in units),
-        sum(len(unit.ends) for unit in units),
+        tuple(dict.fromkeys(attack.unit for attack in tried)),
+        len(ends),
         joined,
-        sum(bell(len(unit.ends)) for unit in units),
+        bell(len(ends)) if ends else 0,
         len(tried) - joined,
         without_tools,
     )
@@ -167,10 +194,16 @@ def _attacks(door: str, unit: str, ends: Sequence[str]) -> Iterator[Attack]:
         name = " and ".join(f"({', '.join(_short(e) for e in g)})" for g in groups)
         yield Attack(door, unit, f"join {name}" if name else "off the wall", groups)
     for one, other in combinations(ends, 2):
-        for volts in BATTERIES_V:
-            for plus, minus in ((one, other), (other, one)):
-                name = f"{volts:g} V from {_short(plus)} to {_short(minus)}"
-                yield Attack(door, unit, name, (), (plus, minus), volts)
+        yield from _batteries(door, unit, (one, _short(one)), (other, _short(other)))
+
+
+def _batteries(
+    door: str, unit: str, one: tuple[str, str], other: tuple[str, str]
+) -> Iterator[Attack]:
+    """A battery across two ends, both ways round; each end with what it is called."""
+    for volts in BATTERIES_V:
+        for (plus, high), (minus, low) in ((one, other), (other, one)):
+            yield Attack(door, unit, f"{volts:g} V from {high} to {low}", (), (plus, minus), volts)
 
 
 def _short(end: str) -> str:

@@ -196,7 +196,8 @@ class Counts(Sent):
 @dataclass(frozen=True, slots=True)
 class Attack:
     """One thing done from outside. ``unit``: what is off the wall; ``groups``: ends of its cores
-    joined; ``volts`` of a battery from the first of ``across`` to the second."""
+    joined; ``volts`` of a battery from the first of ``across`` to the second; ``beside``: a second
+    unit that is off the wall."""
 
     door: str
     unit: str
@@ -204,6 +205,7 @@ class Attack:
     groups: tuple[tuple[str, ...], ...] = ()
     across: tuple[str, str] | None = None
     volts: float = 0.0
+    beside: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -57,7 +57,7 @@ READ = "read"
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """A unit outside: its door, the ends in hand once it is off the wall, what is done to them."""
+    """A unit outside, or two: its door, the ends in hand off the wall, what is done to them."""
 
     id: str
     door: str
@@ -131,19 +131,19 @@ def _rig(
 ) -> _Rig:
     """``sound`` things with places between all ends of each unit that something is done to, and a
     battery in somebody's hand."""
-    places: list[PlacedElement] = []
+    places: dict[str, PlacedElement] = {}
     for unit in {deed.unit.id: deed.unit for deed in deeds}.values():
         used = {end for d in deeds if d.unit is unit for end in _used(d.attack)}
         ends = [end for end in unit.ends if end in used]
         its = [(f"join {a} {b}", a, b) for a, b in combinations(ends, 2)]
         its += [(f"{pole} {end}", f"hand {pole}", end) for end in ends for pole in POLES]
-        places += [_touching(name, a, b, unit.door) for name, a, b in its]
+        places |= {name: _touching(name, a, b, unit.door) for name, a, b in its}
     door = deeds[0].unit.door
     nothing = Figure(0.0, 0.0, 0.0)
     ohm = Figure(BATTERY_OHM, BATTERY_OHM, BATTERY_OHM)
     block = Source("block", "+", "-", nothing, ohm, None, SourceShape.BREAKS_DOWN)
     hand = PlacedElement("hand.block", "hand plus", "hand minus", block, door, "hand", TRUE)
-    whole = replace(sound, elements=(*sound.elements, hand, *places))
+    whole = replace(sound, elements=(*sound.elements, hand, *places.values()))
     built = network(whole)
     its_script = script(built, DoorInputs(plan, door, cell.supplies), SITUATIONS)
     touch = ((built.flags[TOUCH], True),) if TOUCH in built.flags else ()
@@ -174,7 +174,8 @@ def _touching(name: str, a: str, b: str, door: str) -> PlacedElement:
 
 def _tried(rig: _Rig, deeds: Sequence[Deed]) -> tuple[Looks, Counts]:
     """Nothing done, then each attack touched, then each left so."""
-    gone = {d.unit.id: tuple(_gone(rig.sound, d.unit.id)) for d in deeds}
+    units = {d.unit.id: d.unit for d in deeds}
+    gone = {id_: tuple(_gone(rig.sound, unit)) for id_, unit in units.items()}
     done = [(*gone[d.unit.id], *_edits(d.attack)) for d in deeds]
     # Touched once all is at rest, so that an input that acts on a change sees one; and left so,
     # through outages and all.
@@ -238,10 +239,11 @@ def _less(one: Attack, other: Attack) -> bool:
     return all(any(set(g) <= set(whole) for whole in other.groups) for g in one.groups)
 
 
-def _gone(things: Things, unit: str) -> Iterable[Edit]:
-    """The unit off the wall: nothing of it is left on its cores."""
+def _gone(things: Things, unit: Unit) -> Iterable[Edit]:
+    """Off the wall: nothing of it is left on its cores."""
+    devices = {end.rpartition(".")[0] for end in unit.ends}
     for element in things.elements:
-        if element.device != unit:
+        if element.device not in devices:
             continue
         match element.what:
             case Resistor() | Contact() | Fuse():
@@ -255,7 +257,7 @@ def _gone(things: Things, unit: str) -> Iterable[Edit]:
             case Source():
                 yield Edit("source volt", element.name, 0.0)
     for rule in things.rules:
-        if isinstance(rule.what, Input) and rule.flag == f"{unit}.dead":
+        if isinstance(rule.what, Input) and rule.flag in {f"{device}.dead" for device in devices}:
             yield Edit("flag", rule.flag, 1.0)
         # Levels on data lines stand for a card where one is shown; cores put together send no bits.
         if isinstance(rule.what, Rule) and rule.what.flag.startswith(READ):
