@@ -121,3 +121,50 @@ def test_a_meter_on_another_supply_goes_across_the_lock() -> None:
         if "S2 battery dead" in line.finds
     )
     assert line.against in ("S1.-", "S2.-")
+
+
+KEYED = """
+latchwork: 1
+supplies: {S1: {part: supply 12 V, battery: 12 V 7 Ah}}
+doors:
+  D1:
+    supply: S1
+    out by: lever
+    outside: weather
+    lock: strike 12 V fail-secure
+    controller: controller
+    key switch: key switch, outdoor
+    runs: {power: 12 m of 2 x 1.0 mm², lock: 3 m of 2 x 0.75 mm²}
+    cables: {key: 4 m of 2 x 0.75 mm²}
+    wiring:
+      exit:
+        - [controller.+, key brown, key switch.COM]
+        - [key switch.NO, key blue, controller.NO]
+"""
+"""A key for when the keypad fails: it puts the plus on the strike past the keypad."""
+
+
+def test_a_key_beside_a_keypad_is_turned_and_nobody_turns_it_daily() -> None:
+    site = wired(KEYED)
+    report = faults(site, ["D1"], Ask(attacks=False, processes=1, all_rows=True))
+    turned = "mains/normal/card or code (key switch)"
+    rows = {w.fault: w for w in report.what_ifs if w.situation == turned}
+    # With the keypad dead the key opens all the same, for as long as it is turned.
+    assert (rows["D1.controller controller dead"].begins, rows["D1.key.blue open"].begins) == (
+        "unlocked",
+        "locked",
+    )
+    found = {c.fault: c for c in report.consequences}
+    for name in ("D1.key.blue open", "D1.key switch stuck at rest"):
+        assert (found[name].effect, found[name].also) == (Effect.STOPS, (Effect.SILENT,))
+        assert found[name].situation == turned
+        (line,) = (line for line in service_plan(site, report) if name in line.finds)
+        assert line.do.startswith("Turn the key ")
+
+
+def test_a_visit_names_which_exit_device_to_use() -> None:
+    site = wired(SERIES.replace("    runs:", "    second exit: button\n    runs:", 1))
+    report = faults(site, ["D1"], ONE)
+    name = "D1.exit contact NC2 welded"
+    (line,) = (line for line in service_plan(site, report) if name in line.finds)
+    assert line.do == "Ask to leave on mains, by the exit, and look after the relay time"

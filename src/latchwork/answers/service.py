@@ -218,7 +218,11 @@ def _do(situation: str, held: bool) -> str:
     power, mode, event = _parts(situation)
     given = say(f"service.given.{mode if mode != Mode.NORMAL else power}")
     moment = "held" if held else "begins"
-    return say(f"service.do.{event}.{moment}", {"given": given, "wait": f"{HELD_S:g} s"})
+    which = situation.partition(" (")[2].rstrip(")")
+    # A key has words of its own; several exit devices have theirs, and their slot in them.
+    tail = f" ({which if event == Event.CREDENTIAL else 'which'})" if which else ""
+    told = {"given": given, "wait": f"{HELD_S:g} s", "which": which}
+    return say(f"service.do.{event}{tail}.{moment}", told)
 
 
 def _months(situation: str) -> int:

@@ -80,8 +80,8 @@ class Moment(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Situation:
-    """One case a door may be in. ``which`` tells the supply that is lost, or which of several
-    exit devices is used."""
+    """One case a door may be in. ``which`` tells the supply that is lost, which of several exit
+    devices is used, or that a key is turned at a door with cards or codes."""
 
     power: Power
     mode: Mode
@@ -146,6 +146,11 @@ class DoorInputs:
         return tuple(readers) or tuple(others[:1])
 
     @cached_property
+    def spare_key(self) -> bool:
+        """Whether a key opens besides cards, codes or hand transmitters."""
+        return bool(self._set(KEY, "pressed")) and self.units not in ((), (KEY,))
+
+    @cached_property
     def exits(self) -> tuple[str, ...]:
         """The slots with which one asks to leave, in the order they are tried."""
         names = ("exit", "second exit", "bar", "lever")
@@ -208,7 +213,7 @@ class DoorInputs:
                 return {}
             case Event.CREDENTIAL:
                 inputs: dict[str, bool] = {}
-                for unit in self.units:
+                for unit in (KEY,) if which == KEY else self.units:
                     inputs |= self._set(unit, *(("pressed",) if unit == KEY else RIGHTS))
                 return inputs
             case Event.EXIT | Event.EXIT_ALONE:
@@ -242,11 +247,14 @@ class DoorInputs:
         return powers
 
     def events(self) -> list[tuple[Event, str]]:
-        """The events of this door; each exit device on its own where there are several."""
+        """The events of this door; each exit device on its own where there are several, and a key
+        beside cards or codes."""
         events: list[tuple[Event, str]] = []
         for event in Event:
             if event in (Event.EXIT, Event.EXIT_ALONE, Event.DEAD) and len(self.exits) > 1:
                 events += [(event, slot) for slot in self.exits]
             else:
                 events.append((event, ""))
+            if event is Event.CREDENTIAL and self.spare_key:
+                events.append((event, KEY))
         return events

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from latchwork.behaviour.network import Network
 from latchwork.behaviour.outcomes import LOCK_SLOTS
-from latchwork.behaviour.situations import Event, Mode, Power, Situation
+from latchwork.behaviour.situations import KEY, Event, Mode, Power, Situation
 from latchwork.job.model import OutBy
 from latchwork.plan import Plan
 
@@ -76,7 +76,10 @@ class Cases:
         for n, s in enumerate(situations):
             self.stages.setdefault((s.power, s.mode), {}).setdefault(s.event, []).append(n)
         usual = self.stages.get((Power.MAINS, Mode.NORMAL), {})
-        self.daily = sorted(n for event in DAILY for n in usual.get(event, []))
+        # A key beside cards or codes is kept for when they fail: nobody turns it daily.
+        self.daily = sorted(
+            n for event in DAILY for n in usual.get(event, []) if situations[n].which != KEY
+        )
         self.release = usual.get(Event.RELEASE, [])
         self.nobody = [n for n, s in enumerate(situations) if s.event is Event.NOBODY]
         self.idle = np.array([s.event is Event.NOBODY for s in situations], dtype=bool)

@@ -37,15 +37,14 @@ def most_columns() -> int:
 
 
 def situations(inputs: DoorInputs) -> tuple[Situation, ...]:
-    """The 28 of a fault run; each exit device on its own where there are several."""
-    exits = [which for event, which in inputs.events() if event is Event.EXIT]
+    """The 28 of a fault run; each exit device on its own where there are several, and a key beside
+    cards or codes."""
+    ways: dict[Event, list[str]] = {}
+    for event, which in inputs.events():
+        ways.setdefault(event, []).append(which)
 
     def of(power: Power, mode: Mode, *events: Event) -> list[Situation]:
-        return [
-            Situation(power, mode, event, which)
-            for event in events
-            for which in (exits if event in (Event.EXIT, Event.DEAD) else [""])
-        ]
+        return [Situation(power, mode, event, which) for event in events for which in ways[event]]
 
     people = (Event.NOBODY, Event.CREDENTIAL, Event.EXIT, Event.RELEASE)
     found: list[Situation] = []

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping
 
 from latchwork.behaviour import Case, DoorOutcome, Event, LockOutcome, LockState, Mode, Power
-from latchwork.behaviour.situations import HELD_S
+from latchwork.behaviour.situations import HELD_S, KEY
 from latchwork.elements import Certainty
 from latchwork.findings import Finding, Severity
 from latchwork.rules.made_for import strange
@@ -125,6 +125,9 @@ def _too_low(lock: LockOutcome, outcome: DoorOutcome) -> bool:
 def _left_open(lock: LockOutcome, outcome: DoorOutcome) -> int | None:
     """The first column in which a grant is over and the lock, locked before it, is not."""
     for n, s in enumerate(outcome.situations):
+        if s.which == KEY:
+            # Nobody holds a key turned for as long as a situation is held.
+            continue
         if s.mode is Mode.NORMAL and s.power in ORDINARY and s.event is Event.CREDENTIAL:
             quiet = outcome.at(s.power, s.mode, Event.NOBODY)
             was = quiet is not None and lock.state[quiet, 1] == LockState.LOCKED

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from latchwork.behaviour import DoorState, Event, Mode, Power
+from latchwork.behaviour import DoorOutcome, DoorState, Event, LockState, Mode, Power
+from latchwork.behaviour.situations import KEY, Situation
 from latchwork.findings import Finding, Severity
 from latchwork.job.model import Duty, Locking
 from latchwork.plan import PlannedDoor
@@ -35,8 +36,9 @@ def not_locked(view: View) -> Iterator[Finding]:
 
 
 def no_entry(view: View) -> Iterator[Finding]:
-    """A right card or code does not open the door."""
+    """A right card or code does not open the door, or a key beside them."""
     for door, outcome in view.doors():
+        yield from _no_entry_by_key(door, outcome)
         state = view.state(door.id, Power.MAINS, Mode.NORMAL)
         if state is None or state.enter_with_right.can or not view.has(door, "controller"):
             continue
@@ -51,6 +53,18 @@ def no_entry(view: View) -> Iterator[Finding]:
             {"how": state.enter_with_right.by},
             "asked",
         )
+
+
+def _no_entry_by_key(door: PlannedDoor, outcome: DoorOutcome) -> Iterator[Finding]:
+    situation = Situation(Power.MAINS, Mode.NORMAL, Event.CREDENTIAL, KEY)
+    column = outcome.column.get(situation)
+    if column is None or not outcome.locks or bool(outcome.chatter[column].any()):
+        return
+    states = [lock.state[column, 0] for lock in outcome.locks]
+    if any(state != LockState.UNLOCKED for state in states):
+        unsure = all(state != LockState.LOCKED for state in states)
+        figures = {"how": "marginal" if unsure else "nothing"}
+        yield Finding("no-entry", door.id, Severity.FAILS, situation.key, figures, "asked")
 
 
 def power_lost(view: View) -> Iterator[Finding]:

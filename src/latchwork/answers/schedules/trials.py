@@ -91,7 +91,7 @@ def _kind(site: SiteOutcome, door: str, situation: Situation, key: str) -> str:
     """The kind of what one leaves by, or of what one comes in by where it is no card or code; of a
     release, whether there is no controller to unplug."""
     slots = site.plan.doors[door].devices
-    if key == "card" and by_key(site.plan, door):
+    if key == "card" and (situation.which == KEY or by_key(site.plan, door)):
         return KEY
     if key == "release" and "controller" not in slots:
         return ALONE
