@@ -102,3 +102,60 @@ def test_a_remedy_takes_away_what_is_worth_it() -> None:
     assert found
     for remedy in found:
         assert remedy.had - remedy.left >= 0.1 * remedy.had
+
+
+INTERLOCKED = """
+latchwork: 1
+supplies: {S1: {part: "supply 24 V, four outputs", battery: 2 x 12 V 7 Ah}}
+doors:
+  D1:
+    supply: S1 out 1
+    power lost: unlocks
+    fire alarm: stays locked
+    out by: nothing mechanical
+    lock: magnet 24 V
+    controller: controller
+    controller at: door
+    exit: button
+    release: release, double pole
+    runs:
+      power: 10 m of 2 x 1.0 mm²
+      lock: 3 m of 2 x 1.0 mm²
+      exit: 3 m of 4 x 0.22 mm²
+      release: 3 m of 4 x 1.0 mm²
+    joints: {J1: {}, J2: {}}
+    cables: {il: 8 m of 2 x 0.5 mm²}
+    wiring:
+      release:
+        - [controller.+, release brown, release.COM1]
+        - [controller.-, release black, release.COM2]
+        - [release.NC1, release blue, J1]
+        - [release.NC2, release grey, J2]
+      lock:
+        - [J1, lead, controller.COM]
+        - [controller.NC, lock brown, lock.+]
+        - [J2, lock blue, lock.-]
+        - [controller.COM, il brown, D2.contact.1]
+        - [controller.NC, il blue, D2.contact.2]
+  D2:
+    supply: S1 out 1
+    out by: lever
+    lock: strike 24 V fail-secure
+    diode: diode
+    controller: controller
+    exit: button
+    contact: {part: "door contact, open when shut", switches: 1 A}
+    runs: {power: 10 m of 2 x 1.0 mm², lock: 3 m of 2 x 1.0 mm², exit: 3 m of 4 x 0.22 mm²}
+    wiring: {contact: []}
+"""
+"""While D2 stands open its contact keeps the magnet of D1 fed."""
+
+
+def test_no_remedy_takes_an_interlock_out() -> None:
+    """What the client asked for has faults of its own. With the wires to the other door gone, four
+    faults of 24 that block the exit were gone too, and that was told as a remedy."""
+    _, found = tried(INTERLOCKED)
+    assert found
+    for remedy in found:
+        assert "il brown, D2.contact.1" in remedy.text
+        assert "controller.NC, il blue, D2.contact.2" in remedy.text

@@ -1,7 +1,8 @@
 """Changes that take away what single faults or attacks do, tried on the door before they are told.
 
 A Change is told only where a consequence goes and no worse one comes, nor a finding at "weak" or
-worse. New parts bring faults of their own: they are run with all the others.
+worse, and nothing goes that the client asked for. New parts bring faults of their own: they are
+run with all the others.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from latchwork.findings import Finding, Severity
 from latchwork.job.changes import Change
 from latchwork.remedies.bench import Bench, Laid, shuts_people_in
 from latchwork.remedies.candidate import NOTHING, Move
+from latchwork.remedies.kept import takes_out
 from latchwork.remedies.moves import devices, facts, locks, supplies, wiring
 from latchwork.remedies.scene import Scene
 from latchwork.rules import judge
@@ -167,7 +169,9 @@ class _Bench:
         for move in moves:
             for candidate in move(self._scene, about):
                 laid = self._bench.lay(candidate) if candidate != NOTHING else None
-                if laid is not None and laid.changed.text not in seen:
+                if laid is None or takes_out(self._scene.wiring, laid.wiring):
+                    continue
+                if laid.changed.text not in seen:
                     rank = len(laid.changes), len(laid.new_parts), len(seen)
                     seen[laid.changed.text] = (*rank, laid)
         some = sorted(seen.values(), key=lambda each: each[:3])[:MOST_TRIED]

@@ -1,0 +1,47 @@
+"""What the client asked for, and a remedy leaves alone: devices that do something, interlocks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from latchwork.wiring import Wiring
+
+MEANS = frozenset({"fire relay", "diode", "varistor", "relay", "delay module"})
+"""Kinds that stand for how something is done, not for what was asked; whether a door does in a fire
+what it has to, other findings tell."""
+
+
+def takes_out(before: Wiring, after: Wiring) -> bool:
+    """Whether a device has no wires any more that had some, or a wire from door to door, such as
+    an interlock's, ends elsewhere."""
+    return not (_served(before) <= _served(after) and _across(before) <= _across(after))
+
+
+def _served(wiring: Wiring) -> set[str]:
+    """The devices with wires."""
+    plan = wiring.plan
+    found = {end.rpartition(".")[0] for pair in _wires(wiring) for end in pair}
+    return {
+        device
+        for device in found & plan.devices.keys() - plan.supplies.keys()
+        if plan.devices[device].part.kind not in MEANS
+    }
+
+
+def _across(wiring: Wiring) -> set[frozenset[str]]:
+    """The ends of wires between devices of two doors."""
+    devices = wiring.plan.devices
+    out = set()
+    for pair in _wires(wiring):
+        names = [end.rpartition(".")[0] for end in pair]
+        doors = {devices[name].door for name in names if name in devices} - {""}
+        if len(doors) > 1:
+            out.add(frozenset(pair))
+    return out
+
+
+def _wires(wiring: Wiring) -> Iterator[tuple[str, str]]:
+    for core in wiring.conductors:
+        yield core.start, core.end
+    for lead in wiring.leads:
+        yield lead.start, lead.end
