@@ -10,8 +10,10 @@ from pathlib import Path
 from latchwork.answers.faults import faults_job
 from latchwork.answers.faults_model import FaultLine
 from latchwork.answers.service import service_plan
+from latchwork.behaviour import Mode, Power, behave
 from latchwork.cli.faults_page import faults_page
 from latchwork.faults import Ask, Consequence, Effect, faults
+from latchwork.rules import judge
 from tests.truth.solved import wired
 
 ONE = Ask(attacks=False, processes=1)
@@ -168,3 +170,56 @@ def test_a_visit_names_which_exit_device_to_use() -> None:
     name = "D1.exit contact NC2 welded"
     (line,) = (line for line in service_plan(site, report) if name in line.finds)
     assert line.do == "Ask to leave on mains, by the exit, and look after the relay time"
+
+
+LEAVES = """
+latchwork: 1
+supplies: {S1: {part: supply 12 V, battery: 12 V 7 Ah}}
+doors:
+  D1:
+    supply: S1
+    power lost: unlocks
+    out by: nothing mechanical
+    leaves: 2
+    lock: magnet 12 V
+    second lock: magnet 12 V
+    controller: controller
+    exit: button
+    runs:
+      power: 18 m of 2 x 1.0 mm²
+      lock: 4 m of 2 x 1.0 mm²
+      exit: 4 m of 4 x 0.22 mm²
+"""
+
+
+def test_a_leaf_whose_magnet_is_dead_gives_way() -> None:
+    """A magnet to each leaf: with one coil open that leaf is pushed open, and nobody notices while
+    the other holds. Two on one leaf hold the door by either."""
+    for name in ("D1.lock coil open", "D1.second lock coil open"):
+        found = effects(LEAVES, "D1")[name]
+        assert (found.effect, found.also) == (Effect.OPENS, (Effect.SILENT,))
+        assert effects(LEAVES.replace("    leaves: 2\n", ""), "D1")[name].effect is Effect.SILENT
+    broken = LEAVES + "    found: [{part: second lock, state: coil open}]\n"
+    site = behave(wired(broken))
+    states = {(s.power, s.mode): s for s in site.states["D1"]}
+    idle = states[Power.MAINS, Mode.NORMAL]
+    assert (idle.enter_without_right.can, idle.enter_without_right.by) == (True, "one leaf")
+    assert "not-locked" in {f.rule for f in judge(site)}
+    # One leaf alone is no way out for all: the exit request has to let both go.
+    assert (idle.leave.can, idle.leave.by) == (True, "exit")
+
+
+def test_one_leaf_that_a_fire_alarm_frees_is_not_enough() -> None:
+    """The fire contact breaks the feed of one magnet only: the other leaf stays shut."""
+    half = LEAVES.replace("    leaves", "    fire alarm: unlocks\n    fire: fire relay\n    leaves")
+    half += """    wiring:
+      fire: [[controller.NC, lead, fire.COM]]
+      lock:
+        - [controller.+, lead, controller.COM]
+        - [controller.NC, lock brown, lock.+]
+        - [fire.NO, lead, second lock.+]
+        - [controller.-, lock blue, lock.-]
+        - [lock.-, lead, second lock.-]
+"""
+    found = {(f.rule, f.subject): f for f in judge(behave(wired(half)))}
+    assert found["fire-alarm-stays-locked", "D1"].figures["how"] == "one leaf"

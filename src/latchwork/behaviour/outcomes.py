@@ -208,7 +208,7 @@ class Pass:
     can: bool
     by: str
     """A word key: "lever", "panic bar", "exit", "second exit", "bar", "card", "key", "not locked",
-    "release only", "nothing", "marginal", "chatter"."""
+    "one leaf", "release only", "nothing", "marginal", "chatter"."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,6 +226,15 @@ class DoorState:
     """Nothing has drawn a strike's keeper or bolt back: the latch stays thrown."""
 
 
+def leaf_each(plan: Plan, door: str) -> bool:
+    """Whether each lock holds a leaf of its own: two of one kind on a door with two leaves (common
+    practice, no source). Such a door is open where one of them is."""
+    planned = plan.doors[door]
+    fitted = [planned.devices[slot] for slot in LOCK_SLOTS if slot in planned.devices]
+    kinds = {plan.devices[device].part.kind for device in fitted}
+    return planned.door.facts.get("leaves") == 2 and len(fitted) == 2 and len(kinds) == 1
+
+
 def door_states(result: DoorOutcome, plan: Plan) -> tuple[DoorState, ...]:
     """The four questions for every power and mode that was run."""
     devices = plan.doors[result.door].devices
@@ -240,7 +249,7 @@ def door_states(result: DoorOutcome, plan: Plan) -> tuple[DoorState, ...]:
     out_by = plan.doors[result.door].door.out_by
     asks = next((s for s in EXIT_SLOTS if s in devices), "exit")
     right = "key" if by_key(plan, result.door) else "card"
-    look = _Look(result)
+    look = _Look(result, leaf_each(plan, result.door))
     states = []
     for (power, mode, lost), events in stages.items():
         if (Event.NOBODY, "") not in events:
@@ -263,8 +272,9 @@ def door_states(result: DoorOutcome, plan: Plan) -> tuple[DoorState, ...]:
 class _Look:
     """The lock states of an outcome as plain lists: each is looked at many times."""
 
-    def __init__(self, result: DoorOutcome) -> None:
+    def __init__(self, result: DoorOutcome, leaf_each: bool) -> None:
         self._states: list[list[list[int]]] = [lock.state.tolist() for lock in result.locks]
+        self._leaf_each = leaf_each
         self._levers = [lock.lever_frees for lock in result.locks]
 
     def door(self, column: int, moment: int) -> LockState:
@@ -276,6 +286,16 @@ class _Look:
             if worst in states:
                 return worst
         return LockState.LOCKED
+
+    def shut(self, column: int, moment: int) -> LockState:
+        """The state of the door as one who has no right finds it: of two leaves, of the one that
+        gives way."""
+        states = {state[column][moment] for state in self._states}
+        if self._leaf_each:
+            for worst in (LockState.UNLOCKED, LockState.CHATTER, LockState.MARGINAL):
+                if worst in states:
+                    return worst
+        return self.door(column, moment)
 
     def freed(self, column: int, moment: int, mechanical: bool) -> bool:
         """Whether every lock is unlocked, or freed by the lever where ``mechanical``."""
@@ -295,7 +315,9 @@ class _Look:
 
 def _enter_without(look: _Look, nobody: int) -> Pass:
     for moment in (HELD, BEGINS):
-        state = look.door(nobody, moment)
+        state = look.shut(nobody, moment)
+        if state is LockState.UNLOCKED and look.door(nobody, moment) is not LockState.UNLOCKED:
+            return Pass(True, "one leaf")
         if state is LockState.UNLOCKED and moment == HELD:
             return Pass(True, "not locked")
         if state is LockState.UNLOCKED:

@@ -114,7 +114,7 @@ def judge(
         Effect.HOLDS: _holds(states, sound, whose, facts, cases),
         Effect.RELEASE: _no_release(states, sound, whose, facts, cases),
         Effect.LATCH: [_latch(states, sound, whose, facts, cases)],
-        Effect.OPENS: _opens(states, sound, whose, cases),
+        Effect.OPENS: _opens(states, sound, whose, facts, cases),
         Effect.STOPS: [_stops(states, sound, whose, cases)],
         Effect.SILENT: [(where & ~daily[:, np.newaxis], at, m) for where, at, m in anywhere],
         Effect.SHOWS: [(where & daily[:, np.newaxis], at, m) for where, at, m in anywhere],
@@ -240,11 +240,20 @@ def _kept_locked(
     return freed[whose] & still, np.array(columns, dtype=np.intp), moment
 
 
-def _opens(states: States, sound: States, whose: NDArray[np.intp], cases: Cases) -> list[Shown]:
-    """Nobody asks, and no lock is surely locked where one was."""
+def gives_way(states: States, facts: DoorFacts) -> Bools:
+    """Where no lock is surely locked, or, with a leaf of its own for each, not every one is."""
+    loose = states != LockState.LOCKED
+    open_: Bools = loose.any(axis=0) if facts.leaf_each else loose.all(axis=0)
+    return open_
+
+
+def _opens(
+    states: States, sound: States, whose: NDArray[np.intp], facts: DoorFacts, cases: Cases
+) -> list[Shown]:
+    """Nobody asks, and the door gives way where it did not."""
     columns = np.array(cases.nobody, dtype=np.intp)
-    locked = (sound == LockState.LOCKED).any(axis=0)[:, columns]
-    opens = (states != LockState.LOCKED).all(axis=0)[:, columns] & locked[whose]
+    locked = ~gives_way(sound, facts)[:, columns]
+    opens = gives_way(states, facts)[:, columns] & locked[whose]
     return [(opens[:, :, moment], columns, moment) for moment in (1, 0)]
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from latchwork.behaviour.network import Network
-from latchwork.behaviour.outcomes import LOCK_SLOTS
+from latchwork.behaviour.outcomes import LOCK_SLOTS, leaf_each
 from latchwork.behaviour.situations import KEY, Event, Mode, Power, Situation
 from latchwork.job.model import OutBy
 from latchwork.plan import Plan
@@ -25,7 +25,8 @@ class DoorFacts:
 
     For each lock: its device, its bolt's row, the flag that remembers its bolt, the flag of a
     bolt that stays drawn (-1: none), whether current unlocks it, whether lever or bar frees it,
-    its two nodes. ``seen_flags`` are those that people see.
+    its two nodes. ``seen_flags`` are those that people see; ``leaf_each``: each lock holds a leaf
+    of its own.
     """
 
     locks: tuple[str, ...]
@@ -38,6 +39,7 @@ class DoorFacts:
     mechanical: bool
     latch_stays: bool
     seen_flags: tuple[int, ...]
+    leaf_each: bool
 
 
 def door_facts(plan: Plan, door: str, network: Network) -> DoorFacts:
@@ -62,6 +64,7 @@ def door_facts(plan: Plan, door: str, network: Network) -> DoorFacts:
         planned.door.out_by is not OutBy.NOTHING,
         bool(planned.door.fire_alarm.latch_stays),
         tuple(n for name, n in network.flags.items() if name.endswith(SEEN)),
+        leaf_each(plan, door),
     )
 
 

@@ -14,7 +14,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from latchwork.behaviour import Group, LockState, climate_of, new_work
+from latchwork.behaviour import Group, climate_of, new_work
 from latchwork.behaviour.network import PlacedElement, Things, network, values
 from latchwork.behaviour.script import script
 from latchwork.behaviour.situations import DoorInputs, Event, Mode, Power, Situation
@@ -33,6 +33,7 @@ from latchwork.elements import (
     Source,
     SourceShape,
 )
+from latchwork.faults.consequences import gives_way
 from latchwork.faults.door_facts import Cases, DoorFacts, door_facts
 from latchwork.faults.engine import Cell, names, solve_edits
 from latchwork.faults.listing import ENDLESS, GONE_A, SHORT_OHM
@@ -199,7 +200,7 @@ def _opened(
     facts = rig.facts.get(door)
     if facts is None:
         return
-    free = (looks.states(facts) != LockState.LOCKED).all(axis=0)
+    free = gives_way(looks.states(facts), facts)
     hits = free & ~free[0].any(axis=1)[:, None]
     sound = looks.sound(facts, 0)
     contacts = {e.name for e in rig.sound.elements if isinstance(e.what, Contact | Fuse)}

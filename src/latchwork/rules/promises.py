@@ -17,7 +17,7 @@ from latchwork.rules.view import View
 
 LOST = (Power.ALL_LOST, Power.NO_BATTERY)
 ON_BATTERY = (Power.BATTERY, Power.BATTERY_END)
-UNSURE = ("marginal", "chatter")
+UNSURE = ("marginal", "chatter", "one leaf")
 
 
 def not_locked(view: View) -> Iterator[Finding]:
