@@ -223,3 +223,39 @@ def test_one_leaf_that_a_fire_alarm_frees_is_not_enough() -> None:
 """
     found = {(f.rule, f.subject): f for f in judge(behave(wired(half)))}
     assert found["fire-alarm-stays-locked", "D1"].figures["how"] == "one leaf"
+
+
+SHARED = """
+latchwork: 1
+supplies: {S1: {part: supply 24 V, battery: 2 x 12 V 7 Ah}}
+devices: {F1: fire relay}
+usual:
+  supply: S1
+  power lost: unlocks
+  fire alarm: unlocks
+  out by: nothing mechanical
+  lock: magnet 24 V
+  controller: controller
+  controller at: supply
+  exit: button
+  fire: F1
+  runs: {lock: 13 m of 2 x 1.0 mm², exit: 13 m of 4 x 0.22 mm²}
+doors: {D1: {}, D2: {}}
+"""
+"""One fire contact feeds both magnets."""
+
+
+def test_what_shows_at_the_other_door_of_a_circuit_is_silent_at_neither() -> None:
+    """The plus on D1's magnet goes backwards through its relay to the fire contact's far side and
+    feeds D2 past it in a fire. D1 itself opens to nobody from that day on: that is noticed."""
+    site, name = wired(SHARED), "D1.lock.brown to plus"
+    whole = {(c.door, c.fault): c for c in faults(site, ask=ONE).consequences}
+    assert whole["D1", name].effect is Effect.TRAPS
+    beside = whole["D2", name]
+    assert (beside.effect, beside.also) == (Effect.HOLDS, (Effect.SHOWS,))
+    assert (beside.shows_in, beside.reading) == ((), None)
+    # Asked for alone, D2 is told the same.
+    assert effects(SHARED, "D2") == {f: c for (door, f), c in whole.items() if door == "D2"}
+    # A fire relay that sticks shows at neither door.
+    for door in ("D1", "D2"):
+        assert Effect.SILENT in whole[door, "F1 relay stuck on"].also

@@ -150,7 +150,7 @@ def _noticed(states: States) -> NDArray[np.int8]:
 def _apart(told: NDArray[np.int8], sound: NDArray[np.int8], cases: Cases) -> Bools:
     """Where what people notice in daily use differs. Nobody holds a button past the relay time: a
     door that opens at once as ever and then locks in spite of it shows to nobody."""
-    apart = told != sound
+    apart: Bools = told != sound
     asks = [n for n, c in enumerate(cases.daily) if cases.situations[c].event is not Event.NOBODY]
     lets = (told[:, asks, 0] == LockState.UNLOCKED) & (sound[:, asks] == LockState.UNLOCKED).all(2)
     apart[:, asks, 1] &= ~(lets & (told[:, asks, 1] == LockState.LOCKED))

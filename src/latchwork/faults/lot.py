@@ -16,6 +16,7 @@ from latchwork.faults.model import (
     AttackReport,
     Consequence,
     Counts,
+    Effect,
     Fault,
     FaultKind,
     PairReport,
@@ -95,6 +96,8 @@ def run_lot(lot: Lot, tell: Tell) -> LotReport:
     ask = replace(ask, all_rows=ask.all_rows and few)
     gathered.run([replace(t, all_rows=ask.all_rows) for t in todo])
     asked = _asked(todo)
+    for case, cells in prepared.items():
+        gathered.look(case, list(_beside(lot, cells, gathered.silent(case))))
     for case, cells in prepared.items() if not ask.near else ():
         gathered.run(list(_afar(lot, wiring, parts, cells, case, gathered, ask)))
     here: dict[str, list[Prepared]] = {door: [] for door in wiring.plan.doors}
@@ -156,6 +159,8 @@ class _Gathered:
     pulled: dict[Case, set[str]] = field(default_factory=dict)
     counts: dict[str, Counts] = field(default_factory=dict)
     consequences: dict[str, list[Consequence]] = field(default_factory=dict)
+    daily: dict[Case, set[str]] = field(default_factory=dict)
+    """What shows in daily use at one of the doors whose circuits meet."""
     what_ifs: dict[str, list[WhatIf]] = field(default_factory=dict)
 
     def run(self, todo: Sequence[Task]) -> None:
@@ -166,6 +171,19 @@ class _Gathered:
             self._take(task.cells[0].case, its)
             self.tell("faults", self.points, total)
 
+    def look(self, case: Case, todo: Sequence[Task]) -> None:
+        """Run tasks for what shows in daily use alone; then tell nothing of that as silent."""
+        for came in side_by_side(run_task, todo, self.lot.threads()):
+            self.daily.setdefault(case, set()).update(came.daily)
+        shows = self.daily.get(case, set())
+        for found in self.consequences.values() if shows else ():
+            found[:] = [c for each in found for c in _not_silent(each, case, shows)]
+
+    def silent(self, case: Case) -> frozenset[str]:
+        """The faults that nobody notices at the door they are told of."""
+        every = (c for found in self.consequences.values() for c in found if c.case is case)
+        return frozenset(c.fault for c in every if Effect.SILENT in (c.effect, *c.also))
+
     def _take(self, case: Case, came: Came) -> None:
         self.points += came.counts.points
         self.work += Counts(
@@ -174,6 +192,7 @@ class _Gathered:
             reductions=came.counts.reductions,
         )
         self.pulled.setdefault(case, set()).update(came.pulled)
+        self.daily.setdefault(case, set()).update(came.daily)
         for door, counts in came.by_share:
             self.counts[door] = self.counts.get(door, Counts()) + counts
         for found in came.consequences:
@@ -207,6 +226,28 @@ class _Gathered:
             sum(asked.get(door, 0) for door in every),
             {door: tuple(sorted(self.what_ifs.get(door, ()), key=_row_key)) for door in doors},
         )
+
+
+def _not_silent(found: Consequence, case: Case, shows: Container[str]) -> Iterator[Consequence]:
+    """A consequence as it stands where somebody notices the fault at another door."""
+    if found.case is not case or found.fault not in shows:
+        yield found
+    elif Effect.SILENT in found.also:
+        also = tuple(Effect.SHOWS if e is Effect.SILENT else e for e in found.also)
+        yield replace(found, also=also, shows_in=(), reading=None)
+    elif found.effect is not Effect.SILENT:
+        yield found
+
+
+def _beside(lot: Lot, cells: Sequence[Prepared], silent: frozenset[str]) -> Iterator[Task]:
+    """The ``silent`` faults at the doors that are not asked for and meet one that is."""
+    if lot.doors is None or not silent:
+        return
+    for item in cells:
+        others = frozenset(item.cell.doors) - lot.doors
+        its = tuple(f for f in item.cell.faults if f.id in silent)
+        if item.others_v == 0.0 and its and len(others) < len(item.cell.doors):
+            yield from tasks([replace(item, cell=replace(item.cell, faults=its))], others)
 
 
 def _row_key(row: WhatIf) -> tuple[str, str]:

@@ -184,7 +184,8 @@ def _elsewhere(things: Things) -> frozenset[str]:
     if len({e.b for e in things.elements if isinstance(e.what, Source)}) < 2:
         return frozenset()
     ties = Union()
-    ends = [(each.a, each.b) for each in (*things.elements, *things.conductors)]
+    ends = [(element.a, element.b) for element in things.elements]
+    ends += [(wire.a, wire.b) for wire in things.conductors]
     for a, b in ends:
         ties.join(a, b)
     home = ties.find(things.reference)

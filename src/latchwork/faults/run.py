@@ -30,6 +30,7 @@ from latchwork.faults.model import (
     Edit,
     Effect,
     Fault,
+    FaultKind,
     Shown,
     WhatIf,
     Why,
@@ -84,13 +85,15 @@ class Task:
 @dataclass(frozen=True, slots=True)
 class Came:
     """What came of a task. ``pulled``: faults that pull the supply down so far that something in
-    another cell notices; ``by_share``: doors and their part of ``counts``, work left out."""
+    another cell notices; ``by_share``: doors and their part of ``counts``, work left out;
+    ``daily``: of doors whose circuits meet the faults that show in daily use at one of them."""
 
     consequences: tuple[Consequence, ...]
     counts: Counts
     pulled: tuple[str, ...]
     what_ifs: tuple[WhatIf, ...]
     by_share: tuple[tuple[str, Counts], ...] = ()
+    daily: tuple[str, ...] = ()
 
 
 def tasks(
@@ -153,6 +156,7 @@ def run_task(task: Task) -> Came:
         tuple(p for each in came for p in each.pulled),
         tuple(w for each in came for w in each.what_ifs),
         tuple((task.door(s), each.counts) for s, each in zip(task.shares, came, strict=True)),
+        tuple(name for each in came for name in each.daily),
     )
 
 
@@ -259,7 +263,15 @@ def _told(task: Task, share: Share, looks: Looks, rows: slice, found: _Found) ->
         looks.counts(facts, cases, item.powered[d], counted),
         _pulled(item, cases, faults, looks, rows),
         tuple(_what_ifs(item, d, faults, looks, rows)) if task.all_rows else (),
+        daily=tuple(_daily(faults, judged)) if len(item.cell.doors) > 1 else (),
     )
+
+
+def _daily(faults: Sequence[Fault], judged: Judged) -> Iterator[str]:
+    """The faults that show in daily use; those of the site are in other circuits too."""
+    for m in np.flatnonzero(judged.daily).tolist():
+        if faults[m].kind is not FaultKind.SITE:
+            yield faults[m].id
 
 
 def _shown(otherwise: Bools, sound: States, facts: DoorFacts, cases: Cases) -> Iterator[Shown]:
