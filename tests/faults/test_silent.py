@@ -259,3 +259,30 @@ def test_what_shows_at_the_other_door_of_a_circuit_is_silent_at_neither() -> Non
     # A fire relay that sticks shows at neither door.
     for door in ("D1", "D2"):
         assert Effect.SILENT in whole[door, "F1 relay stuck on"].also
+
+
+BARE = """
+latchwork: 1
+supplies: {S1: {part: "supply 24 V%s", battery: 2 x 12 V 7 Ah}}
+doors:
+  D1:
+    supply: S1
+    out by: lever
+    lock: strike 24 V fail-secure
+    exit: button
+    runs: {lock: 13 m of 2 x 1.0 mm², exit: 13 m of 2 x 1.0 mm²}
+"""
+
+
+def test_a_battery_that_stays_cut_off_may_not_start_again() -> None:
+    """A button in the strike's feed: nothing there has a lamp. Without its mains the supply leaves
+    the battery off when it comes back flat; one that is reset by hand does so in any case."""
+
+    def stays_off(part: str, fault: str) -> int:
+        ask = Ask(fault, attacks=False, processes=1)
+        return faults(wired(BARE % part), ask=ask).counts.not_restarting
+
+    # The sound door is counted as well.
+    assert stays_off("", "S1 supply dead") == 1
+    assert stays_off("", "S1 battery fuse bridged") == 0
+    assert stays_off(", reset by hand", "S1 battery fuse bridged") == 2

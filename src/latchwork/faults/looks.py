@@ -181,7 +181,8 @@ class Looks:
         )
 
     def _not_restarting(self, cases: Cases, powered: Sequence[int]) -> Bools:
-        """Members in which something that runs on mains does not start when power returns."""
+        """Members in which something that runs on mains does not start when power returns, or a
+        battery stays cut off."""
         usual, back = (
             Situation(power, Mode.NORMAL, Event.NOBODY) for power in (Power.MAINS, Power.RETURNS)
         )
@@ -192,7 +193,8 @@ class Looks:
         key = on, again, tuple(powered)
         if key not in self._stays_off:
             for flag in powered:
-                lit = self.solved.rows("flags", flag, held=True)
+                lit = self.solved.rows("flags", max(flag, ~flag), held=True)
+                lit = lit if flag >= 0 else ~lit
                 stays_off |= lit[:, on] & ~lit[:, again]
             self._stays_off[key] = stays_off
         return self._stays_off[key]

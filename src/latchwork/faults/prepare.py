@@ -24,6 +24,8 @@ from latchwork.faults.sections import sections, wiring_of
 from latchwork.wiring import Wiring
 from latchwork.wiring.union import Union
 
+POWERED, CUT_OFF = ".powered", ".cut_off"
+"""Endings of flags."""
 Wanted = Callable[[Fault], bool]
 
 
@@ -44,7 +46,8 @@ class Prepared:
     contacts: frozenset[str]
     """Names of contacts and fuses."""
     powered: tuple[tuple[int, ...], ...]
-    """For each door: flags that say whether its devices and supplies have their volts."""
+    """For each door: flags that say whether its devices and supplies have their volts; ``~n`` of a
+    flag that says that a battery is cut off."""
     hub: tuple[int, int]
     others_v: float
     group: tuple[str, ...]
@@ -166,9 +169,10 @@ class _Makes:
             frozenset(e.name for e in sound.elements if isinstance(e.what, Contact | Fuse)),
             tuple(
                 tuple(
-                    n
+                    ~n if name.endswith(CUT_OFF) else n
                     for name, n in built.flags.items()
-                    if name.endswith(".powered") and _of(name, door, plan.doors[door].devices)
+                    if name.endswith((POWERED, CUT_OFF))
+                    and _of(name, door, plan.doors[door].devices)
                 )
                 for door in cell.doors
             ),
