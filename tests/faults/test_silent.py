@@ -164,6 +164,16 @@ def test_a_key_beside_a_keypad_is_turned_and_nobody_turns_it_daily() -> None:
         assert line.do.startswith("Turn the key ")
 
 
+def test_what_stops_the_exit_as_well_is_told_of_the_exit() -> None:
+    """The key on the exit's own cores asks as the button does: a broken core stops both."""
+    rows = KEYED[KEYED.index("    cables:") : KEYED.index("        - [key switch.NO")]
+    job = KEYED.replace(rows, "    exit: button\n").replace(
+        "        - [key switch.NO, key blue, controller.NO]\n", ""
+    )
+    job = job.replace("0.75 mm²}", "0.75 mm², exit: 3 m of 4 x 0.22 mm²}")
+    assert effects(job, "D1")["D1.exit.white open"].situation == "mains/normal/exit request"
+
+
 def test_a_visit_names_which_exit_device_to_use() -> None:
     site = wired(SERIES.replace("    runs:", "    second exit: button\n    runs:", 1))
     report = faults(site, ["D1"], ONE)

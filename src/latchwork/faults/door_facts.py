@@ -88,11 +88,13 @@ class Cases:
         self.idle = np.array([s.event is Event.NOBODY for s in situations], dtype=bool)
         self.soon = np.array([s.power is not Power.BATTERY_END for s in situations], dtype=bool)
         """What a visit can bring about: a battery takes hours to its end."""
-        self.asked = [
+        asked = [
             n
             for n, s in enumerate(situations)
             if s.event in (Event.CREDENTIAL, Event.EXIT) and s.power is not Power.ALL_LOST
         ]
+        # What stops the exit request as well is told of that, not of the key on the same input.
+        self.asked = sorted(asked, key=lambda n: situations[n].which == KEY)
         self.alarm = [
             n for n in self.nobody if situations[n].mode in (Mode.FIRE_ALARM, Mode.PANEL_LOST)
         ]
