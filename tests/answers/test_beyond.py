@@ -141,3 +141,30 @@ def test_schedules_do_not_try_it_nor_read_it(planned: SchedulesAnswer) -> None:
         assert ("granted" in read.situations) is ("enter_with" not in open_)
         columns = [t.volts_v for t in read.terminals] + [k.amps_a for k in read.locks]
         assert {len(each) for each in columns} == {len(read.situations)}
+
+
+BY_WIRE = """
+latchwork: 1
+supplies: {S1: {part: supply 24 V, battery: 2 x 12 V 7 Ah}}
+usual: {supply: S1, out by: lever, lock: strike 24 V fail-secure, controller: controller}
+doors:
+  D1:
+    cables: {inter: 8 m of 2 x 0.5 mm²}
+    wiring:
+      lock:
+        - [controller.+, inter brown, D2.contact.1]
+        - [D2.contact.2, inter blue, controller.COM]
+        - [controller.NO, lead, lock.+]
+        - [controller.-, lead, lock.-]
+  D2:
+    contact: door contact
+    wiring: {contact: []}
+  D3:
+    contact: door contact
+"""
+
+
+def test_a_contact_of_another_door_in_the_feed_is_an_interlock() -> None:
+    """Only while D2 is shut does D1 open; no situation has D2 open while somebody is at D1."""
+    found = {f.subject for f in judge(behave(wired(BY_WIRE))) if f.rule == "beyond-model"}
+    assert found == {"D1"}
