@@ -19,6 +19,7 @@ from latchwork.behaviour import (
     Mode,
     Power,
     Target,
+    behave,
     climate_of,
     groups,
     outcome,
@@ -97,3 +98,26 @@ def test_cells_tell_what_the_whole_group_does(
         (lock,), (like,) = mine.locks, theirs.locks
         np.testing.assert_array_equal(lock.state, like.state, err_msg=door)
         np.testing.assert_allclose(lock.volts, like.volts, rtol=0, atol=SAME_V, err_msg=door)
+
+
+def test_a_shared_contact_that_nothing_joins_leaves_a_door_as_it_is() -> None:
+    """A contact without a wire does nothing: the door is the same as without it.
+
+    One contact that several doors share cannot feed a strike that current frees: it is left out.
+    """
+    text = (
+        "latchwork: 1\n"
+        "supplies: {S1: {part: supply 24 V, outputs: {1: {fuse: 1.6 A}}}}\n"
+        "devices: {F1: fire relay}\n"
+        "usual: {supply: S1 out 1, out by: lever, fire alarm: unlocks, controller: controller,"
+        " fire: F1, exit: button, runs: {power: 10 m of 4 x 1.0 mm²}}\n"
+        "doors:\n  D1: {lock: strike 24 V fail-secure}\n"
+    )
+    here = behave(wired(text), (Case.NOMINAL,))
+    alone = text.replace("fail-secure}", "fail-secure, fire: none}")
+    without = behave(wired(alone), (Case.NOMINAL,))
+    assert here.states["D1"] == without.states["D1"]
+    (lock,) = here.outcomes["D1"][Case.NOMINAL].locks
+    (same,) = without.outcomes["D1"][Case.NOMINAL].locks
+    np.testing.assert_array_equal(lock.state, same.state)
+    np.testing.assert_allclose(lock.volts, same.volts, atol=SAME_V)

@@ -252,14 +252,19 @@ def groups(wiring: Wiring, *, leads_apart: bool = False) -> tuple[Group, ...]:
         for device_id in door.devices.values():
             users[device_id].append(door_id)
     rank = {door_id: n for n, door_id in enumerate(plan.doors)}
+    parts = apart(whole)
+    # A door is solved where its own things are: a shared device it is not joined to is elsewhere.
+    settled = {door for part in parts for door in _owners(part)}
     out = []
-    for part in apart(whole):
+    for part in parts:
         feeds = list(dict.fromkeys(i.device for i in part.elements if isinstance(i.what, Source)))
         nodes = alternating_nodes(part)
         if nodes:
             its = (_as_alternating(i) if i.a in nodes else i for i in part.elements)
             part = replace(part, elements=tuple(its))
-        owners = _owners(part) | {d for i in part.elements for d in users[i.device]}
+        guests = {d for i in part.elements for d in users[i.device]} - settled
+        owners = _owners(part) | guests
+        settled |= guests
         doors = tuple(sorted(owners & rank.keys(), key=rank.__getitem__))
         out.append(Group(replace(part, reference=_reference(part)), doors, tuple(feeds)))
     return tuple(out)
