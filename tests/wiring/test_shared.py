@@ -228,3 +228,16 @@ def test_what_one_door_wires_for_both_is_not_missed_at_the_other() -> None:
     assert wiring.troubles == ()
     ahead = [(row.start, row.end) for row in wiring.rows if row.start.startswith("F1.NO")]
     assert sorted(ahead) == [("F1.NO1", "R1.COM1"), ("F1.NO2", "R1.COM2")]
+
+
+def test_a_contact_left_out_at_the_first_door_is_fed_at_the_next() -> None:
+    """A fire contact opens: ahead of a magnet it takes the power away, and someone has to feed it.
+    At a strike that current frees it has no place, so the strike's door brings it nothing."""
+    wiring = wired(
+        "",
+        FIRE_AHEAD_OF_TWO.replace("usual: {", "usual: {fire alarm: unlocks, ").replace(
+            "  D1:\n", "  D1:\n    lock: strike 24 V fail-secure\n"
+        ),
+    )
+    assert same_node(wiring, "S1.2", "F1.COM")
+    assert not same_node(wiring, "S1.1", "F1.COM")

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from latchwork.job.model import Door
-from latchwork.plan.model import Plan
+from latchwork.job.model import Door, Locking
+from latchwork.plan.model import Plan, PlannedDoor
 from latchwork.wiring.fitted import Fitted, fitted
 
 
@@ -103,9 +103,28 @@ def firsts(plan: Plan) -> Firsts:
         for slot, written in planned.door.shared.items():
             if slot == "controller":
                 controllers.setdefault(planned.devices[slot], door_id)
-            else:
+            elif stands_ahead(plan, planned, slot):
                 ahead.setdefault((slot, written, supply), door_id)
     return Firsts(controllers, ahead)
+
+
+def stands_ahead(plan: Plan, planned: PlannedDoor, slot: str) -> bool:
+    """Whether a release or fire contact stands ahead of the door's lock, to take its power away;
+    where it has to put power on one that current frees, it stands beside what switches it."""
+    lock = planned.devices.get("lock")
+    if lock is None:
+        return False
+    frees = plan.devices[lock].part.facts.get("energised") == "unlocks"
+    return not (frees and energises(planned.door, slot))
+
+
+def energises(door: Door, slot: str) -> bool:
+    """Whether the device has to put power on a lock that needs power to open.
+
+    An emergency release does. A fire contact does where the door must open in a fire; elsewhere it
+    takes the power away, so that a fire-rated door stays latched.
+    """
+    return slot == "release" or door.fire_alarm.enter is Locking.UNLOCKED
 
 
 def _fed_from(plan: Plan, door: Door) -> str:

@@ -8,9 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from latchwork.job.model import Locking
 from latchwork.wiring.fitted import Closed, Fitted
-from latchwork.wiring.kit import Feed, Kit
+from latchwork.wiring.kit import Feed, Kit, energises
 from latchwork.wiring.sketch import Sketch
 
 
@@ -41,7 +40,7 @@ def lock_legs(sketch: Sketch, kit: Kit, hub: Hub) -> str:
         device = kit.get(slot)
         if device is None:
             continue
-        if opens is Closed.ACTED and _energises(kit, slot):
+        if opens is Closed.ACTED and energises(kit.door, slot):
             around.append((slot, device))
         else:
             ahead = _through(sketch, kit, hub, slot, device, ahead)
@@ -64,15 +63,6 @@ def _close(sketch: Sketch, slot: str, device: Fitted, near: str, far: str) -> No
         return
     sketch.link(slot, near, pair[0])
     sketch.link(slot, far, pair[1])
-
-
-def _energises(kit: Kit, slot: str) -> bool:
-    """Whether the device has to put power on a lock that needs power to open.
-
-    An emergency release does. A fire contact does where the door must open in a fire; elsewhere it
-    takes the power away, so that a fire-rated door stays latched.
-    """
-    return slot == "release" or kit.door.fire_alarm.enter is Locking.UNLOCKED
 
 
 def _through(
@@ -208,7 +198,7 @@ def _motor(sketch: Sketch, kit: Kit, hub: Hub, lock: Fitted) -> str:
     sketch.feed("lock", feed.minus, lock.minus)
     signal, common = "", feed.minus
     controller, fire = kit.get("controller"), kit.get("fire")
-    if fire is not None and not _energises(kit, "fire"):
+    if fire is not None and not energises(kit.door, "fire"):
         ahead = Feed(feed.minus, feed.plus)
         common = _through(sketch, kit, hub, "fire", fire, ahead, poles=1).plus
     for slot in ("timer", "controller", "radio", "exit"):
@@ -225,6 +215,6 @@ def _motor(sketch: Sketch, kit: Kit, hub: Hub, lock: Fitted) -> str:
         break
     for slot in ("fire", "release"):
         device = kit.get(slot)
-        if device is not None and signal and _energises(kit, slot):
+        if device is not None and signal and energises(kit.door, slot):
             _close(sketch, slot, device, feed.minus, signal)
     return "motor lock"
