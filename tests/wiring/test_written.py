@@ -186,3 +186,41 @@ doors:
     ]
     assert "the nearest is NO" in caught.value.problems[0].expected
     assert "brown" in caught.value.problems[1].expected
+
+
+def states(*found: str) -> str:
+    """A door with these states of its parts."""
+    lines = "".join(f"      - {{part: {line}}}\n" for line in found)
+    return (
+        "doors:\n  D1:\n    supply: S1 out 1\n    lock: strike 24 V fail-secure\n"
+        f"    controller: controller\n    found:\n{lines}"
+    )
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        ("lock, state: coil open", "lock, state: coil short"),
+        ("controller, state: relay stuck on", "controller, state: relay stuck off"),
+        # One blade lies at one of its two contacts.
+        ("controller, state: contact NO welded", "controller, state: contact NC welded"),
+        ("S1, state: regulator low", "S1, state: regulator high"),
+    ],
+)
+def test_two_states_that_a_part_cannot_be_in_at_once_are_refused(one: str, other: str) -> None:
+    """Whichever is written first: what is found has no order."""
+    for pair in ((one, other), (other, one)):
+        with pytest.raises(JobErrors) as caught:
+            wired(states(*pair))
+        (told,) = caught.value.problems
+        assert (told.code, told.found) == ("found.state", pair[1].rpartition(": ")[2])
+        assert pair[0].rpartition(": ")[2] in told.expected
+
+
+def test_what_is_found_twice_is_found_once_and_what_goes_together_stands() -> None:
+    twice = wired(states("lock, state: coil open", "lock, state: coil open"))
+    assert [state.state for state in twice.states] == ["coil open"]
+    both = wired(
+        states("controller, state: contact NO welded", "controller, state: controller dead")
+    )
+    assert [state.state for state in both.states] == ["contact NO welded", "controller dead"]

@@ -13,7 +13,7 @@ from itertools import pairwise
 from latchwork.elements import Certainty, Figure
 from latchwork.job.model import Deviation, DeviationKind, Fact
 from latchwork.job.problems import one_of
-from latchwork.parts import states_of
+from latchwork.parts import Part, StateNotFound, states_of, with_state
 from latchwork.wiring.model import Bridge, Lead, PartState
 from latchwork.wiring.names import Names
 from latchwork.wiring.sketch import OPEN
@@ -238,7 +238,30 @@ def _state(site: _Site, deviation: Deviation, device: str, ohm: Figure | None) -
         said = deviation.state or "no state"
         site.names.complain(deviation.path, said, one_of(said, known), "found.state")
         return
-    site.over.states.append(PartState(device, state, ohm, deviation.when))
+    found = PartState(device, state, ohm, deviation.when)
+    for other in (s for s in site.over.states if s.device == device):
+        if (other.state, other.ohm) == (state, ohm):
+            return
+        if not _together(part, other, found):
+            expected = f"what goes with {other.state}, found of it too"
+            site.names.complain(deviation.path, state, expected, "found.state")
+            return
+    site.over.states.append(found)
+
+
+def _together(part: Part, one: PartState, other: PartState) -> bool:
+    """Whether a part may be in both states, whichever is written first."""
+    about = {state.name: state.about for state in states_of(part)}
+    if about[one.state] == about[other.state] and one.when == other.when:
+        return False
+    try:
+        either = [
+            with_state(with_state(part, a.state, a.ohm), b.state, b.ohm)
+            for a, b in ((one, other), (other, one))
+        ]
+    except StateNotFound:
+        return False
+    return either[0] == either[1]
 
 
 def _bridged(site: _Site, deviation: Deviation) -> None:
