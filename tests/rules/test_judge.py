@@ -399,3 +399,29 @@ doors:
 
     assert fed("strike 12 V fail-secure") == set()
     assert fed("strike 24 V fail-secure") == {"D1.lock"}
+
+
+def test_a_fuse_is_told_of_at_its_worst_whichever_door_comes_first() -> None:
+    """One fuse of 0.2 A feeds a strike of 0.125 A and a bolt of 0.3 A at 24 V, with controllers of
+    1.7 W each, 62 mA at the 27.3 V of the float: 0.12 A at rest; some 0.12 + 0.14 = 0.26 A with
+    the strike granted, which is too much for it, and 0.12 + 0.34 = 0.46 A with the bolt, where at
+    twice its rating (common practice, no source) it blows."""
+    strike = "  D1: {lock: strike 24 V fail-secure}\n"
+    bolt = "  D2: {lock: bolt 24 V fail-secure}\n"
+    head = (
+        "latchwork: 1\nsupplies: {S1: {part: supply 24 V, outputs: {1: {fuse: 0.2 A}}}}\n"
+        "usual: {supply: S1 out 1, out by: lever, controller: controller, controller at: supply,"
+        " runs: {lock: 10 m of 2 x 1.5 mm²}}\ndoors:\n"
+    )
+    told = [
+        {(f.rule, f.situation) for f in findings(head + doors) if f.subject == "S1.fuse 1"}
+        for doors in (strike + bolt, bolt + strike)
+    ]
+    assert told == [{("fuse-blows", "mains/normal/card or code")}] * 2
+    less = head.replace("0.2 A", "0.4 A")
+    currents = [
+        [f.figures["current_a"] for f in findings(less + doors) if f.rule == "fuse-overload"]
+        for doors in (strike + bolt, bolt + strike)
+    ]
+    assert currents[0] == pytest.approx(currents[1])
+    assert currents[0] == pytest.approx([0.46], abs=0.03)

@@ -11,7 +11,7 @@ from latchwork.elements import Contact, Fuse
 from latchwork.findings import Finding, Severity
 from latchwork.job.model import Fact
 from latchwork.power.converters import converted, most_w
-from latchwork.power.loads import given_a
+from latchwork.power.loads import SAME_A, given_a
 from latchwork.rules.rule import Rule, Uses
 from latchwork.rules.security import SITE
 from latchwork.rules.view import View
@@ -235,28 +235,29 @@ def fuse_overload(view: View) -> Iterator[Finding]:
         for e in d.part.elements
         if isinstance(e, Fuse)
     }
-    told: set[str] = set()
+    # One fuse may feed several doors, each of which was run by itself.
+    blows: dict[str, tuple[int, str]] = {}
+    most: dict[str, tuple[float, str]] = {}
     for _, nominal in view.doors():
         for n, name in enumerate(nominal.fuse_names):
-            fuse = ratings.get(name)
-            if fuse is None or name in told:
+            if name not in ratings:
                 continue
-            blown = nominal.fuse_blown[n].any(axis=1)
-            over = nominal.fuse_a[n].max(axis=1) > fuse.rating_a
-            columns = np.flatnonzero(blown if blown.any() else over)
-            if len(columns) == 0:
-                continue
-            told.add(name)
-            key = nominal.situations[int(columns[0])].key
+            blown, amps = nominal.fuse_blown[n].any(axis=1), nominal.fuse_a[n].max(axis=1)
             if blown.any():
-                figures = {"blows_a": fuse.blows_at_a, "rating_a": fuse.rating_a}
-                yield Finding("fuse-blows", name, Severity.FAILS, key, figures, "part")
-            else:
-                figures = {
-                    "current_a": float(nominal.fuse_a[n].max()),
-                    "rating_a": fuse.rating_a,
-                }
-                yield Finding("fuse-overload", name, Severity.WEAK, key, figures, "part")
+                first = int(np.argmax(blown))
+                here = first, nominal.situations[first].key
+                blows[name] = min(blows.get(name, here), here)
+            column = int(np.argmax(amps > amps.max() - SAME_A))
+            if amps[column] > most.get(name, (0.0, ""))[0] + SAME_A:
+                most[name] = float(amps[column]), nominal.situations[column].key
+    for name, fuse in ratings.items():
+        current_a, key = most.get(name, (0.0, ""))
+        if name in blows:
+            figures = {"blows_a": fuse.blows_at_a, "rating_a": fuse.rating_a}
+            yield Finding("fuse-blows", name, Severity.FAILS, blows[name][1], figures, "part")
+        elif current_a > fuse.rating_a:
+            figures = {"current_a": current_a, "rating_a": fuse.rating_a}
+            yield Finding("fuse-overload", name, Severity.WEAK, key, figures, "part")
 
 
 def carried(view: View) -> Iterator[Finding]:
