@@ -56,6 +56,9 @@ class Stands:
             near = _most(self._sides.get(owner.id, _NO_SIDES)[node[-1] == "2"])
             if near in self._index.plan.devices:
                 return self._of_device(near)
+            if near:
+                # Its neighbours end at a joint or a tap.
+                return self.of(next(n for n, o in self._index.owners.items() if o.id == near))
         said = _said(self._index.plan, owner)
         if said:
             return Stand(said, "")
