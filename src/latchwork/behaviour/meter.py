@@ -8,7 +8,7 @@ node has.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -22,7 +22,7 @@ from latchwork.behaviour.shape import Array, Compiled, compile_shape
 from latchwork.behaviour.site import Progress, SiteOutcome, Started, run_all
 from latchwork.behaviour.situations import DoorInputs, Event, Mode, Power, Situation
 from latchwork.circuit import LoadRow, SourceRow
-from latchwork.elements import Load, Resistor, ResistorRole, Source
+from latchwork.elements import Bolt, Load, Resistor, ResistorRole, Source
 from latchwork.wiring import Wiring, merged
 from latchwork.wiring.union import Union
 
@@ -37,13 +37,15 @@ HELD_S = 1.0
 @dataclass(frozen=True, slots=True)
 class Metered:
     """One door in one case. ``volts`` by terminal, joint and open end, over the situations;
-    ``against`` the terminal that the black lead is on; ``amps`` by coil, load and source."""
+    ``against`` the terminal that the black lead is on; ``locks`` across each lock's own feed
+    terminals, by device; ``amps`` by coil, load and source."""
 
     door: str
     case: Case
     situations: tuple[Situation, ...]
     volts: Mapping[str, Array]
     against: Mapping[str, str]
+    locks: Mapping[str, Array]
     amps: Mapping[str, Array]
     alternating: bool
     solved: bool
@@ -79,6 +81,11 @@ class _Metering:
 
     def __init__(self, wiring: Wiring, planned: Iterable[Target]) -> None:
         self._names = merged(wiring)
+        self._locks = {
+            device.id: [f"{device.id}.{t.name}" for t in device.part.terminals[:2]]
+            for device in wiring.plan.devices.values()
+            if any(isinstance(rule, Bolt) for rule in device.part.rules)
+        }
         self._blacks: dict[int, _Blacks] = {}
         self.found: dict[str, dict[Case, Metered]] = {}
         self.todo: list[Target] = []
@@ -95,7 +102,7 @@ class _Metering:
         black = self._blacks.get(id(target.network))
         if black is None:
             black = self._blacks[id(target.network)] = _Blacks(target)
-        self.found[target.door][target.case] = _read(ran, self._names, black)
+        self.found[target.door][target.case] = _read(ran, self._names, self._locks, black)
 
 
 class _Blacks:
@@ -130,7 +137,9 @@ class _Blacks:
             self.name.append(sources.get(tied, network.reference))
 
 
-def _read(ran: Ran, names: Mapping[str, str], black: _Blacks) -> Metered:
+def _read(
+    ran: Ran, names: Mapping[str, str], locks: Mapping[str, Sequence[str]], black: _Blacks
+) -> Metered:
     target = ran.target
     network, shape = target.network, target.network.shape
     compiled = compile_shape(shape)
@@ -138,18 +147,27 @@ def _read(ran: Ran, names: Mapping[str, str], black: _Blacks) -> Metered:
     flags = np.where(held, ran.held.flags, ran.begins.flags)
     volts = np.where(held, ran.held.volts, ran.begins.volts)
     across = np.nan_to_num(volts - volts[black.at], nan=0.0, posinf=0.0, neginf=0.0)
-    shown = across / (1.0 + _seen_ohm(compiled, target, flags, black).T / METER_OHM)
+    seen = _seen_ohm(compiled, target, flags, black)
+    shown = across / (1.0 + np.diagonal(seen, axis1=1, axis2=2).T / METER_OHM)
     alternating = any(isinstance(e.what, Source) and e.what.alternating
                       for e in target.things.elements)  # fmt: skip
     if alternating:
         shown = np.abs(shown)
     at = {n: network.nodes[node] for n, node in names.items() if node in network.nodes}
+    at_locks = {}
+    for lock, (plus, minus) in locks.items():
+        if plus in at and minus in at:
+            # A lead on each: its two ends may belong to supplies that share no minus.
+            a, b = at[plus], at[minus]
+            ohm = seen[:, a, a] + seen[:, b, b] - 2.0 * seen[:, a, b]
+            at_locks[lock] = np.abs(np.nan_to_num(volts[a] - volts[b])) / (1.0 + ohm / METER_OHM)
     return Metered(
         target.door,
         target.case,
         target.situations,
         {name: shown[node] for name, node in at.items()},
         {name: black.name[node] for name, node in at.items()},
+        at_locks,
         _amps(ran, compiled, flags, volts, held),
         alternating,
         bool(np.where(held, ran.held.solved, ran.begins.solved).all()),
@@ -157,7 +175,8 @@ def _read(ran: Ran, names: Mapping[str, str], black: _Blacks) -> Metered:
 
 
 def _seen_ohm(compiled: Compiled, target: Target, flags: np.ndarray, black: _Blacks) -> Array:
-    """Ohms that a meter sees between each node and its black lead: situations x nodes."""
+    """Ohms that a meter sees, situations x nodes x nodes: between a node and its black lead on the
+    diagonal; between two nodes, both of theirs less twice the one that they share."""
     shape, values = compiled.shape, target.values
     columns = flags.shape[1]
     siemens = np.zeros((columns, shape.nodes, shape.nodes))
@@ -177,7 +196,7 @@ def _seen_ohm(compiled: Compiled, target: Target, flags: np.ndarray, black: _Bla
     siemens[:, at, at] += FLOATS_S
     for node in black.nodes:
         siemens[:, node, node] += HELD_S
-    return np.asarray(np.linalg.inv(siemens)[:, at, at], dtype=np.float64)
+    return np.asarray(np.linalg.inv(siemens), dtype=np.float64)
 
 
 def _tie(siemens: Array, a: int, b: int, row: Array) -> None:

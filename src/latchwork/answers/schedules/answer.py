@@ -81,6 +81,7 @@ def _some(metered: Metered, left_out: Collection[Event]) -> Metered:
         metered,
         situations=tuple(metered.situations[n] for n in kept),
         volts={name: volts[kept] for name, volts in metered.volts.items()},
+        locks={name: volts[kept] for name, volts in metered.locks.items()},
         amps={name: amps[kept] for name, amps in metered.amps.items()},
     )
 

@@ -100,10 +100,9 @@ def _locks(site: SiteOutcome, door: str, cases: Mapping[Case, Metered]) -> tuple
     found = []
     for lock in outcome.locks:
         part = site.plan.devices[lock.device].part
-        plus, minus = (f"{lock.device}.{t.name}" for t in part.terminals[:2])
         across, through = {}, {}
         for case, shown in cases.items():
-            across[case] = abs(shown.volts[plus] - shown.volts[minus])
+            across[case] = shown.locks[lock.device]
             through[case] = sum(
                 (abs(a) for name, a in shown.amps.items() if name.startswith(lock.device + ".")),
                 start=0.0 * across[case],
