@@ -9,6 +9,7 @@ import pytest
 from latchwork.behaviour import behave
 from latchwork.power.keys import EACH_AT_MOST, EVERYBODY
 from latchwork.power.loads import SupplyLoad, supply_loads
+from latchwork.power.standby import standbys
 from latchwork.rules import judge
 from tests.faults.known import jobs
 from tests.rules.jobs import MAGNET, Door, but, job, outcome
@@ -90,3 +91,41 @@ def test_a_magnet_that_lets_go_takes_less() -> None:
     assert mixed.most_when == EACH_AT_MOST
     assert one_supply(STRIKE_DOOR, STRIKE_DOOR).most_when == EVERYBODY
     assert mixed.most_a > mixed.loads_a["mains/normal"] + strikes_a
+
+
+DESK = """
+latchwork: 1
+site: {standby: 4 h}
+supplies: {S1: {part: supply 12 V, battery: 1 x 12 V 7 Ah}}
+devices: {B1: exit button}
+usual:
+  supply: S1
+  lock: LOCK
+  controller: controller
+  controller at: supply
+  out by: lever
+  exit: EXIT
+  grants an hour: 300
+  runs: {lock: 4 m of 2 x 1.0 mm², exit: 4 m of 2 x 0.5 mm²}
+doors: {D1: {}, D2: {}, D3: {}, D4: {}}
+"""
+"""Four doors; one button at the desk opens them all, or each has its own."""
+
+
+@pytest.mark.parametrize(
+    ("lock", "coil_a"),
+    [("strike 12 V fail-secure", 0.25 * 13.65 / 12), ("magnet 12 V", -0.5 * 13.65 / 12)],
+)
+def test_one_button_for_four_doors_counts_once(lock: str, coil_a: float) -> None:
+    """Four strikes of 0.25 A at 12 V take 1.14 A at 13.65 V, four magnets of 0.5 A give 2.28 A
+    back, whoever presses what; beside that each controller's own relay, below 0.1 A."""
+    one, own = (
+        outcome(DESK.replace("LOCK", lock).replace("EXIT", button))
+        for button in ("B1", "exit button")
+    )
+    (together,), (each,) = supply_loads(one), supply_loads(own)
+    assert 4 * coil_a < granted_more_a(together) < 4 * (coil_a + 0.1)
+    assert granted_more_a(together) == pytest.approx(granted_more_a(each), abs=0.01)
+    assert together.most_a == pytest.approx(each.most_a, abs=0.01)
+    (hours,), (like,) = standbys(one), standbys(own)
+    assert hours.holds_h == pytest.approx(like.holds_h, rel=0.01)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,12 +18,16 @@ from latchwork.behaviour import (
     SiteOutcome,
     Situation,
 )
+from latchwork.behaviour.situations import DoorInputs
 from latchwork.elements import Source
 from latchwork.power.converters import converted
 from latchwork.power.keys import EACH_AT_MOST, EVERYBODY
 
 SAME_A = 1e-6
 """Loads no further apart are the same one, told by what comes first, whatever rounding says."""
+
+Act = frozenset[str]
+"""What somebody does at a door, as the inputs it sets: the same act where doors share a device."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,14 +77,42 @@ def given_a(result: DoorOutcome, supply: str) -> np.ndarray:
     return total
 
 
-def granted_extra_a(result: DoorOutcome, given: np.ndarray, power: Power) -> float:
-    """How much more one door takes as it is granted than idle, amperes; below nothing where a
-    lock lets go."""
-    quiet = result.at(power, Mode.NORMAL, Event.NOBODY)
-    if quiet is None:
-        return 0.0
-    extras = (float(given[n, 0] - given[quiet, 1]) for n in _used(result, power))
-    return max(extras, key=abs, default=0.0)
+def granted_extras_a(
+    site: SiteOutcome, doors: Iterable[str], supply: str, power: Power, case: Case = Case.NOMINAL
+) -> Mapping[str, float]:
+    """How much more the supply gives as each door is granted than idle, amperes; below nothing
+    where locks let go. One exit device that several doors share lets them all go at once: it
+    counts at the first of those that have no other way to be granted."""
+    extras = {door: _extras(site, door, supply, power, case) for door in doors}
+    having = Counter(act for its in extras.values() for act in its)
+    counted: set[Act] = set()
+    found = {}
+    for door, its in extras.items():
+        own = {act: amps for act, amps in its.items() if having[act] == 1}
+        free = own or {act: amps for act, amps in its.items() if act not in counted}
+        counted |= its.keys()
+        found[door] = max(free.values(), key=abs, default=0.0)
+    return found
+
+
+def _extras(
+    site: SiteOutcome, door: str, supply: str, power: Power, case: Case, *, most: bool = False
+) -> dict[Act, float]:
+    """How much more the supply gives than idle as somebody comes or goes, all else as usual; with
+    ``most`` at the highest of its two moments."""
+    result = site.outcomes.get(door, {}).get(case)
+    quiet = None if result is None else result.at(power, Mode.NORMAL, Event.NOBODY)
+    if result is None or quiet is None:
+        return {}
+    given, inputs = given_a(result, supply), DoorInputs(site.plan, door, ())
+    found: dict[Act, float] = {}
+    for n, s in enumerate(result.situations):
+        if s.power is power and s.mode is Mode.NORMAL and s.event in (Event.CREDENTIAL, Event.EXIT):
+            amps = float((given[n].max() if most else given[n, 0]) - given[quiet, 1])
+            act = frozenset(inputs.event(s.event, s.which))
+            if act:
+                found[act] = amps
+    return found
 
 
 def _load(site: SiteOutcome, group: Group, supply: str) -> SupplyLoad:
@@ -91,7 +124,7 @@ def _load(site: SiteOutcome, group: Group, supply: str) -> SupplyLoad:
     ran = [d for d in group.doors if d in site.outcomes]
     for case in (Case.NOMINAL, Case.MOST_CURRENT):
         idle = None
-        extra, granted = 0.0, 0.0
+        acts: dict[Act, float] = {}
         for door in ran:
             result = site.outcomes[door].get(case)
             if result is None:
@@ -102,8 +135,10 @@ def _load(site: SiteOutcome, group: Group, supply: str) -> SupplyLoad:
                 continue
             base = float(given[quiet, 1])
             idle = base if idle is None else idle
-            extra += _most_extra(result, given, base)
-            granted += granted_extra_a(result, given, Power.MAINS)
+            its = _extras(site, door, supply, Power.MAINS, case, most=True)
+            if its:
+                act = max(its, key=its.__getitem__)
+                acts[act] = max(acts.get(act, 0.0), its[act])
             most_amps, last_amps = given.max(axis=1).tolist(), given[:, 1].tolist()
             for s, amps, last in zip(result.situations, most_amps, last_amps, strict=True):
                 if case is Case.NOMINAL and s.event is Event.NOBODY:
@@ -114,7 +149,9 @@ def _load(site: SiteOutcome, group: Group, supply: str) -> SupplyLoad:
                     when = s.key
                 most = max(most, lasting)
         if idle is not None:
+            extra = sum(acts.values())
             together = idle + extra
+            granted = sum(granted_extras_a(site, ran, supply, Power.MAINS, case).values())
             if case is Case.NOMINAL:
                 loads[EVERYBODY] = idle + granted
             if together > most + SAME_A:
@@ -138,18 +175,3 @@ def _surges(situation: Situation) -> bool:
     return situation.event is Event.NOBODY and (
         situation.power is Power.RETURNS or situation.mode is Mode.FIRE_RESET
     )
-
-
-def _most_extra(result: DoorOutcome, given: np.ndarray, base: float) -> float:
-    """How much more one door takes at most than idle when somebody uses it, on mains."""
-    extras = (float(given[n].max()) - base for n in _used(result, Power.MAINS))
-    return max((0.0, *extras))
-
-
-def _used(result: DoorOutcome, power: Power) -> list[int]:
-    """The situations in which somebody comes or goes, all else as usual."""
-    return [
-        n
-        for n, s in enumerate(result.situations)
-        if s.power is power and s.mode is Mode.NORMAL and s.event in (Event.CREDENTIAL, Event.EXIT)
-    ]

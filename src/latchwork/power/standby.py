@@ -13,7 +13,7 @@ from latchwork.parts import Part
 from latchwork.power.battery import AGEING, CHARGE_BACK, PlainMethod, cold_factor, plain_method
 from latchwork.power.converters import converted
 from latchwork.power.discharge import Discharge, Pack, discharge
-from latchwork.power.loads import given_a, granted_extra_a
+from latchwork.power.loads import given_a, granted_extras_a
 
 GRANTS_AN_HOUR = 20.0
 """Where the door does not say (common practice, no source)."""
@@ -115,14 +115,6 @@ def duty_share(site: SiteOutcome, door: str) -> float:
     return min(1.0, grants * (relay.value if relay else 0.0) / 3600.0)
 
 
-def _granted_extra_a(site: SiteOutcome, door: str, supply: str) -> float:
-    """How much more the supply's battery gives while the door is granted, amperes."""
-    result = site.outcomes.get(door, {}).get(Case.NOMINAL)
-    if result is None:
-        return 0.0
-    return granted_extra_a(result, given_a(result, supply), Power.BATTERY)
-
-
 def _standby(site: SiteOutcome, supply: str, curves: tuple[CellCurve, ...], alone: bool) -> Standby:
     planned = site.plan.supplies[supply]
     part = planned.device.part
@@ -141,11 +133,8 @@ def _standby(site: SiteOutcome, supply: str, curves: tuple[CellCurve, ...], alon
     new = replace(pack, usable_ah=ah)
     volts = curves[0].volts
     idle = np.sum([c.amps[Mode.NORMAL] for c in curves], axis=0)
-    extra = sum(
-        duty_share(site, door) * _granted_extra_a(site, door, supply)
-        for c in curves
-        for door in c.doors
-    )
+    granted = granted_extras_a(site, (d for c in curves for d in c.doors), supply, Power.BATTERY)
+    extra = sum(duty_share(site, door) * amps for door, amps in granted.items())
     group = next(g for g in site.groups if supply in g.supplies)
     behind = converted(site.plan, group, supply).idle_w / np.maximum(volts, LEAST_V)
     load = np.where(idle > 0.0, np.maximum(idle + extra + behind, 0.0), idle)
