@@ -129,3 +129,14 @@ def test_one_button_for_four_doors_counts_once(lock: str, coil_a: float) -> None
     assert together.most_a == pytest.approx(each.most_a, abs=0.01)
     (hours,), (like,) = standbys(one), standbys(own)
     assert hours.holds_h == pytest.approx(like.holds_h, rel=0.01)
+
+
+def test_one_button_beside_cards_counts_no_lock_twice() -> None:
+    """A strike and a small magnet behind one button. By card the strike takes its 0.25 A at 12 V
+    while the magnet holds: no more than with a button at each door."""
+    doors = "doors: {D1: {lock: 'magnet 12 V, cabinet'}, D2: {lock: strike 12 V fail-secure}}"
+    text = DESK.replace("LOCK", "magnet 12 V").rpartition("doors:")[0] + doors
+    (together,), (each,) = (
+        supply_loads(outcome(text.replace("EXIT", button))) for button in ("B1", "exit button")
+    )
+    assert together.most_a == pytest.approx(each.most_a, abs=0.02)

@@ -81,17 +81,21 @@ def granted_extras_a(
     site: SiteOutcome, doors: Iterable[str], supply: str, power: Power, case: Case = Case.NOMINAL
 ) -> Mapping[str, float]:
     """How much more the supply gives as each door is granted than idle, amperes; below nothing
-    where locks let go. One exit device that several doors share lets them all go at once: it
-    counts at the first of those that have no other way to be granted."""
+    where locks let go."""
     extras = {door: _extras(site, door, supply, power, case) for door in doors}
+    return {door: max(its, key=abs, default=0.0) for door, its in _once(extras).items()}
+
+
+def _once(extras: Mapping[str, Mapping[Act, float]]) -> Mapping[str, list[float]]:
+    """What each door's own acts add. An exit device that several doors share opens them all at
+    once: it counts at the first of those that have no act of their own."""
     having = Counter(act for its in extras.values() for act in its)
     counted: set[Act] = set()
     found = {}
     for door, its in extras.items():
-        own = {act: amps for act, amps in its.items() if having[act] == 1}
-        free = own or {act: amps for act, amps in its.items() if act not in counted}
+        own = [amps for act, amps in its.items() if having[act] == 1]
+        found[door] = own or [amps for act, amps in its.items() if act not in counted]
         counted |= its.keys()
-        found[door] = max(free.values(), key=abs, default=0.0)
     return found
 
 
@@ -124,7 +128,7 @@ def _load(site: SiteOutcome, group: Group, supply: str) -> SupplyLoad:
     ran = [d for d in group.doors if d in site.outcomes]
     for case in (Case.NOMINAL, Case.MOST_CURRENT):
         idle = None
-        acts: dict[Act, float] = {}
+        extras: dict[str, dict[Act, float]] = {}
         for door in ran:
             result = site.outcomes[door].get(case)
             if result is None:
@@ -135,10 +139,7 @@ def _load(site: SiteOutcome, group: Group, supply: str) -> SupplyLoad:
                 continue
             base = float(given[quiet, 1])
             idle = base if idle is None else idle
-            its = _extras(site, door, supply, Power.MAINS, case, most=True)
-            if its:
-                act = max(its, key=its.__getitem__)
-                acts[act] = max(acts.get(act, 0.0), its[act])
+            extras[door] = _extras(site, door, supply, Power.MAINS, case, most=True)
             most_amps, last_amps = given.max(axis=1).tolist(), given[:, 1].tolist()
             for s, amps, last in zip(result.situations, most_amps, last_amps, strict=True):
                 if case is Case.NOMINAL and s.event is Event.NOBODY:
@@ -149,7 +150,7 @@ def _load(site: SiteOutcome, group: Group, supply: str) -> SupplyLoad:
                     when = s.key
                 most = max(most, lasting)
         if idle is not None:
-            extra = sum(acts.values())
+            extra = sum(max((0.0, *its)) for its in _once(extras).values())
             together = idle + extra
             granted = sum(granted_extras_a(site, ran, supply, Power.MAINS, case).values())
             if case is Case.NOMINAL:
