@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from latchwork.rules.protection import class_2_a
-from tests.rules.jobs import MAGNET, but, job, told
+from tests.rules.jobs import MAGNET, STRIKE, but, job, told
 
 STRONG = "S1: {part: supply 24 V, limit: 5 A, battery: 2 x 12 V 7 Ah}"
 RUNS = "{power: 8 m of 3 x 1.5 mm², lock: 4 m of 2 x 1.0 mm², reader: 2 m of 6 x 0.22 mm²}"
@@ -36,3 +36,17 @@ def test_rows_of_a_leg_and_of_a_whole_door_are_judged_alike(by_leg: bool) -> Non
     own = told(_read("controller.R+", "controller.R-", by_leg=by_leg))
     straight = told(_read("controller.+", "controller.-", by_leg=by_leg))
     assert (over in own, over in straight) == (False, True)
+
+
+@pytest.mark.parametrize(("fuse", "told_of"), [("0.8 A", True), ("1.25 A", False)])
+def test_a_fuse_of_several_doors_is_held_against_all_of_them_at_once(
+    fuse: str, told_of: bool
+) -> None:
+    """Four strikes of 0.25 A at 12 V take 1.14 A at 13.65 V, and each controller some 0.07 A at
+    rest and 0.05 A more for its relay: 1.6 A, at which a fuse of 0.8 A blows. One door at a time
+    brings it to half an ampere."""
+    door = but(STRIKE, {"supply": "S1 out 1", "lock": "strike 12 V fail-secure"})
+    supplies = f"S1: {{part: supply 12 V, limit: 5 A, outputs: {{1: {{fuse: {fuse}}}}}}}"
+    text = job(door, door, door, door, supplies=supplies)
+    assert (("fuse-overload", "S1.fuse 1") in told(text)) is told_of
+    assert "fuse-overload" not in {rule for rule, _ in told(job(door, supplies=supplies))}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,6 +28,8 @@ SAME_A = 1e-6
 
 Act = frozenset[str]
 """What somebody does at a door, as the inputs it sets: the same act where doors share a device."""
+Amperes = Callable[[DoorOutcome], np.ndarray]
+"""What is given in a door's run: situations x moments."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,8 +84,36 @@ def granted_extras_a(
 ) -> Mapping[str, float]:
     """How much more the supply gives as each door is granted than idle, amperes; below nothing
     where locks let go."""
-    extras = {door: _extras(site, door, supply, power, case) for door in doors}
+    extras = {door: _extras(site, door, _of(supply), power, case) for door in doors}
     return {door: max(its, key=abs, default=0.0) for door, its in _once(extras).items()}
+
+
+def together_a(site: SiteOutcome, doors: Iterable[str], fuse: str) -> float:
+    """What a fuse of an output carries on mains as every door is granted at once, amperes, at
+    nominal figures; ``doors``: those behind it, in whose runs all of them are."""
+
+    def carried(result: DoorOutcome) -> np.ndarray:
+        amps: np.ndarray = result.fuse_a[result.fuse_names.index(fuse)]
+        return amps
+
+    idle, case = 0.0, Case.NOMINAL
+    extras: dict[str, dict[Act, float]] = {}
+    for door in doors:
+        result = site.outcomes[door][case]
+        quiet = result.at(Power.MAINS, Mode.NORMAL, Event.NOBODY)
+        if quiet is not None:
+            idle = max(idle, float(carried(result)[quiet, 1]))
+            extras[door] = _extras(site, door, carried, Power.MAINS, case, most=True)
+    return idle + _extra(extras)
+
+
+def _extra(extras: Mapping[str, Mapping[Act, float]]) -> float:
+    """What all doors together add where each adds what it may."""
+    return sum(max((0.0, *its)) for its in _once(extras).values())
+
+
+def _of(supply: str) -> Amperes:
+    return lambda result: given_a(result, supply)
 
 
 def _once(extras: Mapping[str, Mapping[Act, float]]) -> Mapping[str, list[float]]:
@@ -100,15 +130,15 @@ def _once(extras: Mapping[str, Mapping[Act, float]]) -> Mapping[str, list[float]
 
 
 def _extras(
-    site: SiteOutcome, door: str, supply: str, power: Power, case: Case, *, most: bool = False
+    site: SiteOutcome, door: str, amperes: Amperes, power: Power, case: Case, *, most: bool = False
 ) -> dict[Act, float]:
-    """How much more the supply gives than idle as somebody comes or goes, all else as usual; with
+    """How many more ``amperes`` than idle as somebody comes or goes, all else as usual; with
     ``most`` at the highest of its two moments."""
     result = site.outcomes.get(door, {}).get(case)
     quiet = None if result is None else result.at(power, Mode.NORMAL, Event.NOBODY)
     if result is None or quiet is None:
         return {}
-    given, inputs = given_a(result, supply), DoorInputs(site.plan, door, ())
+    given, inputs = amperes(result), DoorInputs(site.plan, door, ())
     found: dict[Act, float] = {}
     for n, s in enumerate(result.situations):
         if s.power is power and s.mode is Mode.NORMAL and s.event in (Event.CREDENTIAL, Event.EXIT):
@@ -139,7 +169,7 @@ def _load(site: SiteOutcome, group: Group, supply: str) -> SupplyLoad:
                 continue
             base = float(given[quiet, 1])
             idle = base if idle is None else idle
-            extras[door] = _extras(site, door, supply, Power.MAINS, case, most=True)
+            extras[door] = _extras(site, door, _of(supply), Power.MAINS, case, most=True)
             most_amps, last_amps = given.max(axis=1).tolist(), given[:, 1].tolist()
             for s, amps, last in zip(result.situations, most_amps, last_amps, strict=True):
                 if case is Case.NOMINAL and s.event is Event.NOBODY:
@@ -150,7 +180,7 @@ def _load(site: SiteOutcome, group: Group, supply: str) -> SupplyLoad:
                     when = s.key
                 most = max(most, lasting)
         if idle is not None:
-            extra = sum(max((0.0, *its)) for its in _once(extras).values())
+            extra = _extra(extras)
             together = idle + extra
             granted = sum(granted_extras_a(site, ran, supply, Power.MAINS, case).values())
             if case is Case.NOMINAL:

@@ -11,7 +11,8 @@ from latchwork.elements import Contact, Fuse
 from latchwork.findings import Finding, Severity
 from latchwork.job.model import Fact
 from latchwork.power.converters import converted, most_w
-from latchwork.power.loads import SAME_A, given_a
+from latchwork.power.keys import EVERYBODY
+from latchwork.power.loads import SAME_A, given_a, together_a
 from latchwork.rules.rule import Rule, Uses
 from latchwork.rules.security import SITE
 from latchwork.rules.view import View
@@ -228,7 +229,8 @@ def _port_power(view: View, group: Group, supply: str) -> tuple[float, str]:
 
 
 def fuse_overload(view: View) -> Iterator[Finding]:
-    """A fuse that blows, or carries more than its rating for long."""
+    """A fuse that blows, or carries more than its rating for long, or would blow if all doors
+    behind it were opened at once."""
     ratings = {
         f"{d.id}.{e.name}": e
         for d in view.plan.devices.values()
@@ -238,10 +240,12 @@ def fuse_overload(view: View) -> Iterator[Finding]:
     # One fuse may feed several doors, each of which was run by itself.
     blows: dict[str, tuple[int, str]] = {}
     most: dict[str, tuple[float, str]] = {}
+    doors: dict[str, list[str]] = {}
     for _, nominal in view.doors():
         for n, name in enumerate(nominal.fuse_names):
             if name not in ratings:
                 continue
+            doors.setdefault(name, []).append(nominal.door)
             blown, amps = nominal.fuse_blown[n].any(axis=1), nominal.fuse_a[n].max(axis=1)
             if blown.any():
                 first = int(np.argmax(blown))
@@ -258,6 +262,11 @@ def fuse_overload(view: View) -> Iterator[Finding]:
         elif current_a > fuse.rating_a:
             figures = {"current_a": current_a, "rating_a": fuse.rating_a}
             yield Finding("fuse-overload", name, Severity.WEAK, key, figures, "part")
+        elif len(behind := doors.get(name, [])) > 1:
+            all_a = together_a(view.site, behind, name)
+            if all_a > fuse.blows_at_a:
+                figures = {"current_a": all_a, "rating_a": fuse.rating_a}
+                yield Finding("fuse-overload", name, Severity.WEAK, EVERYBODY, figures, "part")
 
 
 def carried(view: View) -> Iterator[Finding]:
