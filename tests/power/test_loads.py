@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from latchwork.behaviour import behave
+from latchwork.behaviour import Case, Event, Mode, Power, behave
 from latchwork.power.keys import EACH_AT_MOST, EVERYBODY
 from latchwork.power.loads import SupplyLoad, supply_loads
 from latchwork.power.standby import standbys
@@ -140,3 +140,22 @@ def test_one_button_beside_cards_counts_no_lock_twice() -> None:
         supply_loads(outcome(text.replace("EXIT", button))) for button in ("B1", "exit button")
     )
     assert together.most_a == pytest.approx(each.most_a, abs=0.02)
+
+
+def test_the_situation_that_is_named_does_not_hang_on_the_order_of_the_doors() -> None:
+    """A tenth of a milliampere, which is what one door's run knows of the other's, decides
+    nothing: of two situations with the most the first is named, whichever door stands first."""
+    site = outcome(job(MAGNET, MAGNET))
+    (group,) = site.groups
+    bumped = {}
+    for (door, cases), mode in zip(site.outcomes.items(), (Mode.NORMAL, Mode.TAMPER), strict=True):
+        result = cases[Case.NOMINAL]
+        column, feed_a = result.at(Power.MAINS, mode, Event.NOBODY), result.feed_a.copy()
+        feed_a[:, column] *= 1.0001
+        bumped[door] = {Case.NOMINAL: replace(result, feed_a=feed_a)}
+    named = set()
+    for doors in (group.doors, group.doors[::-1]):
+        turned = replace(site, groups=(replace(group, doors=doors),), outcomes=bumped)
+        (load,) = supply_loads(turned)
+        named.add(load.most_when)
+    assert named == {"mains/normal/nobody"}

@@ -26,6 +26,10 @@ from latchwork.power.keys import EACH_AT_MOST, EVERYBODY
 SAME_A = 1e-6
 """Loads no further apart are the same one, told by what comes first, whatever rounding says."""
 
+ALIKE_A = 1e-3
+"""So far apart may be what one supply gives as two of its doors are run: each knows the others by a
+curve. Which situation is named must not hang on the order of the doors."""
+
 Act = frozenset[str]
 """What somebody does at a door, as the inputs it sets: the same act where doors share a device."""
 Amperes = Callable[[DoorOutcome], np.ndarray]
@@ -156,6 +160,7 @@ def _load(site: SiteOutcome, group: Group, supply: str) -> SupplyLoad:
     loads: dict[str, float] = {}
     most, when = 0.0, ""
     ran = [d for d in group.doors if d in site.outcomes]
+    highest, lasts = 0.0, dict[Situation, float]()
     for case in (Case.NOMINAL, Case.MOST_CURRENT):
         idle = None
         extras: dict[str, dict[Act, float]] = {}
@@ -176,10 +181,13 @@ def _load(site: SiteOutcome, group: Group, supply: str) -> SupplyLoad:
                     key = f"{s.power}/{s.mode}"
                     loads[key] = max(loads.get(key, 0.0), amps)
                 lasting = last if _surges(s) else amps
-                if lasting > most + SAME_A:
-                    when = s.key
-                most = max(most, lasting)
+                if lasting > highest - ALIKE_A:
+                    lasts[s] = max(lasts.get(s, 0.0), lasting)
+                    highest = max(highest, lasting)
         if idle is not None:
+            if highest > most + SAME_A:
+                alike = (s for s, amps in lasts.items() if amps > highest - ALIKE_A)
+                when, most = min(alike, key=_place).key, highest
             extra = _extra(extras)
             together = idle + extra
             granted = sum(granted_extras_a(site, ran, supply, Power.MAINS, case).values())
@@ -199,6 +207,13 @@ def _load(site: SiteOutcome, group: Group, supply: str) -> SupplyLoad:
     )
     limit_a = limit.value if limit is not None else None
     return SupplyLoad(supply, source.volt.value, limit_a, loads, most, when, charge_a, float_a)
+
+
+def _place(situation: Situation) -> tuple[int, int, int, str]:
+    """Where a situation stands among all."""
+    kinds = ((Power, situation.power), (Mode, situation.mode), (Event, situation.event))
+    power, mode, event = (list(kind).index(its) for kind, its in kinds)
+    return power, mode, event, situation.which
 
 
 def _surges(situation: Situation) -> bool:
