@@ -50,3 +50,13 @@ def test_a_fuse_of_several_doors_is_held_against_all_of_them_at_once(
     text = job(door, door, door, door, supplies=supplies)
     assert (("fuse-overload", "S1.fuse 1") in told(text)) is told_of
     assert "fuse-overload" not in {rule for rule, _ in told(job(door, supplies=supplies))}
+
+
+def test_what_a_blown_fuse_takes_along_does_not_restart() -> None:
+    """A diode turned round shorts the feed as the strike is granted: the fuse goes, and with it
+    the controller, to which no thicker cable would bring its volts back."""
+    door = but(STRIKE, {"supply": "S1 out 1", "found": "[{part: diode, state: diode reversed}]"})
+    supplies = "S1: {part: supply 24 V, limit: 5 A, outputs: {1: {fuse: 1 A}}}"
+    rules = {rule for rule, _ in told(job(door, supplies=supplies))}
+    assert "fuse-blows" in rules
+    assert "restarts" not in rules

@@ -84,9 +84,12 @@ def restarts(view: View) -> Iterator[Finding]:
 
 
 def _drops(case: DoorOutcome, sense: SenseOutcome) -> int | None:
-    """The first column in which somebody asks and the device, alive until then, dies of it."""
+    """The first column in which somebody asks and the device, alive until then, dies of it; where a
+    fuse blows that is told, and no thicker cable helps."""
     for n, s in enumerate(case.situations):
         if s.mode is not Mode.NORMAL or s.event not in ASKED or s.power not in ORDINARY:
+            continue
+        if case.fuse_blown[:, n].any():
             continue
         quiet = case.at(s.power, s.mode, Event.NOBODY)
         if quiet is not None and sense.on[quiet, 1] and sense.low_volts[n, 0] < sense.off_v:
