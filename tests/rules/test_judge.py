@@ -210,6 +210,37 @@ def test_beyond_the_model_a_fire_alarm_is_still_judged() -> None:
     assert {"beyond-model", "fire-alarm-stays-locked"} <= {r for r, _ in told(job(delayed))}
 
 
+# Ways out.
+
+FEED = (
+    "[controller.+, exit grey, exit.COM], [exit.NO, exit pink, lock.+], "
+    "[controller.-, lead, lock.-]"
+)
+"""A magnet fed through the contact of the exit device that closes as one wants to leave."""
+
+
+@pytest.mark.parametrize(
+    ("part", "own", "out"),
+    [
+        (
+            "exit sensor",
+            "[controller.+, exit white, exit.+], [controller.-, exit brown, exit.-]",
+            False,
+        ),
+        ("exit button", "[exit.NC, exit white, open]", True),
+    ],
+)
+def test_a_sensor_that_locks_as_one_walks_up_is_no_way_out(part: str, own: str, out: bool) -> None:
+    """The door stands open until the sensor sees whoever comes and holds it shut. A button need not
+    be pressed (common practice, no source)."""
+    runs = "{power: 10 m of 2 x 1.0 mm², exit: 3 m of 8 x 0.22 mm²}"
+    wiring = f"{{lock: [{FEED}], exit: [{own}]}}"
+    changes = {"exit": part, "runs": runs, "wiring": wiring, "release": "-", "fire": "-"}
+    rules = {rule for rule, _ in told(job(but(MAGNET, changes)))}
+    assert "not-locked" in rules
+    assert ("no-way-out" in rules) is not out
+
+
 # The rest.
 
 

@@ -23,6 +23,7 @@ from latchwork.plan import Plan
 LOCK_SLOTS = ("lock", "second lock")
 BEGINS, HELD = 0, 1
 EXIT_SLOTS = ("exit", "second exit", "bar")
+SENSOR = "exit sensor"
 """What asks to leave, in the order it is tried."""
 
 
@@ -248,6 +249,9 @@ def door_states(result: DoorOutcome, plan: Plan) -> tuple[DoorState, ...]:
         stages.setdefault((s.power, s.mode, lost), {})[s.event, doing] = n
     out_by = plan.doors[result.door].door.out_by
     asks = next((s for s in EXIT_SLOTS if s in devices), "exit")
+    sensing = frozenset(
+        s for s in EXIT_SLOTS if s in devices and plan.devices[devices[s]].part.kind == SENSOR
+    )
     right = "key" if by_key(plan, result.door) else "card"
     look = _Look(result, leaf_each(plan, result.door))
     states = []
@@ -261,8 +265,8 @@ def door_states(result: DoorOutcome, plan: Plan) -> tuple[DoorState, ...]:
                 lost,
                 _enter_without(look, events[Event.NOBODY, ""]),
                 _enter_with(look, events, right),
-                _leave(look, events, Event.EXIT, out_by, asks),
-                _leave(look, events, Event.DEAD, out_by, asks),
+                _leave(look, events, Event.EXIT, out_by, asks, sensing),
+                _leave(look, events, Event.DEAD, out_by, asks, sensing),
                 look.latch_holds(events[Event.NOBODY, ""]),
             )
         )
@@ -348,15 +352,18 @@ def _leave(
     event: Event,
     out_by: OutBy,
     asks: str,
+    sensing: frozenset[str],
 ) -> Pass:
-    """``asks``: the slot of the door's only exit device.
+    """``asks``: the slot of the door's only exit device; ``sensing``: those that see whoever comes.
 
-    A unit that dies may lock a door that stood unlocked: then what was free before does not count.
+    A unit that dies may lock a door that stood unlocked, and so may a sensor as one walks up to it:
+    then what was free before does not count.
     """
     mechanical = out_by is not OutBy.NOTHING
     before = [events[Event.NOBODY, ""]]
-    if event is Event.DEAD:
-        before += [column for (kind, _), column in events.items() if kind is event]
+    for (kind, which), column in events.items():
+        if kind is event and (event is Event.DEAD or (which or asks) in sensing):
+            before.append(column)
     if all(look.freed(column, HELD, False) for column in before):
         return Pass(True, "not locked")
     if mechanical and all(look.freed(column, HELD, True) for column in before):
