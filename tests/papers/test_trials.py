@@ -87,8 +87,9 @@ doors:
 """
     trials = source_from(kit)[0].schedules.trials
     tried = {d: [t.device for t in rows if t.key == "beside"] for d, rows in trials.items()}
-    assert tried == {"D1": ["key switch", "radio", "bell button"], "D2": [], "D3": []}
-    assert [t.key for t in trials["D1"]][:4] == ["at rest", "card", "exit", "beside"]
+    assert tried == {"D1": ["radio", "bell button"], "D2": [], "D3": []}
+    assert [t.key for t in trials["D1"]][:5] == ["at rest", "card", "card", "exit", "beside"]
+    assert trials["D1"][2].device == "key switch"
 
 
 def test_a_bar_draws_the_latch_that_its_strike_keeps() -> None:

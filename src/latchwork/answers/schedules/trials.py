@@ -28,7 +28,7 @@ ALONE = "alone"
 """What stands for the kind where a release is tried that no controller is beside."""
 BY_PEOPLE = ("at rest", "card", "exit")
 """Trials that need nothing switched off."""
-BESIDE = {"key switch": "should unlock", "radio": "should unlock", "bell button": "should ring"}
+BESIDE = {"radio": "should unlock", "bell button": "should ring"}
 """Slots of what no situation has beside a reader or controller, and what should come of it."""
 _DEVICE = {
     "release": ("release", "second release"),
