@@ -134,6 +134,25 @@ def test_from_a_spreadsheet_to_sheets_then_a_lost_card_and_two_leavers(
     assert "Mara" not in run("who", "Archive", "friday 19:00").output
 
 
+def test_steps_are_counted_on_the_sheet_that_was_printed(furnished: Run, job: Path) -> None:
+    # Two stops on one sheet of paper: the second number is the paper's too, not the rest's.
+    run = furnished
+    paper = json.loads(run("keypad", "D1", "--json").output)
+    people = [i for i, step in enumerate(paper["steps"], 1) if step["person"]]
+    assert people[0] > 4
+    run("keypad", "D1", "--stopped-after", "3")
+    run("keypad", "D1", "--stopped-after", str(people[0]))
+    held = open_store(job, OFFICE).register.programmed["D1.controller"].users
+    assert len(held) == 1, "the paper's first step that gives somebody a place"
+    rest = json.loads(run("keypad", "D1", "--json").output)
+    assert rest["sheet"] == paper["sheet"] + 1, "other steps, so another number"
+    assert sum(bool(step["person"]) for step in rest["steps"]) == len(people) - 1
+    assert json.loads(run("keypad", "D1", "--json").output)["sheet"] == rest["sheet"]
+    run("keypad", "D1", "--done")
+    assert "already" in run("keypad", "D1", "--done", code=2).output
+    assert "already" in run("keypad", "D1", "--stopped-after", "2", code=2).output
+
+
 def test_no_code_is_shown_unasked(furnished: Run, job: Path, tmp_path: Path) -> None:
     run = furnished
     page = tmp_path / "sheet.html"

@@ -134,8 +134,14 @@ def _number(store: Store, made: ControllerSheet, why: str | None) -> int:
     if not made.sheet.steps:
         return last.number if last else 0
     content = made.sheet.ends_with
-    same = (content, made.sheet.resets, made.grammar.name)
-    if last and (last.content, last.from_reset, last.grammar or made.grammar.name) == same:
+    begins = store.register.programmed.get(made.controller.id)
+    same = (content, made.sheet.resets, made.grammar.name, begins)
+    if last and same == (
+        last.content,
+        last.from_reset,
+        last.grammar or made.grammar.name,
+        store.register.sheets_begin[made.controller.id],
+    ):
         return last.number
     number = store.register.sheet_numbers.get(made.controller.id, 0) + 1
     sheet = SheetMade(made.controller.id, number, content, made.sheet.resets, made.grammar.name)
@@ -163,7 +169,7 @@ def _confirm(
     from latchwork.words import say
 
     sheet = printed_sheet(store.register, controller.id, grammar)
-    if not sheet.steps:
+    if not sheet.resets and store.register.programmed.get(controller.id) == sheet.ends_with:
         raise CodesError(say("codes.already-done", {"name": controller.id}))
     steps = len(sheet.steps) if stopped_after is None else stopped_after
     content = content_after(sheet, grammar, steps)

@@ -210,7 +210,8 @@ def card_names(register: Register, grammar: Grammar) -> dict[str, str]:
 
 
 def printed_sheet(register: Register, controller: str, grammar: Grammar) -> Sheet:
-    """The last sheet that was printed, as it was. Raises CodesError where there is none."""
+    """The last sheet that was printed, step by step as it was, whatever of it was confirmed since.
+    Raises CodesError where there is none."""
     made = register.sheets.get(controller)
     if made is None:
         raise CodesError(f"no sheet was made for {controller} yet")
@@ -219,8 +220,8 @@ def printed_sheet(register: Register, controller: str, grammar: Grammar) -> Shee
             f"sheet {made.number} of {controller} is keyed in by the grammar {made.grammar}, "
             f"and it is programmed by {grammar.name} now: make a new sheet"
         )
-    now = register.programmed.get(controller) or factory_content(grammar)
-    return make_sheet(grammar, now, made.content, made.from_reset)
+    begins = register.sheets_begin[controller] or factory_content(grammar)
+    return make_sheet(grammar, begins, made.content, made.from_reset)
 
 
 def content_after(sheet: Sheet, grammar: Grammar, steps: int) -> Content:

@@ -46,6 +46,9 @@ class Register:
     """By controller: the grammar by which ``programmed`` was keyed in, where that is known."""
     sheets: dict[str, c.SheetMade] = field(default_factory=dict, repr=False)
     """The last sheet printed for each controller that hangs there now."""
+    sheets_begin: dict[str, Content | None] = field(default_factory=dict, repr=False)
+    """What was confirmed as that sheet was printed, from which its steps are counted; None where
+    nothing was."""
     sheet_numbers: dict[str, int] = field(default_factory=dict)
     keyed_sheets: dict[str, int] = field(default_factory=dict)
     """By controller: the number of the last sheet whose whole content was confirmed."""
@@ -117,9 +120,10 @@ class Register:
                 grammar = self._grammar_of(change)
                 self.sheets[change.controller] = msgspec.structs.replace(change, grammar=grammar)
                 self.sheet_numbers[change.controller] = change.number
+                self.sheets_begin[change.controller] = self.programmed.get(change.controller)
                 self._compare_sheet(change.controller)
             case c.ControllerReplaced():
-                for known in (self.programmed, self.keyed_by, self.sheets):
+                for known in (self.programmed, self.keyed_by, self.sheets, self.sheets_begin):
                     known.pop(change.controller, None)
             case c.HolderAdded():
                 self.holders[change.id] = change
