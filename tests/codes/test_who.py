@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
+import zoneinfo
 
 import msgspec
 import pytest
@@ -233,6 +235,24 @@ def test_a_whole_day_tells_of_everybody_at_some_time_of_it() -> None:
     shorter = parse_times("office hours", "mon-fri 07:00-19:00, holidays 10:00-12:00")
     log.append(entry(shorter, c.Holiday(DAY.replace(day=6))))
     assert ("Tilo", True, False, "controller unknown") in over("D1", 6)
+
+
+@pytest.mark.parametrize(
+    ("zone", "day", "hours"),
+    [
+        # The tz database: Berlin goes from 02:00 to 03:00 on the last Sunday in March, Cairo from
+        # 00:00 to 01:00 on the last Friday in April (since 2023), so that its day begins at 01:00.
+        ("Europe/Berlin", dt.date(2026, 3, 29), "sun 02:15-03:10"),
+        ("Africa/Cairo", dt.date(2026, 4, 24), "fri 00:00-06:00"),
+    ],
+)
+def test_a_whole_day_whose_clock_leaves_out_when_hours_begin(
+    zone: str, day: dt.date, hours: str
+) -> None:
+    site = dataclasses.replace(SITE, zone=zoneinfo.ZoneInfo(zone))
+    log = [*dated_log(), entry(parse_times("office hours", hours))]
+    found = over_the_day(log, site, lambda _: GRAMMARS, "D1", day)
+    assert "Tilo Quill" in {p.name for p in found if p.may}
 
 
 def test_an_old_pin_opens_for_whoever_knows_it_until_it_is_keyed_out() -> None:

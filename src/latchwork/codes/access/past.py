@@ -57,8 +57,10 @@ def over_the_day(
 
 
 def _of_the_clock(entries: Sequence[Entry], site: SiteView, day: dt.date) -> Iterator[dt.datetime]:
-    """The day's begin and every minute at which any weekly times that ever were begin or end: what
-    controllers hold was put together from those."""
+    """The day's begin, every minute at which any weekly times that ever were begin or end (what
+    controllers hold was put together from those), and where the clock is put forward or back: hours
+    may begin in the minutes that it leaves out, the day itself too."""
+    yield from _changes_of_the_clock(site, day)
     minutes = {0}
     for change in (c for e in entries for c in e.changes):
         if isinstance(change, WeeklyTimes):
@@ -68,6 +70,18 @@ def _of_the_clock(entries: Sequence[Entry], site: SiteView, day: dt.date) -> Ite
         if minute < 24 * 60:
             wall = dt.datetime.combine(day, dt.time(minute // 60, minute % 60))
             yield from instants(wall, site.zone)
+
+
+def _changes_of_the_clock(site: SiteView, day: dt.date) -> Iterator[dt.datetime]:
+    """The instants of a day from which the clock goes by another offset; they lie on a minute."""
+    instant = dt.datetime.combine(day, dt.time(), dt.UTC) - dt.timedelta(days=1)
+    before = instant.astimezone(site.zone).utcoffset()
+    for _ in range(3 * 24 * 60):
+        instant += dt.timedelta(minutes=1)
+        wall = instant.astimezone(site.zone)
+        if wall.utcoffset() != before and wall.date() == day:
+            yield instant
+        before = wall.utcoffset()
 
 
 def _of_the_log(entries: Sequence[Entry], site: SiteView, day: dt.date) -> Iterator[dt.datetime]:
