@@ -117,9 +117,7 @@ class _Door:
         self.pins = {pin: set(people) for pin, people in register.former_pins.items()}
         for person, pin in register.pins.items():
             self.pins.setdefault(pin, set()).add(person)
-        given = {c.value for held in (register.cards, register.lost_cards) for c in held.values()}
-        left = {c.value: c for c in register.left_cards.values() if c.value not in given}
-        self.cards = self.by_number([*register.cards.values(), *left.values()])
+        self.cards = self.by_number([*register.cards.values(), *register.left_cards.values()])
         lost = register.lost_cards.items()
         self.lost_cards = self.by_number(c for k, c in lost if k not in register.came_back)
 

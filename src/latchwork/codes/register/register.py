@@ -80,6 +80,10 @@ class Register:
                 self.pins[change.person] = change.pin
             case c.Card():
                 self.cards[change.id] = change
+                # A leaver who kept it has it no more, whatever becomes of it.
+                same = [k for k, v in self.left_cards.items() if v.value == change.value]
+                for passed_on in same:
+                    del self.left_cards[passed_on]
                 self.next_card = max(self.next_card, _after(change.id))
             case c.PlaceTaken():
                 self.places.setdefault(change.controller, {})[change.place] = change
