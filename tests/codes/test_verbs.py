@@ -344,6 +344,24 @@ def test_odds_warn_and_propose(furnished: Run) -> None:
     assert "6 digits can carry at least" in output
 
 
+def test_a_setting_that_came_with_another_grammar_is_named(run: Run, job: Path) -> None:
+    run("new")
+    run("controller", "D1", "--grammar", "letter pairs", "--set", "relay 1 time=60")
+    case = ("controller", "D1", "--grammar", "case button", "--master-card", "8123456")
+    before = (job / NAME).read_bytes()
+    told = run(*case, code=2).output
+    # As the two grammars are written: 1 to 99 s, and 1 to 9 s.
+    assert "D1.controller" in told
+    assert "relay 1 time is 1 to 9 s, not '60'" in told
+    assert (job / NAME).read_bytes() == before
+    run(*case, "--set", "relay 1 time=9")
+    # It opens by card or PIN or both, and has no key for several people.
+    told = run("controller", "D1", "--set", "access mode=several people", code=2).output
+    assert "access mode is " in told
+    assert "not 'several people'" in told
+    run("keypad", "D1")
+
+
 def test_settings_are_checked(furnished: Run) -> None:
     assert "1 to 99 s" in furnished("controller", "D1", "--set", "relay 1 time=0", code=2).output
     assert "the nearest is" in furnished("controller", "D1", "--set", "relay time=1", code=2).output

@@ -73,7 +73,12 @@ def controller(
     from latchwork.codes.errors import CodesError
     from latchwork.codes.keypad.job_sheet import grammar_of
     from latchwork.codes.keypad.memory import carried_over
-    from latchwork.codes.keypad.setup import check_setting, codes_to_draw, draw_code
+    from latchwork.codes.keypad.setup import (
+        check_setting,
+        check_settings,
+        codes_to_draw,
+        draw_code,
+    )
     from latchwork.codes.keypad.shelf import grammar_for
     from latchwork.codes.register.changes import (
         Change,
@@ -105,6 +110,7 @@ def controller(
             key, _, value = text.partition("=")
             check_setting(rules, key.strip(), value.strip())
             chosen[key.strip()] = value.strip()
+        check_settings(rules, found.id, {**found.settings, **chosen})
         length = digits or (old.pin_length if old else 6)
         setup = ControllerSetUp(found.id, rules.name, length, chosen)
         changes: list[Change] = [] if setup == old else [setup]

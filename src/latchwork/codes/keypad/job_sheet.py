@@ -17,7 +17,7 @@ from latchwork.codes.errors import CodesError
 from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.memory import factory_content
 from latchwork.codes.keypad.needs import find_needs
-from latchwork.codes.keypad.setup import asks_first, lock_out
+from latchwork.codes.keypad.setup import asks_first, check_settings, lock_out
 from latchwork.codes.keypad.sheet import Sheet, Step, make_sheet
 from latchwork.codes.keypad.shelf import grammar_for
 from latchwork.codes.keypad.simulator import Controller, reads
@@ -93,6 +93,7 @@ def controller_sheet(
     bits = card_bits(register, grammar, layouts_for(site.folder))
     meant = _meant(register, site, controller, grammar, day, bits)
     content = meant.content
+    check_settings(grammar, controller.id, content.settings)
     unread = {n for n, wide in bits.items() if not reads(content.settings, wide)}
     if clock and grammar.can("set clock"):
         content = msgspec.structs.replace(content, clock=clock)

@@ -6,6 +6,7 @@ import secrets
 from collections.abc import Mapping
 
 from latchwork.codes.errors import CodesError
+from latchwork.codes.keypad.fieldspec import to_keys
 from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.vocabulary import CODES, SETTINGS
 from latchwork.codes.pins import rules
@@ -23,15 +24,32 @@ def check_setting(grammar: Grammar, name: str, value: str) -> None:
             + one_of(name, grammar.settings)
         )
     kind, spec = SETTINGS[name], grammar.settings[name]
+    field = grammar.fields.get(name)
     if kind.choices:
-        if value not in kind.choices:
-            raise CodesError(f"{name} is {' or '.join(kind.choices)}, not {value[:40]!r}")
+        takes = [v for v in kind.choices if field is None or to_keys(field, v) is not None]
+        if value not in takes:
+            raise CodesError(f"{name} is {' or '.join(takes)}, not {value[:40]!r}")
     elif not (value.isascii() and value.isdecimal() and spec.least <= int(value[:9]) <= spec.most):
         raise CodesError(
             f"{name} is {spec.least} to {spec.most} {kind.unit}".rstrip() + f", not {value[:40]!r}"
         )
     if not grammar.can(f"set {name}"):
         raise CodesError(f"{grammar.name} has no step that sets {name}")
+
+
+def check_settings(grammar: Grammar, controller: str, settings: Mapping[str, str]) -> None:
+    """Raises CodesError where a setting that is meant is none that this kind of controller takes:
+    it came with another grammar, or from the job file. One it has no step for is left out."""
+    for name, value in settings.items():
+        if name in grammar.settings and grammar.can(f"set {name}"):
+            try:
+                check_setting(grammar, name, value)
+            except CodesError as error:
+                raise CodesError(
+                    f"{controller} cannot be set as it is meant to be, by the grammar "
+                    f'{grammar.name}: {error}; say --set "{name}=VALUE" '
+                    f"(latchwork codes controller JOB {controller})"
+                ) from None
 
 
 def codes_to_draw(grammar: Grammar) -> tuple[str, ...]:
