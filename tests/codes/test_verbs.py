@@ -362,6 +362,26 @@ def test_a_setting_that_came_with_another_grammar_is_named(run: Run, job: Path) 
     run("keypad", "D1")
 
 
+def test_a_sheet_that_cannot_be_made_leaves_the_store_as_it_was(run: Run, job: Path) -> None:
+    run("new")
+    run("group", "staff", "--door", "D1")
+    run("add", "Mara Quill", "--group", "staff", "--pin")
+    run("controller", "D1", "--grammar", "letter pairs")
+    # The grammar takes 0 to 9 wrong attempts.
+    lock_out = "D1: {name: Street door, supply: S1, lock: strike 24 V fail-secure, "
+    text = JOB.replace(
+        f"{lock_out}controller: controller}}",
+        f"{lock_out}controller: {{part: controller, lock-out after: 40, lock-out time: 90 s}}}}",
+    )
+    assert text != JOB
+    (job / "job.yaml").write_text(text, encoding="utf-8")
+    before = (job / NAME).read_bytes()
+    told = run("keypad", "D1", code=2).output
+    assert "D1.controller" in told
+    assert "wrong attempts is 0 to 9, not '40'" in told
+    assert (job / NAME).read_bytes() == before
+
+
 def test_settings_are_checked(furnished: Run) -> None:
     assert "1 to 99 s" in furnished("controller", "D1", "--set", "relay 1 time=0", code=2).output
     assert "the nearest is" in furnished("controller", "D1", "--set", "relay time=1", code=2).output

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -23,6 +24,7 @@ from latchwork.cli.codes.common import (
 if TYPE_CHECKING:
     from latchwork.codes.keypad.grammar import Grammar
     from latchwork.codes.keypad.job_sheet import ControllerSheet
+    from latchwork.codes.register.changes import Change
     from latchwork.codes.site import ControllerOnSite
     from latchwork.codes.store.sealed import Store
 
@@ -71,7 +73,6 @@ def keypad(
     from latchwork.codes.keypad.job_sheet import controller_sheet, grammar_of
     from latchwork.codes.register.places import settle
     from latchwork.codes.site import find_controller, folder_of
-    from latchwork.words import say
 
     with told():
         store = opened(job, holder, passphrase_fd)
@@ -83,22 +84,20 @@ def keypad(
             return
         local = now().astimezone(site.zone)
         places = settle(store.register, site, {found.id: grammar}, local.date())
-        if places:
-            save(store, places, say("codes.why-places", {"name": found.id}))
         clock = f"{local:%Y-%m-%dT%H:%M}" if set_clock else ""
-        made = controller_sheet(
-            store.register, site, found, grammar, local.date(), from_reset, clock
-        )
+        settled = store.register.with_changes(places)
+        made = controller_sheet(settled, site, found, grammar, local.date(), from_reset, clock)
         if practise:
             from latchwork.cli.codes.practise import practise_sheet
 
             practise_sheet(made, show_codes)
             return
-        _show(store, made, show_codes, page, as_json, why)
+        _show(store, places, made, show_codes, page, as_json, why)
 
 
 def _show(
     store: Store,
+    places: Sequence[Change],
     made: ControllerSheet,
     show_codes: bool,
     page: Path | None,
@@ -114,6 +113,9 @@ def _show(
     if not proof.holds:
         # Never printed: a sheet that does not end as meant is a mistake of ours or of the grammar.
         raise CodesError(say("codes.unproved", {"why": "; ".join(proof.differences[:8])}))
+    # Only now: a sheet that cannot be made leaves the store as it was.
+    if places:
+        save(store, places, say("codes.why-places", {"name": made.controller.id}))
     number = _number(store, made, why)
     kinds = try_slips(made.grammar, made.sheet)
     if as_json:
