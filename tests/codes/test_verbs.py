@@ -382,6 +382,14 @@ def test_a_sheet_that_cannot_be_made_leaves_the_store_as_it_was(run: Run, job: P
     assert (job / NAME).read_bytes() == before
 
 
+def test_a_last_day_that_two_figures_cannot_say_holds_up_nobody(furnished: Run) -> None:
+    # "For ever", as lists of staff write it: 2099 is the last year that DDMMYY says.
+    furnished("change", "Mara Quill", "--until", "9999-12-31", "--why", "for ever")
+    sheet = furnished("keypad", "D1").output
+    assert "9999-12-31) is not kept here: Mara Quill" in " ".join(sheet.split())
+    assert "(40 taken)" in " ".join(sheet.split())
+
+
 def test_settings_are_checked(furnished: Run) -> None:
     assert "1 to 99 s" in furnished("controller", "D1", "--set", "relay 1 time=0", code=2).output
     assert "the nearest is" in furnished("controller", "D1", "--set", "relay time=1", code=2).output

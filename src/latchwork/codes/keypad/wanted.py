@@ -103,7 +103,8 @@ class _Meaning:
         self.note_lacking(users)
         holidays: tuple[str, ...] = ()
         if self.grammar.can("add holiday"):
-            holidays = tuple(sorted(d.isoformat() for d in self.register.holidays if d >= day))
+            coming = sorted(d for d in self.register.holidays if d >= day)
+            holidays = tuple(d.isoformat() for d in coming if self.says_day(d, "add holiday"))
         self.note_later(day)
         users = {p: u for p, u in users.items() if not u.empty}
         told, times = self.times.settled(users)
@@ -222,10 +223,16 @@ class _Meaning:
     def until(self, person: Person) -> str:
         if person.valid_until is None:
             return ""
-        if self.grammar.can("set until"):
+        if self.says_day(person.valid_until, "set until"):
             return person.valid_until.isoformat()
         self.notes.add("until", person.name, person.valid_until.isoformat())
         return ""
+
+    def says_day(self, day: dt.date, operation: str) -> bool:
+        """Whether a day can be keyed: years of two figures end with the century."""
+        spec = self.grammar.fields.get("date")
+        fits = spec is None or to_keys(spec, day.isoformat()) is not None
+        return self.grammar.can(operation) and fits
 
     def kind(self, person: Person) -> str:
         if person.kind == "normal":
