@@ -390,6 +390,35 @@ def test_a_last_day_that_two_figures_cannot_say_holds_up_nobody(furnished: Run) 
     assert "(40 taken)" in " ".join(sheet.split())
 
 
+@pytest.mark.parametrize("name", ["", " ", "a\nb", "a\x1b[31m"])
+def test_names_and_reasons_are_one_printable_line(run: Run, job: Path, name: str) -> None:
+    run("new")
+    before = (job / NAME).read_bytes()
+    for words in (
+        ("times", name, "mon 08:00-09:00"),
+        ("group", name, "--door", "D1"),
+        ("holder-add", name, "--why", "a spare key"),
+        ("add", name),
+    ):
+        if "\n" not in name:
+            assert "expected 1 to 200 printable" in run(*words, code=2).output
+    if "\x1b" in name:
+        assert "not a reason" in run("add", "Mara Quill", "--why", name, code=2).output
+    assert (job / NAME).read_bytes() == before
+    run("add", "Mara Quill", "--why", "joins\n2026-01-01 00:00  Office: all was well")
+    assert run("log").output.count("\n") == 2, "two entries, two lines"
+
+
+def test_no_weekly_times_are_called_always(run: Run, job: Path) -> None:
+    # Doors given without hours, or with "always", are open to the group for ever.
+    run("new")
+    before = (job / NAME).read_bytes()
+    for name in ("always", " Always"):
+        told = run("times", name, "mon-fri 08:00-18:00", code=2).output
+        assert "choose another name" in told
+    assert (job / NAME).read_bytes() == before
+
+
 def test_settings_are_checked(furnished: Run) -> None:
     assert "1 to 99 s" in furnished("controller", "D1", "--set", "relay 1 time=0", code=2).output
     assert "the nearest is" in furnished("controller", "D1", "--set", "relay time=1", code=2).output

@@ -10,6 +10,7 @@ from collections.abc import Container
 from latchwork.codes.content import Span
 from latchwork.codes.errors import CodesError
 from latchwork.codes.register.changes import ALWAYS, WeeklyTimes
+from latchwork.codes.register.people import check_name
 from latchwork.codes.register.register import Register
 
 DAY_NAMES = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -23,8 +24,14 @@ def parse_times(name: str, text: str) -> WeeklyTimes:
     """Weekly times of "mon-fri 08:00-18:00, sat 09:00-12:00, holidays 10:00-12:00".
 
     Hours past midnight (fri 22:00-02:00) go on into the next day. On a holiday only the hours said
-    for holidays hold. Raises CodesError where the text is none of that.
+    for holidays hold. Raises CodesError where the text is none of that, and where the name is none.
     """
+    name = check_name(name)
+    if name.casefold() == ALWAYS:
+        raise CodesError(
+            f"weekly times cannot be called {name}: that is what doors without hours are given by; "
+            "choose another name, and give it to the groups that mean it"
+        )
     spans: list[Span] = []
     holidays: list[tuple[int, int]] = []
     for part in text.lower().split(","):

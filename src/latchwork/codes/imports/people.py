@@ -14,7 +14,7 @@ from latchwork.codes.imports.table import Row, Table
 from latchwork.codes.keypad.vocabulary import KINDS
 from latchwork.codes.pins import rules
 from latchwork.codes.register.changes import Change, Person
-from latchwork.codes.register.people import Draft, check_name
+from latchwork.codes.register.people import LONGEST_NAME, Draft, check_name
 from latchwork.codes.register.register import Register
 from latchwork.codes.secret import Secret
 from latchwork.findings.problems import Problem
@@ -167,8 +167,8 @@ def _one(work: _Import, row: Row, batch: Batch, seen: dict[str, int]) -> None:
     name = row.cells.get("name", "")
     try:
         name = check_name(name)
-    except CodesError as error:
-        work.wrong(row, "name", name or "nothing", str(error))
+    except CodesError:
+        work.wrong(row, "name", name or "nothing", f"1 to {LONGEST_NAME} printable characters")
     person = _existing(work, row, name)
     key = person.id if person else name.casefold()
     if key in seen and name:

@@ -74,7 +74,9 @@ def check_name(name: str) -> str:
     """The name without spaces around. Raises CodesError where it cannot be one."""
     name = " ".join(name.split())
     if not name or len(name) > LONGEST_NAME or not name.isprintable():
-        raise CodesError(f"a name has 1 to {LONGEST_NAME} printable characters")
+        raise CodesError(
+            f"not a name: {name[:60]!r}; expected 1 to {LONGEST_NAME} printable characters"
+        )
     return name
 
 
@@ -207,7 +209,9 @@ class Draft:
         self.changes.append(PinDropped(person.id))
 
     def put_group(self, group: Group) -> None:
-        """A group with its doors and times. Raises CodesError for times nobody wrote."""
+        """A group with its doors and times. Raises CodesError for times nobody wrote, and for a
+        name that is none."""
+        group = msgspec.structs.replace(group, name=check_name(group.name))
         new_times = {c.name for c in self.changes if isinstance(c, WeeklyTimes)}
         known = {ALWAYS, *self.register.times, *new_times}
         for grant in group.grants:

@@ -20,6 +20,7 @@ from latchwork.codes.register.changes import (
     decode_entries,
     encode_entry,
 )
+from latchwork.codes.register.people import check_name
 from latchwork.codes.register.register import Register, replay
 from latchwork.codes.secret import Secret
 from latchwork.codes.store import container, holders, witness
@@ -85,6 +86,7 @@ class Store:
 
     def add_holder(self, name: str, passphrase: Secret, why: str, at: dt.datetime) -> str:
         """Lets another passphrase open the store; returns the new holder's id."""
+        name = check_name(name)
         if any(h.name.casefold() == name.casefold() for h in self.register.holders.values()):
             raise CodesError(f"there is a holder called {name} already")
         taken = [int(h.id[1:]) for e in self.entries for h in _added(e)]
@@ -138,9 +140,13 @@ class Store:
         return self._purge()
 
     def _entry(self, changes: Sequence[Change], why: str, at: dt.datetime) -> Entry:
-        if not why.strip():
+        # One line, so that no reason looks like another entry of the log.
+        why = " ".join(why.split())
+        if not why:
             raise CodesError("every change needs its reason")
-        return Entry(at.astimezone(dt.UTC), self.holder, why.strip(), tuple(changes))
+        if not why.isprintable():
+            raise CodesError(f"not a reason: {why[:60]!r}; expected printable characters")
+        return Entry(at.astimezone(dt.UTC), self.holder, why, tuple(changes))
 
     def _save(self, head: container.Head, data_key: bytes, entry: Entry) -> None:
         payload = self._payload + encode_entry(entry)
@@ -182,7 +188,7 @@ def create_store(
     folder: Path, name: str, passphrase: Secret, at: dt.datetime, disk: Disk = _DISK
 ) -> Store:
     """A new, empty store with its first holder. Raises CodesError where there is one already."""
-    store = secrets.token_hex(8)
+    name, store = check_name(name), secrets.token_hex(8)
     key = holders.HolderKey("H1", holders.new_private_key(), secrets.token_bytes(holders.KEY_BYTES))
     data_key = secrets.token_bytes(holders.KEY_BYTES)
     made = holders.wrap_data_key(
