@@ -419,6 +419,27 @@ def test_no_weekly_times_are_called_always(run: Run, job: Path) -> None:
     assert (job / NAME).read_bytes() == before
 
 
+def test_find_tells_what_keeps_somebody_out_and_what_is_keyed_in(run: Run, job: Path) -> None:
+    text = JOB.replace("controller: controller", "controller: {part: controller, user places: 1}")
+    (job / "job.yaml").write_text(text, encoding="utf-8")
+    run("new")
+    run("group", "staff", "--door", "D1")
+    run("controller", "D1", "--grammar", "letter pairs")
+    run("add", "Mara Quill", "--group", "staff", "--pin")
+    run("keypad", "D1")
+    assert "place 1 · not keyed in yet" in run("find", "Mara").output
+    run("keypad", "D1", "--done")
+    assert "place 1\n" in run("find", "Mara").output
+    run("remove", "Mara Quill", "--why", "left")
+    run("add", "Tilo Olm", "--group", "staff", "--pin", "--from", "2026-01-05")
+    run("keypad", "D1")
+    # The one place there is holds Mara's PIN still.
+    assert "place 1 · not keyed in yet" in run("find", "Tilo").output
+    run("suspend", "Tilo", "--why", "trouble")
+    assert "P2 Tilo Olm · from 2026-01-05 · suspended\n" in run("find", "Tilo").output
+    assert "from 2026-01-05 · suspended" in run("list").output
+
+
 def test_settings_are_checked(furnished: Run) -> None:
     assert "1 to 99 s" in furnished("controller", "D1", "--set", "relay 1 time=0", code=2).output
     assert "the nearest is" in furnished("controller", "D1", "--set", "relay time=1", code=2).output

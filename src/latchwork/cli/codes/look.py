@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,6 +12,7 @@ from latchwork.cli.codes.common import as_facts, job_argument, opened, site_of, 
 
 if TYPE_CHECKING:
     from latchwork.codes.facts import PersonFacts
+    from latchwork.codes.keypad.grammar import Grammar
     from latchwork.codes.register.changes import Person
     from latchwork.codes.register.register import Register
     from latchwork.codes.site import SiteView
@@ -37,11 +39,22 @@ def list_(job: Path, group: str | None, holder: str | None, passphrase_fd: int |
             held = ["PIN"] if person.id in register.pins else []
             held += [register.cards[c].printed for c in cards.get(person.id, [])]
             parts = [person.name, ", ".join(person.groups), " + ".join(held)]
-            if person.valid_until:
-                parts.append(say("codes.until", {"day": person.valid_until.isoformat()}))
-            if person.suspended:
-                parts.append(say("codes.is-suspended"))
+            parts += _when(person)
             click.echo(f"{person.id:6} " + " · ".join(p for p in parts if p))
+
+
+def _when(person: Person) -> list[str]:
+    """What keeps somebody out at times, whatever doors they have."""
+    from latchwork.words import say
+
+    parts = []
+    if person.valid_from:
+        parts.append(say("codes.from", {"day": person.valid_from.isoformat()}))
+    if person.valid_until:
+        parts.append(say("codes.until", {"day": person.valid_until.isoformat()}))
+    if person.suspended:
+        parts.append(say("codes.is-suspended"))
+    return parts
 
 
 @click.command()
@@ -59,8 +72,10 @@ def find(
     passphrase_fd: int | None,
 ) -> None:
     """Find a person by name or id, or by the number of a card, lost ones included."""
+    from latchwork.codes.keypad.job_sheet import grammars_of
     from latchwork.codes.register.people import find_person
     from latchwork.codes.register.register import name_of
+    from latchwork.codes.site import folder_of
     from latchwork.words import say
 
     with told():
@@ -76,11 +91,12 @@ def find(
             c.person for c in register.cards.values() if text in (c.printed, str(c.number), c.id)
         ]
         person = register.people[owners[0]] if owners else find_person(register, text)
-        facts = _facts(register, site, person, show_codes)
+        grammars = grammars_of(register, site, folder_of(job))
+        facts = _facts(register, site, grammars, person, show_codes)
         if as_json:
             as_facts(facts)
             return
-        click.echo(f"{person.id} {person.name}")
+        click.echo(" · ".join([f"{person.id} {person.name}", *_when(person)]))
         for key, value in (
             ("groups", ", ".join(facts.groups)),
             ("pin", facts.pin),
@@ -96,14 +112,20 @@ def find(
             click.echo(f"  {place.controller} · {where}{keyed}")
 
 
-def _facts(register: Register, site: SiteView, person: Person, show_codes: bool) -> PersonFacts:
+def _facts(
+    register: Register,
+    site: SiteView,
+    grammars: Mapping[str, Grammar],
+    person: Person,
+    show_codes: bool,
+) -> PersonFacts:
     from latchwork.codes.access.rights import doors_of
+    from latchwork.codes.access.touch import keyed_in
     from latchwork.codes.facts import DoorFacts, PersonFacts, PlaceFacts
     from latchwork.codes.register.places import cards_by_person
 
     pin = register.pins.get(person.id)
     shown = "" if pin is None else pin.reveal() if show_codes else "••••"
-    held = {c: content.users for c, content in register.programmed.items()}
     return PersonFacts(
         1,
         person.id,
@@ -117,7 +139,7 @@ def _facts(register: Register, site: SiteView, person: Person, show_codes: bool)
             for door, times in sorted(doors_of(register, site, person).items())
         ),
         tuple(
-            PlaceFacts(controller, taken.place, taken.place in held.get(controller, {}))
+            PlaceFacts(controller, taken.place, keyed_in(register, grammars.get(controller), taken))
             for controller, places in register.places.items()
             for taken in places.values()
             if taken.person == person.id

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from latchwork.codes.content import User
 from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.wanted import card_number
+from latchwork.codes.register.changes import PlaceTaken
 from latchwork.codes.register.register import Register
 
 
@@ -49,6 +50,19 @@ def to_be_touched(
             if holds:
                 found.append(Touch(controller, place, holds))
     return tuple(sorted(found, key=lambda t: (t.controller, t.place)))
+
+
+def keyed_in(register: Register, grammar: Grammar | None, taken: PlaceTaken) -> bool:
+    """Whether a place holds, as far as was confirmed, what the person has whose it is now; what
+    somebody before them left in it does not count."""
+    content = register.programmed.get(taken.controller)
+    user = content.users.get(taken.place) if content else None
+    if user is None:
+        return False
+    pin = register.pins.get(taken.person)
+    values = [c.value for c in register.cards.values() if c.person == taken.person]
+    cards = {card_number(v, grammar) if grammar else str(v) for v in values}
+    return (pin is not None and user.pin == pin.reveal()) or not cards.isdisjoint(user.cards)
 
 
 def _parts(user: User, pin: bool, card: bool) -> str:
