@@ -440,6 +440,18 @@ def test_find_tells_what_keeps_somebody_out_and_what_is_keyed_in(run: Run, job: 
     assert "from 2026-01-05 · suspended" in run("list").output
 
 
+def test_a_number_that_two_cards_bear_finds_both(run: Run) -> None:
+    run("new")
+    run("add", "Mara Quill", "--card", "45,12002")
+    run("add", "Tilo Olm", "--card", "46,12002")
+    told = run("find", "12002", code=2).output
+    assert "45,12002 (Mara Quill), 46,12002 (Tilo Olm)" in told
+    run("lost", "45,12002")
+    told = run("find", "12002").output
+    assert "45,12002 was lost; Mara Quill had it" in told
+    assert "P2 Tilo Olm" in told
+
+
 def test_settings_are_checked(furnished: Run) -> None:
     assert "1 to 99 s" in furnished("controller", "D1", "--set", "relay 1 time=0", code=2).output
     assert "the nearest is" in furnished("controller", "D1", "--set", "relay time=1", code=2).output

@@ -72,6 +72,7 @@ def find(
     passphrase_fd: int | None,
 ) -> None:
     """Find a person by name or id, or by the number of a card, lost ones included."""
+    from latchwork.codes.errors import CodesError
     from latchwork.codes.keypad.job_sheet import grammars_of
     from latchwork.codes.register.people import find_person
     from latchwork.codes.register.register import name_of
@@ -81,16 +82,20 @@ def find(
     with told():
         register = opened(job, holder, passphrase_fd).register
         site = site_of(job)
-        for card in register.lost_cards.values():
-            if text in (card.printed, str(card.number)):
-                name = name_of(register, card.person)
-                key = "codes.came-back" if card.id in register.came_back else "codes.was-lost"
-                click.echo(say(key, {"printed": card.printed, "name": name}))
-                return
-        owners = [
-            c.person for c in register.cards.values() if text in (c.printed, str(c.number), c.id)
-        ]
-        person = register.people[owners[0]] if owners else find_person(register, text)
+        lost = [c for c in register.lost_cards.values() if text in (c.printed, str(c.number))]
+        found = [c for c in register.cards.values() if text in (c.printed, str(c.number), c.id)]
+        owners = {c.person: register.people[c.person] for c in found}
+        for card in lost:
+            name = name_of(register, card.person)
+            key = "codes.came-back" if card.id in register.came_back else "codes.was-lost"
+            # Facts for programs are of a person alone.
+            click.echo(say(key, {"printed": card.printed, "name": name}), err=as_json)
+        if lost and not owners:
+            return
+        if len(owners) > 1:
+            shown = ", ".join(f"{c.printed} ({owners[c.person].name})" for c in found)
+            raise CodesError(say("codes.which-card", {"card": text, "cards": shown}))
+        person = next(iter(owners.values())) if owners else find_person(register, text)
         grammars = grammars_of(register, site, folder_of(job))
         facts = _facts(register, site, grammars, person, show_codes)
         if as_json:
