@@ -249,6 +249,9 @@ def test_hours_that_nobody_means_any_more_give_up_their_number() -> None:
     held, notes = confirmed()
     assert held == {register.times["office hours"].spans, *(t.spans for t in own[:8])}
     assert notes == [Note("hours full", ("from 16",))]
+    monday = dt.datetime.combine(DAY, dt.time(17, 30), SITE.zone)
+    why = {p.name: p.why for p in who_could(register, SITE, GRAMMARS, "D1", monday) if not p.can}
+    assert why == {"from 16": "hours full"}, "no further sheet keys them in"
     assert could(register, "D1", FRIDAY_NOON)["Tilo"] == (True, True, "")
     # One leaves, and somebody comes with hours of their own: nine again, the newest among them.
     gone = find_person(register, "from 9"), find_person(register, "from 16")

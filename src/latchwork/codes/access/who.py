@@ -15,7 +15,7 @@ from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.hours import EVER, joined_hours, keeps_hours
 from latchwork.codes.keypad.setup import missing, takes_pin
 from latchwork.codes.keypad.simulator import reads
-from latchwork.codes.keypad.wanted import card_number, confirmed_by
+from latchwork.codes.keypad.wanted import Wanted, card_number, confirmed_by, wanted_content
 from latchwork.codes.register.changes import Card, Person
 from latchwork.codes.register.register import Register, name_of
 from latchwork.codes.secret import Secret
@@ -27,13 +27,14 @@ class Could:
     """One person at one door. ``may``: by the register. ``can``: by what is in a controller.
 
     ``why`` where the two differ: "not keyed in", "no card", "no PIN" or "no card or PIN" for what
-    the controller asks for and they lack, "card not read", "holiday hours not kept", "still keyed
-    in", "hours not kept", "last day not kept", "holidays not kept", "doors not told apart", "hours
-    of another door", "first day to come", "change not keyed in" where the controller still goes by
-    earlier hours or days, "as another" where their PIN or card counts as somebody else's, "lost
-    card", "old PIN" and "lost card and old PIN" where it is not they but whoever has a card they
-    lost, knows a PIN they gave up, or both, or "controller unknown" where nothing was ever
-    confirmed of it. ``place`` is 0 where there is none.
+    the controller asks for and they lack, "card not read", "holiday hours not kept", "hours full"
+    where it has no number left for their hours, "still keyed in", "hours not kept", "last day not
+    kept", "holidays not kept", "doors not told apart", "hours of another door", "first day to
+    come", "change not keyed in" where the controller still goes by earlier hours or days, "as
+    another" where their PIN or card counts as somebody else's, "lost card", "old PIN" and "lost
+    card and old PIN" where it is not they but whoever has a card they lost, knows a PIN they gave
+    up, or both, or "controller unknown" where nothing was ever confirmed of it. ``place`` is 0
+    where there is none.
     """
 
     person: str
@@ -113,6 +114,7 @@ class _Door:
         self.content = content
         self.door = door
         self.wall = instant.astimezone(site.zone)
+        self.wanted: Wanted | None = None
         self.layouts = layouts_for(site.folder)
         self.pins = {pin: set(people) for pin, people in register.former_pins.items()}
         for person, pin in register.pins.items():
@@ -214,7 +216,19 @@ class _Door:
         told = self.register.holidays if self.grammar.can("add holiday") else ()
         if keeps_hours(self.grammar) and not self.within(joined, told):
             return "holiday hours not kept"
-        return "not keyed in"
+        return "hours full" if self.left_out(person) else "not keyed in"
+
+    def left_out(self, person: str) -> bool:
+        """Whether the next sheet would leave somebody out too, for lack of a number for hours."""
+        if self.wanted is None:
+            day = self.wall.date()
+            at = (self.register, self.site, self.controller, self.grammar, day)
+            self.wanted = wanted_content(*at)
+        name = self.register.people[person].name
+        full = any(n.code == "hours full" and name in n.who for n in self.wanted.notes)
+        places = self.register.places.get(self.controller.id, {}).values()
+        mine = {taken.place for taken in places if taken.person == person}
+        return full and bool(mine) and mine.isdisjoint(self.wanted.content.users)
 
     def doors_here(self, person: Person) -> dict[str, frozenset[str]]:
         """The controller's doors that somebody has, with the weekly times there."""
