@@ -452,6 +452,26 @@ def test_a_number_that_two_cards_bear_finds_both(run: Run) -> None:
     assert "P2 Tilo Olm" in told
 
 
+def test_where_it_takes_several_people_who_says_so(run: Run) -> None:
+    run("new")
+    run("group", "staff", "--door", "D1")
+    run("add", "Mara Quill", "--group", "staff", "--pin")
+    run("add", "Tilo Olm", "--group", "staff", "--pin")
+    several = ("--set", "access mode=several people", "--set", "people needed=2")
+    run("controller", "D1", "--grammar", "letter pairs", *several)
+    # Nothing is confirmed yet: what it asks for is not known.
+    assert "together" not in run("who", "D1").output
+    run("keypad", "D1")
+    run("keypad", "D1", "--done")
+    told = " ".join(run("who", "D1").output.split())
+    assert "to open for 2 people together only: nobody named here opens it alone" in told
+    assert json.loads(run("who", "D1", "--json").output)["answers"][0]["together"] == 2
+    run("controller", "D1", "--set", "people needed=1")
+    run("keypad", "D1")
+    run("keypad", "D1", "--done")
+    assert "together" not in run("who", "D1").output
+
+
 def test_settings_are_checked(furnished: Run) -> None:
     assert "1 to 99 s" in furnished("controller", "D1", "--set", "relay 1 time=0", code=2).output
     assert "the nearest is" in furnished("controller", "D1", "--set", "relay time=1", code=2).output

@@ -18,10 +18,14 @@ class CouldFacts(msgspec.Struct, frozen=True):
 
 
 class MomentFacts(msgspec.Struct, frozen=True):
-    """Everybody at one instant, ISO 8601 with the site's offset; or at some time of a day."""
+    """Everybody at one instant, ISO 8601 with the site's offset; or at some time of a day.
+
+    ``together``: how many of them it takes at once, 1 where each opens alone.
+    """
 
     at: str
     people: tuple[CouldFacts, ...]
+    together: int
 
 
 class WhoFacts(msgspec.Struct, frozen=True):

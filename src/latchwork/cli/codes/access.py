@@ -228,7 +228,7 @@ def who(
             found = who_could(then, site, grammars(then), identity, instant)
             answers.append(_Answer(instant.astimezone(site.zone), found, then))
         if as_json:
-            as_facts(_facts(identity, answers))
+            as_facts(_facts(site, identity, answers))
             return
         if len(answers) == 2:
             click.echo(say("codes.twice"))
@@ -244,7 +244,16 @@ class _Answer(NamedTuple):
     register: Register
 
 
-def _facts(door: str, answers: list[_Answer]) -> WhoFacts:
+def _together(site: SiteView, door: str, register: Register) -> int:
+    """How many people it takes at once at a door, as far as was confirmed."""
+    from latchwork.codes.keypad.setup import people_together
+
+    here = [c.id for c in site.controllers.values() if door in c.doors]
+    confirmed = [register.programmed[c].settings for c in here if c in register.programmed]
+    return max(map(people_together, confirmed), default=1)
+
+
+def _facts(site: SiteView, door: str, answers: list[_Answer]) -> WhoFacts:
     from latchwork.codes.facts import CouldFacts, MomentFacts, WhoFacts
 
     return WhoFacts(
@@ -257,6 +266,7 @@ def _facts(door: str, answers: list[_Answer]) -> WhoFacts:
                     CouldFacts(c.person, c.name, c.may, c.can, c.why, c.controller, c.place)
                     for c in answer.found
                 ),
+                _together(site, door, answer.register),
             )
             for answer in answers
         ),
@@ -281,6 +291,9 @@ def _show(site: SiteView, door: str, answer: _Answer, today: Register) -> None:
         place = say("codes.at-place", {"place": str(one.place)}) if one.place else ""
         parts = [p for p in (name, say(f"codes.{mark}"), why, place) if p]
         click.echo("  " + " · ".join(parts))
+    together = _together(site, door, answer.register)
+    if found and together > 1:
+        click.echo(say("codes.together", {"count": str(together)}))
     people = {one.person for one in found}
     for card in today.lost_cards.values():
         if card.id in answer.register.cards and card.person in people:

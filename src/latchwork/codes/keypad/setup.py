@@ -104,6 +104,12 @@ def missing(grammar: Grammar, settings: Mapping[str, str], card: bool, pin: bool
     return "" if card or asks_first(grammar, settings) not in ("none", "card") else "card"
 
 
+def people_together(settings: Mapping[str, str]) -> int:
+    """How many people a controller waits for before it opens: 1 where each opens alone."""
+    several = settings.get("access mode") == "several people"
+    return max(1, int(settings.get("people needed") or 1)) if several else 1
+
+
 def asks_first(grammar: Grammar, settings: Mapping[str, str]) -> str:
     """What a controller asks before a PIN: PIN (nothing: the PIN alone opens), place, card, or
     none where it takes no PIN at all."""
