@@ -331,6 +331,24 @@ def test_a_folder_that_cannot_be_written_is_said(tmp_path: Path) -> None:
     assert not list(tmp_path.glob("*.part"))
 
 
+def test_what_is_saved_is_not_told_to_have_failed(tmp_path: Path) -> None:
+    class FullAfterwards(Disk):
+        """Room for codes.sealed, none for codes.seen."""
+
+        def create(self, path: Path, mode: int) -> int:
+            if path.name.startswith("codes.seen"):
+                raise OSError(28, "No space left on device")
+            return super().create(path, mode)
+
+    store = new_store(tmp_path)
+    store._disk = FullAfterwards()
+    add_person(store)
+    assert list(store.register.people) == ["P1"]
+    again = open_with_key(tmp_path, store.key())
+    assert list(again.register.people) == ["P1"], "told to have failed, it would be done twice"
+    assert b'"generation":2' in (tmp_path / "codes.seen").read_bytes(), "caught up"
+
+
 def test_secrets_show_nowhere(tmp_path: Path, caplog: pytest.LogCaptureFixture) -> None:
     caplog.set_level(logging.DEBUG)
     store = new_store(tmp_path)

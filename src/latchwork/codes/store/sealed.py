@@ -162,15 +162,13 @@ class Store:
                         "open it again and repeat the change."
                     )
                 remove_leftovers(self.folder, self._disk)
-                write_atomic(self.folder / NAME, data, mode=PRIVATE, disk=self._disk)
                 digest = container.take_apart(data).digest
-                seen = witness.read_witness(self.folder)
-                purged = seen.purged if seen else 0
-                witness.write_witness(
-                    self.folder,
-                    witness.Witness(head.store, head.generation, digest, purged),
-                    self._disk,
-                )
+                try:
+                    self._put(head, data, digest)
+                except OSError:
+                    # Once the new file has its name it is saved; the next opening does the rest.
+                    if _digest_of(self.folder / NAME) != digest:
+                        raise
         except OSError as error:
             raise _cannot("saved", error) from None
         except FolderBusy as busy:
@@ -178,6 +176,13 @@ class Store:
         self._head, self._digest, self._payload, self._data_key = head, digest, payload, data_key
         self.entries.append(entry)
         self.register.extend([entry])
+
+    def _put(self, head: container.Head, data: bytes, digest: str) -> None:
+        write_atomic(self.folder / NAME, data, mode=PRIVATE, disk=self._disk)
+        seen = witness.read_witness(self.folder)
+        purged = seen.purged if seen else 0
+        now = witness.Witness(head.store, head.generation, digest, purged)
+        witness.write_witness(self.folder, now, self._disk)
 
     def _purge(self) -> tuple[Path, ...]:
         with locked(self.folder):
