@@ -28,7 +28,7 @@ def check_setting(grammar: Grammar, name: str, value: str) -> None:
     if kind.choices:
         takes = [v for v in kind.choices if field is None or to_keys(field, v) is not None]
         if value not in takes:
-            raise CodesError(f"{name} is {' or '.join(takes)}, not {value[:40]!r}")
+            raise CodesError(f"{name} is one of {', '.join(takes)}, not {value[:40]!r}")
     elif not (value.isascii() and value.isdecimal() and spec.least <= int(value[:9]) <= spec.most):
         raise CodesError(
             f"{name} is {spec.least} to {spec.most} {kind.unit}".rstrip() + f", not {value[:40]!r}"
