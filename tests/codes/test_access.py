@@ -19,7 +19,7 @@ from latchwork.codes.keypad.proof import prove
 from latchwork.codes.keypad.wanted import Note
 from latchwork.codes.register import changes as c
 from latchwork.codes.register.people import Draft, find_person
-from latchwork.codes.register.places import settle
+from latchwork.codes.register.places import settle, without_place
 from latchwork.codes.register.register import Register
 from latchwork.codes.secret import Secret
 from tests.codes.sites import (
@@ -157,8 +157,9 @@ def test_the_job_file_says_how_many_places_there_are() -> None:
     person = draft.add_person("Ruda Stent", ("staff",))
     draft.give_pin(person.id, 6)
     register.extend([entry(*draft.changes)])
-    with pytest.raises(CodesError, match="C1 is full: it has places 1 to 8, and 9 are needed"):
-        settle(register, site, {"C1": GRAMMARS["C1"]}, DAY)
+    assert settle(register, site, {"C1": GRAMMARS["C1"]}, DAY) == []
+    notes = controller_sheet(register, site, controllers["C1"], GRAMMARS["C1"], DAY).notes
+    assert notes[0] == Note("full", ("Ruda Stent",), "1 to 8")
 
 
 def test_hours_keep_their_number_when_others_come() -> None:
@@ -323,15 +324,29 @@ def test_somebody_suspended_keeps_their_place() -> None:
     assert place in register.programmed["C1"].users
 
 
-def test_a_full_controller_says_so() -> None:
+def test_a_full_controller_leaves_out_who_comes_last() -> None:
     register = small_register()
     draft = Draft(register)
     for i in range(100):
         person = draft.add_person(f"Guest {i}", ("staff",))
         draft.give_pin(person.id, 6)
     register.extend([entry(*draft.changes)])
-    with pytest.raises(CodesError, match=r"D3\.controller is full"):
-        settle(register, SITE, GRAMMARS, DAY)
+    register.extend([entry(*settle(register, SITE, GRAMMARS, DAY))])
+    # Places 10 to 99 hold one thing each: ten PINs and cards are of those who were there first.
+    left = without_place(register, SITE, "D3.controller", GRAMMARS["D3.controller"], DAY)
+    before = len(small_register().places["D3.controller"])
+    assert [p.name for p in left] == [f"Guest {i}" for i in range(90 - before, 100)]
+    assert without_place(register, SITE, "C1", GRAMMARS["C1"], DAY) == ()
+    # A full controller can be rid of a leaver all the same, and the next in turn has the place.
+    keyed_in(register, ["D3.controller"])
+    told = {p.name: p.why for p in who_could(register, SITE, GRAMMARS, "D3", FRIDAY_NOON)}
+    assert (told["Guest 0"], told["Guest 99"]) == ("", "full")
+    register.extend([entry(c.PersonRemoved("P2"))])
+    register.extend([entry(*settle(register, SITE, GRAMMARS, DAY))])
+    keyed_in(register, ["D3.controller"])
+    told = {p.name: p.why for p in who_could(register, SITE, GRAMMARS, "D3", FRIDAY_NOON)}
+    assert "Tilo Quill" not in told
+    assert told[f"Guest {90 - before}"] == ""
 
 
 @pytest.mark.parametrize(

@@ -472,6 +472,28 @@ def test_where_it_takes_several_people_who_says_so(run: Run) -> None:
     assert "together" not in run("who", "D1").output
 
 
+def test_of_a_full_controller_a_lost_card_is_keyed_out_all_the_same(run: Run, job: Path) -> None:
+    text = JOB.replace("controller: controller", "controller: {part: controller, user places: 1}")
+    (job / "job.yaml").write_text(text, encoding="utf-8")
+    run("new")
+    run("group", "staff", "--door", "D1")
+    run("controller", "D1", "--grammar", "letter pairs")
+    run("add", "Mara Quill", "--group", "staff", "--pin", "--card", "45,12001")
+    told = " ".join(run("add", "Tilo Olm", "--group", "staff", "--pin").output.split())
+    assert "D1.controller is full (places 1 to 1): none is left for Tilo Olm" in told
+    run("keypad", "D1")
+    run("keypad", "D1", "--done")
+    run("lost", "45,12001")
+    assert "whoever has the card they lost" in run("who", "D1").output
+    sheet = " ".join(run("keypad", "D1").output.split())
+    assert "of the places 1 to 1 none is left for Tilo Olm" in sheet
+    run("keypad", "D1", "--done")
+    told = run("who", "D1").output
+    assert "whoever has the card they lost" not in told
+    assert "Tilo Olm · may · left out of the sheet, as no place is left" in told
+    assert "D2.controller: no grammar" in run("odds", code=1).output, "told of every controller"
+
+
 def test_settings_are_checked(furnished: Run) -> None:
     assert "1 to 99 s" in furnished("controller", "D1", "--set", "relay 1 time=0", code=2).output
     assert "the nearest is" in furnished("controller", "D1", "--set", "relay time=1", code=2).output

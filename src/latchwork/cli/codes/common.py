@@ -202,14 +202,22 @@ def give_card(
 
 
 def tell_wanting(job: Path, register: Register) -> None:
-    """Names the controllers that want a sheet now; says nothing before any has a grammar."""
-    from latchwork.codes.keypad.job_sheet import grammars_of, wanting
+    """Names the controllers that want a sheet now, and for whom one is full; says nothing before
+    any has a grammar."""
+    from latchwork.codes.keypad.job_sheet import full_note, grammars_of, wanting
+    from latchwork.codes.register.places import settle
     from latchwork.codes.site import folder_of
     from latchwork.words import say
 
     site = site_of(job)
     grammars = grammars_of(register, site, folder_of(job))
-    found = wanting(register, site, grammars, today(site))
+    day = today(site)
+    settled = register.with_changes(settle(register, site, grammars, day))
+    found = wanting(settled, site, grammars, day)
+    for name, grammar in grammars.items():
+        for note in full_note(settled, site, name, grammar, day):
+            facts = {"controller": name, "who": ", ".join(note.who), "detail": note.detail}
+            click.echo("  " + say("codes.full", facts))
     if found:
         click.echo("  " + say("codes.wanting", {"controllers": ", ".join(found)}))
     elif grammars:

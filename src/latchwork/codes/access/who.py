@@ -17,6 +17,7 @@ from latchwork.codes.keypad.setup import missing, takes_pin
 from latchwork.codes.keypad.simulator import reads
 from latchwork.codes.keypad.wanted import Wanted, card_number, confirmed_by, wanted_content
 from latchwork.codes.register.changes import Card, Person
+from latchwork.codes.register.places import settle, without_place
 from latchwork.codes.register.register import Register, name_of
 from latchwork.codes.secret import Secret
 from latchwork.codes.site import ControllerOnSite, SiteView
@@ -27,14 +28,14 @@ class Could:
     """One person at one door. ``may``: by the register. ``can``: by what is in a controller.
 
     ``why`` where the two differ: "not keyed in", "no card", "no PIN" or "no card or PIN" for what
-    the controller asks for and they lack, "card not read", "holiday hours not kept", "hours full"
-    where it has no number left for their hours, "still keyed in", "hours not kept", "last day not
-    kept", "holidays not kept", "doors not told apart", "hours of another door", "first day to
-    come", "change not keyed in" where the controller still goes by earlier hours or days, "as
-    another" where their PIN or card counts as somebody else's, "lost card", "old PIN" and "lost
-    card and old PIN" where it is not they but whoever has a card they lost, knows a PIN they gave
-    up, or both, or "controller unknown" where nothing was ever confirmed of it. ``place`` is 0
-    where there is none.
+    the controller asks for and they lack, "card not read", "holiday hours not kept", "full" or
+    "hours full" where it has no place or no number for hours left for them, "still keyed in",
+    "hours not kept", "last day not kept", "holidays not kept", "doors not told apart", "hours of
+    another door", "first day to come", "change not keyed in" where the controller still goes by
+    earlier hours or days, "as another" where their PIN or card counts as somebody else's, "lost
+    card", "old PIN" and "lost card and old PIN" where it is not they but whoever has a card they
+    lost, knows a PIN they gave up, or both, or "controller unknown" where nothing was ever
+    confirmed of it. ``place`` is 0 where there is none.
     """
 
     person: str
@@ -114,7 +115,9 @@ class _Door:
         self.content = content
         self.door = door
         self.wall = instant.astimezone(site.zone)
-        self.wanted: Wanted | None = None
+        self.settled: Register | None = None
+        self.left: set[str] = set()
+        self.wanted = Wanted(Content(), ())
         self.layouts = layouts_for(site.folder)
         self.pins = {pin: set(people) for pin, people in register.former_pins.items()}
         for person, pin in register.pins.items():
@@ -216,19 +219,25 @@ class _Door:
         told = self.register.holidays if self.grammar.can("add holiday") else ()
         if keeps_hours(self.grammar) and not self.within(joined, told):
             return "holiday hours not kept"
-        return "hours full" if self.left_out(person) else "not keyed in"
+        return self.left_out(person) or "not keyed in"
 
-    def left_out(self, person: str) -> bool:
-        """Whether the next sheet would leave somebody out too, for lack of a number for hours."""
-        if self.wanted is None:
-            day = self.wall.date()
-            at = (self.register, self.site, self.controller, self.grammar, day)
+    def left_out(self, person: str) -> str:
+        """Why the next sheet would leave somebody out too: "full" for lack of a place, "hours full"
+        for lack of a number for hours; else ""."""
+        day, name = self.wall.date(), self.controller.id
+        if self.settled is None:
+            places = settle(self.register, self.site, {name: self.grammar}, day)
+            self.settled = self.register.with_changes(places)
+            at = (self.settled, self.site, self.controller, self.grammar, day)
+            self.left = {p.id for p in without_place(self.settled, self.site, name, *at[3:])}
             self.wanted = wanted_content(*at)
-        name = self.register.people[person].name
-        full = any(n.code == "hours full" and name in n.who for n in self.wanted.notes)
-        places = self.register.places.get(self.controller.id, {}).values()
-        mine = {taken.place for taken in places if taken.person == person}
-        return full and bool(mine) and mine.isdisjoint(self.wanted.content.users)
+        if person in self.left:
+            return "full"
+        full = {who for n in self.wanted.notes if n.code == "hours full" for who in n.who}
+        places_here = self.settled.places.get(name, {}).values()
+        mine = {taken.place for taken in places_here if taken.person == person}
+        known = self.register.people[person].name in full
+        return "hours full" if known and mine.isdisjoint(self.wanted.content.users) else ""
 
     def doors_here(self, person: Person) -> dict[str, frozenset[str]]:
         """The controller's doors that somebody has, with the weekly times there."""

@@ -23,7 +23,7 @@ from latchwork.codes.keypad.shelf import grammar_for
 from latchwork.codes.keypad.simulator import Controller, reads
 from latchwork.codes.keypad.wanted import Note, Wanted, card_number, confirmed_by, wanted_content
 from latchwork.codes.pins.odds import WARN_FROM, odds
-from latchwork.codes.register.places import settle
+from latchwork.codes.register.places import places_of, without_place
 from latchwork.codes.register.register import Register, name_of
 from latchwork.codes.site import ControllerOnSite, SiteView
 
@@ -108,7 +108,8 @@ def controller_sheet(
         sheet = make_sheet(grammar, now, content, from_reset, named, bits)
     places = {*now.users, *content.users}
     names = {p: name_of(register, register.owners.get((controller.id, p), "")) for p in places}
-    notes = (*meant.notes, *_clock_note(grammar, content), *_odds_note(grammar, content))
+    full = full_note(register, site, controller.id, grammar, day)
+    notes = (*full, *meant.notes, *_clock_note(grammar, content), *_odds_note(grammar, content))
     return ControllerSheet(controller, grammar, sheet, notes, names, held is not None)
 
 
@@ -133,20 +134,26 @@ def wanting(
     register: Register, site: SiteView, grammars: Mapping[str, Grammar], day: dt.date
 ) -> tuple[str, ...]:
     """The controllers that do not hold what is meant, as far as was confirmed, so that a sheet is
-    wanted; one that is full, or was keyed in by another grammar, among them."""
+    wanted; one that is full, or was keyed in by another grammar, among them. ``register``: with
+    places settled."""
     found = []
     for name, grammar in grammars.items():
-        try:
-            settled = register.with_changes(settle(register, site, {name: grammar}, day))
-        except CodesError:
-            found.append(name)
-            continue
-        bits = card_bits(settled, grammar, layouts_for(site.folder))
-        meant = _meant(settled, site, site.controllers[name], grammar, day, bits).content
-        now = settled.programmed.get(name) or factory_content(grammar)
-        if find_needs(grammar, now, meant) or not confirmed_by(register, name, grammar):
+        bits = card_bits(register, grammar, layouts_for(site.folder))
+        meant = _meant(register, site, site.controllers[name], grammar, day, bits).content
+        now = register.programmed.get(name) or factory_content(grammar)
+        full = without_place(register, site, name, grammar, day)
+        if full or find_needs(grammar, now, meant) or not confirmed_by(register, name, grammar):
             found.append(name)
     return tuple(found)
+
+
+def full_note(
+    register: Register, site: SiteView, controller: str, grammar: Grammar, day: dt.date
+) -> tuple[Note, ...]:
+    """People for whom no place is left, places being settled."""
+    names = tuple(p.name for p in without_place(register, site, controller, grammar, day))
+    every = places_of(site, controller, grammar)
+    return (Note("full", names, f"{every[0]} to {every[-1]}"),) if names else ()
 
 
 def _clock_note(grammar: Grammar, content: Content) -> tuple[Note, ...]:

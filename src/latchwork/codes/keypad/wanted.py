@@ -23,8 +23,8 @@ from latchwork.codes.site import ControllerOnSite, SiteView
 class Note:
     """Something meant that this controller cannot be told, or to be warned of.
 
-    ``code``: hours, door hours, holiday hours, hours full, until, kind, relay, cards, pin, same
-    pin, same card, programming card, no card, no PIN, setting, toggle, reader format, clock,
+    ``code``: full, hours, door hours, holiday hours, hours full, until, kind, relay, cards, pin,
+    same pin, same card, programming card, no card, no PIN, setting, toggle, reader format, clock,
     starts, odds. ``who``: the people, the setting, or the doors. ``detail`` as it needs.
     """
 

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from latchwork.codes.access.rights import doors_of, in_dates
-from latchwork.codes.errors import CodesError
 from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.register.changes import Change, Person, PlaceFreed, PlaceTaken
 from latchwork.codes.register.register import Register
@@ -55,18 +54,14 @@ def settle(
     keeps the place they have and gets no new one.
 
     A place that somebody else still has in the controller's memory is given last, so that a
-    mis-keyed deletion leaves no stranger under a new name. Raises CodesError where a controller is
-    full.
+    mis-keyed deletion leaves no stranger under a new name. Whoever comes when a controller is full
+    gets none: leavers and lost cards are to be keyed out of it all the same.
     """
     changes: list[Change] = []
     people = entitled(register, site, day)
     cards = cards_by_person(register)
     for controller, grammar in grammars.items():
-        wanted = {
-            (person.id, what): person
-            for person in people.get(controller, ())
-            for what in credentials(register, grammar, person.id, cards.get(person.id, []))
-        }
+        wanted = _wanted(register, grammar, people.get(controller, ()), cards)
         places = register.places.get(controller, {})
         held: set[tuple[str, str]] = set()
         taken: set[int] = set()
@@ -77,23 +72,43 @@ def settle(
                 taken.add(number)
             else:
                 changes.append(PlaceFreed(controller, number))
-        every = _places_of(site, controller, grammar)
-        free = _free_places(register, controller, every, taken)
+        free = _free_places(register, controller, places_of(site, controller, grammar), taken)
         for person, what in wanted:
             if (person, what) in held or wanted[person, what].suspended:
                 continue
             number = next(free, -1)
             if number < 0:
-                raise CodesError(
-                    f"controller {controller} is full: it has places {every[0]} to {every[-1]}, "
-                    f"and {len(wanted)} are needed"
-                )
+                break
             changes.append(PlaceTaken(controller, number, person, what))
     return changes
 
 
-def _places_of(site: SiteView, controller: str, grammar: Grammar) -> range:
-    """The grammar's places, or as many as the job file says the controller has."""
+def without_place(
+    register: Register, site: SiteView, controller: str, grammar: Grammar, day: dt.date
+) -> tuple[Person, ...]:
+    """Who belongs in a controller and has no place there for something of theirs: once places are
+    settled, those for whom it is full."""
+    people = entitled(register, site, day)[controller]
+    places = register.places.get(controller, {}).values()
+    held = {(place.person, place.holds) for place in places}
+    wanted = _wanted(register, grammar, people, cards_by_person(register))
+    found = {p.id: p for key, p in wanted.items() if key not in held and not p.suspended}
+    return tuple(found.values())
+
+
+def _wanted(
+    register: Register, grammar: Grammar, people: Iterable[Person], cards: Mapping[str, list[str]]
+) -> dict[tuple[str, str], Person]:
+    """By person and what is to stand in it: the places that people need in a controller."""
+    return {
+        (person.id, what): person
+        for person in people
+        for what in credentials(register, grammar, person.id, cards.get(person.id, []))
+    }
+
+
+def places_of(site: SiteView, controller: str, grammar: Grammar) -> range:
+    """A controller's places: the grammar's, or as many as the job file says the controller has."""
     said = site.controllers[controller].places
     last = grammar.first_place + said - 1 if said else grammar.last_place
     return range(grammar.first_place, min(last, grammar.last_place) + 1)
