@@ -16,6 +16,7 @@ from latchwork.codes.imports import table as table_module
 from latchwork.codes.imports.people import Options, Preview, preview
 from latchwork.codes.imports.table import read_csv, read_table
 from latchwork.codes.register import changes as c
+from latchwork.codes.register.people import find_person
 from latchwork.codes.register.register import Register
 from latchwork.codes.secret import Secret
 from tests.codes.sites import entry, small_register
@@ -62,6 +63,19 @@ def test_what_is_there_already_stays_as_it_is() -> None:
     assert found.planned[1].details == (("groups", "staff", "keepers"),)
     assert len(found.changes) == 1
     assert len(found.not_listed) == 6
+
+
+def test_one_name_written_in_two_ways_is_one_person() -> None:
+    register = small_register()
+    text = 'name,groups,card\nRen\N{LATIN SMALL LETTER E WITH ACUTE} Ash,staff,"45,777"\n'
+    register.extend([entry(*run(text, register).changes)])
+    # Unicode's other form of the same letter, as some machines write it; and a space too many.
+    again = text.replace("\N{LATIN SMALL LETTER E WITH ACUTE} ", "e\N{COMBINING ACUTE ACCENT}  ")
+    assert again != text
+    assert [p.kind for p in run(again, register).planned] == ["same"]
+    assert "as in line 2" in wrong(again + again.partition("\n")[2], register)
+    found = find_person(register, "rene\N{COMBINING ACUTE ACCENT}")
+    assert found.id == "P9"
 
 
 def test_leavers_are_those_who_are_not_listed() -> None:

@@ -14,7 +14,7 @@ from latchwork.codes.imports.table import Row, Table
 from latchwork.codes.keypad.vocabulary import KINDS
 from latchwork.codes.pins import rules
 from latchwork.codes.register.changes import Change, Person
-from latchwork.codes.register.people import LONGEST_NAME, Draft, check_name
+from latchwork.codes.register.people import LONGEST_NAME, Draft, as_compared, check_name
 from latchwork.codes.register.register import Register
 from latchwork.codes.secret import Secret
 from latchwork.findings.problems import Problem
@@ -89,7 +89,7 @@ class _Import:
 
     def __post_init__(self) -> None:
         for person in self.register.people.values():
-            self.by_name.setdefault(person.name.casefold(), []).append(person)
+            self.by_name.setdefault(as_compared(person.name), []).append(person)
         self.owners = {c.value: c.person for c in self.register.cards.values()}
 
     def wrong(self, row: Row, column: str, found: str, expected: str) -> None:
@@ -153,7 +153,7 @@ def _cards(work: _Import) -> Batch:
     for line, card in batch.cards.items():
         row = rows[line]
         owner = work.owners.get(card.value)
-        mine = {p.id for p in work.by_name.get(row.cells.get("name", "").casefold(), ())}
+        mine = {p.id for p in work.by_name.get(as_compared(row.cells.get("name", "")), ())}
         if owner is not None and owner not in ({row.cells["id"]} if row.cells.get("id") else mine):
             name = work.register.people[owner].name
             work.wrong(row, "card", f"{row.cells['card']}, which {name} has", "a card of one's own")
@@ -170,7 +170,7 @@ def _one(work: _Import, row: Row, batch: Batch, seen: dict[str, int]) -> None:
     except CodesError:
         work.wrong(row, "name", name or "nothing", f"1 to {LONGEST_NAME} printable characters")
     person = _existing(work, row, name)
-    key = person.id if person else name.casefold()
+    key = person.id if person else as_compared(name)
     if key in seen and name:
         work.wrong(row, "name", f"{name} as in line {seen[key]}", "each person once, or an id")
     seen[key] = row.line
@@ -209,7 +209,7 @@ def _existing(work: _Import, row: Row, name: str) -> Person | None:
         if person is None:
             work.wrong(row, "id", identity, one_of(identity, work.register.people))
         return person
-    same = work.by_name.get(name.casefold(), [])
+    same = work.by_name.get(as_compared(name), [])
     if len(same) > 1:
         ids = ", ".join(p.id for p in same)
         work.wrong(row, "name", f"{name}, of whom there are {len(same)}", f"an id: {ids}")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
@@ -48,9 +49,10 @@ def find_person(register: Register, text: str) -> Person:
     text = text.strip()
     if text in register.people:
         return register.people[text]
-    low = text.casefold()
-    exact = [p for p in register.people.values() if p.name.casefold() == low]
-    found = exact or [p for p in register.people.values() if low and low in p.name.casefold()]
+    low = as_compared(text)
+    names = {p: as_compared(p.name) for p in register.people.values()}
+    exact = [p for p, name in names.items() if name == low]
+    found = exact or [p for p, name in names.items() if low and low in name]
     if len(found) == 1:
         return found[0]
     if found:
@@ -70,9 +72,15 @@ def check_groups(register: Register, groups: Iterable[str], more: Iterable[str] 
             raise CodesError(f"no group is called {name[:60]!r}; expected {one_of(name, known)}")
 
 
+def as_compared(name: str) -> str:
+    """A name as names are held to be the same: however spaced, in whichever case, and an accented
+    letter whether it is one sign or two, as lists from different machines have it."""
+    return unicodedata.normalize("NFC", " ".join(name.split())).casefold()
+
+
 def check_name(name: str) -> str:
-    """The name without spaces around. Raises CodesError where it cannot be one."""
-    name = " ".join(name.split())
+    """The name with single spaces and accents in one sign. Raises CodesError where it is none."""
+    name = unicodedata.normalize("NFC", " ".join(name.split()))
     if not name or len(name) > LONGEST_NAME or not name.isprintable():
         raise CodesError(
             f"not a name: {name[:60]!r}; expected 1 to {LONGEST_NAME} printable characters"
