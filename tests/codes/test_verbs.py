@@ -494,6 +494,32 @@ def test_of_a_full_controller_a_lost_card_is_keyed_out_all_the_same(run: Run, jo
     assert "D2.controller: no grammar" in run("odds", code=1).output, "told of every controller"
 
 
+@pytest.mark.parametrize("broken", ["job.yaml", "grammars/mine.yaml", "layouts.yaml"])
+def test_nothing_is_saved_where_a_file_of_the_job_cannot_be_read(
+    furnished: Run, job: Path, broken: str
+) -> None:
+    if broken.startswith("grammars"):
+        (job / "grammars").mkdir()
+        shipped = files("latchwork.codes.data") / "grammars" / "case-button.yaml"
+        text = shipped.read_text(encoding="utf-8").replace("name: case button", "name: mine")
+        (job / broken).write_text(text, encoding="utf-8")
+        furnished("controller", "D3", "--grammar", "mine")
+    (job / broken).write_text("doors: [", encoding="utf-8")
+    before = (job / NAME).read_bytes()
+    for words in (
+        ("add", "Ruda Stent", "--group", "staff"),
+        ("change", "Mara Quill", "--group", "staff", "--why", "moves"),
+        ("suspend", "Mara Quill", "--why", "trouble"),
+        ("times", "office hours", "mon-fri 08:00-18:00"),
+        ("holiday", "2026-12-25"),
+    ):
+        told = furnished(*words, code=2).output
+        assert Path(broken).name in told
+        assert "Saved" not in told
+        assert "in the register" not in told
+        assert (job / NAME).read_bytes() == before
+
+
 def test_settings_are_checked(furnished: Run) -> None:
     assert "1 to 99 s" in furnished("controller", "D1", "--set", "relay 1 time=0", code=2).output
     assert "the nearest is" in furnished("controller", "D1", "--set", "relay time=1", code=2).output

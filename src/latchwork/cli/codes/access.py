@@ -18,8 +18,9 @@ from latchwork.cli.codes.common import (
     save,
     site_of,
     store_options,
-    tell_wanting,
+    tell_each,
     told,
+    wanted_sheets,
     why_option,
 )
 
@@ -73,9 +74,10 @@ def times(
             if hours is None:
                 raise click.UsageError(say("codes.hours-missing"))
             draft.changes.append(parse_times(name, hours))
+        wanted = wanted_sheets(job, store.register, draft.changes)
         save(store, draft.changes, reason(why, say("codes.why-times", {"name": name})))
         click.echo(say("codes.saved"))
-        tell_wanting(job, store.register)
+        tell_each(wanted)
 
 
 @click.command()
@@ -108,9 +110,10 @@ def holiday(
         changes: list[Change] = [
             HolidayRemoved(day) if remove else Holiday(day, name) for day in found
         ]
+        wanted = wanted_sheets(job, store.register, changes)
         save(store, changes, reason(why, say("codes.why-holidays")))
         click.echo(say("codes.saved"))
-        tell_wanting(job, store.register)
+        tell_each(wanted)
 
 
 @click.command()
@@ -170,9 +173,10 @@ def group(
             if not grants:
                 raise click.UsageError(say("codes.doors-missing"))
             draft.put_group(Group(name, tuple(grants)))
+        wanted = wanted_sheets(job, store.register, draft.changes)
         save(store, draft.changes, reason(why, say("codes.why-group", {"name": name})))
         click.echo(say("codes.saved"))
-        tell_wanting(job, store.register)
+        tell_each(wanted)
 
 
 @click.command()

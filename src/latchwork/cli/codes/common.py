@@ -201,27 +201,39 @@ def give_card(
     draft.give_card(person, found.name, card.value, card.facility, card.number, printed)
 
 
-def tell_wanting(job: Path, register: Register) -> None:
-    """Names the controllers that want a sheet now, and for whom one is full; says nothing before
-    any has a grammar."""
+def wanted_sheets(job: Path, register: Register, changes: Sequence[Change]) -> list[str]:
+    """What to tell once the changes are saved: the controllers that want a sheet then, and for whom
+    one is full; nothing before any has a grammar.
+
+    Asked before saving: a job, a grammar or a layout that cannot be read must leave nothing saved.
+    """
     from latchwork.codes.keypad.job_sheet import full_note, grammars_of, wanting
     from latchwork.codes.register.places import settle
     from latchwork.codes.site import folder_of
     from latchwork.words import say
 
     site = site_of(job)
-    grammars = grammars_of(register, site, folder_of(job))
     day = today(site)
-    settled = register.with_changes(settle(register, site, grammars, day))
-    found = wanting(settled, site, grammars, day)
+    register = register.with_changes(changes)
+    grammars = grammars_of(register, site, folder_of(job))
+    register = register.with_changes(settle(register, site, grammars, day))
+    told = []
     for name, grammar in grammars.items():
-        for note in full_note(settled, site, name, grammar, day):
+        for note in full_note(register, site, name, grammar, day):
             facts = {"controller": name, "who": ", ".join(note.who), "detail": note.detail}
-            click.echo("  " + say("codes.full", facts))
+            told.append(say("codes.full", facts))
+    found = wanting(register, site, grammars, day)
     if found:
-        click.echo("  " + say("codes.wanting", {"controllers": ", ".join(found)}))
+        told.append(say("codes.wanting", {"controllers": ", ".join(found)}))
     elif grammars:
-        click.echo("  " + say("codes.none-wanting"))
+        told.append(say("codes.none-wanting"))
+    return told
+
+
+def tell_each(lines: Sequence[str]) -> None:
+    """Prints lines below what they belong to."""
+    for line in lines:
+        click.echo("  " + line)
 
 
 def tell_touches(site: SiteView, touched: tuple[Touch, ...]) -> None:

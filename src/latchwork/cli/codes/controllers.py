@@ -15,9 +15,10 @@ from latchwork.cli.codes.common import (
     save,
     site_of,
     store_options,
-    tell_wanting,
+    tell_each,
     today,
     told,
+    wanted_sheets,
     why_option,
 )
 
@@ -135,12 +136,13 @@ def controller(
             changes.append(ControllerCode(found.id, "master card", code))
         if changes:
             text = reason(why, say("codes.why-controller", {"name": found.id}))
+            wanted = wanted_sheets(job, store.register, changes)
             save(store, changes, text)
             click.echo(say("codes.controller", {"name": found.id, "grammar": rules.name}))
         if new_unit:
             click.echo(say("codes.new-unit", {"name": found.id}))
         if changes:
-            tell_wanting(job, store.register)
+            tell_each(wanted)
         if show_codes:
             for (at, kind), code in sorted(store.register.codes.items()):
                 if at == found.id:

@@ -13,8 +13,9 @@ from latchwork.cli.codes.common import (
     reason,
     save,
     store_options,
-    tell_wanting,
+    tell_each,
     told,
+    wanted_sheets,
     why_option,
 )
 
@@ -91,9 +92,10 @@ def import_(
         if not found.changes:
             click.echo(say("codes.nothing"))
         elif write:
+            wanted = wanted_sheets(job, store.register, found.changes)
             save(store, found.changes, reason(why, say("codes.why-import", {"file": file.name})))
             click.echo(say("codes.imported"))
-            tell_wanting(job, store.register)
+            tell_each(wanted)
         else:
             click.echo(say("codes.preview-only"))
 

@@ -16,9 +16,10 @@ from latchwork.cli.codes.common import (
     save,
     site_of,
     store_options,
+    tell_each,
     tell_touches,
-    tell_wanting,
     told,
+    wanted_sheets,
     why_option,
 )
 
@@ -78,11 +79,12 @@ def add(
             draft.give_pin(person.id, digits)
         for printed in cards:
             give_card(job, draft, person.id, printed, layout, facility, printing)
+        wanted = wanted_sheets(job, store.register, draft.changes)
         save(store, draft.changes, reason(why, say("codes.why-add", {"name": person.name})))
         click.echo(say("codes.added", {"name": person.name, "id": person.id}))
         if pin:
             click.echo(say("codes.pin-given"))
-        tell_wanting(job, store.register)
+        tell_each(wanted)
 
 
 @click.command()
@@ -151,9 +153,10 @@ def change(
         if not draft.changes:
             click.echo(say("codes.nothing"))
             return
+        wanted = wanted_sheets(job, store.register, draft.changes)
         save(store, draft.changes, reason(why))
         click.echo(say("codes.changed", {"name": found.name}))
-        tell_wanting(job, store.register)
+        tell_each(wanted)
 
 
 @click.command()
@@ -182,9 +185,10 @@ def suspend(
         if not draft.changes:
             click.echo(say("codes.nothing"))
             return
+        wanted = wanted_sheets(job, store.register, draft.changes)
         save(store, draft.changes, reason(why))
         click.echo(say("codes.resumed" if end else "codes.suspended", {"name": found.name}))
-        tell_wanting(job, store.register)
+        tell_each(wanted)
 
 
 @click.command()

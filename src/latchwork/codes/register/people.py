@@ -50,9 +50,9 @@ def find_person(register: Register, text: str) -> Person:
     if text in register.people:
         return register.people[text]
     low = as_compared(text)
-    names = {p: as_compared(p.name) for p in register.people.values()}
-    exact = [p for p, name in names.items() if name == low]
-    found = exact or [p for p, name in names.items() if low and low in name]
+    called = [(p, as_compared(p.name)) for p in register.people.values()]
+    exact = [p for p, name in called if name == low]
+    found = exact or [p for p, name in called if low and low in name]
     if len(found) == 1:
         return found[0]
     if found:
