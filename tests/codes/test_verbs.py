@@ -524,7 +524,7 @@ def test_settings_are_checked(furnished: Run) -> None:
     assert "1 to 99 s" in furnished("controller", "D1", "--set", "relay 1 time=0", code=2).output
     assert "the nearest is" in furnished("controller", "D1", "--set", "relay time=1", code=2).output
     assert (
-        "pulse or toggle" in furnished("controller", "D1", "--set", "relay 1 mode=x", code=2).output
+        "one of pulse, toggle" in furnished("controller", "D1", "--set", "relay 1 mode=x", code=2).output
     )
     assert "no controller is called" in furnished("keypad", "D9", code=2).output
 
