@@ -520,11 +520,24 @@ def test_nothing_is_saved_where_a_file_of_the_job_cannot_be_read(
         assert (job / NAME).read_bytes() == before
 
 
+def test_a_card_that_is_found_after_its_owner_left_tells_whose_it_was(run: Run) -> None:
+    run("new")
+    run("add", "Mara Quill", "--card", "45,12001")
+    told = run("remove", "Mara Quill", "P1", "--why", "left").output
+    assert told.count("is removed") == 1
+    assert "was Mara Quill's, who left" in run("find", "45,12001").output
+    run("add", "Tilo Olm", "--card", "45,12001")
+    told = run("find", "45,12001").output
+    assert "Tilo Olm" in told
+    assert "who left" not in told
+
+
 def test_settings_are_checked(furnished: Run) -> None:
     assert "1 to 99 s" in furnished("controller", "D1", "--set", "relay 1 time=0", code=2).output
     assert "the nearest is" in furnished("controller", "D1", "--set", "relay time=1", code=2).output
     assert (
-        "one of pulse, toggle" in furnished("controller", "D1", "--set", "relay 1 mode=x", code=2).output
+        "one of pulse, toggle"
+        in furnished("controller", "D1", "--set", "relay 1 mode=x", code=2).output
     )
     assert "no controller is called" in furnished("keypad", "D9", code=2).output
 

@@ -90,6 +90,13 @@ def find(
             key = "codes.came-back" if card.id in register.came_back else "codes.was-lost"
             # Facts for programs are of a person alone.
             click.echo(say(key, {"printed": card.printed, "name": name}), err=as_json)
+        if not owners:
+            for card in register.left_cards.values():
+                if text in (card.printed, str(card.number), card.id):
+                    lost.append(card)
+                    name = name_of(register, card.person)
+                    facts = {"printed": card.printed, "name": name}
+                    click.echo(say("codes.left-with", facts), err=as_json)
         if lost and not owners:
             return
         if len(owners) > 1:

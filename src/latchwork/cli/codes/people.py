@@ -214,7 +214,8 @@ def remove(
         store = opened(job, holder, passphrase_fd)
         site = site_of(job)
         draft = Draft(store.register)
-        found = [find_person(store.register, text) for text in people]
+        meant = [find_person(store.register, text) for text in people]
+        found = [p for i, p in enumerate(meant) if p not in meant[:i]]
         grammars = grammars_of(store.register, site, folder_of(job))
         touched = {p.id: to_be_touched(store.register, grammars, p.id) for p in found}
         for person in found:
