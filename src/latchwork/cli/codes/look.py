@@ -95,8 +95,8 @@ def find(
                 if text in (card.printed, str(card.number), card.id):
                     lost.append(card)
                     name = name_of(register, card.person)
-                    facts = {"printed": card.printed, "name": name}
-                    click.echo(say("codes.left-with", facts), err=as_json)
+                    told_of = {"printed": card.printed, "name": name}
+                    click.echo(say("codes.left-with", told_of), err=as_json)
         if lost and not owners:
             return
         if len(owners) > 1:
