@@ -478,6 +478,9 @@ def test_of_a_full_controller_a_lost_card_is_keyed_out_all_the_same(run: Run, jo
     run("new")
     run("group", "staff", "--door", "D1")
     run("controller", "D1", "--grammar", "letter pairs")
+    (job / "two.csv").write_text("name,groups,pin\nMara Quill,staff,yes\nTilo Olm,staff,yes\n")
+    shown = " ".join(run("import", str(job / "two.csv")).output.split())
+    assert "none is left for Tilo Olm" in shown, "before anything is done"
     run("add", "Mara Quill", "--group", "staff", "--pin", "--card", "45,12001")
     told = " ".join(run("add", "Tilo Olm", "--group", "staff", "--pin").output.split())
     assert "D1.controller is full (places 1 to 1): none is left for Tilo Olm" in told

@@ -7,7 +7,7 @@ import datetime as dt
 import os
 import sys
 import traceback
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -18,6 +18,7 @@ from latchwork.cli.problems import UNUSABLE, unusable_told
 
 if TYPE_CHECKING:
     from latchwork.codes.access.touch import Touch
+    from latchwork.codes.keypad.grammar import Grammar
     from latchwork.codes.register.changes import Change
     from latchwork.codes.register.people import Draft
     from latchwork.codes.register.register import Register
@@ -207,27 +208,48 @@ def wanted_sheets(job: Path, register: Register, changes: Sequence[Change]) -> l
 
     Asked before saving: a job, a grammar or a layout that cannot be read must leave nothing saved.
     """
-    from latchwork.codes.keypad.job_sheet import full_note, grammars_of, wanting
-    from latchwork.codes.register.places import settle
-    from latchwork.codes.site import folder_of
+    from latchwork.codes.keypad.job_sheet import wanting
     from latchwork.words import say
 
-    site = site_of(job)
-    day = today(site)
-    register = register.with_changes(changes)
-    grammars = grammars_of(register, site, folder_of(job))
-    register = register.with_changes(settle(register, site, grammars, day))
-    told = []
-    for name, grammar in grammars.items():
-        for note in full_note(register, site, name, grammar, day):
-            facts = {"controller": name, "who": ", ".join(note.who), "detail": note.detail}
-            told.append(say("codes.full", facts))
-    found = wanting(register, site, grammars, day)
+    site, grammars, settled = _settled(job, register, changes)
+    told = _full(site, grammars, settled)
+    found = wanting(settled, site, grammars, today(site))
     if found:
         told.append(say("codes.wanting", {"controllers": ", ".join(found)}))
     elif grammars:
         told.append(say("codes.none-wanting"))
     return told
+
+
+def left_out(job: Path, register: Register, changes: Sequence[Change]) -> list[str]:
+    """For whom a controller would be full by these changes."""
+    return _full(*_settled(job, register, changes))
+
+
+def _settled(
+    job: Path, register: Register, changes: Sequence[Change]
+) -> tuple[SiteView, dict[str, Grammar], Register]:
+    """The site, its grammars, and the register with the changes and the places they lead to."""
+    from latchwork.codes.keypad.job_sheet import grammars_of
+    from latchwork.codes.register.places import settle
+    from latchwork.codes.site import folder_of
+
+    site = site_of(job)
+    register = register.with_changes(changes)
+    grammars = grammars_of(register, site, folder_of(job))
+    places = settle(register, site, grammars, today(site))
+    return site, grammars, register.with_changes(places)
+
+
+def _full(site: SiteView, grammars: Mapping[str, Grammar], settled: Register) -> list[str]:
+    from latchwork.codes.keypad.job_sheet import full_note
+    from latchwork.words import say
+
+    return [
+        say("codes.full", {"controller": name, "who": ", ".join(n.who), "detail": n.detail})
+        for name, grammar in grammars.items()
+        for n in full_note(settled, site, name, grammar, today(site))
+    ]
 
 
 def tell_each(lines: Sequence[str]) -> None:

@@ -9,6 +9,7 @@ import click
 
 from latchwork.cli.codes.common import (
     job_argument,
+    left_out,
     opened,
     reason,
     save,
@@ -97,6 +98,7 @@ def import_(
             click.echo(say("codes.imported"))
             tell_each(wanted)
         else:
+            tell_each(left_out(job, store.register, found.changes))
             click.echo(say("codes.preview-only"))
 
 
