@@ -6,6 +6,8 @@ import datetime as dt
 import json
 import os
 import re
+import threading
+import time
 import zoneinfo
 from collections.abc import Callable, Iterator
 from importlib.resources import files
@@ -213,6 +215,24 @@ def test_no_option_takes_a_passphrase_as_text() -> None:
     assert options
     for option in options:
         assert isinstance(option.type, type(click.INT)), option.name
+
+
+def test_a_passphrase_that_comes_in_pieces(job: Path, run: Run) -> None:
+    run("new")
+    ours, theirs = os.pipe()
+    half = len(OFFICE.reveal()) // 2
+
+    def slowly() -> None:
+        os.write(theirs, OFFICE.reveal()[:half].encode())
+        time.sleep(0.3)
+        os.write(theirs, OFFICE.reveal()[half:].encode())
+        os.close(theirs)
+
+    writer = threading.Thread(target=slowly)
+    writer.start()
+    run("list", "--passphrase-fd", str(ours), secret="not this one at all")
+    writer.join()
+    os.close(ours)
 
 
 def test_a_passphrase_from_a_descriptor(run: Run, job: Path) -> None:

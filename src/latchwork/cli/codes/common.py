@@ -114,12 +114,8 @@ def passphrase_from(fd: int | None, variable: str, ask: str, confirm: bool = Fal
 
     if fd is not None:
         try:
-            data = os.read(fd, _LONGEST)
-        except OSError:
-            raise CodesError(say("codes.fd", {"fd": str(fd)})) from None
-        try:
-            return Secret(data.decode().rstrip("\r\n"))
-        except UnicodeDecodeError:
+            return Secret(_line(fd).decode().rstrip("\r\n"))
+        except (OSError, UnicodeDecodeError):
             raise CodesError(say("codes.fd", {"fd": str(fd)})) from None
     # Taken out, so that no program started from here inherits it.
     found = os.environ.pop(variable, None)
@@ -128,6 +124,20 @@ def passphrase_from(fd: int | None, variable: str, ask: str, confirm: bool = Fal
     if not sys.stdin.isatty():
         raise CodesError(say("codes.no-passphrase", {"variable": variable}))
     return Secret(click.prompt(ask, hide_input=True, confirmation_prompt=confirm, err=True))
+
+
+def _line(fd: int) -> bytes:
+    """What a descriptor gives up to its end or the end of a line: a pipe may give it in pieces, and
+    a store begun with a piece of a passphrase would open to nobody."""
+    data = b""
+    while len(data) <= _LONGEST and not data.endswith(b"\n"):
+        piece = os.read(fd, _LONGEST + 1 - len(data))
+        if not piece:
+            break
+        data += piece
+    if len(data) > _LONGEST:
+        raise OSError("longer than a passphrase")
+    return data
 
 
 def now() -> dt.datetime:
