@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from latchwork.behaviour import behave
+from latchwork.behaviour import Mode, Power, behave
 from latchwork.faults import Ask, Effect, FaultReport, faults
 from latchwork.findings import Severity
 from latchwork.parts import catalogue
@@ -159,3 +159,35 @@ def test_no_remedy_takes_an_interlock_out() -> None:
     for remedy in found:
         assert "il brown, D2.contact.1" in remedy.text
         assert "controller.NC, il blue, D2.contact.2" in remedy.text
+
+
+NOT_HELD = """
+latchwork: 1
+supplies: {S1: {part: "supply 24 V, no battery", limit: 2 A}}
+doors:
+  D1:
+    supply: S1
+    power lost: unlocks
+    fire alarm: unlocks
+    fire: fire relay, not held
+    out by: lever
+    lock: strike 24 V fail-safe, diode
+    controller: controller
+    runs: {power: 12 m of 3 x 1.0 mm²}
+"""
+"""Its fire relay opens on alarm and not where the panel is lost, which ``check`` tells."""
+
+
+def test_no_remedy_takes_out_what_unlocks_in_a_fire() -> None:
+    """Without the fire relay none of its faults is left, and nothing unlocks in an alarm any more:
+    the same mistake as with the panel lost, and yet new."""
+    report, found = tried(NOT_HELD)
+    assert Effect.HOLDS in effects(report).values()
+    assert [r for r in found if r.effect is Effect.HOLDS]
+    for remedy in found:
+        (state,) = (
+            s
+            for s in behave(wired(remedy.text)).states["D1"]
+            if (s.power, s.mode) == (Power.MAINS, Mode.FIRE_ALARM)
+        )
+        assert state.enter_without_right.can

@@ -15,7 +15,7 @@ from latchwork.behaviour import behave
 from latchwork.faults import Ask, AttackResult, Effect, FaultReport, faults
 from latchwork.findings import Finding, Severity
 from latchwork.job.changes import Change
-from latchwork.remedies.bench import Bench, Laid, shuts_people_in
+from latchwork.remedies.bench import Bench, Laid, fresh, gravest, shuts_people_in
 from latchwork.remedies.candidate import NOTHING, Move
 from latchwork.remedies.kept import takes_out
 from latchwork.remedies.moves import devices, facts, locks, supplies, wiring
@@ -188,11 +188,10 @@ class _Bench:
     def _sound(self, laid: Laid) -> bool:
         """Whether the doors about bring no new finding at "weak" or worse, and shut nobody in."""
         doors = self._near & laid.wiring.plan.doors.keys()
-        had = {(f.rule, f.subject) for f in self._bench.before(frozenset(doors)).values()}
+        had = gravest(self._bench.before(frozenset(doors)).values())
         site = behave(laid.wiring, doors=doors)
-        found = judge(site)
         return not shuts_people_in(self._scene.site, site) and all(
-            f.severity > Severity.WEAK or (f.rule, f.subject) in had for f in found
+            f.severity > Severity.WEAK for f in fresh(judge(site), had)
         )
 
     def _remedy(

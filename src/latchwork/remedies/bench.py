@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from latchwork.behaviour import Mode, Power, SiteOutcome, behave_all
@@ -17,6 +17,16 @@ from latchwork.rules import judge
 from latchwork.wiring import Wiring, wire
 
 Found = Mapping[str, Finding]
+Graver = tuple[int, int, int]
+"""How grave a finding is, the gravest first: its severity, how common its power and its mode."""
+Had = Mapping[tuple[str, str], Graver]
+"""The gravest finding of each mistake (rule) of each thing."""
+_COMMON: Mapping[str, int] = {
+    part.value: n for parts in (Power, Mode) for n, part in enumerate(parts)
+}
+"""Powers and modes, the most common first."""
+LEAST_COMMON = len(_COMMON)
+"""Of a finding that is about no situation."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,23 +52,20 @@ class Laid:
 @dataclass(frozen=True, slots=True)
 class Tried:
     """What came of it: findings that went, and findings that came or grew worse; ``found`` are all
-    at the doors concerned, ``had`` the worst severity of each rule and subject before.
+    at the doors concerned, ``had`` the gravest of each rule and subject before.
     ``shuts_in``: a way out that was there in some situation is there no more."""
 
     laid: Laid
     gone: tuple[Finding, ...]
     came: tuple[Finding, ...]
     found: tuple[Finding, ...]
-    had: Mapping[tuple[str, str], Severity]
+    had: Had
     shuts_in: bool
 
     @property
     def new(self) -> tuple[Finding, ...]:
-        """The findings that came and are no old mistake in another situation."""
-        nothing = Severity.NOTE + 1
-        return tuple(
-            f for f in self.came if f.severity < self.had.get((f.rule, f.subject), nothing)
-        )
+        """The findings that came and are no old mistake in a rarer situation."""
+        return tuple(fresh(self.came, self.had))
 
 
 @dataclass(frozen=True)
@@ -137,7 +144,7 @@ class Bench:
             f for f in after.values() if f.id not in before or f.severity < before[f.id].severity
         )
         shuts_in = shuts_people_in(self.scene.site, site)
-        return Tried(laid, gone, came, tuple(after.values()), _worst(before.values()), shuts_in)
+        return Tried(laid, gone, came, tuple(after.values()), gravest(before.values()), shuts_in)
 
     def before(self, doors: frozenset[str]) -> Found:
         """What is found at some doors as things stand."""
@@ -240,13 +247,29 @@ def badness(tried: Tried) -> tuple[int, ...]:
     return tuple(sum(f.severity is s for f in tried.found) for s in Severity if s < Severity.NOTE)
 
 
-def _worst(findings: Iterable[Finding]) -> Mapping[tuple[str, str], Severity]:
-    """The worst severity of each mistake of each thing."""
-    worst: dict[tuple[str, str], Severity] = {}
+def gravest(findings: Iterable[Finding]) -> Had:
+    """The gravest finding of each mistake of each thing."""
+    worst: dict[tuple[str, str], Graver] = {}
     for f in findings:
         key = f.rule, f.subject
-        worst[key] = min(worst.get(key, Severity.NOTE), Severity(f.severity))
+        worst[key] = min(worst.get(key, _grave(f)), _grave(f))
     return worst
+
+
+def fresh(findings: Iterable[Finding], had: Had) -> Iterator[Finding]:
+    """Findings that are new beside those that were ``had``. The same mistake in a rarer situation
+    is nothing new; in a more common one it is: a door that stayed locked with the panel lost alone
+    does more harm if it stays locked in an alarm."""
+    for f in findings:
+        old = had.get((f.rule, f.subject))
+        if old is None or _grave(f) < old:
+            yield f
+
+
+def _grave(f: Finding) -> Graver:
+    power, _, rest = f.situation.partition("/")
+    mode = rest.partition("/")[0]
+    return int(f.severity), _COMMON.get(power, LEAST_COMMON), _COMMON.get(mode, LEAST_COMMON)
 
 
 def _part_names(planned: Plan) -> Iterable[str]:
