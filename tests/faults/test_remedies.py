@@ -191,3 +191,40 @@ def test_no_remedy_takes_out_what_unlocks_in_a_fire() -> None:
             if (s.power, s.mode) == (Power.MAINS, Mode.FIRE_ALARM)
         )
         assert state.enter_without_right.can
+
+
+SHARED = """
+latchwork: 1
+usual:
+  supply: S1
+  power lost: unlocks
+  fire alarm: unlocks
+  fire: F1
+  out by: nothing mechanical
+  lock: {part: "magnet 24 V, small", holds down to: 18 V}
+  exit: button
+  release: release, double pole
+  controller: controller
+supplies: {S1: {part: "supply 24 V, no battery", limit: 2 A}}
+devices: {F1: fire relay}
+doors:
+  D1: {runs: {power: 34 m of 3 x 0.5 mm²}}
+  D2: {runs: {power: 21 m of 3 x 0.5 mm²}}
+"""
+"""Both doors behind one fire relay, on a supply without fuses: a short at the one takes its volts
+from the other, whatever relay is ahead of that."""
+
+
+def test_a_fault_next_door_is_not_gone_with_the_shared_relay() -> None:
+    """With a fire relay of its own D1 is in no circuit with D2, and the shorts there pull its
+    supply down as before: of the faults that block the exit no tenth is gone."""
+    report, found = tried(SHARED)
+    before = {c.fault for c in report.consequences if (c.door, c.effect) == ("D1", Effect.BLOCKS)}
+    assert any(name.startswith("D2.") for name in before)
+    told = [r for r in found if r.effect is Effect.BLOCKS]
+    assert told
+    for remedy in told:
+        after = faults(wired(remedy.text), ["D1"], ASK).consequences
+        still = {c.fault for c in after if c.effect is Effect.BLOCKS}
+        assert not still & set(remedy.faults)
+        assert remedy.left >= len(still & before)

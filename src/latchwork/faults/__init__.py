@@ -23,6 +23,7 @@ from latchwork.faults.model import (
     WhatIf,
     Why,
 )
+from latchwork.faults.prepare import doors_that_meet
 from latchwork.faults.report import Progress, faults, faults_of
 from latchwork.faults.sound import bands
 
@@ -51,6 +52,7 @@ __all__ = [
     "Why",
     "again",
     "bands",
+    "doors_that_meet",
     "faults",
     "faults_of",
     "hold",

@@ -74,6 +74,16 @@ def groups_of(wiring: Wiring, doors: Iterable[str] | None = None) -> list[Group]
     return [g for g in groups(near, leads_apart=True) if some & set(g.doors)]
 
 
+def doors_that_meet(wiring: Wiring, door: str) -> tuple[str, ...]:
+    """The doors of a door's own cell: their circuits meet beyond the supply."""
+    group = next((g for g in groups_of(wiring, [door]) if door in g.doors), None)
+    if group is None:
+        return (door,)
+    part = cells(group)
+    own = part.cells if part is not None and len(part.cells) > 1 else (group,)
+    return next((cell.doors for cell in own if door in cell.doors), (door,))
+
+
 def prepare_groups(
     wiring: Wiring, parts: Iterable[Group], case: Case, wanted: Wanted | None
 ) -> list[Prepared]:

@@ -12,7 +12,14 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from latchwork.behaviour import behave
-from latchwork.faults import Ask, AttackResult, Effect, FaultReport, faults
+from latchwork.faults import (
+    Ask,
+    AttackResult,
+    Effect,
+    FaultReport,
+    doors_that_meet,
+    faults,
+)
 from latchwork.findings import Finding, Severity
 from latchwork.job.changes import Change
 from latchwork.remedies.bench import Bench, Laid, fresh, gravest, shuts_people_in
@@ -64,6 +71,7 @@ AGAINST_ATTACKS: tuple[Move, ...] = (
     devices.other_controller,
     devices.exit_device,
 )
+NEAR = Ask(attacks=False, near=True)
 Tell = Callable[[str, int, int], None]
 """Called with a door, and how many of how many candidates are tried at it."""
 
@@ -116,30 +124,52 @@ class _Bench:
     def _were(self) -> dict[str, int]:
         """The worst effect of each fault of the door's own cell, with nothing changed: what is
         tried is run as near."""
-        return self._worst(self._scene.wiring, Ask(attacks=False, near=True))
+        return self._worst(self._scene.wiring, self._door, NEAR)
+
+    @cached_property
+    def _met(self) -> tuple[str, ...]:
+        """The doors of the own cell."""
+        return doors_that_meet(self._scene.wiring, self._door)
+
+    @cached_property
+    def _others(self) -> dict[str, dict[str, int]]:
+        """The same of the other doors of the own cell."""
+        return {d: self._worst(self._scene.wiring, d, NEAR) for d in self._met if d != self._door}
 
     def against(self, effect: Effect) -> Iterator[FaultRemedy]:
         """What takes away one effect of single faults; not what hardly does."""
-        rank = self._were
-        waiting = {fault for fault, worst in rank.items() if worst == _rank(effect)}
-        every = len(waiting)
+        rank, its = self._were, _rank(effect)
+        waiting = {fault for fault, worst in rank.items() if worst == its}
+        had = frozenset(waiting)
         for laid in self._ordered(MOVES[effect], Severity.DANGER):
             if not waiting:
                 return
-            first = self._worst(laid.wiring, Ask(attacks=False, near=True, only=frozenset(waiting)))
-            gone = {f for f in waiting if first.get(f, _rank(Effect.NOTHING)) > _rank(effect)}
+            first = self._still(laid, had)
+            gone = {f for f in waiting if first.get(f, _rank(Effect.NOTHING)) > its}
             if not gone or not self._sound(laid):
                 continue
-            after = self._worst(laid.wiring, Ask(attacks=False, near=True))
-            left = sum(worst == _rank(effect) for worst in after.values())
-            worse = any(
-                worst < _rank(effect) and worst < rank.get(f, _rank(Effect.NOTHING))
-                for f, worst in after.items()
-            )
-            if worse or every - left < max(1, WORTH * every):
+            after = first | self._worst(laid.wiring, self._door, NEAR)
+            left = sum(worst == its for worst in after.values())
+            if len(had) - left < max(1, WORTH * len(had)):
+                continue
+            if _worse(after, rank, its - 1) or self._spoils_others(laid, its):
                 continue
             waiting -= gone
-            yield self._remedy(laid, effect, sorted(gone), every, left)
+            yield self._remedy(laid, effect, sorted(gone), len(had), left)
+
+    def _still(self, laid: Laid, had: frozenset[str]) -> dict[str, int]:
+        """What some faults do now. Those of a door that is in the cell no more may still be felt
+        by way of the supply."""
+        apart = set(self._met) - set(doors_that_meet(laid.wiring, self._door))
+        return self._worst(laid.wiring, self._door, Ask(attacks=False, near=not apart, only=had))
+
+    def _spoils_others(self, laid: Laid, most: int) -> bool:
+        """Whether at another door of the cell a fault does worse than it did, and no less than
+        what is to be mended here."""
+        return any(
+            _worse(self._worst(laid.wiring, door, NEAR), were, most)
+            for door, were in self._others.items()
+        )
 
     def against_attacks(self) -> Iterator[FaultRemedy]:
         """What takes away attacks by the units of the door's own cell; what a unit elsewhere does
@@ -180,9 +210,9 @@ class _Bench:
                 self._tell(self._door, number, len(some))
             yield laid
 
-    def _worst(self, wiring: Wiring, ask: Ask) -> dict[str, int]:
-        """The worst effect of each fault at the door."""
-        report = faults(wiring, [self._door], ask)
+    def _worst(self, wiring: Wiring, door: str, ask: Ask) -> dict[str, int]:
+        """The worst effect of each fault at a door."""
+        report = faults(wiring, [door], ask)
         return {c.fault: _rank(c.effect) for c in report.consequences}
 
     def _sound(self, laid: Laid) -> bool:
@@ -213,6 +243,12 @@ class _Bench:
 
 def _name(opened: AttackResult) -> str:
     return f"{opened.attack.unit} {opened.attack.name}".strip()
+
+
+def _worse(now: Mapping[str, int], were: Mapping[str, int], most: int) -> bool:
+    """Whether a fault does worse than it did, and as bad as ``most``."""
+    nothing = _rank(Effect.NOTHING)
+    return any(worst <= most and worst < were.get(f, nothing) for f, worst in now.items())
 
 
 def _rank(effect: Effect) -> int:
