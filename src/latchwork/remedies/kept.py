@@ -1,9 +1,11 @@
-"""What the client asked for, and a remedy leaves alone: devices that do something, interlocks."""
+"""What the client asked for, and a remedy leaves alone: devices that do something, interlocks,
+a lock for each leaf."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
+from latchwork.behaviour.outcomes import leaf_each
 from latchwork.wiring import Wiring
 
 MEANS = frozenset({"fire relay", "diode", "varistor", "relay", "delay module"})
@@ -12,9 +14,19 @@ what it has to, other findings tell."""
 
 
 def takes_out(before: Wiring, after: Wiring) -> bool:
-    """Whether a device has no wires any more that had some, or a wire from door to door, such as
-    an interlock's, ends elsewhere."""
-    return not (_served(before) <= _served(after) and _across(before) <= _across(after))
+    """Whether a device has no wires any more that had some, a wire from door to door, such as an
+    interlock's, ends elsewhere, or two leaves have no longer a lock each."""
+    return not (
+        _served(before) <= _served(after)
+        and _across(before) <= _across(after)
+        and _leaves(before) <= _leaves(after)
+    )
+
+
+def _leaves(wiring: Wiring) -> set[str]:
+    """The doors on which each lock holds a leaf: with locks of two kinds both count as holding
+    all of the door, and what frees one leaf would count no more."""
+    return {door for door in wiring.plan.doors if leaf_each(wiring.plan, door)}
 
 
 def _served(wiring: Wiring) -> set[str]:
