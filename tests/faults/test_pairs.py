@@ -189,3 +189,13 @@ def test_a_battery_is_not_brought_to_its_end_more_often_for_what_is_tried_on_it(
         (line,) = service_plan(wiring, replace(report, consequences=(made,)))
         months.append(line.every_months)
     assert months == [6, 12]
+
+
+def test_power_that_comes_back_was_off_with_the_battery() -> None:
+    """A controller that its battery held up does not start anew when the mains come back, and an
+    exit input that sticks would not show."""
+    wiring = wired(TIRED)
+    plan = service_plan(wiring, faults(wiring, ask=Ask(attacks=False, processes=1)))
+    some = [line.do for line in plan if line.situation.startswith("power returns/")]
+    assert some
+    assert all("after mains and battery were off" in do for do in some)
