@@ -191,6 +191,34 @@ def test_a_battery_is_not_brought_to_its_end_more_often_for_what_is_tried_on_it(
     assert months == [6, 12]
 
 
+def test_one_test_with_the_meter_at_one_place_is_one_line() -> None:
+    """A welded pole of the release shows by the meter where a stuck release shows by lock and
+    meter: the release is not to be pulled twice for them."""
+    wiring = wired(MAGNET)
+    report = faults(wiring, ask=Ask(attacks=False, pairs=10**6, processes=1))
+    plan = service_plan(wiring, report)
+    places = [(n.door, n.situation, n.moment, n.terminal) for n in plan if n.terminal]
+    assert len(places) == len(set(places))
+    (line,) = (n for n in plan if "D1.release stuck at rest" in n.finds)
+    assert "D1.release contact NC1 welded" in line.finds
+    assert len(line.told) == len(line.finds)
+
+
+def test_what_needs_nothing_switched_off_is_tested_first() -> None:
+    """Common practice, no source: every switching of a supply is a walk to it, and it ends with
+    the power on."""
+    wiring = wired(MAGNET)
+    plan = service_plan(wiring, faults(wiring, ask=Ask(attacks=False, processes=1)))
+    order = ["mains", "battery", "battery at its end", "power returns"]
+    for door in wiring.plan.doors:
+        turns = [
+            (n.every_months, order.index(n.situation.partition("/")[0]))
+            for n in plan
+            if n.door == door
+        ]
+        assert turns == sorted(turns)
+
+
 def test_power_that_comes_back_was_off_with_the_battery() -> None:
     """A controller that its battery held up does not start anew when the mains come back, and an
     exit input that sticks would not show."""

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from latchwork.answers.faults import faults_job
+from latchwork.behaviour import Mode, Power
 from latchwork.cli.faults_page import service_expects
 from latchwork.demo import write_demo
 from latchwork.faults import Ask
@@ -26,11 +27,18 @@ doors:
 """
 
 
+def _stage(situation: str) -> tuple[int, int]:
+    """A supply is switched off once for all doors, after what needs no switching."""
+    power, mode, _ = situation.split("/")
+    return list(Power).index(Power(power)), list(Mode).index(Mode(mode))
+
+
 def test_the_sheet_says_what_the_plan_says_in_its_order() -> None:
     plan = demo_source()[0].service
     assert plan
     text, at = " ".join(of("service")), 0
-    for line in sorted(plan, key=lambda each: (each.every_months, each.door)):
+    by_walk = sorted(plan, key=lambda n: (n.every_months, *_stage(n.situation), n.door))
+    for line in by_walk:
         told = [line.door, *line.do.split(), *line.told[0].split()]
         if line.lock:
             told += [line.lock]

@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import msgspec
+from msgspec.structs import replace
 
 from latchwork.answers.beyond import not_tried
 from latchwork.answers.faults_words import fault_text
@@ -37,6 +38,7 @@ MONTHS: Mapping[str, int] = {
 """How often what is tried in a situation is tested (common practice, no source)."""
 USUAL_MONTHS = 12
 NOT_METERED = Reading("", True, "", "", 0.0, 0.0)
+_POWERS, _MODES, _EVENTS = (tuple(each) for each in (Power, Mode, Event))
 METER_V = 0.1
 """A meter that shows less shows nothing (common practice, no source)."""
 
@@ -62,6 +64,13 @@ class ServiceLine(msgspec.Struct, frozen=True):
     high_v: float
     finds: tuple[str, ...]
     told: tuple[str, ...]
+
+    @property
+    def stage(self) -> tuple[int, int]:
+        """Where its power and mode come in a visit: first what needs nothing switched off, power
+        that comes back last."""
+        power, mode, _ = _parts(self.situation)
+        return _POWERS.index(power), _MODES.index(mode)
 
     @property
     def nothing_v(self) -> float | None:
@@ -118,7 +127,34 @@ def service_plan(
                 tuple(fault_text(report.faults[name]) for name in finds),
             )
         )
-    return tuple(sorted(out, key=lambda line: (rank[line.door], line.every_months, line.situation)))
+    return tuple(sorted(_joined(out), key=lambda line: (rank[line.door], *_turn(line))))
+
+
+def _joined(lines: Sequence[ServiceLine]) -> Iterator[ServiceLine]:
+    """The lines, with what a meter alone tells in the line that has the meter there anyway."""
+    alone: dict[object, list[ServiceLine]] = defaultdict(list)
+    for line in lines:
+        if not line.lock:
+            alone[_place(line)].append(line)
+    for line in lines:
+        if line.lock:
+            more = alone.pop(_place(line), []) if line.terminal else []
+            told = {f: t for x in (line, *more) for f, t in zip(x.finds, x.told, strict=True)}
+            names = tuple(sorted(told))
+            yield replace(line, finds=names, told=tuple(told[name] for name in names))
+    for some in alone.values():
+        yield from some
+
+
+def _place(line: ServiceLine) -> object:
+    """In which test, when and where the meter is put."""
+    return line.door, line.situation, line.moment, line.terminal, line.against
+
+
+def _turn(line: ServiceLine) -> tuple[int, tuple[int, int], int, str, str]:
+    """When a test of a door has its turn."""
+    event = _EVENTS.index(_parts(line.situation)[2])
+    return line.every_months, line.stage, event, line.situation, line.moment
 
 
 @dataclass(frozen=True, slots=True)
