@@ -255,3 +255,32 @@ def test_each_leaf_keeps_its_lock() -> None:
     told, as two locks of different kinds count as holding one leaf together."""
     _, found = tried(LEAVES)
     assert all(leaf_each(wired(r.text).plan, "D1") for r in found)
+
+
+OUTSIDE = """
+latchwork: 1
+supplies: {S1: {part: supply 24 V, battery: 2 x 12 V 17 Ah}}
+doors:
+  D1:
+    supply: S1
+    outside: weather
+    power lost: unlocks
+    fire alarm: unlocks
+    fire: fire relay
+    out by: nothing mechanical
+    lock: {part: magnet 24 V, holds down to: 18 V}
+    controller: keypad, outdoor, tamper refuses everyone
+    controller at: outside
+    exit: button
+    release: release, double pole
+    runs: {power: 12 m of 3 x 1.5 mm²}
+"""
+
+
+def test_a_remedy_takes_away_attacks_that_are_worth_it() -> None:
+    """The same keypad said to stand elsewhere takes 4 of 245 attacks away; the relay on the secure
+    side takes all."""
+    told = [r for r in tried(OUTSIDE)[1] if r.effect is None]
+    assert told
+    for remedy in told:
+        assert remedy.had - remedy.left >= 0.1 * remedy.had

@@ -150,7 +150,7 @@ class _Bench:
                 continue
             after = first | self._worst(laid.wiring, self._door, NEAR)
             left = sum(worst == its for worst in after.values())
-            if len(had) - left < max(1, WORTH * len(had)):
+            if not _worth(len(had), left):
                 continue
             if _worse(after, rank, its - 1) or self._spoils_others(laid, its):
                 continue
@@ -183,7 +183,7 @@ class _Bench:
                 continue
             after = self._attacked(laid.wiring)
             gone = waiting - after
-            if gone and len(after) < len(before):
+            if gone and _worth(len(before), len(after)):
                 waiting -= gone
                 yield self._remedy(laid, None, sorted(gone), len(before), len(after))
 
@@ -243,6 +243,11 @@ class _Bench:
 
 def _name(opened: AttackResult) -> str:
     return f"{opened.attack.unit} {opened.attack.name}".strip()
+
+
+def _worth(had: int, left: int) -> bool:
+    """Whether a change takes enough away to be told."""
+    return had - left >= max(1, WORTH * had)
 
 
 def _worse(now: Mapping[str, int], were: Mapping[str, int], most: int) -> bool:
