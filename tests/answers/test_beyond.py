@@ -55,6 +55,21 @@ OPEN = {"D1": {"leave"}, "D2": {"leave", "enter_with"}, "D3": {"enter_with"}, "D
 ASKS = {"leave": "exit request", "enter_with": "card or code"}
 
 
+KEEPS_COUNT = """
+latchwork: 1
+supplies: {S1: {part: supply 24 V, battery: 2 x 12 V 17 Ah}}
+doors:
+  D1:
+    supply: S1
+    anti-passback: yes
+    out by: lever
+    lock: strike 24 V fail-secure, wide range
+    diode: diode
+    controller: controller
+    runs: {power: 12 m of 2 x 1.0 mm²}
+"""
+
+
 @pytest.fixture(scope="module")
 def job(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("job")
@@ -114,6 +129,20 @@ def test_what_shows_only_there_is_in_no_test() -> None:
             made = replace(some, shows_in=(shown,), reading=None)
             plan = service_plan(wiring, replace(report, consequences=(made,)))
             assert bool(plan) is (question not in open_)
+
+
+def test_what_is_in_no_test_is_named(tmp_path: Path) -> None:
+    """A dead battery stops a door that is asked in by a card alone, which anti-passback leaves
+    without an answer: whoever makes the visit is to know that no line finds it."""
+    (tmp_path / "job.yaml").write_text(KEEPS_COUNT, encoding="utf-8")
+    told = faults_job(tmp_path, ask=Ask(attacks=False))[0]
+    (door,) = told.doors
+    found = {fault for line in door.service for fault in line.finds}
+    silent = {f.id: f.text for f in door.faults if "silent" in (f.effect, *f.also)}
+    assert "S1 battery dead" in silent.keys() - found
+    page = " ".join(faults_page(told, str(tmp_path), whole=True).split())
+    named = page.partition("in no test, as they show only in what is beyond the model: ")[2]
+    assert all(text in named for name, text in silent.items() if name not in found)
 
 
 def test_a_door_without_anything_is_told_of(told: FaultsAnswer, job: Path) -> None:
