@@ -53,6 +53,7 @@ TOLD = [
     (f"{LOCK}, wiring: [[lok.+, lead, J1]]", "reference.unknown", "wiring.1", "lok", "is lock"),
     (f"{LOCK}, wiring: [[lock, lead, J1]]", "terminal.missing", "wiring.1", "lock", "lock.NO"),
     (f"{LOCK}, wiring: [[lock., lead, J1]]", "terminal.missing", "wiring.1", "lock.", "lock.NO"),
+    (f"{LOCK}, wiring: [[D1.lock, lead, J1]]", "terminal.missing", "wiring.1", "D1.lock", "k.NO"),
     (f"{LOCK}, wiring: [[exit.NO, lead, J1]]", "device.not-fitted", "wiring.1", "exit", "lock"),
     (f"{LOCK}, wiring: [[lock.+, lead, J2]]", "reference.unknown", "wiring.1", "J2", "J1"),
     (f"{LOCK}, wiring: [[D7.lock.+, lead, J1]]", "reference.unknown", "wiring.1", "D7", "one of"),

@@ -87,7 +87,9 @@ class Scope:
             return None
         owner, rest = device
         if not rest:
-            place.wrong(node, f"a terminal behind the dot: {text}NO", "terminal.missing")
+            place.wrong(
+                node, f"a terminal behind the dot: {text.rstrip('.')}.NO", "terminal.missing"
+            )
             return None
         return f"{owner}.{rest}"
 
