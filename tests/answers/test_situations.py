@@ -12,37 +12,47 @@ from latchwork.plan import plan
 from latchwork.wiring import wire
 
 EVERY = tuple(
-    Situation(power, mode, event, which)
+    Situation(power, mode, event, which, lost)
     for power in Power
     for mode in Mode
     for event in Event
-    for which in (("S1", "S2") if power is Power.ONE_LOST else ("", "second exit"))
+    for which in ("", "second exit")
+    for lost in (("S1", "S2") if power is Power.ONE_LOST else ("",))
 )
 
 
 @pytest.mark.parametrize(
-    ("text", "power", "mode", "event", "which"),
+    ("text", "power", "mode", "event", "which", "lost"),
     [
-        ("", Power.MAINS, Mode.NORMAL, Event.NOBODY, ""),
-        ("card or code", Power.MAINS, Mode.NORMAL, Event.CREDENTIAL, ""),
-        ("all lost", Power.ALL_LOST, Mode.NORMAL, Event.NOBODY, ""),
-        (" fire alarm / exit request ", Power.MAINS, Mode.FIRE_ALARM, Event.EXIT, ""),
-        ("exit request (second exit)", Power.MAINS, Mode.NORMAL, Event.EXIT, "second exit"),
-        ("one supply lost (S2)", Power.ONE_LOST, Mode.NORMAL, Event.NOBODY, "S2"),
+        ("", Power.MAINS, Mode.NORMAL, Event.NOBODY, "", ""),
+        ("card or code", Power.MAINS, Mode.NORMAL, Event.CREDENTIAL, "", ""),
+        ("all lost", Power.ALL_LOST, Mode.NORMAL, Event.NOBODY, "", ""),
+        (" fire alarm / exit request ", Power.MAINS, Mode.FIRE_ALARM, Event.EXIT, "", ""),
+        ("exit request (second exit)", Power.MAINS, Mode.NORMAL, Event.EXIT, "second exit", ""),
+        ("one supply lost (S2)", Power.ONE_LOST, Mode.NORMAL, Event.NOBODY, "", "S2"),
+        (
+            "one supply lost/exit request (S2, second exit)",
+            Power.ONE_LOST,
+            Mode.NORMAL,
+            Event.EXIT,
+            "second exit",
+            "S2",
+        ),
         (
             "mains/normal/emergency release, controller frozen",
             Power.MAINS,
             Mode.NORMAL,
             Event.RELEASE_ALONE,
             "",
+            "",
         ),
-        ("mains lost, no battery", Power.NO_BATTERY, Mode.NORMAL, Event.NOBODY, ""),
+        ("mains lost, no battery", Power.NO_BATTERY, Mode.NORMAL, Event.NOBODY, "", ""),
     ],
 )
 def test_what_is_left_out_is_ordinary(
-    text: str, power: Power, mode: Mode, event: Event, which: str
+    text: str, power: Power, mode: Mode, event: Event, which: str, lost: str
 ) -> None:
-    assert read_situation(text, EVERY) == Situation(power, mode, event, which)
+    assert read_situation(text, EVERY) == Situation(power, mode, event, which, lost)
 
 
 def test_every_key_reads_back() -> None:

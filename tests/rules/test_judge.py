@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from latchwork.answers.check import check
-from latchwork.behaviour import Case
+from latchwork.behaviour import Case, Power
 from latchwork.findings import Finding, Severity
 from latchwork.rules import judge
 from tests.rules.cases_electrical import HUNGRY, TWELVE
@@ -456,3 +456,34 @@ def test_a_fuse_is_told_of_at_its_worst_whichever_door_comes_first() -> None:
     ]
     assert currents[0] == pytest.approx(currents[1])
     assert currents[0] == pytest.approx([0.46], abs=0.03)
+
+
+# One supply of several lost, at a door with several exit devices.
+
+BUTTONS = but(MAGNET, {"second exit": "button", "fire": "F1"})
+ON_TWO = but(
+    MAGNET,
+    {
+        "supply": "S2",
+        "controller": "controller 12 V",
+        "reader": "-",
+        "second exit": "button",
+        "release": "-",
+        "fire": "F1",
+        "runs": "{power: 8 m of 2 x 1.0 mm², lock: 8 m of 2 x 1.0 mm²}",
+        "wiring": "{fire: [], lock: [[F1.NO, lock brown, controller.COM],"
+        " [controller.NC, lead, lock.+], [lock.-, lock blue, S1.-]]}",
+    },
+)
+"""Its magnet hangs on S1 behind the fire contact of its neighbour, its controller on S2."""
+TWO_SUPPLIES = "S1: {part: supply 24 V, limit: 3 A}\nS2: {part: supply 12 V, limit: 2 A}"
+
+
+def test_any_of_two_buttons_asks_while_one_supply_is_lost() -> None:
+    # By hand: with S2 gone, D2's controller is dead and its magnet holds on. D1 takes nothing of
+    # S2, so either of its buttons works on.
+    text = job(BUTTONS, ON_TWO, supplies=TWO_SUPPLIES, more="devices: {F1: fire relay}")
+    dying = [(f.subject, f.situation) for f in findings(text) if f.rule == "exit-dies"]
+    assert dying == [("D2", "one supply lost/normal/exit request (S2)")]
+    left = {s.which: s.leave.by for s in outcome(text).states["D1"] if s.power is Power.ONE_LOST}
+    assert left == {"S1": "not locked", "S2": "exit"}

@@ -95,10 +95,9 @@ class Arrangement:
 def words_of(situation: Situation) -> tuple[str, str, str]:
     """A situation as the tables write it."""
     event = _word(EVENTS, situation.event)
-    lost = situation.which if situation.power is Power.ONE_LOST else ""
-    if situation.which and not lost:
+    if situation.which:
         event = f"{event} ({situation.which})"
-    return _power(situation.power, lost), _word(MODES, situation.mode), event
+    return _power(situation.power, situation.lost), _word(MODES, situation.mode), event
 
 
 def words_of_state(state: DoorState) -> tuple[str, str]:

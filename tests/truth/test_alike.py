@@ -92,7 +92,10 @@ def assert_alike(
 def _assert_outcomes_alike(
     mine: DoorOutcome, theirs: DoorOutcome, called: Callable[[str], str], *, volts: bool
 ) -> None:
-    at = [theirs.column[replace(s, which=called(s.which))] for s in mine.situations]
+    at = [
+        theirs.column[replace(s, which=called(s.which), lost=called(s.lost))]
+        for s in mine.situations
+    ]
     assert sorted(at) == list(range(len(theirs.situations)))
     np.testing.assert_array_equal(mine.solved, theirs.solved[at])
     np.testing.assert_array_equal(mine.chatter, theirs.chatter[at])

@@ -130,7 +130,7 @@ def read_situation(text: str, every: tuple[Situation, ...]) -> Situation:
         return by_key[text]
     match = re.fullmatch(r"(.*?)(?:\s*\((.*)\))?", text.strip())
     assert match is not None  # it takes any one line; what is left over is a part
-    said, which = match[1], match[2] or ""
+    said, tail = match[1], match[2] or ""
     power, mode, event = Power.MAINS, Mode.NORMAL, Event.NOBODY
     for part in filter(None, (each.strip() for each in said.split("/"))):
         if part in list(Power):
@@ -142,11 +142,11 @@ def read_situation(text: str, every: tuple[Situation, ...]) -> Situation:
         else:
             words = [*Power, *Mode, *Event]
             raise UnknownName("situation", part, one_of(part, [w.value for w in words]))
-    meant = Situation(power, mode, event, which)
-    if meant not in every:
+    meant = Situation(power, mode, event, tail)
+    if meant.key not in by_key:
         like = [s.key for s in every if (s.power, s.event) == (power, event)]
         raise UnknownName("situation", meant.key, one_of(meant.key, like or list(by_key)))
-    return meant
+    return by_key[meant.key]
 
 
 def _own(wiring: Wiring, door: str) -> tuple[str, ...]:

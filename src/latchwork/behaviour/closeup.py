@@ -127,8 +127,7 @@ def _steps(s: Situation) -> Iterator[tuple[str, Situation, bool]]:
     before = Situation(Power.ALL_LOST if returns else Power.MAINS, mode, Event.NOBODY)
     if before != IDLE:
         yield "before", before, True
-    lost = s.which if s.power is Power.ONE_LOST else ""
-    stage = Situation(s.power, s.mode, Event.NOBODY, lost)
+    stage = Situation(s.power, s.mode, Event.NOBODY, lost=s.lost)
     if stage != IDLE:
         yield "stage begins", stage, False
         yield "stage held", stage, True

@@ -244,9 +244,7 @@ def door_states(result: DoorOutcome, plan: Plan) -> tuple[DoorState, ...]:
     for n, s in enumerate(result.situations):
         if s.event is Event.RELEASE and not released:
             continue
-        lost = s.which if s.power is Power.ONE_LOST else ""
-        doing = "" if s.power is Power.ONE_LOST else s.which
-        stages.setdefault((s.power, s.mode, lost), {})[s.event, doing] = n
+        stages.setdefault((s.power, s.mode, s.lost), {})[s.event, s.which] = n
     out_by = plan.doors[result.door].door.out_by
     asks = next((s for s in EXIT_SLOTS if s in devices), "exit")
     sensing = frozenset(

@@ -70,7 +70,7 @@ def script(network: Network, inputs: DoorInputs, situations: Sequence[Situation]
     events: dict[tuple[Event, str], Pairs | None] = {}
     columns = []
     for s in situations:
-        lost, doing = (s.which, "") if s.power is Power.ONE_LOST else ("", s.which)
+        lost, doing = s.lost, s.which
         if (s.power, lost) not in powers:
             powers[s.power, lost] = inputs.power(s.power, lost)
         if s.mode not in modes:

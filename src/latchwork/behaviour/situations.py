@@ -80,18 +80,24 @@ class Moment(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Situation:
-    """One case a door may be in. ``which`` tells the supply that is lost, which of several exit
-    devices is used, or that a key is turned at a door with cards or codes."""
+    """One case a door may be in. ``which`` tells which of several exit devices is used, or that a
+    key is turned at a door with cards or codes; ``lost`` the one supply that is lost."""
 
     power: Power
     mode: Mode
     event: Event
     which: str = ""
+    lost: str = ""
+
+    @property
+    def tail(self) -> str:
+        """What stands in brackets behind it: "S1", "second exit", "S1, second exit"."""
+        return ", ".join(filter(None, (self.lost, self.which)))
 
     @property
     def key(self) -> str:
         """As people type it: "mains/normal/exit request"."""
-        tail = f" ({self.which})" if self.which else ""
+        tail = f" ({self.tail})" if self.tail else ""
         return f"{self.power}/{self.mode}/{self.event}{tail}"
 
 

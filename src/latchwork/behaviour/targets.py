@@ -23,12 +23,11 @@ def every_situation(inputs: DoorInputs) -> tuple[Situation, ...]:
     """Power x mode x event for one door; an exit request with all frozen only on mains,
     in normal."""
     return tuple(
-        Situation(power, mode, event, lost or which)
+        Situation(power, mode, event, which, lost)
         for power, lost in inputs.powers()
         for mode in Mode
         for event, which in inputs.events()
-        if not (lost and which)
-        and (event is not Event.EXIT_ALONE or (power, mode) == (Power.MAINS, Mode.NORMAL))
+        if event is not Event.EXIT_ALONE or (power, mode) == (Power.MAINS, Mode.NORMAL)
     )
 
 
