@@ -27,6 +27,11 @@ RATED = but(
 )
 SENSOR = but(MAGNET, {"exit": "exit sensor", "runs": "{power: 8 m of 4 x 1.0 mm²}", **SAID})
 
+CABINET = but(
+    MAGNET,
+    {"fire": "-", "fire alarm": "stays locked", "exit": "-", "release": "-", "out by": "lever"},
+)
+"""A magnet that nothing but a card frees."""
 ASKING = but(
     STRIKE,
     {"exit": "button", "runs": "{power: 10 m of 2 x 1.0 mm², exit: 6 m of 4 x 0.22 mm²}"},
@@ -357,6 +362,15 @@ FIRE = [
         Severity.INSECURE,
         job(but(MAGNET, {"fire alarm": "stays locked"})),
         job(MAGNET),
+    ),
+    # A cabinet in a file whose usual way out is a lever, which draws no magnet: nobody is inside.
+    Case(
+        "fire-alarm-keeps-in",
+        "D1",
+        DANGER,
+        job(CABINET),
+        job(but(CABINET, {"escape direction": "none"})),
+        frozenset({"bar-frees-none", "no-way-out", "no-release"}),
     ),
     Case(
         "fire-alarm-keeps-in",

@@ -10,7 +10,7 @@ from latchwork.findings import Finding, Severity
 from latchwork.job.model import Locking, OutBy
 from latchwork.plan import PlannedDoor
 from latchwork.rules.rule import Rule, Uses
-from latchwork.rules.view import OUTSIDE, View
+from latchwork.rules.view import OUTSIDE, View, people_leave
 
 EXIT_SLOTS = ("exit", "second exit", "bar", "lever")
 OWN_MODES = (Mode.TAMPER, Mode.LOCKED_OUT, Mode.TIMED_UNLOCK)
@@ -23,7 +23,7 @@ def used(view: View) -> Iterator[tuple[PlannedDoor, DoorOutcome, DoorState]]:
     """Doors that people leave by, with their state on mains and in normal."""
     for door, outcome in view.doors():
         state = view.state(door.id, Power.MAINS, Mode.NORMAL)
-        if state is not None and view.people_leave(door):
+        if state is not None and people_leave(door):
             yield door, outcome, state
 
 

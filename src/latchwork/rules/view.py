@@ -136,10 +136,6 @@ class View:
         """Whether the door's lever or bar frees the lock by itself."""
         return door.door.out_by is not OutBy.NOTHING and lock.lever_frees
 
-    def people_leave(self, door: PlannedDoor) -> bool:
-        """Whether people leave through the door at all."""
-        return door.door.facts.get("escape direction") != "none"
-
     def needs_power_to_lock(self, lock: LockOutcome) -> bool:
         """Whether the lock opens by losing its power (a motor lock that stays put does not)."""
         facts = self.part(lock.device).facts
@@ -206,6 +202,11 @@ class View:
         if device.place == "outside" and device.door:
             return self.plan.doors[device.door].door.outside
         return "outside" if device.place == "outside" else "inside"
+
+
+def people_leave(door: PlannedDoor) -> bool:
+    """Whether people leave through the door at all."""
+    return door.door.facts.get("escape direction") != "none"
 
 
 def _ends(wiring: Wiring) -> Iterator[str]:
