@@ -86,6 +86,17 @@ def test_what_was_asked_for_is_taken_out_last() -> None:
     assert "bell" not in offered[-1].text
 
 
+def test_the_hours_a_door_is_to_stand_unlocked_are_taken_out_last() -> None:
+    """A strike made for a minute, held by the clock all day: another strike is what is asked for,
+    one edit as well."""
+    text = job(but(STRIKE, {"lock": "strike 24 V fail-secure, short duty", "held unlocked": "yes"}))
+    found = next(f for f in findings(text) if f.rule == "duty")
+    offered = list(remedies(scene(text), found))
+    assert "held unlocked: yes" in offered[0].text
+    assert "short duty" not in offered[0].text
+    assert "held unlocked" not in offered[-1].text
+
+
 @pytest.mark.parametrize("severity", [Severity.DANGER, Severity.INSECURE])
 def test_nothing_as_bad_comes_instead(severity: Severity) -> None:
     """A magnet on a fire door must go, but a fail-safe strike in its place would be as bad."""

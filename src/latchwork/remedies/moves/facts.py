@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from latchwork.findings import Finding
 from latchwork.remedies.candidate import Candidate, to_drop, to_put
@@ -73,7 +74,7 @@ def not_held(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     """The door held unlocked by the clock no longer."""
     door = scene.door_of(finding.subject)
     if door and scene.said(f"doors.{door}.held unlocked") is not None:
-        yield to_drop(f"doors.{door}.held unlocked")
+        yield replace(to_drop(f"doors.{door}.held unlocked"), takes_out=True)
 
 
 def _fact(scene: Scene, finding: Finding, word: str, value: str) -> Candidate:
