@@ -205,3 +205,34 @@ def test_no_run_is_made_thicker_to_let_another_be_thinner() -> None:
         options = one.size.options
         assert options.index(one.smallest) <= options.index(one.size.now), one.size.id
     assert told(sizing.text) == []
+
+
+def test_each_of_two_supplies_of_a_door_is_as_large_as_its_own_load_asks() -> None:
+    """A transformer feeds two strikes, one of them through a controller on a supply of its own.
+
+    By hand: a strike of 0.387 A at 12 V takes 0.48 A at 13.65 V and 8 % more, two controllers of
+    2.6 W 0.19 A each, a battery of 2.1 Ah a tenth of that: 1.07 A, times 1.25 is 1.33 A. That the
+    transformer must be larger for its own strikes says nothing of the supply."""
+    ac = but(
+        STRIKE,
+        {"lock": "strike 12 V AC fail-secure", "diode": "-", "controller": "none", "exit": "button",
+         "runs": "{lock: 12 m of 2 x 0.75 mm², exit: 9 m of 2 x 0.75 mm²}"},
+    )  # fmt: skip
+    both = but(
+        ac,
+        {"supply": "S2", "controller": "controller", "exit": "-",
+         "runs": "{power: 9 m of 2 x 0.75 mm², lock: 3 m of 2 x 0.75 mm²}",
+         "wiring": "{lock: [[S1.A1, lead, controller.COM], [controller.NO, lock brown, lock.A1],"
+         " [lock.A2, lock blue, S1.A2]]}"},
+    )  # fmt: skip
+    own = but(
+        STRIKE,
+        {"supply": "S2", "lock": "strike 12 V AC/DC fail-secure", "diode": "-",
+         "varistor": "varistor", "runs": "{power: 9 m of 2 x 0.75 mm²}"},
+    )  # fmt: skip
+    supplies = "S1: transformer 12 V AC\nS2: {part: 'supply 12 V, 1 A', battery: 1 x 12 V 2.1 Ah}"
+    found = sized(job(ac, both, own, supplies=supplies))
+    (limit,) = (s for s in found.sized if (s.size.kind, s.size.id) == ("limit", "S2"))
+    assert limit.smallest == "2.0 A"
+    assert limit.keeps_from is not None
+    assert (limit.keeps_from.rule, limit.keeps_from.subject) == ("supply-overload", "S2")

@@ -60,12 +60,14 @@ def smallest_sizes(scene: Scene, progress: Progress | None = None) -> Sizing:
     supplies = [s for s in search.all if s.kind != RUN]
     # What a battery takes to charge counts for the limit, so that it is sized first.
     for kind in (BATTERY, LIMIT):
-        search.shrink([s for s in supplies if s.kind == kind])
+        for some in _apart([s for s in supplies if s.kind == kind]):
+            search.shrink(some)
     for some in _one_a_door([s for s in search.all if s.kind == RUN]):
         search.shrink(some)
     for kind in (BATTERY, LIMIT):
         # Thinner cores draw less: what was set for the thickest may be smaller still.
-        search.shrink([s for s in supplies if s.kind == kind])
+        for some in _apart([s for s in supplies if s.kind == kind]):
+            search.shrink(some)
     left = search.repair()
     changes, text = search.laid(search.chosen)
     return Sizing(
@@ -221,6 +223,19 @@ def _worst(findings: Iterable[Finding]) -> dict[tuple[str, str], Severity]:
         key = f.rule, f.subject
         worst[key] = min(worst.get(key, Severity.NOTE), Severity(f.severity))
     return worst
+
+
+def _apart(sizes: Iterable[Size]) -> list[list[Size]]:
+    """Sizes in rounds, no two of one owner in a round: a door on two supplies tells of either."""
+    rounds: list[list[Size]] = []
+    for size in sizes:
+        for some in rounds:
+            if not any(size.owners & other.owners for other in some):
+                some.append(size)
+                break
+        else:
+            rounds.append([size])
+    return rounds
 
 
 def _one_a_door(runs: list[Size]) -> list[list[Size]]:
