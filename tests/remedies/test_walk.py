@@ -97,6 +97,22 @@ def test_the_hours_a_door_is_to_stand_unlocked_are_taken_out_last() -> None:
     assert "held unlocked" not in offered[-1].text
 
 
+def test_keys_stay_where_people_outside_reach_them() -> None:
+    """A keypad in one case with its relay, outside, where the other doors have their controllers at
+    the supply: moved to either it would be out of reach. Its works or its reader come apart from
+    it, at the door, where its cable ends."""
+    door = but(STRIKE, {"outside": "weather", "controller": "keypad, outdoor",
+                        "controller at": "outside"})  # fmt: skip
+    text = job(door).replace("doors:", "usual: {controller at: supply}\ndoors:")
+    found = next(f for f in findings(text) if f.rule == "relay-outside")
+    offered = list(remedies(scene(text), found))
+    assert "controller: controller\n" in offered[0].text
+    for remedy in offered:
+        assert "controller: keypad, outdoor" not in remedy.text
+        assert "controller at: door" in remedy.text
+        assert "reader: reader" not in remedy.text or "about 3 m of 6 x" in remedy.text
+
+
 @pytest.mark.parametrize("severity", [Severity.DANGER, Severity.INSECURE])
 def test_nothing_as_bad_comes_instead(severity: Severity) -> None:
     """A magnet on a fire door must go, but a fail-safe strike in its place would be as bad."""

@@ -53,9 +53,9 @@ def other_controller(scene: Scene, finding: Finding) -> Iterator[Candidate]:
 
 
 def secure_side(scene: Scene, finding: Finding) -> Iterator[Candidate]:
-    """The controller moved to the secure side."""
+    """The controller moved to the secure side, where people need not come at its case."""
     door = scene.door_of(finding.subject)
-    if door:
+    if door and not _worked_at(scene, door):
         inner = _secure_side(scene, door)
         if inner.makes:
             yield inner
@@ -173,6 +173,9 @@ def like_part(scene: Scene, finding: Finding) -> Iterator[Candidate]:
 def set_inside(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     """The device where it is not reached from outside: what was said of its place goes."""
     device = ".".join(finding.subject.split(".")[:2])
+    door = scene.door_of(finding.subject)
+    if door and scene.slot_of(finding.subject) == "controller" and _worked_at(scene, door):
+        return
     if device in scene.site.plan.devices:
         path = scene.device_path(device)
         written = scene.said(path)
@@ -233,14 +236,27 @@ def _indoor(part: Part) -> bool:
     return part.facts.get("made_for") not in OUTDOORS
 
 
+def _worked_at(scene: Scene, door: str) -> bool:
+    """Whether people come in by keys or a card at the controller's own case: on the secure side
+    nobody outside could reach it."""
+    now = scene.part(door, "controller")
+    return (
+        now is not None
+        and now.facts.get("own_credential") is True
+        and now.facts.get("face_place") is None
+        and "reader" not in scene.door(door).devices
+    )
+
+
 def _secure_side(scene: Scene, door: str) -> Candidate:
-    """The controller at the door on its secure side, where it was said to be elsewhere."""
+    """The controller at the door on its secure side, where it was said to be elsewhere: its cables
+    end there, wherever the other doors have theirs."""
     written = scene.said(f"doors.{door}.controller")
     change = NOTHING
     if isinstance(written, dict) and "place" in written:
         change += to_drop(f"doors.{door}.controller.place")
     if scene.site.plan.job.doors[door].controller_at not in ("door", "supply"):
-        if scene.said("usual.controller at") in (None, "door", "supply"):
+        if scene.said("usual.controller at") in (None, "door"):
             change += to_drop(f"doors.{door}.controller at")
         else:
             change += to_put(f"doors.{door}.controller at", "door")
@@ -255,7 +271,7 @@ def _run(scene: Scene, door: str, leg: str, cores: int) -> Candidate:
         return NOTHING
     us = scene.site.plan.job.site.units == "us"
     length = "about 10 ft" if us else "about 3 m"
-    if scene.site.plan.job.doors[door].controller_at != "door":
+    if scene.site.plan.job.doors[door].controller_at not in ("door", "outside"):
         length = next((runs[each].length for each in CARRIES if each in runs), length)
     size = ("16 AWG" if us else "1.0 mm²") if leg == "release" else "22 AWG" if us else "0.22 mm²"
     return to_put(f"doors.{door}.runs.{leg}", f"{length} of {cores} x {size}")
