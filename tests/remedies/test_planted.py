@@ -25,6 +25,7 @@ NOBODY_CAN = {
     "panel-supply-unknown": "somebody has to say which supply",
     "ports-together": "another switch, which the job does not describe",
     "release-unsaid": "somebody has to measure",
+    "outputs-joined": "somebody has to say which of the two is to feed it",
     "fed-elsewhere": "somebody has to mark both fuses, or part the contacts",
     "run-unsaid": "somebody has to walk the route",
     "unsolved": "this model has no answer",

@@ -611,6 +611,12 @@ CABLES = [
     Case("bell-low", "D1.bell", WEAK, _sounding("740 m"), _sounding("710 m")),
 ]
 
+STRIKE_ON_1 = but(STRIKE, {"supply": "S1 out 1"})
+FUSED = (
+    "S1: {part: supply 24 V, limit: 3 A, battery: 2 x 12 V 7 Ah, "
+    "outputs: {1: {fuse: 1 A}, 2: {fuse: 1 A}}}"
+)
+
 JOINING = [
     Case(
         "pluses-joined",
@@ -618,6 +624,14 @@ JOINING = [
         WEAK,
         job(STRIKE, supplies=TWO, more="wiring: [[S1.+, lead, S2.+], [S1.-, lead, S2.-]]"),
         job(STRIKE, supplies=TWO, more="wiring: [[S1.-, lead, S2.-]]"),
+    ),
+    # Common practice, no source: what two fuses feed, neither isolates.
+    Case(
+        "outputs-joined",
+        "S1",
+        WEAK,
+        job(STRIKE_ON_1, supplies=FUSED, more="wiring: [[S1.2, lead, D1.controller.COM]]"),
+        job(STRIKE_ON_1, supplies=FUSED, more="wiring: [[S1.1, lead, D1.controller.COM]]"),
     ),
     Case(
         "panel-zero-joined",

@@ -23,6 +23,7 @@ PLANTED_ELSEWHERE = {
     "battery-volts",
     "run-unsaid",
     "fed-elsewhere",
+    "outputs-joined",
     "lock-contact-open",
     "wiring-left-open",
     "wiring-in-no-row",

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from latchwork.behaviour import Group
-from latchwork.elements import Rail
+from latchwork.elements import Fuse, Rail
 from latchwork.findings import Finding, Severity
 from latchwork.power.nets import Contacts, Feed, Nets, feeds
 from latchwork.rules.rule import Rule
@@ -58,6 +58,24 @@ def pluses_joined(view: View) -> Iterator[Finding]:
 
 def _outputs(view: View, feed: Feed) -> tuple[str, ...]:
     return view.plan.supplies[feed.device].outputs
+
+
+def outputs_joined(view: View) -> Iterator[Finding]:
+    """Two fused outputs of one supply joined behind their fuses: neither fuse isolates any more,
+    and a short draws on both."""
+    for name, supply in view.plan.supplies.items():
+        fuses = {e.name for e in view.part(name).elements if isinstance(e, Fuse)}
+        fused = [o for o in supply.outputs if f"fuse {o}" in fuses]
+        groups = [g for g in view.site.groups if name in g.supplies]
+        for one, other in combinations(fused, 2):
+            ends = view.node(f"{name}.{one}"), view.node(f"{name}.{other}")
+            if any(_behind_fuses(view, g, Contacts.NONE).joined(*ends) for g in groups):
+                figures: dict[str, float | str] = {
+                    "one": f"{name}.{one}",
+                    "other": f"{name}.{other}",
+                }
+                yield Finding("outputs-joined", name, Severity.WEAK, "", figures, "practice")
+                break
 
 
 def panel_zero(view: View) -> Iterator[Finding]:
@@ -161,11 +179,11 @@ def troubles(view: View) -> Iterator[Finding]:
         )
 
 
-def _behind_fuses(view: View, group: Group) -> Nets:
+def _behind_fuses(view: View, group: Group, contacts: Contacts = Contacts.ALL) -> Nets:
     def make() -> Nets:
-        return Nets(view.plan, group, Contacts.ALL, fuses=False)
+        return Nets(view.plan, group, contacts, fuses=False)
 
-    return view.kept(("behind fuses", id(group)), make)
+    return view.kept(("behind fuses", id(group), contacts), make)
 
 
 def fed_elsewhere(view: View) -> Iterator[Finding]:
@@ -205,6 +223,7 @@ def lock_contact_open(view: View) -> Iterator[Finding]:
 RULES: tuple[Rule, ...] = (
     Rule(("fed-elsewhere",), "model", fed_elsewhere),
     Rule(("pluses-joined",), "practice", pluses_joined),
+    Rule(("outputs-joined",), "practice", outputs_joined),
     Rule(("panel-zero-joined", "panel-supply-unknown"), "practice", panel_zero),
     Rule(("no-common-zero",), "practice", no_common_zero),
     Rule(("data-swapped",), "data-lines", data_swapped),
