@@ -113,6 +113,17 @@ def test_keys_stay_where_people_outside_reach_them() -> None:
         assert "reader: reader" not in remedy.text or "about 3 m of 6 x" in remedy.text
 
 
+def test_a_release_of_two_poles_gets_its_four_cores() -> None:
+    """Out and back for each pole: a run with two cores wants two more."""
+    runs = "power: 8 m of 3 x 1.0 mm², reader: 2 m of 6 x 0.22 mm²"
+    narrow = {"release": "release", "runs": f"{{{runs}, release: 3 m of 2 x 1.0 mm²}}"}
+    text = job(but(MAGNET, narrow))
+    found = next(f for f in findings(text) if f.rule == "release-one-pole")
+    first = next(remedies(scene(text), found))
+    assert "release: release, double pole" in first.text
+    assert "release: 3 m of 4 x 1.0 mm²" in first.text
+
+
 @pytest.mark.parametrize("severity", [Severity.DANGER, Severity.INSECURE])
 def test_nothing_as_bad_comes_instead(severity: Severity) -> None:
     """A magnet on a fire door must go, but a fail-safe strike in its place would be as bad."""

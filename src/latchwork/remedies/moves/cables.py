@@ -37,6 +37,13 @@ class RunText:
         text = f"{self.length} of {cable}" if self.whole else cable
         return to_put(self.path, text)
 
+    def with_cores(self, cores: int) -> Candidate:
+        """The same run with so many cores of the same size, where it has fewer."""
+        match = _SIZED.fullmatch(self.cable)
+        if match is None or int(match[1]) >= cores:
+            return NOTHING
+        return self.with_cable(f"{cores} x {match[2]} {match[3]}{match[4]}")
+
 
 def runs_of(scene: Scene, door: str) -> list[RunText]:
     """The runs and own cables of a door."""

@@ -265,10 +265,10 @@ def _secure_side(scene: Scene, door: str) -> Candidate:
 
 def _run(scene: Scene, door: str, leg: str, cores: int) -> Candidate:
     """A run to a device that comes new: a guess of 3 m beside the controller, else as far as the
-    lock's run goes."""
+    lock's run goes. One that is there gets the cores that it lacks."""
     runs = {run.leg: run for run in runs_of(scene, door)}
     if leg in runs:
-        return NOTHING
+        return runs[leg].with_cores(cores)
     us = scene.site.plan.job.site.units == "us"
     length = "about 10 ft" if us else "about 3 m"
     if scene.site.plan.job.doors[door].controller_at not in ("door", "outside"):
