@@ -124,6 +124,23 @@ def test_a_release_of_two_poles_gets_its_four_cores() -> None:
     assert "release: 3 m of 4 x 1.0 mm²" in first.text
 
 
+def test_an_exit_that_dies_with_the_battery_gets_thicker_cores() -> None:
+    """By hand: 0.4 A of magnet and 0.25 A of electronics over 120 m of 26 ohm/km lose 2 V of some
+    10.3 V at the battery's end, and the controller stops at 8.5 to 9.5 V. Over 19.5 ohm/km they
+    lose 1.5 V. No panic bar on a gate is wanted for that."""
+    far = but(
+        MAGNET,
+        {"lock": "magnet 12 V", "fire": "-", "fire alarm": "stays locked",
+         "release": "release, double pole",
+         "runs": "{power: 60 m of 2 x 0.75 mm², reader: 2 m of 6 x 0.22 mm²}"},
+    )  # fmt: skip
+    text = job(far, supplies="S1: {part: supply 12 V, limit: 3 A, battery: 1 x 12 V 17 Ah}")
+    found = next(f for f in findings(text) if f.rule == "exit-dies")
+    first = next(remedies(scene(text), found))
+    assert "power: 60 m of 2 x 1.0 mm²" in first.text
+    assert "bar" not in first.text
+
+
 @pytest.mark.parametrize("severity", [Severity.DANGER, Severity.INSECURE])
 def test_nothing_as_bad_comes_instead(severity: Severity) -> None:
     """A magnet on a fire door must go, but a fail-safe strike in its place would be as bad."""

@@ -62,7 +62,7 @@ BY_RULE: Mapping[str, tuple[Move, ...]] = {
     "bar-frees-one": (devices.bar_switch, *_LEAVING),
     "bar-frees-none": (devices.bar_switch, *_LEAVING),
     "exit-request-dead": (*_WIRED, devices.exit_device),
-    "exit-dies": _LEAVING,
+    "exit-dies": (*_LEAVING, cables.cores_for_battery),
     "exit-dies-with-unit": _LEAVING,
     "exit-dies-with-controller": _LEAVING,
     "no-release": (devices.own_release, devices.bar_switch, locks.lever_lock, *_WIRED),

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from latchwork.behaviour import Power
 from latchwork.findings import Finding
 from latchwork.remedies.candidate import NOTHING, Candidate, to_put
 from latchwork.remedies.moves.locks import like_lock
@@ -120,6 +121,12 @@ def thicker_cores(scene: Scene, finding: Finding) -> Iterator[Candidate]:
                 together += run.with_cable(offer[min(step, len(offer) - 1)])
         if len(together.makes) > 1:
             yield together
+
+
+def cores_for_battery(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """Thicker cores for what stops as a battery ends and not before: it wants volts."""
+    if finding.figures.get("power") == Power.BATTERY_END:
+        yield from thicker_cores(scene, finding)
 
 
 def lock_and_cores(scene: Scene, finding: Finding) -> Iterator[Candidate]:
