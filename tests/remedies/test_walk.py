@@ -141,6 +141,23 @@ def test_an_exit_that_dies_with_the_battery_gets_thicker_cores() -> None:
     assert "bar" not in first.text
 
 
+def test_a_reader_far_away_gets_thicker_cores_and_stays_there() -> None:
+    """By hand: 0.09 A over 180 m of a 0.22 mm² core of some 85 ohm/km shift the reader's ground by
+    1.4 V, and an input is surely closed below 0.8 V only; over 0.5 mm² of 39 ohm/km by 0.63 V. A
+    face beside the supply would be read by nobody at the gate."""
+    runs = "lock: 180 m of 2 x 2.5 mm², exit: 180 m of 4 x 0.22 mm², release: 180 m of 4 x 2.5 mm²"
+    far = but(
+        MAGNET,
+        {"controller at": "supply", "reader": "reader, keypad", "fire": "-", "fire alarm": "-",
+         "runs": f"{{{runs}, reader: 180 m of 8 x 0.22 mm²}}"},
+    )  # fmt: skip
+    text = job(far, supplies="S1: {part: supply 24 V, limit: 3 A, battery: 2 x 12 V 12 Ah}")
+    found = next(f for f in findings(text) if f.rule == "no-entry")
+    offered = list(remedies(scene(text), found))
+    assert "reader: 180 m of 8 x 0.5 mm²" in offered[0].text
+    assert all("reader: reader, keypad" in remedy.text for remedy in offered)
+
+
 @pytest.mark.parametrize("severity", [Severity.DANGER, Severity.INSECURE])
 def test_nothing_as_bad_comes_instead(severity: Severity) -> None:
     """A magnet on a fire door must go, but a fail-safe strike in its place would be as bad."""

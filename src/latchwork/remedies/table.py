@@ -46,6 +46,7 @@ BY_RULE: Mapping[str, tuple[Move, ...]] = {
     "not-locked": _LOCKING,
     "no-entry": (
         *_VOLTS,
+        cables.reader_cores,
         *_MADE_FOR,
         locks.other_lock,
         devices.without,

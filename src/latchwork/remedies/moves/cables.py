@@ -123,6 +123,15 @@ def thicker_cores(scene: Scene, finding: Finding) -> Iterator[Candidate]:
             yield together
 
 
+def reader_cores(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """The reader's run thicker: what feeds it shifts its ground, and a line is not low any more."""
+    door = scene.door_of(finding.subject)
+    for run in runs_of(scene, door) if door else ():
+        if run.leg == "reader":
+            for cable in thicker(run.cable, used_cores(scene, run)):
+                yield run.with_cable(cable)
+
+
 def cores_for_battery(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     """Thicker cores for what stops as a battery ends and not before: it wants volts."""
     if finding.figures.get("power") == Power.BATTERY_END:

@@ -39,6 +39,8 @@ def other_controller(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     for spec, part in scene.specs("controller"):
         if spec.name == now.name or not _ordinary(part, now):
             continue
+        if _far_from_people(scene, door, part) and not _far_from_people(scene, door, now):
+            continue
         put = to_put(path or f"doors.{door}.controller", spec.name)
         if part.facts.get("reader_port") is not True:
             if not set(str(now.facts.get("credentials", "")).split(", ")) & set(
@@ -234,6 +236,12 @@ def _users(scene: Scene, device: str) -> list[str]:
 
 def _indoor(part: Part) -> bool:
     return part.facts.get("made_for") not in OUTDOORS
+
+
+def _far_from_people(scene: Scene, door: str, part: Part) -> bool:
+    """Whether a controller's own keys or face would stand where the supply does."""
+    at_supply = scene.site.plan.job.doors[door].controller_at == "supply"
+    return at_supply and part.facts.get("own_credential") is True
 
 
 def _worked_at(scene: Scene, door: str) -> bool:
