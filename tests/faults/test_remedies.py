@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from latchwork.behaviour import Mode, Power, behave
-from latchwork.behaviour.outcomes import leaf_each
+from latchwork.behaviour.passing import leaf_each
 from latchwork.faults import Ask, Effect, FaultReport, faults
 from latchwork.findings import Severity
 from latchwork.parts import catalogue

@@ -6,14 +6,12 @@ from latchwork.behaviour.compiled import new_work
 from latchwork.behaviour.compiled_scripts import make_ready
 from latchwork.behaviour.outcomes import (
     DoorOutcome,
-    DoorState,
     LockOutcome,
     LockState,
-    Pass,
     SenseOutcome,
-    door_states,
     outcome,
 )
+from latchwork.behaviour.passing import DoorState, Pass, door_states
 from latchwork.behaviour.place import Group, cells, groups
 from latchwork.behaviour.run import Ran, Target, run
 from latchwork.behaviour.settle import settle

@@ -9,7 +9,8 @@ from typing import Protocol
 from latchwork.behaviour.cases import Case, Climate
 from latchwork.behaviour.compiled import work_for
 from latchwork.behaviour.curves import CellCurve
-from latchwork.behaviour.outcomes import DoorOutcome, DoorState, door_states, outcome
+from latchwork.behaviour.outcomes import DoorOutcome, outcome
+from latchwork.behaviour.passing import DoorState, door_states
 from latchwork.behaviour.place import Group, groups
 from latchwork.behaviour.run import Ran, Target, run
 from latchwork.behaviour.targets import targets

@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from latchwork.behaviour.network import Network
-from latchwork.behaviour.outcomes import LOCK_SLOTS, leaf_each
+from latchwork.behaviour.outcomes import LOCK_SLOTS
+from latchwork.behaviour.passing import leaf_each
 from latchwork.behaviour.situations import KEY, Event, Mode, Power, Situation
 from latchwork.job.model import OutBy
 from latchwork.plan import Plan

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from latchwork.behaviour.outcomes import leaf_each
+from latchwork.behaviour.passing import leaf_each
 from latchwork.wiring import Wiring
 
 MEANS = frozenset({"fire relay", "diode", "varistor", "relay", "delay module"})

@@ -17,7 +17,8 @@ from latchwork.behaviour import (
     SiteOutcome,
     Situation,
 )
-from latchwork.behaviour.outcomes import BEGINS, EXIT_SLOTS, HELD
+from latchwork.behaviour.outcomes import BEGINS, HELD
+from latchwork.behaviour.passing import EXIT_SLOTS
 from latchwork.behaviour.situations import KEY, DoorInputs, by_key
 from latchwork.job.model import OutBy
 

@@ -1,0 +1,199 @@
+"""The four questions: who can pass a door, and by what, in every power and mode."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from latchwork.behaviour.outcomes import BEGINS, HELD, LOCK_SLOTS, DoorOutcome, LockState
+from latchwork.behaviour.situations import Event, Mode, Power, by_key
+from latchwork.job.model import OutBy
+from latchwork.plan import Plan
+
+EXIT_SLOTS = ("exit", "second exit", "bar")
+"""What asks to leave, in the order it is tried."""
+SENSOR = "exit sensor"
+"""The kind that sees whoever comes."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pass:
+    """Whether somebody gets through, and by what."""
+
+    can: bool
+    by: str
+    """A word key: "lever", "panic bar", "exit", "second exit", "bar", "card", "key", "not locked",
+    "one leaf", "release only", "nothing", "marginal", "chatter"."""
+
+
+@dataclass(frozen=True, slots=True)
+class DoorState:
+    """The four questions in one power and mode."""
+
+    power: Power
+    mode: Mode
+    which: str
+    enter_without_right: Pass
+    enter_with_right: Pass
+    leave: Pass
+    leave_unit_dead: Pass
+    latch_holds: bool
+    """Nothing has drawn a strike's keeper or bolt back: the latch stays thrown."""
+
+
+def leaf_each(plan: Plan, door: str) -> bool:
+    """Whether each lock holds a leaf of its own: two of one kind on a door with two leaves (common
+    practice, no source). Such a door is open where one of them is."""
+    planned = plan.doors[door]
+    fitted = [planned.devices[slot] for slot in LOCK_SLOTS if slot in planned.devices]
+    kinds = {plan.devices[device].part.kind for device in fitted}
+    return planned.door.facts.get("leaves") == 2 and len(fitted) == 2 and len(kinds) == 1
+
+
+def door_states(result: DoorOutcome, plan: Plan) -> tuple[DoorState, ...]:
+    """The four questions for every power and mode that was run."""
+    devices = plan.doors[result.door].devices
+    released = "release" in devices
+    stages: dict[tuple[Power, Mode, str], dict[tuple[Event, str], int]] = {}
+    for n, s in enumerate(result.situations):
+        if s.event is Event.RELEASE and not released:
+            continue
+        stages.setdefault((s.power, s.mode, s.lost), {})[s.event, s.which] = n
+    out_by = plan.doors[result.door].door.out_by
+    asks = next((s for s in EXIT_SLOTS if s in devices), "exit")
+    sensing = frozenset(
+        s for s in EXIT_SLOTS if s in devices and plan.devices[devices[s]].part.kind == SENSOR
+    )
+    right = "key" if by_key(plan, result.door) else "card"
+    look = _Look(result, leaf_each(plan, result.door))
+    states = []
+    for (power, mode, lost), events in stages.items():
+        if (Event.NOBODY, "") not in events:
+            continue
+        states.append(
+            DoorState(
+                power,
+                mode,
+                lost,
+                _enter_without(look, events[Event.NOBODY, ""]),
+                _enter_with(look, events, right),
+                _leave(look, events, Event.EXIT, out_by, asks, sensing),
+                _leave(look, events, Event.DEAD, out_by, asks, sensing),
+                look.latch_holds(events[Event.NOBODY, ""]),
+            )
+        )
+    return tuple(states)
+
+
+class _Look:
+    """The lock states of an outcome as plain lists: each is looked at many times."""
+
+    def __init__(self, result: DoorOutcome, leaf_each: bool) -> None:
+        self._states: list[list[list[int]]] = [lock.state.tolist() for lock in result.locks]
+        self._leaf_each = leaf_each
+        self._levers = [lock.lever_frees for lock in result.locks]
+
+    def door(self, column: int, moment: int) -> LockState:
+        """The door's own state: unlocked only when every lock is."""
+        states = [state[column][moment] for state in self._states]
+        if all(state == LockState.UNLOCKED for state in states):
+            return LockState.UNLOCKED
+        for worst in (LockState.LOCKED, LockState.CHATTER, LockState.MARGINAL):
+            if worst in states:
+                return worst
+        return LockState.LOCKED
+
+    def shut(self, column: int, moment: int) -> LockState:
+        """The state of the door as one who has no right finds it: of two leaves, of the one that
+        gives way."""
+        states = {state[column][moment] for state in self._states}
+        if self._leaf_each:
+            for worst in (LockState.UNLOCKED, LockState.CHATTER, LockState.MARGINAL):
+                if worst in states:
+                    return worst
+        return self.door(column, moment)
+
+    def freed(self, column: int, moment: int, mechanical: bool) -> bool:
+        """Whether every lock is unlocked, or freed by the lever where ``mechanical``."""
+        return all(
+            (mechanical and lever) or state[column][moment] == LockState.UNLOCKED
+            for state, lever in zip(self._states, self._levers, strict=True)
+        )
+
+    def latch_holds(self, column: int) -> bool:
+        """Whether every lock on which the latch hangs holds it."""
+        return all(
+            state[column][HELD] == LockState.LOCKED
+            for state, lever in zip(self._states, self._levers, strict=True)
+            if lever
+        )
+
+
+def _enter_without(look: _Look, nobody: int) -> Pass:
+    for moment in (HELD, BEGINS):
+        state = look.shut(nobody, moment)
+        if state is LockState.UNLOCKED and look.door(nobody, moment) is not LockState.UNLOCKED:
+            return Pass(True, "one leaf")
+        if state is LockState.UNLOCKED and moment == HELD:
+            return Pass(True, "not locked")
+        if state is LockState.UNLOCKED:
+            return Pass(True, "for a time")
+        if state is LockState.MARGINAL:
+            return Pass(True, "marginal")
+        if state is LockState.CHATTER:
+            return Pass(True, "chatter")
+    return Pass(False, "locked")
+
+
+def _enter_with(look: _Look, events: Mapping[tuple[Event, str], int], right: str) -> Pass:
+    column = events.get((Event.CREDENTIAL, ""))
+    if column is None:
+        return Pass(False, "nothing")
+    if look.door(events[Event.NOBODY, ""], HELD) is LockState.UNLOCKED:
+        return Pass(True, "not locked")
+    state = look.door(column, BEGINS)
+    if state is LockState.UNLOCKED:
+        return Pass(True, right)
+    by = {LockState.MARGINAL: "marginal", LockState.CHATTER: "chatter"}.get(state, "nothing")
+    return Pass(False, by)
+
+
+def _leave(
+    look: _Look,
+    events: Mapping[tuple[Event, str], int],
+    event: Event,
+    out_by: OutBy,
+    asks: str,
+    sensing: frozenset[str],
+) -> Pass:
+    """``asks``: the slot of the door's only exit device; ``sensing``: those that see whoever comes.
+
+    A unit that dies may lock a door that stood unlocked, and so may a sensor as one walks up to it:
+    then what was free before does not count.
+    """
+    mechanical = out_by is not OutBy.NOTHING
+    before = [events[Event.NOBODY, ""]]
+    for (kind, which), column in events.items():
+        if kind is event and (event is Event.DEAD or (which or asks) in sensing):
+            before.append(column)
+    if all(look.freed(column, HELD, False) for column in before):
+        return Pass(True, "not locked")
+    if mechanical and all(look.freed(column, HELD, True) for column in before):
+        return Pass(True, "lever" if out_by is OutBy.LEVER else "panic bar")
+    for (kind, which), column in events.items():
+        if kind is not event:
+            continue
+        by = which or asks
+        if look.freed(column, BEGINS, False):
+            return Pass(True, by)
+        if mechanical and look.freed(column, BEGINS, True):
+            return Pass(True, by if by in ("bar", "lever") else f"{by} and {out_by.value}")
+    release = events.get((Event.RELEASE, ""))
+    if release is not None and look.freed(release, BEGINS, mechanical):
+        return Pass(False, "release only")
+    worst = {look.door(n, BEGINS) for (k, _), n in events.items() if k is event}
+    if LockState.MARGINAL in worst:
+        return Pass(False, "marginal")
+    if LockState.CHATTER in worst:
+        return Pass(False, "chatter")
+    return Pass(False, "nothing")
