@@ -41,7 +41,10 @@ from tests.circuit.sample import Drawn, Supply
 from tests.outside.netlist import Netlist, at_least, supply
 from tests.outside.test_circuit_spice import load_line, supply_line
 
-LAG_S = {Speed.CONTROLLER: 1e-4, Speed.RELAY: 3e-3, Speed.LOCK: 0.1, Speed.FUSE: 3.0}
+LAG_S = {
+    **{Speed.CONTROLLER: 1e-4, Speed.RELAY: 3e-3, Speed.LOCK: 0.1},
+    **{Speed.FUSE: 3.0, Speed.CUT_OFF: 90.0},
+}
 STRAY_F = 1e-9
 """At each node of the circuit: nothing there moves at once."""
 OPEN_OHM = 1e12
