@@ -24,7 +24,7 @@ from latchwork.findings import Finding, Severity
 from latchwork.job.changes import Change
 from latchwork.remedies.bench import Bench, Laid, fresh, gravest, shuts_people_in
 from latchwork.remedies.candidate import NOTHING, Move
-from latchwork.remedies.kept import takes_out
+from latchwork.remedies.kept import gives_up
 from latchwork.remedies.moves import devices, facts, locks, supplies, wiring
 from latchwork.remedies.scene import Scene
 from latchwork.rules import judge
@@ -199,7 +199,7 @@ class _Bench:
         for move in moves:
             for candidate in move(self._scene, about):
                 laid = self._bench.lay(candidate) if candidate != NOTHING else None
-                if laid is None or takes_out(self._scene.wiring, laid.wiring):
+                if laid is None or gives_up(self._scene.wiring, laid.wiring):
                     continue
                 if laid.changed.text not in seen:
                     rank = len(laid.changes), len(laid.new_parts), len(seen)

@@ -13,7 +13,7 @@ MEANS = frozenset({"fire relay", "diode", "varistor", "relay", "delay module"})
 what it has to, other findings tell."""
 
 
-def takes_out(before: Wiring, after: Wiring) -> bool:
+def gives_up(before: Wiring, after: Wiring) -> bool:
     """Whether a device has no wires any more that had some, a wire from door to door, such as an
     interlock's, ends elsewhere, or two leaves have no longer a lock each."""
     return not (
