@@ -269,6 +269,31 @@ FIT = [
         job(but(STRIKE, {"users": "12"}), site=", users: 1001"),
     ),
     Case(
+        "keys-out-of-reach",
+        "D1.controller",
+        FAILS,
+        job(
+            but(
+                STRIKE,
+                {
+                    "controller": "keypad, outdoor",
+                    "controller at": "supply",
+                    "runs": "{lock: 10 m of 2 x 1.0 mm²}",
+                },
+            )
+        ),
+        job(
+            but(
+                STRIKE,
+                {
+                    "controller": "controller",
+                    "controller at": "supply",
+                    "runs": "{lock: 10 m of 2 x 1.0 mm²}",
+                },
+            )
+        ),
+    ),
+    Case(
         "indoor-in-weather",
         "D1.bell button",
         WEAK,

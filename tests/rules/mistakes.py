@@ -582,6 +582,12 @@ MISTAKES = (
     # Fit.
     Mistake("users-over-places", STRIKES, _put("controller", users="1001"), _plain),
     Mistake(
+        "keys-out-of-reach",
+        STRIKES,
+        _put("controller", controller='"keypad, outdoor"', controller_at="supply", reader="none"),
+        _plain,
+    ),
+    Mistake(
         "indoor-in-weather",
         STRIKES,
         _put("key switch", outside="weather", key_switch="{part: key switch, place: outside}"),

@@ -161,6 +161,7 @@ BY_RULE: Mapping[str, tuple[Move, ...]] = {
     "wiring-output-unsaid": (supplies.other_feed,),
     "chatter": (*_VOLTS, devices.without),
     "users-over-places": (devices.other_controller, devices.reader_outside),
+    "keys-out-of-reach": (devices.at_the_door, devices.reader_outside),
     "indoor-in-weather": (devices.like_part, supplies.inside),
     "enclosure-grade": (devices.like_part,),
     "standby-short": (supplies.bigger_battery, supplies.higher_limit),

@@ -43,6 +43,17 @@ def users(view: View) -> Iterator[Finding]:
             )
 
 
+def keys_out_of_reach(view: View) -> Iterator[Finding]:
+    """A controller that people work at its own case, and that hangs beside the supply."""
+    for door, _ in view.doors():
+        controller = view.device(door, "controller")
+        if controller is None or controller.place != "supply" or view.has(door, "reader"):
+            continue
+        facts = controller.part.facts
+        if facts.get("own_credential") is True and facts.get("face_place") is None:
+            yield Finding("keys-out-of-reach", controller.id, Severity.FAILS, "", {}, "practice")
+
+
 def weather(view: View) -> Iterator[Finding]:
     """An indoor part in the weather, or a case whose grade is too low for where it stands."""
     for device in view.plan.devices.values():
@@ -130,6 +141,7 @@ def _to_look_up(what: str, source: str) -> Finding:
 
 RULES: tuple[Rule, ...] = (
     Rule(("users-over-places",), "part", users),
+    Rule(("keys-out-of-reach",), "practice", keys_out_of_reach),
     Rule(("indoor-in-weather", "enclosure-grade"), "practice", weather),
     Rule(("beyond-model",), "model", beyond),
     Rule(("look-up",), "practice", look_up),

@@ -63,6 +63,13 @@ def secure_side(scene: Scene, finding: Finding) -> Iterator[Candidate]:
             yield inner
 
 
+def at_the_door(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """The controller at the door, where people come at its keys."""
+    door = scene.door_of(finding.subject)
+    if door:
+        yield to_put(f"doors.{door}.controller at", "door")
+
+
 def reader_outside(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     """A controller on the secure side, with a reader outside, or a keypad where codes are used."""
     door = scene.door_of(finding.subject)
