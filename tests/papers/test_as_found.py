@@ -9,49 +9,16 @@ from latchwork.answers.schedules.model import ConnectionRow
 from latchwork.faults import Fault, FaultKind
 from latchwork.papers.asked import Paper, Stamp
 from latchwork.papers.pack import pack_pdf
-from tests.papers.made import DAY, source_from, text_of
+from tests.papers.made import DAY, DEPOT, source_from, text_of
 
-DEPOT = """
-latchwork: 1
-supplies: {S1: {part: supply 24 V, outputs: {1: {fuse: 1.0 A}, 2: {fuse: 1.0 A}}}}
-cables: {trunk: 46 m of 4 x 2.5 mm²}
-taps:
-  K1: {on: trunk, at: 12 m, place: box over the side door}
-  K2: {on: trunk, at: 30 m, place: box in the wash bay}
-wiring:
-  - [S1.1, trunk brown, open]
-  - [S1.-, trunk blue, open]
-doors:
-  D1:
-    lock: strike 24 V fail-secure
-    controller: controller
-    controller at: door
-    exit: exit button
-    runs: {exit: 6 m of 4 x 0.22 mm²}
-    wiring:
-      power:
-        - [K1.brown, lead, controller.+]
-        - [K1.blue, lead, controller.-]
-    found:
+FOUND = """    found:
       - {moved: exit brown, from: controller.GND, to: controller.TAMPER}
       - {short: [exit green, exit yellow], at: 2 m from controller}
       - {added: lead, from: controller.GND, to: lock.-}
       - {part: exit, state: missing}
   D2:
-    lock: strike 24 V fail-secure
-    controller: controller
-    controller at: supply
-    cables: {main: 31 m of category cable}
-    joints: {J1: {made: screw block, place: ceiling box}}
-    wiring:
-      - [S1.2, lead, controller.+]
-      - [S1.-, lead, controller.-]
-      - [S1.2, lead, controller.COM]
-      - [controller.NO, main blue, J1]
-      - [J1, lead, lock.+]
-      - [lock.-, main blue-white, S1.-]
-    found: [{part: J1, resistance: 2.2 ohm}]
 """
+AS_FOUND = DEPOT.replace("  D2:\n", FOUND) + "    found: [{part: J1, resistance: 2.2 ohm}]\n"
 
 
 MISSING = """
@@ -71,7 +38,7 @@ doors:
 @cache
 def rows() -> tuple[ConnectionRow, ...]:
     """The connections of the depot."""
-    return source_from(DEPOT)[0].schedules.connections
+    return source_from(AS_FOUND)[0].schedules.connections
 
 
 def at(device: str, terminal: str) -> list[ConnectionRow]:
@@ -82,7 +49,7 @@ def at(device: str, terminal: str) -> list[ConnectionRow]:
 @cache
 def sheet() -> str:
     """The sheet of connections."""
-    source, version = source_from(DEPOT)
+    source, version = source_from(AS_FOUND)
     pdf = pack_pdf(source, Paper.A4, Stamp(DAY, version), ["connections"])
     return " ".join(text_of(pdf))
 
@@ -139,7 +106,7 @@ def test_letters_of_two_colours_stand_on_one_line() -> None:
 
 def test_the_far_side_of_a_joint_is_called_so_on_every_sheet() -> None:
     """J1 has 2.2 Ω between its two sides: each is read, and each may come loose."""
-    source, version = source_from(DEPOT)
+    source, version = source_from(AS_FOUND)
     told = " ".join(text_of(pack_pdf(source, Paper.A4, Stamp(DAY, version), ["tests"])))
     assert "~" not in told
     assert "far side" in told

@@ -2,43 +2,7 @@
 
 from __future__ import annotations
 
-from tests.papers.made import source_from
-
-DEPOT = """
-latchwork: 1
-supplies: {S1: {part: supply 24 V, outputs: {1: {fuse: 1.0 A}, 2: {fuse: 1.0 A}}}}
-cables: {trunk: 46 m of 4 x 2.5 mm²}
-taps:
-  K1: {on: trunk, at: 12 m, place: box over the side door}
-  K2: {on: trunk, at: 30 m, place: box in the wash bay}
-wiring:
-  - [S1.1, trunk brown, open]
-  - [S1.-, trunk blue, open]
-doors:
-  D1:
-    lock: strike 24 V fail-secure
-    controller: controller
-    controller at: door
-    exit: exit button
-    runs: {exit: 6 m of 4 x 0.22 mm²}
-    wiring:
-      power:
-        - [K1.brown, lead, controller.+]
-        - [K1.blue, lead, controller.-]
-  D2:
-    lock: strike 24 V fail-secure
-    controller: controller
-    controller at: supply
-    cables: {main: 31 m of category cable}
-    joints: {J1: {made: screw block, place: ceiling box}}
-    wiring:
-      - [S1.2, lead, controller.+]
-      - [S1.-, lead, controller.-]
-      - [S1.2, lead, controller.COM]
-      - [controller.NO, main blue, J1]
-      - [J1, lead, lock.+]
-      - [lock.-, main blue-white, S1.-]
-"""
+from tests.papers.made import DEPOT, source_from
 
 INTERLACED = """
 latchwork: 1
