@@ -15,6 +15,9 @@ from latchwork.rules.view import View
 ASKED = (Event.CREDENTIAL, Event.EXIT)
 LASTING, ENDING = (Power.MAINS, Power.BATTERY), (Power.BATTERY_END,)
 ORDINARY = (*LASTING, *ENDING)
+NOT_FED_V = 0.5
+"""A lock that sees no more than this is not fed: that is another mistake than too few volts (common
+practice, no source)."""
 
 
 def worst_volts(
@@ -35,7 +38,7 @@ def worst_volts(
             # What never rests has no volts of its own: then the most that it gets.
             rows = lock.high_volts if outcome.chatter[n, moment] else lock.volts
             volts = float(rows[n, moment])
-            if volts > 0.5 and (best is None or volts < best[0]):
+            if volts > NOT_FED_V and (best is None or volts < best[0]):
                 best = volts, n
     return best
 
