@@ -2,7 +2,8 @@
 
 from latchwork.circuit.bank import Device
 from latchwork.circuit.devices import CurveRow, DiodeRow, LoadRow, SourceRow
-from latchwork.circuit.eliminate import Row, Work, columns_of
+from latchwork.circuit.eliminate import ZERO, Row, Work, columns_of
+from latchwork.circuit.gather import Gathered, Tables
 from latchwork.circuit.solve import (
     APART,
     LOOSE,
@@ -17,9 +18,11 @@ from latchwork.circuit.walk import Start
 __all__ = [
     "APART",
     "LOOSE",
+    "ZERO",
     "CurveRow",
     "Device",
     "DiodeRow",
+    "Gathered",
     "Injection",
     "LoadRow",
     "Order",
@@ -27,6 +30,7 @@ __all__ = [
     "Solution",
     "SourceRow",
     "Start",
+    "Tables",
     "Topology",
     "Work",
     "columns_of",

@@ -29,7 +29,7 @@ from latchwork.circuit.devices import (
     source_law,
     source_region,
 )
-from latchwork.circuit.eliminate import Row
+from latchwork.circuit.eliminate import Row, columns_of
 
 Device = SourceRow | LoadRow | DiodeRow | CurveRow
 Matrix = NDArray[np.float64]
@@ -68,7 +68,7 @@ class Bank:
             diodes=_take(self.diodes, chosen),
             loads=_take(self.loads, chosen),
             curves=tuple(
-                replace(c, amps=c.amps.take(chosen, axis=1)) if c.amps.shape[1] > 1 else c
+                replace(c, amps=columns_of(c.amps, chosen)) if c.amps.shape[1] > 1 else c
                 for c in self.curves
             ),
         )
@@ -80,17 +80,18 @@ class Bank:
         high: Row = np.where(self.sources.on > 0.0, self.sources.volt, 0.0).max(axis=0)
         return high
 
-    def laws(self, volts: Matrix, regions: Region, keen: Bools) -> tuple[list[Row], list[Row]]:
+    def laws(self, volts: Matrix, regions: Region, keen: Bools) -> tuple[Matrix, Matrix]:
         """Conductance and current of every row."""
         d, a, c = self.first_diode, self.first_load, self.first_curve
-        source_s, source_a = source_law(self.sources, volts[:d], regions, keen)
-        diode_s, diode_a = diode_law(self.diodes, volts[d:a])
-        load_s, load_a = load_law(self.loads, volts[a:c], keen)
-        curves = [curve_law(row, volts[c + n], keen) for n, row in enumerate(self.curves)]
-        return (
-            [*source_s, *diode_s, *load_s, *(siemens for siemens, _ in curves)],
-            [*source_a, *diode_a, *load_a, *(amps for _, amps in curves)],
-        )
+        siemens, amps = np.empty_like(volts), np.empty_like(volts)
+        siemens[:d], amps[:d] = source_law(self.sources, volts[:d], regions, keen)
+        if a > d:
+            siemens[d:a], amps[d:a] = diode_law(self.diodes, volts[d:a])
+        if c > a:
+            siemens[a:c], amps[a:c] = load_law(self.loads, volts[a:c], keen)
+        for n, row in enumerate(self.curves, start=c):
+            siemens[n], amps[n] = curve_law(row, volts[n], keen)
+        return siemens, amps
 
     def strayed(self, fresh: Matrix, volts: Matrix, regions: Region) -> Bools:
         """Columns in which a tangent taken at ``volts`` led out of its stretch of the law."""
@@ -109,8 +110,8 @@ class Bank:
         fresh: Matrix,
         volts: Matrix,
         regions: Region,
-        siemens: Sequence[Row],
-        amps: Sequence[Row],
+        siemens: Matrix,
+        amps: Matrix,
         rest_v: Row | float,
     ) -> tuple[Matrix, Region, Bools]:
         """Where the iteration goes from ``volts``, with laws as ``siemens`` and ``amps``, once the
@@ -121,7 +122,8 @@ class Bank:
         """
         d, a, c = self.first_diode, self.first_load, self.first_curve
         next_regions = source_region(self.sources, fresh[:d], regions)
-        fresh[d:a] = limited_step(self.diodes, fresh[d:a], volts[d:a])
+        if a > d:
+            fresh[d:a] = limited_step(self.diodes, fresh[d:a], volts[d:a])
         moving: Bools = np.zeros(fresh.shape[1], dtype=bool)
         for n, row in enumerate(self.curves, start=c):
             goal = fresh[n].copy()
@@ -135,7 +137,9 @@ class Bank:
             moving |= going & ~there
         moved = np.abs(fresh - volts)
         far = moved > rest_v
-        moving |= (far[:d] & self._folding(next_regions)).any(axis=0)
+        folding = self._folding(next_regions)
+        if folding.any():
+            moving |= (far[:d] & folding).any(axis=0)
         for n in range(d, a):
             moving |= far[n] & (moved[n] * siemens[n] > REST_A)
         far = far[a:c] & self._drawing()
@@ -143,7 +147,7 @@ class Bank:
             goal = fresh[a:c]
             turned = (goal > REVERSED_V) != (volts[a:c] > REVERSED_V)
             drawn = load_conductance(self.loads, goal) * goal
-            off = _off(drawn, np.array(siemens[a:c]), np.array(amps[a:c]), goal)
+            off = _off(drawn, siemens[a:c], amps[a:c], goal)
             moving |= (far & (turned | off)).any(axis=0)
         return fresh, next_regions, moving
 
@@ -183,6 +187,8 @@ def bank(devices: Sequence[Device]) -> Bank:
 def _stack(kind: type[Kind], rows: Sequence[Device]) -> Kind:
     stacked = {}
     for item in fields(kind):
+        if not item.init:
+            continue
         parts = [np.atleast_1d(getattr(row, item.name)) for row in rows]
         width = max((len(p) for p in parts), default=1)
         whole = np.empty((len(parts), width), dtype=parts[0].dtype if parts else float)
@@ -193,7 +199,7 @@ def _stack(kind: type[Kind], rows: Sequence[Device]) -> Kind:
 
 
 def _take(rows: Kind, chosen: NDArray[np.intp]) -> Kind:
-    taken = {item.name: getattr(rows, item.name) for item in fields(rows)}
+    taken = {item.name: getattr(rows, item.name) for item in fields(rows) if item.init}
     return type(rows)(
         **{k: v.take(chosen, axis=1) if v.shape[1] > 1 else v for k, v in taken.items()}
     )

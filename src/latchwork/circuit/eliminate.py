@@ -77,13 +77,19 @@ class Eliminated:
         self.own = own
         self.least_s = least_s
 
-    def substitute(self, volts: list[Row]) -> None:
-        """Fill in the volts of the eliminated nodes, last eliminated first."""
+    def substitute(self, volts: NDArray[np.float64]) -> None:
+        """Fill in the volts of the eliminated nodes (nodes x columns), last eliminated first."""
+        more = np.empty(volts.shape[1])
         for index in range(len(self.steps) - 1, -1, -1):
-            value = self.own[index]
+            value = volts[self.steps[index].node]
+            value[:] = self.own[index]
             for neighbour, ratio in self.ratios[index]:
-                value = value + ratio * volts[neighbour]
-            volts[self.steps[index].node] = value
+                np.multiply(ratio, volts[neighbour], out=more)
+                value += more
+
+    def any_floats(self, columns: NDArray[np.bool_]) -> bool:
+        """Whether a node floats in any of these columns."""
+        return any(its is not None and bool((its & columns).any()) for its in self.floats)
 
     def part(self, islands: list[Island | None]) -> None:
         """Fill in to which island each of the eliminated nodes belongs: what hangs together and is
@@ -142,7 +148,9 @@ def eliminate(
                 continue
             extra = share * other
             before = conductance[slot]
-            conductance[slot] = extra if before is None else before + extra
+            if before is not None:
+                extra = np.add(before, extra, out=extra if len(extra) >= len(before) else None)
+            conductance[slot] = extra
         present = [
             (node, share)
             for node, share in zip(step.neighbours, shares, strict=True)

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,6 +29,7 @@ from latchwork.circuit.devices import (
     source_current,
 )
 from latchwork.circuit.eliminate import ZERO, Eliminated, Island, Row, Work, eliminate
+from latchwork.circuit.gather import Gathered
 from latchwork.circuit.topology import Order
 from latchwork.circuit.walk import Start, Walk
 
@@ -78,43 +80,36 @@ def device_current(device: Device, volts: Row, region: Region) -> Row:
 
 
 class _Written:
-    """What has been written down of the columns that came to rest."""
+    """What has been written down of the columns that came to rest, some at a time."""
 
-    def __init__(self, nodes: int, kept: Sequence[int], devices: int, columns: int) -> None:
-        self.kept = kept
-        self.volts: list[Row] = [ZERO] * nodes
-        for node in kept:
-            self.volts[node] = np.zeros(columns)
-        self.islands: list[Island | None] = [None] * nodes
-        self._columns = columns
-        self.across = np.zeros((devices, columns))
-        self.regions = np.zeros((devices, columns), dtype=np.int8)
-        self.solved = np.zeros(columns, dtype=bool)
+    def __init__(self, kept: Sequence[int], columns: int) -> None:
+        self.columns = Gathered()
+        self.islands: dict[int, Island] = {}
+        self._kept = kept
+        self._count = columns
 
-    def write(self, walk: Walk, volts: Sequence[Row], ends: Bools, moving: Bools) -> None:
+    def write(self, walk: Walk, volts: Matrix, ends: Bools, moving: Bools) -> None:
         """Write down the columns of ``walk`` that end with these ``volts`` by node."""
-        at = walk.at[ends]
-        self.solved[at] = ~moving[ends]
-        for node in self.kept:
-            self.volts[node][at] = np.broadcast_to(volts[node], ends.shape)[ends]
-        if walk.second is not None and any(floats is not None for floats in walk.second.floats):
-            self._part(walk.second, ends, at)
-        for n, place in enumerate(walk.bank.places):
-            self.across[place, at] = walk.across[n, ends]
-            if n < walk.bank.first_diode:
-                self.regions[place, at] = walk.regions[n, ends]
+        rows: dict[str, NDArray[Any]] = {
+            "volts": volts[self._kept],
+            "across": walk.across,
+            "regions": walk.regions,
+            "solved": ~moving,
+        }
+        self.columns.keep_some(walk.at, ends, rows)
+        if walk.second is not None and walk.second.any_floats(ends):
+            self._part(walk.second, ends, walk.at[ends])
 
     def _part(self, second: Eliminated, ends: Bools, at: NDArray[np.intp]) -> None:
-        found: list[Island | None] = [None] * len(self.volts)
+        found: list[Island | None] = [None] * (max(self._kept) + 1)
         second.part(found)
-        for node in self.kept:
+        for node in self._kept:
             its = found[node]
             if its is None:
                 continue
-            row = self.islands[node]
-            if row is None:
-                row = self.islands[node] = np.zeros(self._columns, dtype=np.int16)
-            row[at] = np.broadcast_to(its, ends.shape)[ends]
+            if node not in self.islands:
+                self.islands[node] = np.zeros(self._count, dtype=np.int16)
+            self.islands[node][at] = np.broadcast_to(its, ends.shape)[ends]
 
 
 def solve(
@@ -153,7 +148,8 @@ def solve(
     work.eliminations += columns * len(order.first)
 
     walk = Walk(order, branches, slots, injected, bank(devices), start, columns)
-    written = _Written(nodes, [step.node for step in order.second], len(devices), columns)
+    kept = [step.node for step in order.second]
+    written = _Written(kept, columns)
     open_ = np.ones(columns, dtype=bool)
     steps = 0
     while True:
@@ -171,17 +167,23 @@ def solve(
         if 2 * left <= len(open_):
             walk.take(np.flatnonzero(open_))
             open_ = np.ones(left, dtype=bool)
-    first.substitute(written.volts)
+    ended = written.columns.read()
     whole = np.empty((nodes, columns))
-    for node, row in enumerate(written.volts):
-        whole[node] = row
+    whole[0] = 0.0
+    whole[kept] = ended["volts"]
+    first.substitute(whole)
+    across = np.empty((len(devices), columns))
+    across[list(walk.bank.places)] = ended["across"]
+    regions = np.zeros((len(devices), columns), dtype=np.int8)
+    regions[list(walk.bank.places[: walk.bank.first_diode])] = ended["regions"]
     bonds = np.zeros((len(pairs), columns), dtype=np.int8)
     if pairs:
-        first.part(written.islands)
+        islands: list[Island | None] = [written.islands.get(node) for node in range(nodes)]
+        first.part(islands)
         for n, (a, b) in enumerate(pairs):
-            its, other = written.islands[a], written.islands[b]
+            its, other = islands[a], islands[b]
             if its is None and other is None:
                 continue
             its, other = (HELD if its is None else its), (HELD if other is None else other)
             bonds[n] = APART * (its != other) + LOOSE * ((its != HELD) & (other != HELD))
-    return Solution(whole, written.across, written.regions, written.solved, bonds, steps)
+    return Solution(whole, across, regions, ended["solved"], bonds, steps)

@@ -28,6 +28,10 @@ WEARY_V = 1e-5
 alone move for ever by what rounding leaves of the currents of a stiff source."""
 
 
+_RESTS_V = np.array([REST_V, NEWTON_REST_V])
+"""By whether a column goes Newton's way."""
+
+
 @dataclass(frozen=True, slots=True)
 class Start:
     """Where the iteration begins: volts across each device and, for sources, the region
@@ -84,7 +88,7 @@ class Walk:
                     regions[n] = begin.regions[place]
         self.regions = np.where(rows.sources.on > 0.0, regions, OFF).astype(np.int8)
 
-    def step(self, nodes: int, count: int) -> tuple[list[Row], Bools]:
+    def step(self, nodes: int, count: int) -> tuple[NDArray[np.float64], Bools]:
         """Step ``count`` of the iteration: the volts of the second level, and what still moves.
 
         A step of Newton's holds only where every pivot is positive and no tangent led out of its
@@ -103,7 +107,9 @@ class Walk:
         siemens, amps = self.bank.laws(self.across, self.regions, self._keen)
         volts, fresh, least_s = self._solve(nodes, siemens, amps)
         lost = self._keen & ((least_s < 0.0) | self.bank.strayed(fresh, self.across, self.regions))
-        rest_v = WEARY_V if count > WEARY_STEPS else np.where(self._keen, NEWTON_REST_V, REST_V)
+        rest_v: Row | float = WEARY_V
+        if count <= WEARY_STEPS:
+            rest_v = _RESTS_V.take(self._keen)
         across, regions, moving = self.bank.follow(
             fresh, self.across, self.regions, siemens, amps, rest_v
         )
@@ -144,8 +150,8 @@ class Walk:
         )
 
     def _solve(
-        self, nodes: int, siemens: list[Row], amps: list[Row]
-    ) -> tuple[list[Row], NDArray[np.float64], Row]:
+        self, nodes: int, siemens: NDArray[np.float64], amps: NDArray[np.float64]
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64], Row]:
         """Volts by node and across each branch with these laws, and the least pivot."""
         slots = list(self._slots)
         for slot, row in zip(self._into, siemens, strict=True):
@@ -158,7 +164,8 @@ class Walk:
                 injected[plus] = injected[plus] + row
             if minus:
                 injected[minus] = injected[minus] - row
-        volts = [ZERO] * nodes
+        volts = np.empty((nodes, len(self.at)))
+        volts[0] = 0.0
         second = eliminate(self._order.second, slots, injected, tangents=True)
         second.substitute(volts)
         self.second = second
