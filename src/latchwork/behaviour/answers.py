@@ -13,9 +13,9 @@ from latchwork.behaviour.positions import Bools, solve_at
 from latchwork.behaviour.state import Answer, Batch
 from latchwork.circuit import Solution, Start, Work
 
-FEW = 128
+FEW = 512
 """Columns of a batch that are looked up."""
-MOST = 4096
+MOST = 16384
 """Answers that are kept of a batch's members."""
 
 

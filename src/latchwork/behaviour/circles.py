@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from latchwork.behaviour.moves import SLOWER, WEIGHTS, Moving, Wish
+from latchwork.behaviour.moves import SLOWER, Moving, Wish
 from latchwork.behaviour.positions import Bools
 from latchwork.behaviour.shape import Compiled
 
@@ -109,7 +109,7 @@ class Circles:
         moving.flags[:, on] = now[: self._flags] == 1
         moving.bolts[:, on] = now[self._flags :]
         if followed.any():
-            followed &= ~self._followed_before(at, moving.key(WEIGHTS)[on], followed)
+            followed &= ~self._followed_before(at, moving.key()[on], followed)
         return followed
 
     def _melts(self, at: NDArray[np.intp], now: Marks) -> Bools:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from hashlib import shake_128
 
 import numpy as np
@@ -23,6 +24,17 @@ POLYMER_BACK_V = 1.0
 """Volts across a tripped polymer fuse below which it has cooled (common practice, no source)."""
 
 
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What contacts move by: the circuit's answer; where each sense picks up, and holds if it has
+    (senses x columns); volts across each bolt, their sign left out where it does not count."""
+
+    solution: Solution
+    up: Bools
+    holds: Bools
+    bolts_v: Array
+
+
 class Moving:
     """The columns still moving, and what they carry while they do."""
 
@@ -33,20 +45,29 @@ class Moving:
         self.left_s = state.left_s.copy()
         self.started = state.started.copy()
 
-    def move(
-        self, speed: Speed, solution: Solution, watched: Array, allowed: Bools, frozen: bool
-    ) -> Bools:
+    def look(self, solution: Solution, watched: Array) -> Seen:
+        """What there is to see in the circuit as it was answered."""
+        shape, values = self.batch.compiled.shape, self.batch.values
+        volts = watched.copy()
+        for n, one in enumerate((*shape.senses, *shape.bolts)):
+            if one.either_way:
+                np.abs(volts[n], out=volts[n])
+        senses = volts[: len(shape.senses)]
+        up, holds = senses >= values.sense_on_v, senses >= values.sense_off_v
+        return Seen(solution, up, holds, volts[len(senses) :])
+
+    def move(self, speed: Speed, seen: Seen, allowed: Bools, frozen: bool) -> Bools:
         """Move one class in the ``allowed`` columns; which changed. ``frozen`` logic stays."""
         if speed == Speed.FUSE:
-            return self.fuses(solution, allowed)
+            return self.fuses(seen.solution, allowed)
         changed = np.zeros(self.batch.columns, dtype=bool)
         if speed == Speed.LOCK:
-            changed |= self.locks(watched, allowed)
+            changed |= self.locks(seen.bolts_v, allowed)
         if not frozen:
-            changed |= self.logic(speed, watched, allowed)
+            changed |= self.logic(speed, seen, allowed)
         return changed
 
-    def wishes(self, solution: Solution, watched: Array, frozen: bool) -> list[Wish]:
+    def wishes(self, seen: Seen, frozen: bool) -> list[Wish]:
         """Where each class but the fastest would go now if no faster one stood in its way."""
         flags, bolts = self.flags, self.bolts
         left_s, started = self.left_s, self.started
@@ -55,98 +76,111 @@ class Moving:
         for speed in SLOWER:
             self.flags, self.bolts = flags.copy(), bolts.copy()
             self.left_s, self.started = left_s.copy(), started.copy()
-            self.move(speed, solution, watched, everywhere, frozen)
+            self.move(speed, seen, everywhere, frozen)
             out.append((self.flags, self.bolts))
         self.flags, self.bolts = flags, bolts
         self.left_s, self.started = left_s, started
         return out
 
-    def logic(self, speed: Speed, watched: Array, allowed: Bools) -> Bools:
+    def logic(self, speed: Speed, seen: Seen, allowed: Bools) -> Bools:
         """Move the flags of one class to rest in the ``allowed`` columns; which changed.
 
         Senses and rules come to rest first, then latches and timers look at them, all from the
         same flags: no order of writing makes a glitch that one of them would remember.
         """
-        before = self.flags.copy()
+        changed = np.zeros(self.batch.columns, dtype=bool)
+        if speed not in self.batch.compiled.speeds:
+            return changed
+        turned: dict[int, Bools] = {}
         live = allowed
         for _ in range(MOST_PASSES):
-            self._combine(speed, watched, live)
-            live = live & self._remember(speed, live)
+            self._combine(speed, seen, live, turned)
+            live = live & self._remember(speed, live, turned)
             if not live.any():
                 break
-        changed: Bools = (before != self.flags).any(axis=0)
+        for row in turned.values():
+            changed |= row
         return changed
 
-    def _combine(self, speed: Speed, watched: Array, allowed: Bools) -> None:
-        compiled = self.batch.compiled
+    def _combine(self, speed: Speed, seen: Seen, allowed: Bools, turned: dict[int, Bools]) -> None:
+        compiled, flags = self.batch.compiled, self.flags
         for _ in range(MOST_PASSES):
-            last = self.flags.copy()
-            self._senses(last, speed, watched, allowed)
+            turns: dict[int, Bools] = {}
+            for n, sense in enumerate(compiled.shape.senses):
+                if sense.speed == speed:
+                    was = flags[sense.flag]
+                    there = (was & seen.holds[n]) | (seen.up[n] & ~was)
+                    self._turn(turns, sense.flag, there & compiled.sense_needs[n](flags), allowed)
             for flag, when, its in compiled.rules:
                 if its == speed:
-                    self._set(flag, when(last), allowed)
-            if (last == self.flags).all():
+                    self._turn(turns, flag, when(flags), allowed)
+            if not self._take_turns(turns, turned):
                 break
 
-    def _remember(self, speed: Speed, allowed: Bools) -> Bools:
-        compiled = self.batch.compiled
-        last = self.flags.copy()
+    def _remember(self, speed: Speed, allowed: Bools, turned: dict[int, Bools]) -> Bools:
+        compiled, flags = self.batch.compiled, self.flags
+        turns: dict[int, Bools] = {}
         for flag, set_by, reset_by, its in compiled.latches:
             if its == speed:
-                self._set(flag, (last[flag] | set_by(last)) & ~reset_by(last), allowed)
+                to = (flags[flag] | set_by(flags)) & ~reset_by(flags)
+                self._turn(turns, flag, to, allowed)
         if speed == Speed.CONTROLLER:
-            self._timers(last, allowed)
-        changed: Bools = (last != self.flags).any(axis=0)
+            self._timers(turns, allowed)
+        changed = np.zeros(self.batch.columns, dtype=bool)
+        for row in turns.values():
+            changed |= row
+        self._take_turns(turns, turned)
         return changed
 
-    def _set(self, flag: int, now: Bools, allowed: Bools) -> None:
+    def _turn(self, turns: dict[int, Bools], flag: int, now: Bools, allowed: Bools) -> None:
+        """Write down in which of the ``allowed`` columns a flag is to turn, to be ``now``."""
         stuck = self.batch.forced.get(flag)
         if stuck is not None:
-            now = stuck.over(now, self.flags)
-        self.flags[flag] = np.where(allowed, now, self.flags[flag])
+            feed = self.flags[stuck.feed] if stuck.feed is not None else None
+            if feed is not None and stuck.feed in turns:
+                feed = feed ^ turns[stuck.feed]
+            now = stuck.over(now, feed)
+        turns[flag] = (self.flags[flag] ^ now) & allowed
 
-    def _senses(self, last: Bools, speed: Speed, watched: Array, allowed: Bools) -> None:
-        compiled, values = self.batch.compiled, self.batch.values
-        for n, sense in enumerate(compiled.shape.senses):
-            if sense.speed != speed:
-                continue
-            volts = np.abs(watched[n]) if sense.either_way else watched[n]
-            need = np.where(last[sense.flag], values.sense_off_v[n], values.sense_on_v[n])
-            self._set(sense.flag, (volts >= need) & compiled.sense_needs[n](last), allowed)
+    def _take_turns(self, turns: dict[int, Bools], turned: dict[int, Bools]) -> bool:
+        """Turn flags, all of them at once; whether any did. ``turned``: where each has."""
+        some = False
+        for flag, row in turns.items():
+            if row.any():
+                some = True
+                self.flags[flag] ^= row
+                turned[flag] = turned[flag] ^ row if flag in turned else row
+        return some
 
-    def _timers(self, last: Bools, allowed: Bools) -> None:
+    def _set(self, flag: int, now: Bools, allowed: Bools) -> None:
+        turns: dict[int, Bools] = {}
+        self._turn(turns, flag, now, allowed)
+        self.flags[flag] ^= turns[flag]
+
+    def _timers(self, turns: dict[int, Bools], allowed: Bools) -> None:
         compiled, values = self.batch.compiled, self.batch.values
         for n, (flag, start, clear, on_rise) in enumerate(compiled.timers):
-            begun = np.broadcast_to(start(last), allowed.shape)
+            begun, stop = start(self.flags), clear(self.flags)
             was, left = self.started[n], self.left_s[n]
-            fresh = (begun & ~was) if on_rise else (was & ~begun)
-            left = np.where(fresh, values.timer_s[n], left)
-            if not on_rise:
-                left = np.where(begun, 0.0, left)
-            stop = clear(last)
-            left = np.where(stop, 0.0, left)
+            fresh = ((begun & ~was) if on_rise else (was & ~begun)) & allowed
+            none = (stop if on_rise else stop | begun) & allowed
+            if fresh.any():
+                np.copyto(left, values.timer_s[n], where=fresh)
+            if none.any():
+                np.copyto(left, 0.0, where=none)
             running = left > 0.0
             if not on_rise:
-                running = running | (begun & ~stop)
-            self.left_s[n] = np.where(allowed, left, self.left_s[n])
-            self.started[n] = np.where(allowed, begun, was)
-            self._set(flag, running, allowed)
+                running |= begun & ~stop
+            was ^= (was ^ begun) & allowed
+            self._turn(turns, flag, running, allowed)
 
-    def bolt_volts(self, watched: Array) -> Array:
-        """Volts that count for each bolt: signed or not, nothing where its needs are not met."""
-        compiled = self.batch.compiled
-        first = len(compiled.shape.senses)
-        volts = np.zeros((len(compiled.shape.bolts), self.batch.columns))
-        for n, bolt in enumerate(compiled.shape.bolts):
-            seen = np.abs(watched[first + n]) if bolt.either_way else watched[first + n]
-            volts[n] = np.where(compiled.bolt_needs[n](self.flags), seen, 0.0)
-        return volts
-
-    def locks(self, watched: Array, allowed: Bools) -> Bools:
-        """Move bolts by their four thresholds; which columns changed."""
+    def locks(self, bolts_v: Array, allowed: Bools) -> Bools:
+        """Move bolts by their four thresholds; which columns changed. Volts count where what a
+        bolt needs is there."""
         compiled, values = self.batch.compiled, self.batch.values
         changed = np.zeros(self.batch.columns, dtype=bool)
-        volts = self.bolt_volts(watched)
+        needs = [need(self.flags) for need in compiled.bolt_needs]
+        volts = [np.where(need, row, 0.0) for need, row in zip(needs, bolts_v, strict=True)]
         for n, bolt in enumerate(compiled.shape.bolts):
             new = bolt_position(self.bolts[n], volts[n], values.bolt_v[4 * n : 4 * n + 4])
             new = np.where(allowed, new, self.bolts[n]).astype(np.int8)
@@ -165,7 +199,7 @@ class Moving:
         for n, (branch, blown, resets) in enumerate(compiled.shape.fuses):
             across = self._across(solution, branch)
             whole = ~self.flags[blown]
-            ratio = across / values.ohm[branch] / values.fuse_blows_a[n]
+            ratio = across / self.batch.ohm(branch) / values.fuse_blows_a[n]
             worse = whole & (ratio > worst) & allowed
             worst = np.where(worse, ratio, worst)
             which = np.where(worse, blown, which)
@@ -185,7 +219,7 @@ class Moving:
         out = np.zeros((len(compiled.shape.fuses), self.batch.columns))
         for n, (branch, blown, _) in enumerate(compiled.shape.fuses):
             across = self._across(solution, branch)
-            ratio = across / values.ohm[branch] / values.fuse_blows_a[n]
+            ratio = across / self.batch.ohm(branch) / values.fuse_blows_a[n]
             out[n] = np.where(self.flags[blown], 0.0, ratio * ratio)
         return out
 
@@ -201,36 +235,37 @@ class Moving:
         self.left_s = self.left_s.take(chosen, axis=1)
         self.started = self.started.take(chosen, axis=1)
 
-    def key(self, weights: NDArray[np.uint64]) -> NDArray[np.uint64]:
+    def key(self) -> NDArray[np.uint64]:
         """A number for the whole state of each column."""
-        whole = np.concatenate(
-            [self.flags, self.started, self.left_s > 0.0, self.bolts == 1, self.bolts == 2]
-        )
-        result: NDArray[np.uint64] = weights[: len(whole)] @ whole.astype(np.uint64)
+        parts = (self.flags, self.started, self.left_s > 0.0, self.bolts == 1, self.bolts == 2)
+        rows = sum(len(part) for part in parts)
+        bits = np.zeros((-(-rows // 8), 8, self.batch.columns), dtype=np.uint8)
+        np.concatenate(parts, out=bits.reshape(-1, self.batch.columns)[:rows], casting="unsafe")
+        bits <<= np.arange(8, dtype=np.uint8)[:, np.newaxis]
+        result = np.zeros(self.batch.columns, dtype=np.uint64)
+        for weight, byte in zip(WEIGHTS, np.bitwise_or.reduce(bits, axis=1), strict=False):
+            result += byte * weight
         return result
 
 
 def bolt_position(now: NDArray[np.int8], volts: Row, thresholds: Array) -> NDArray[np.int8]:
     """Where a bolt is at ``volts`` after ``now``, by its four thresholds."""
     may_pick, surely_pick, surely_hold, surely_release = thresholds
-    stays_out = np.where(volts < may_pick, DROPPED, MARGINAL)
-    stays_in = np.where(volts >= surely_hold, PICKED, MARGINAL)
-    undecided = np.full(volts.shape, MARGINAL)
-    between = np.where(now == PICKED, stays_in, np.where(now == DROPPED, stays_out, undecided))
-    up = (volts >= surely_pick) & (now != PICKED)
-    down = (volts < surely_release) & (now != DROPPED)
-    moved = np.where(up, PICKED, np.where(down, DROPPED, between))
-    return moved.astype(np.int8)
+    was_in, was_out = now == PICKED, now == DROPPED
+    up = (volts >= surely_pick) & ~was_in
+    down = (volts < surely_release) & ~was_out
+    picked = up | (was_in & ~down & (volts >= surely_hold))
+    dropped = ~up & (down | (was_out & (volts < may_pick)))
+    new: NDArray[np.int8] = picked * np.int8(PICKED) + ~(picked | dropped) * np.int8(MARGINAL)
+    return new
 
 
-WEIGHTS = np.frombuffer(shake_128(b"flags").digest(8 * 4096), dtype="<u8").astype(np.uint64)
+WEIGHTS = np.frombuffer(shake_128(b"flags").digest(8 * 512), dtype="<u8").astype(np.uint64)
 """Numbers without a pattern, the same in every run. From a hash: NumPy's generators would be read
 for nothing else."""
 
 
-def move_fastest(
-    moving: Moving, gates: Bools, solution: Solution, watched: Array, frozen: bool
-) -> Bools:
+def move_fastest(moving: Moving, gates: Bools, seen: Seen, frozen: bool) -> Bools:
     """In each column let the fastest class that wants to move do so; which columns moved so that
     the circuit, solved with ``gates``, must be solved again. ``frozen``: only locks and fuses
     move."""
@@ -240,7 +275,7 @@ def move_fastest(
     for _ in range(MOST_PASSES):
         moved = np.zeros(columns, dtype=bool)
         for speed in Speed:
-            changed = moving.move(speed, solution, watched, allowed, frozen)
+            changed = moving.move(speed, seen, allowed, frozen)
             if changed.any():
                 moved |= changed
                 switched = (gates != gate_bits(compiled, moving.flags, columns)).any(axis=0)

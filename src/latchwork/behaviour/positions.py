@@ -17,6 +17,7 @@ from latchwork.behaviour.shape import (
 from latchwork.behaviour.state import Batch
 from latchwork.circuit import (
     APART,
+    ZERO,
     CurveRow,
     Device,
     DiodeRow,
@@ -39,23 +40,33 @@ def conductance_rows(compiled: Compiled, values: Values, flags: Bools) -> list[R
     """Siemens of each linear branch, then each rail; None where it conducts in no column."""
     siemens = 1.0 / values.ohm
     there: list[bool] = np.any(siemens, axis=1).tolist()
+    closed = [row if some else None for row, some in zip(siemens, there, strict=True)]
+    return _switched(compiled, closed, 1.0 / values.rail_ohm, flags)
+
+
+def _switched(
+    compiled: Compiled, closed: list[Row | None], rails: Array, flags: Bools
+) -> list[Row | None]:
+    """Siemens of each branch and rail as ``flags`` switch them, given what they are closed."""
     rows: list[Row | None] = [
-        siemens[n] if on and there[n] else None for n, on in enumerate(compiled.always)
+        row if on else None for row, on in zip(closed, compiled.always, strict=True)
     ]
-    fuses = {branch: blown for branch, blown, resets in compiled.shape.fuses if resets}
+    polymers = {branch for branch, _, resets in compiled.shape.fuses if resets}
     for n, gate in compiled.gates:
-        rows[n] = _switched(siemens[n], gate(flags), 1.0 / POLYMER_OHM if n in fuses else 0.0)
-    for n, on in enumerate(compiled.rail_on):
-        rows.append(_switched(1.0 / values.rail_ohm[n], on(flags), 0.0))
+        rows[n] = _gated(closed[n], gate(flags), 1.0 / POLYMER_OHM if n in polymers else 0.0)
+    for siemens, on in zip(rails, compiled.rail_on, strict=True):
+        rows.append(_gated(siemens, on(flags), 0.0))
     return rows
 
 
-def _switched(siemens: Row, closed: Bools, open_s: float) -> Row | None:
+def _gated(siemens: Row | None, closed: Bools, open_s: float) -> Row | None:
     """Siemens where it is closed and where it is not; None: nothing in any column."""
     shut = np.count_nonzero(closed)
     if shut == len(closed):
         return siemens
-    return np.where(closed, siemens, open_s) if shut or open_s else None
+    if not shut and not open_s:
+        return None
+    return np.where(closed, ZERO if siemens is None else siemens, open_s)
 
 
 def device_rows(compiled: Compiled, values: Values, flags: Bools) -> list[Device]:
@@ -93,7 +104,7 @@ def device_rows(compiled: Compiled, values: Values, flags: Bools) -> list[Device
 def solve_at(batch: Batch, flags: Bools, start: Start | None, work: Work | None = None) -> Solution:
     """The volts with every contact as ``flags`` says."""
     compiled, values, shape = batch.compiled, batch.values, batch.compiled.shape
-    rows = conductance_rows(compiled, values, flags)
+    rows = _switched(compiled, batch.siemens(), 1.0 / values.rail_ohm, flags)
     injections = []
     for n, (plus, minus, _) in enumerate(shape.rails):
         row = rows[len(shape.linear) + n]
@@ -125,4 +136,7 @@ def watched_volts(compiled: Compiled, volts: Array, bonds: NDArray[np.int8]) -> 
     """Volts across each sense and then each bolt, signed, from the volts of the nodes; nothing
     between ends that nothing joins."""
     a, b = compiled.watched
-    return np.where(bonds & APART, 0.0, volts[a] - volts[b])
+    across = volts[a] - volts[b]
+    if bonds.any():
+        across[(bonds & APART) > 0] = 0.0
+    return across

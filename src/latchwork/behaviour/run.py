@@ -30,7 +30,7 @@ from latchwork.behaviour.shape import Compiled, Values, compile_shape, stacked
 from latchwork.behaviour.situations import HELD_S, LONG_S, DoorInputs, Mode, Situation
 from latchwork.behaviour.solved import Layout, Part, Places, Solved, events_of
 from latchwork.behaviour.state import Batch, Forced, Members, Point, State, dead
-from latchwork.behaviour.timing import passing, put, put_point, step
+from latchwork.behaviour.timing import passing, put, put_both, step
 from latchwork.circuit import Work
 
 MOST_COLUMNS = 16_000
@@ -144,7 +144,8 @@ class Side:
         for its, members in self.by_script.items():
             what[its].set(flags, layout.starts[members])
         for flag, stuck in self.forced.items():
-            flags[flag] = stuck.take(layout.member).over(flags[flag], flags)
+            feed = None if stuck.feed is None else flags[stuck.feed]
+            flags[flag] = stuck.take(layout.member).over(flags[flag], feed)
         return replace(state, flags=flags)
 
     def _modes(self, which: int) -> NDArray[np.intp]:
@@ -220,7 +221,7 @@ class Side:
         if self.curves is None or len(chosen) == 0:
             return state, point
         after, reached = settle(batch.take(chosen), state.take(chosen), work)
-        return put(state, after, chosen), put_point(point, reached, chosen)
+        return put_both((state, point), (after, reached), chosen)
 
     def _before(self, stages: Layout, state: State, work: Work | None) -> State:
         """Take the stages that start from something else than idle there."""

@@ -12,56 +12,54 @@ from numpy.typing import NDArray
 from latchwork.behaviour.answers import answer
 from latchwork.behaviour.circles import Circles
 from latchwork.behaviour.compiled import settle_compiled
-from latchwork.behaviour.moves import WEIGHTS, Moving, move_fastest
+from latchwork.behaviour.moves import Moving, move_fastest
 from latchwork.behaviour.positions import Bools, gate_bits, watched_volts
 from latchwork.behaviour.shape import Array
 from latchwork.behaviour.state import Batch, Point, Rest, State
-from latchwork.circuit import Solution, Start, Work
+from latchwork.circuit import Gathered, Solution, Start, Tables, Work
 
 MOST_ROUNDS = 96
 
 
 class _Reached:
-    """What settling has reached so far, for every column."""
+    """What settling has reached so far."""
 
-    def __init__(self, batch: Batch, state: State) -> None:
-        shape, columns = batch.compiled.shape, batch.columns
-        watched = len(shape.senses) + len(shape.bolts)
-        self.flags, self.bolts = state.flags.copy(), state.bolts.copy()
-        self.left_s, self.started = state.left_s.copy(), state.started.copy()
-        self.low = np.full((watched, columns), np.inf)
-        self.high = np.full((watched, columns), -np.inf)
-        self.flips = np.zeros((shape.flags, columns), dtype=bool)
+    def __init__(self, batch: Batch) -> None:
+        columns = batch.columns
+        self.flips = np.zeros((batch.compiled.shape.flags, columns), dtype=bool)
         self.chatter = np.zeros(columns, dtype=bool)
-        self.solved = np.ones(columns, dtype=bool)
-        self.volts: Array = np.zeros((shape.nodes, columns))
-        self.bonds = np.zeros((watched, columns), dtype=np.int8)
-        self.gates = np.zeros((batch.compiled.gate_count, columns), dtype=bool)
-        self.device_v = np.zeros((len(shape.devices), columns))
-        self.regions = np.zeros((len(shape.devices), columns), dtype=np.int8)
         self.circles = Circles(batch.compiled, columns)
         self.since = np.zeros(columns, dtype=np.intp)
         """From which round on a state that comes back counts."""
+        self.columns = Gathered()
 
     def keep(
         self,
         moving: Moving,
         gates: Bools,
         solution: Solution,
+        seen: tuple[Array, Array],
         done: Bools,
-        at: NDArray[np.intp],
+        where: NDArray[np.intp],
     ) -> None:
-        """Write down the columns ``at``, which are the ``done`` ones of ``moving``."""
-        self.gates[:, at] = gates[:, done]
-        self.flags[:, at] = moving.flags[:, done]
-        self.bolts[:, at] = moving.bolts[:, done]
-        self.left_s[:, at] = moving.left_s[:, done]
-        self.started[:, at] = moving.started[:, done]
-        self.solved[at] = solution.solved[done]
-        self.volts[:, at] = solution.volts[:, done]
-        self.bonds[:, at] = solution.bonds[:, done]
-        self.device_v[:, at] = solution.device_volts[:, done]
-        self.regions[:, at] = solution.regions[:, done]
+        """Keep what the ``done`` columns of ``moving``, which are ``where``, came to; ``seen``: the
+        least and most volts on the way."""
+        low, high = seen
+        rows = {
+            "gates": gates,
+            "flags": moving.flags,
+            "bolts": moving.bolts,
+            "left_s": moving.left_s,
+            "started": moving.started,
+            "solved": solution.solved,
+            "volts": solution.volts,
+            "bonds": solution.bonds,
+            "device_volts": solution.device_volts,
+            "regions": solution.regions,
+            "low": low,
+            "high": high,
+        }
+        self.columns.keep_some(where, done, rows)
 
     def come_back(
         self,
@@ -79,29 +77,31 @@ class _Reached:
 
     def end(self, batch: Batch) -> tuple[State, Point]:
         """The state and the point."""
-        start = Start(self.device_v, self.regions)
+        rows = self.columns.read()
+        flags, bolts, volts, bonds = (rows[name] for name in ("flags", "bolts", "volts", "bonds"))
+        start = Start(rows["device_volts"], rows["regions"])
         point = Point(
-            self.volts,
-            self.flags,
-            self.bolts,
-            self.low,
-            self.high,
+            volts,
+            flags,
+            bolts,
+            rows["low"],
+            rows["high"],
             self.flips,
             self.chatter,
-            self.solved,
-            self.bonds,
+            rows["solved"],
+            bonds,
             start,
         )
         rest = Rest(
             batch.members,
             batch.whose,
             batch.curve,
-            self.gates,
-            self.volts,
-            self.bonds,
-            self.solved,
+            rows["gates"],
+            volts,
+            bonds,
+            rows["solved"],
         )
-        return State(self.flags, self.bolts, self.left_s, self.started, start, rest), point
+        return State(flags, bolts, rows["left_s"], rows["started"], start, rest), point
 
 
 def _solved(
@@ -118,16 +118,28 @@ def _solved(
     fresh = np.flatnonzero(~known)
     if len(fresh) == batch.columns:
         return answer(batch, flags, gates, start, work)
-    volts, across, regions = rest.volts.copy(), start.volts.copy(), start.regions.copy()
-    bonds = rest.bonds.copy()
-    solved, steps = np.ones(batch.columns, dtype=bool), 0
+    stood = np.flatnonzero(known)
+    its = rest.take(stood), start.take(stood)
+    columns = Gathered()
+    columns.keep(stood, _rows(its[0].volts, its[1], its[0].solved, its[0].bonds))
+    steps = 0
     if len(fresh):
-        its = flags.take(fresh, axis=1), gates.take(fresh, axis=1), start.take(fresh)
-        part = answer(batch.take(fresh), *its, work)
-        volts[:, fresh], solved[fresh], steps = part.volts, part.solved, part.steps
-        across[:, fresh], regions[:, fresh] = part.device_volts, part.regions
-        bonds[:, fresh] = part.bonds
-    return Solution(volts, across, regions, solved, bonds, steps)
+        asked = flags.take(fresh, axis=1), gates.take(fresh, axis=1), start.take(fresh)
+        part = answer(batch.take(fresh), *asked, work)
+        steps = part.steps
+        end = Start(part.device_volts, part.regions)
+        columns.keep(fresh, _rows(part.volts, end, part.solved, part.bonds))
+    return Solution(**columns.read(), steps=steps)
+
+
+def _rows(volts: Array, start: Start, solved: Bools, bonds: NDArray[np.int8]) -> Tables:
+    return {
+        "volts": volts,
+        "device_volts": start.volts,
+        "regions": start.regions,
+        "solved": solved,
+        "bonds": bonds,
+    }
 
 
 def settle(
@@ -140,24 +152,26 @@ def settle(
     """
     if work is not None and work.compiled and batch.members.packed is not None:
         return settle_compiled(batch, state, work, frozen=frozen)
-    reached = _Reached(batch, state)
+    reached = _Reached(batch)
     circles = reached.circles
     moving = Moving(batch, state)
     where = np.arange(batch.columns)
     start, rest = state.start, state.rest
+    low = high = np.zeros((0, batch.columns))
     history: list[NDArray[np.uint64]] = []
     for round_ in range(MOST_ROUNDS):
         gates = gate_bits(batch.compiled, moving.flags, len(where))
         solution = _solved(moving, gates, start, rest if round_ == 0 else None, work)
         start = Start(solution.device_volts, solution.regions)
         watched = watched_volts(batch.compiled, solution.volts, solution.bonds)
-        reached.low[:, where] = np.minimum(reached.low[:, where], watched)
-        reached.high[:, where] = np.maximum(reached.high[:, where], watched)
+        low = watched if round_ == 0 else np.minimum(low, watched)
+        high = watched if round_ == 0 else np.maximum(high, watched)
         watching = circles.left[where] > 0
-        wishes = moving.wishes(solution, watched, frozen) if watching.any() else []
+        seen = moving.look(solution, watched)
+        wishes = moving.wishes(seen, frozen) if watching.any() else []
         heats = moving.heats(solution) if wishes else None
         before = moving.flags.copy(), moving.bolts.copy()
-        wants = move_fastest(moving, gates, solution, watched, frozen)
+        wants = move_fastest(moving, gates, seen, frozen)
         circles.note(where, before[0], moving.flags)
         if heats is not None:
             circles.watch(where, before, moving, wishes, heats)
@@ -168,14 +182,14 @@ def settle(
             reached.chatter[restless] = True
             reached.flips[:, restless] = circles.flips(restless)
         if wants.any():
-            key = moving.key(WEIGHTS)
+            key = moving.key()
             reached.come_back(key, history, wants & ~reached.chatter[where], where)
             history.append(key)
         if round_ == MOST_ROUNDS - 1:
             reached.chatter[where] |= wants
         done = ~wants | reached.chatter[where]
-        if done.any():
-            reached.keep(moving, gates, solution, done, where[done])
+        if done.any() or batch.columns == 0:
+            reached.keep(moving, gates, solution, (low, high), done, where)
         if done.all():
             break
         if done.any():
@@ -184,4 +198,5 @@ def settle(
             where = where[going]
             history = [row[going] for row in history]
             start = start.take(going)
+            low, high = low.take(going, axis=1), high.take(going, axis=1)
     return reached.end(batch)

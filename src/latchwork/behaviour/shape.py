@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from latchwork.behaviour.logic import Code, Evaluate, compiled
 from latchwork.circuit import Order, Topology, order
+from latchwork.elements import Speed
 
 Array = NDArray[np.float64]
 
@@ -83,6 +84,16 @@ class Values:
     """Points x columns, of the one curve branch where there is one."""
 
 
+def slim(values: Values) -> Values:
+    """The same, with one column for numbers that are alike in all of them."""
+    parts = {}
+    for item in fields(Values):
+        table = getattr(values, item.name)
+        like = item.name != "curve_v" and (table == table[:, :1]).all()
+        parts[item.name] = table[:, :1] if like else table
+    return Values(**parts)
+
+
 def stacked(values: Sequence[Values], columns: NDArray[np.intp]) -> Values:
     """The values of several networks of one shape, column c taking those of ``columns[c]``.
 
@@ -120,6 +131,8 @@ class Compiled:
     rules: tuple[tuple[int, Evaluate, int], ...]
     latches: tuple[tuple[int, Evaluate, Evaluate, int], ...]
     timers: tuple[tuple[int, Evaluate, Evaluate, bool], ...]
+    speeds: frozenset[int]
+    """Of which there is logic; timers go with the fastest."""
 
     @property
     def every_gate(self) -> tuple[Evaluate, ...]:
@@ -165,4 +178,10 @@ def compile_shape(shape: Shape) -> Compiled:
         tuple((flag, compiled(code), speed) for flag, code, speed in shape.rules),
         tuple((flag, compiled(s), compiled(r), speed) for flag, s, r, speed in shape.latches),
         tuple((flag, compiled(s), compiled(c), rise) for flag, s, c, rise in shape.timers),
+        frozenset(
+            [Speed.CONTROLLER]
+            + [sense.speed for sense in shape.senses]
+            + [speed for _, _, speed in shape.rules]
+            + [speed for _, _, _, speed in shape.latches]
+        ),
     )

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from latchwork.behaviour.shape import Array, Compiled, Values
-from latchwork.circuit import Start, columns_of
+from latchwork.circuit import Row, Start, columns_of
 
 if TYPE_CHECKING:
     from latchwork.behaviour.packed import Packed
@@ -36,10 +36,10 @@ class Forced:
         """The same for the chosen columns, which may repeat."""
         return Forced(self.there[chosen], self.to[chosen], self.fed[chosen], self.feed)
 
-    def over(self, now: NDArray[np.bool_], flags: NDArray[np.bool_]) -> NDArray[np.bool_]:
-        """What the flag is where it would be ``now``."""
-        to = self.to if self.feed is None else self.to & (flags[self.feed] | ~self.fed)
-        held: NDArray[np.bool_] = np.where(self.there, to, now)
+    def over(self, now: NDArray[np.bool_], feed: NDArray[np.bool_] | None) -> NDArray[np.bool_]:
+        """What the flag is where it would be ``now``; ``feed``: what that flag is."""
+        to = self.to if feed is None else self.to & (feed | ~self.fed)
+        held: NDArray[np.bool_] = (to & self.there) | (now & ~self.there)
         return held
 
 
@@ -56,6 +56,16 @@ class Members:
     curves: Array | None = None
     answers: dict[bytes, Answer] = field(default_factory=dict)
     """What circuits of theirs answered before, by all that it hangs on."""
+
+    @cached_property
+    def siemens(self) -> Array:
+        """Of each linear branch, by member (or one column for all); nothing where it is apart."""
+        return 1.0 / self.values.ohm
+
+    @cached_property
+    def conducts(self) -> NDArray[np.bool_]:
+        """Whether each linear branch conducts at all, where it is not switched off."""
+        return self.siemens > 0.0
 
     @cached_property
     def packed(self) -> Packed | None:
@@ -89,14 +99,32 @@ class Batch:
 
     @cached_property
     def values(self) -> Values:
-        """The numbers by column."""
+        """The numbers by column; of ohms, which are many, see ``siemens`` and ``ohm``."""
         values = self.members.values
         if self.member is not None:
-            values = take_values(values, self.member)
+            values = take_values(replace(values, ohm=values.ohm[:0]), self.member)
         if self.curve is not None:
             assert self.members.curves is not None
             values = replace(values, curve_a=self.members.curves[self.curve].T)
         return values
+
+    def siemens(self) -> list[Row | None]:
+        """Of each linear branch by column; None where it conducts in none of them."""
+        table, conducts = self.members.siemens, self.members.conducts
+        if self.member is None or table.shape[1] == 1:
+            rows = zip(table, conducts, strict=True)
+            return [row if there.any() else None for row, there in rows]
+        some = np.zeros(self.members.count, dtype=bool)
+        some[self.member] = True
+        found: list[Row | None] = [None] * len(table)
+        for n in np.flatnonzero(conducts[:, some].any(axis=1)).tolist():
+            found[n] = table[n].take(self.member)
+        return found
+
+    def ohm(self, branch: int) -> Row:
+        """Of one linear branch by column."""
+        row: Row = self.members.values.ohm[branch]
+        return row if self.member is None or len(row) == 1 else row.take(self.member)
 
     @cached_property
     def forced(self) -> Mapping[int, Forced]:
@@ -123,15 +151,23 @@ class Batch:
 @dataclass(frozen=True, slots=True)
 class Rest:
     """Where the circuit was last solved: whose numbers and which curve each column had, what the
-    gates were; the volts of the nodes, what joined watched ends, whether that was a solution."""
+    gates were; the volts of the nodes, what joined watched ends, whether that was a solution.
+
+    ``at``: which columns of ``table`` the volts are (None: all), as they are seldom asked for."""
 
     members: Members
     whose: NDArray[np.intp]
     curve: NDArray[np.intp] | None
     gates: NDArray[np.bool_]
-    volts: Array
+    table: Array
     bonds: NDArray[np.int8]
     solved: NDArray[np.bool_]
+    at: NDArray[np.intp] | None = None
+
+    @property
+    def volts(self) -> Array:
+        """Of the nodes, by column."""
+        return self.table if self.at is None else columns_of(self.table, self.at)
 
     def take(self, chosen: NDArray[np.intp]) -> Rest:
         """The same of the chosen columns, which may repeat."""
@@ -140,9 +176,10 @@ class Rest:
             self.whose[chosen],
             None if self.curve is None else self.curve[chosen],
             columns_of(self.gates, chosen),
-            columns_of(self.volts, chosen),
+            self.table,
             columns_of(self.bonds, chosen),
             self.solved[chosen],
+            chosen if self.at is None else self.at[chosen],
         )
 
     def holds_for(self, batch: Batch) -> NDArray[np.bool_]:

@@ -48,6 +48,7 @@ def passing(
         return passing_compiled(batch, state, point, seconds, work)
     left = np.full(batch.columns, seconds)
     in_a_row = np.zeros(batch.columns, dtype=int)
+    own = False
     for expiries in range(MOST_EXPIRIES + 1):
         running = np.where(state.left_s > 0.0, state.left_s, np.inf)
         soonest = running.min(axis=0)
@@ -62,8 +63,8 @@ def passing(
             flips = reached.flips | (state.flags[:, due] != after.flags)
             reached = replace(reached, flips=flips)
         in_a_row[due] = np.where(reached.chatter, in_a_row[due] + 1, 0)
-        state = put(state, after, due)
-        point = put_point(point, reached, due)
+        state, point = put_both((state, point), (after, reached), due, own=own)
+        own = True
     if len(due):
         point.chatter[due] = True
     return _aged(state, left), point
@@ -83,60 +84,86 @@ def _expired(compiled: Compiled, state: State) -> State:
     return replace(state, flags=flags, left_s=left)
 
 
-def put(state: State, part: State, at: NDArray[np.intp]) -> State:
-    """``state`` with the columns ``at`` replaced by those of ``part``."""
+def put_both(
+    whole: tuple[State, Point],
+    part: tuple[State, Point],
+    at: NDArray[np.intp],
+    *,
+    own: bool = False,
+) -> tuple[State, Point]:
+    """A state and the point at which it rests with the columns ``at`` replaced by those of
+    ``part``; least and most volts over both; ``own``: in place."""
+    point = _put_point(whole[1], part[1], at, own)
+    return put(whole[0], part[0], at, own=own, volts=point.volts), point
+
+
+def put(
+    state: State,
+    part: State,
+    at: NDArray[np.intp],
+    *,
+    own: bool = False,
+    volts: Array | None = None,
+) -> State:
+    """``state`` with the columns ``at`` replaced by those of ``part``; ``own``: in place.
+    ``volts``: of the nodes, where that was done already."""
     return State(
-        _put(state.flags, part.flags, at),
-        _put(state.bolts, part.bolts, at),
-        _put(state.left_s, part.left_s, at),
-        _put(state.started, part.started, at),
-        _put_start(state.start, part.start, at),
-        _put_rest(state.rest, part.rest, at),
+        _put(state.flags, part.flags, at, own),
+        _put(state.bolts, part.bolts, at, own),
+        _put(state.left_s, part.left_s, at, own),
+        _put(state.started, part.started, at, own),
+        _put_start(state.start, part.start, at, own),
+        _put_rest(state.rest, part.rest, at, own, volts),
     )
 
 
-def _put_rest(rest: Rest | None, part: Rest | None, at: NDArray[np.intp]) -> Rest | None:
+def _put_rest(
+    rest: Rest | None, part: Rest | None, at: NDArray[np.intp], own: bool, volts: Array | None
+) -> Rest | None:
     if rest is None or part is None or rest.members is not part.members:
         return None
     curve = rest.curve
     if curve is not None and part.curve is not None:
-        curve = _put(curve, part.curve, at)
+        curve = _put(curve, part.curve, at, own)
     return Rest(
         rest.members,
-        _put(rest.whose, part.whose, at),
+        _put(rest.whose, part.whose, at, own),
         curve,
-        _put(rest.gates, part.gates, at),
-        _put(rest.volts, part.volts, at),
-        _put(rest.bonds, part.bonds, at),
-        _put(rest.solved, part.solved, at),
+        _put(rest.gates, part.gates, at, own),
+        _put(rest.volts, part.volts, at, own) if volts is None else volts,
+        _put(rest.bonds, part.bonds, at, own),
+        _put(rest.solved, part.solved, at, own),
     )
 
 
-def _put(table: NDArray[Kind], part: NDArray[Kind], at: NDArray[np.intp]) -> NDArray[Kind]:
-    out = table.copy(order="K")
+def _put(
+    table: NDArray[Kind], part: NDArray[Kind], at: NDArray[np.intp], own: bool
+) -> NDArray[Kind]:
+    out = table if own else table.copy(order="K")
     out[..., at] = part
     return out
 
 
-def _put_start(start: Start | None, part: Start | None, at: NDArray[np.intp]) -> Start | None:
+def _put_start(
+    start: Start | None, part: Start | None, at: NDArray[np.intp], own: bool
+) -> Start | None:
     if start is None or part is None:
         return part
-    return Start(_put(start.volts, part.volts, at), _put(start.regions, part.regions, at))
+    return Start(_put(start.volts, part.volts, at, own), _put(start.regions, part.regions, at, own))
 
 
-def put_point(point: Point, part: Point, at: NDArray[np.intp]) -> Point:
-    """``point`` with the columns ``at`` replaced by ``part``; least and most volts over both."""
-    start = _put_start(point.start, part.start, at)
+def _put_point(point: Point, part: Point, at: NDArray[np.intp], own: bool) -> Point:
+    start = _put_start(point.start, part.start, at, own)
     assert start is not None
     return Point(
-        _put(point.volts, part.volts, at),
-        _put(point.flags, part.flags, at),
-        _put(point.bolts, part.bolts, at),
-        _put(point.sense_low_v, np.minimum(point.sense_low_v[:, at], part.sense_low_v), at),
-        _put(point.sense_high_v, np.maximum(point.sense_high_v[:, at], part.sense_high_v), at),
-        _put(point.flips, point.flips[:, at] | part.flips, at),
-        _put(point.chatter, point.chatter[at] | part.chatter, at),
-        _put(point.solved, point.solved[at] & part.solved, at),
-        _put(point.bonds, part.bonds, at),
+        _put(point.volts, part.volts, at, own),
+        _put(point.flags, part.flags, at, own),
+        _put(point.bolts, part.bolts, at, own),
+        _put(point.sense_low_v, np.minimum(point.sense_low_v[:, at], part.sense_low_v), at, own),
+        _put(point.sense_high_v, np.maximum(point.sense_high_v[:, at], part.sense_high_v), at, own),
+        _put(point.flips, point.flips[:, at] | part.flips, at, own),
+        _put(point.chatter, point.chatter[at] | part.chatter, at, own),
+        _put(point.solved, point.solved[at] & part.solved, at, own),
+        _put(point.bonds, part.bonds, at, own),
         start,
     )
