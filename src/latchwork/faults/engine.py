@@ -12,7 +12,7 @@ from latchwork.behaviour.compiled import compiles
 from latchwork.behaviour.network import Network
 from latchwork.behaviour.run import Side
 from latchwork.behaviour.script import Script
-from latchwork.behaviour.shape import Values, compile_shape
+from latchwork.behaviour.shape import Values, compile_shape, slim
 from latchwork.behaviour.situations import DoorInputs, Event, Mode, Power, Situation
 from latchwork.behaviour.state import Forced
 from latchwork.circuit import Work
@@ -33,7 +33,14 @@ FIELDS = {
 def most_columns() -> int:
     """Columns side by side: not too many to hold, and, over rows, enough that few of them still
     move in a round."""
-    return 16_000 if compiles() else 48_000
+    return 16_000 if compiles() else 96_000
+
+
+def joins_apart(members: int, most: int) -> bool:
+    """Whether faults that join what is apart go by themselves, given how many go through together:
+    over rows a branch that few members have is one more for all of them. Where they are not many,
+    batches of half as many columns would cost more than that."""
+    return not compiles() and 4 * members > most
 
 
 def situations(inputs: DoorInputs) -> tuple[Situation, ...]:
@@ -108,6 +115,16 @@ class Cell:
     scripts: tuple[Script, ...]
     situations: tuple[tuple[Situation, ...], ...]
 
+    @property
+    def joining(self) -> list[bool]:
+        """Whether each fault joins what is apart in the sound cell."""
+        apart = np.isinf(self.values.ohm[:, 0])
+        row = self.names.rows["ohm"]
+        return [
+            any(e.what == "ohm" and bool(apart[row[e.name]]) for e in fault.edits)
+            for fault in self.faults
+        ]
+
 
 def edited(base: Sequence[Values], members: Sequence[tuple[int, Names, Sequence[Edit]]]) -> Values:
     """The numbers of ``members`` (base, names, edits): things x members."""
@@ -181,7 +198,7 @@ def solve_edits(
     curves = None
     if cells[0].curves is not None:
         curves = np.stack([cells[c].curves for c in which])  # type: ignore[misc]  # all or none
-    values = edited([cells[c].values for c in used], rows)
+    values = slim(edited([cells[c].values for c in used], rows))
     compiled = compile_shape(cells[0].network.shape)
     solved = Side(compiled, values, (its,) * len(which), curves, stuck(rows)).solve(work)
     return Run(compiled, values, solved)

@@ -21,7 +21,7 @@ from latchwork.faults.consequences import (
     judge,
 )
 from latchwork.faults.door_facts import Cases, DoorFacts
-from latchwork.faults.engine import most_columns, solve_edits
+from latchwork.faults.engine import joins_apart, most_columns, solve_edits
 from latchwork.faults.looks import Looks, Run
 from latchwork.faults.model import (
     TOLD,
@@ -48,7 +48,7 @@ class Share:
 
     cell: int
     door: int
-    faults: range
+    faults: tuple[int, ...]
     first: bool
 
 
@@ -118,20 +118,29 @@ def _shared(
     cells: Sequence[Prepared], places: Sequence[tuple[int, int]], most: int
 ) -> Iterator[list[Share]]:
     """Shares of at most ``most`` members together; each begins with its sound door."""
-    some: list[Share] = []
-    room = most
-    for c, d in places:
-        at, count = 0, len(cells[c].cell.faults)
-        while at < count:
-            if room < 2:
-                yield some
-                some, room = [], most
-            end = min(count, at + room - 1)
-            some.append(Share(c, d, range(at, end), at == 0))
-            room -= end - at + 1
-            at = end
-    if some:
-        yield some
+    listed = {c: range(len(cells[c].cell.faults)) for c, _ in places}
+    kinds: tuple[bool | None, ...] = (None,)
+    joining: dict[int, list[bool]] = {}
+    if joins_apart(sum(len(listed[c]) for c, _ in places), most):
+        kinds = (False, True)
+        joining = {c: cells[c].cell.joining for c in listed}
+    for joins in kinds:
+        some: list[Share] = []
+        room = most
+        for c, d in places:
+            its = [n for n in listed[c] if joins is None or joining[c][n] is joins]
+            first = not joins or len(its) == len(listed[c])
+            at = 0
+            while at < len(its):
+                if room < 2:
+                    yield some
+                    some, room = [], most
+                end = min(len(its), at + room - 1)
+                some.append(Share(c, d, tuple(its[at:end]), first and at == 0))
+                room -= end - at + 1
+                at = end
+        if some:
+            yield some
 
 
 def run_task(task: Task) -> Came:
