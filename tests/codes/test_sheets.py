@@ -12,7 +12,7 @@ import pytest
 from latchwork.codes.content import Content, User
 from latchwork.codes.errors import CodesError
 from latchwork.codes.keypad.grammar import Grammar
-from latchwork.codes.keypad.job_sheet import ControllerSheet, controller_sheet, printed_sheet
+from latchwork.codes.keypad.job_sheet import ControllerSheet, controller_sheet
 from latchwork.codes.keypad.memory import factory_content, memory_of
 from latchwork.codes.keypad.proof import prove, slips, try_slips
 from latchwork.codes.keypad.read import read_grammar
@@ -207,17 +207,6 @@ def test_a_new_pin_asks_for_no_card() -> None:
     # A PIN that is taken away alone leaves the card.
     _, made = keyed_and_changed("C1", c.PinDropped("P1"))
     assert [s.what for s in made.sheet.steps if s.place] == ["Delete by PIN"]
-
-
-def test_a_printed_sheet_stays_what_it_was() -> None:
-    register = small_register()
-    grammar, at = GRAMMARS["C1"], SITE.controllers["C1"]
-    made = controller_sheet(register, SITE, at, grammar, DAY)
-    register.extend([entry(c.SheetMade("C1", 1, made.sheet.ends_with))])
-    register.extend([entry(c.PersonRemoved("P1"))])
-    assert printed_sheet(register, "C1", grammar).presses == made.sheet.presses
-    with pytest.raises(CodesError, match="no sheet was made"):
-        printed_sheet(register, "C9", grammar)
 
 
 @pytest.mark.parametrize(

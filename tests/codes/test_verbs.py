@@ -155,6 +155,26 @@ def test_steps_are_counted_on_the_sheet_that_was_printed(furnished: Run, job: Pa
     assert "already" in run("keypad", "D1", "--stopped-after", "2", code=2).output
 
 
+def test_a_sheet_is_confirmed_by_its_number(furnished: Run, job: Path) -> None:
+    run = furnished
+    run("keypad", "D1")
+    run("remove", "Tilo Olm", "--why", "left")
+    run("keypad", "D1")
+    who = " ".join(run("who", "D1").output.split())
+    assert "Sheet 1 of D1.controller was printed" in who
+    assert "Sheet 2 of D1.controller was printed" in who
+    assert "--done" in run("keypad", "D1", "--sheet", "1", code=2).output
+    assert "expected 1 to 2" in run("keypad", "D1", "--done", "--sheet", "7", code=2).output
+    told = " ".join(run("keypad", "D1", "--done", "--sheet", "1").output.split())
+    assert "holds what sheet 1 says" in told
+    assert "Sheet 2 begins with what D1.controller held before" in told
+    assert open_store(job, OFFICE).entries[-1].why == "sheet 1 keyed in"
+    assert "another sheet was confirmed" in run("keypad", "D1", "--done", code=2).output
+    rest = json.loads(run("keypad", "D1", "--json").output)
+    assert (rest["sheet"], rest["begins"]) == (3, "confirmed")
+    assert [s["person"] for s in rest["steps"] if s["person"]] == ["Tilo Olm"]
+
+
 def test_no_code_is_shown_unasked(furnished: Run, job: Path, tmp_path: Path) -> None:
     run = furnished
     page = tmp_path / "sheet.html"

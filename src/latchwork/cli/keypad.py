@@ -41,6 +41,13 @@ if TYPE_CHECKING:
 @click.option(
     "--stopped-after", type=int, metavar="STEP", help="It was keyed in up to this step, and left."
 )
+@click.option(
+    "--sheet",
+    "number",
+    type=int,
+    metavar="N",
+    help="With --done or --stopped-after: sheet N, not the last one.",
+)
 @click.option("--json", "as_json", is_flag=True, help="The same facts for programs.")
 @store_options
 @why_option
@@ -54,6 +61,7 @@ def keypad(
     practise: bool,
     done: bool,
     stopped_after: int | None,
+    number: int | None,
     as_json: bool,
     holder: str | None,
     passphrase_fd: int | None,
@@ -69,18 +77,23 @@ def keypad(
       latchwork keypad JOB D1 --show-codes
       latchwork keypad JOB D1 --practise
       latchwork keypad JOB D1 --done
+      latchwork keypad JOB D1 --done --sheet 3
     """
     from latchwork.codes.keypad.job_sheet import controller_sheet, grammar_of
     from latchwork.codes.register.places import settle
     from latchwork.codes.site import find_controller, folder_of
+    from latchwork.words import say
 
+    confirms = done or stopped_after is not None
+    if number is not None and not confirms:
+        raise click.UsageError(say("codes.sheet-confirms"))
     with told():
         store = opened(job, holder, passphrase_fd)
         site = site_of(job)
         found = find_controller(site, controller)
         grammar = grammar_of(store.register, found, folder_of(job))
-        if done or stopped_after is not None:
-            _confirm(store, found, grammar, stopped_after, why)
+        if confirms:
+            _confirm(store, found, grammar, number, stopped_after, why)
             return
         local = now().astimezone(site.zone)
         places = settle(store.register, site, {found.id: grammar}, local.date())
@@ -132,19 +145,19 @@ def _number(store: Store, made: ControllerSheet, why: str | None) -> int:
     from latchwork.codes.register.changes import SheetMade
     from latchwork.words import say
 
-    last = store.register.sheets.get(made.controller.id)
+    last = store.register.last_sheet(made.controller.id)
     if not made.sheet.steps:
-        return last.number if last else 0
+        return last.made.number if last else 0
     content = made.sheet.ends_with
     begins = store.register.programmed.get(made.controller.id)
     same = (content, made.sheet.resets, made.grammar.name, begins)
     if last and same == (
-        last.content,
-        last.from_reset,
-        last.grammar or made.grammar.name,
-        store.register.sheets_begin[made.controller.id],
+        last.made.content,
+        last.made.from_reset,
+        last.made.grammar or made.grammar.name,
+        last.begins,
     ):
-        return last.number
+        return last.made.number
     number = store.register.sheet_numbers.get(made.controller.id, 0) + 1
     sheet = SheetMade(made.controller.id, number, content, made.sheet.resets, made.grammar.name)
     save(store, [sheet], reason(why, say("codes.why-sheet", {"name": made.controller.id})))
@@ -161,23 +174,18 @@ def _confirm(
     store: Store,
     controller: ControllerOnSite,
     grammar: Grammar,
+    number: int | None,
     stopped_after: int | None,
     why: str | None,
 ) -> None:
-    """Writes down what the controller holds now that the last sheet was keyed in, or part of it."""
-    from latchwork.codes.errors import CodesError
-    from latchwork.codes.keypad.job_sheet import content_after, printed_sheet
-    from latchwork.codes.register.changes import Programmed
+    """Writes down what the controller holds now that a sheet was keyed in, or part of it."""
+    from latchwork.codes.keypad.confirming import confirmed
     from latchwork.words import say
 
-    sheet = printed_sheet(store.register, controller.id, grammar)
-    if not sheet.resets and store.register.programmed.get(controller.id) == sheet.ends_with:
-        raise CodesError(say("codes.already-done", {"name": controller.id}))
-    steps = len(sheet.steps) if stopped_after is None else stopped_after
-    content = content_after(sheet, grammar, steps)
-    number = store.register.sheets[controller.id].number
-    facts = {"name": controller.id, "number": str(number), "step": str(steps)}
+    found = confirmed(store.register, controller.id, grammar, number, stopped_after)
+    facts = {"name": controller.id, "number": str(found.number), "step": str(found.steps)}
     key = "done" if stopped_after is None else "stopped"
-    change = Programmed(controller.id, content, grammar.name)
-    save(store, [change], reason(why, say(f"codes.why-{key}", facts)))
+    save(store, found.changes, reason(why, say(f"codes.why-{key}", facts)))
     click.echo(say(f"codes.{key}", facts))
+    for later in found.stale:
+        click.echo("  " + say("codes.stale", {**facts, "later": str(later)}))

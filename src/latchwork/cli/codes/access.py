@@ -279,6 +279,7 @@ def _facts(site: SiteView, door: str, answers: list[_Answer]) -> WhoFacts:
 
 def _show(site: SiteView, door: str, answer: _Answer, today: Register) -> None:
     """``today``: the register as it stands now, for what came to be known since."""
+    from latchwork.codes.keypad.confirming import unconfirmed
     from latchwork.codes.register.register import name_of
     from latchwork.words import say
 
@@ -304,11 +305,10 @@ def _show(site: SiteView, door: str, answer: _Answer, today: Register) -> None:
             facts = {"printed": card.printed, "name": name_of(today, card.person)}
             click.echo(say("codes.lost-since", facts))
     for controller in site.controllers.values():
-        made = answer.register.sheets.get(controller.id)
-        if door not in controller.doors or made is None:
+        if door not in controller.doors:
             continue
-        if made.number != answer.register.keyed_sheets.get(controller.id):
-            facts = {"controller": controller.id, "number": str(made.number)}
+        for number in unconfirmed(answer.register, controller.id):
+            facts = {"controller": controller.id, "number": str(number)}
             click.echo(say("codes.who-sheet", facts))
     if answer.register is not today:
         click.echo(say("codes.who-then"))

@@ -18,9 +18,9 @@ from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.memory import factory_content
 from latchwork.codes.keypad.needs import find_needs
 from latchwork.codes.keypad.setup import asks_first, check_settings, lock_out
-from latchwork.codes.keypad.sheet import Sheet, Step, make_sheet
+from latchwork.codes.keypad.sheet import Sheet, make_sheet
 from latchwork.codes.keypad.shelf import grammar_for
-from latchwork.codes.keypad.simulator import Controller, reads
+from latchwork.codes.keypad.simulator import reads
 from latchwork.codes.keypad.wanted import Note, Wanted, card_number, confirmed_by, wanted_content
 from latchwork.codes.pins.odds import WARN_FROM, odds
 from latchwork.codes.register.places import places_of, without_place
@@ -215,29 +215,3 @@ def card_bits(
 def card_names(register: Register, grammar: Grammar) -> dict[str, str]:
     """What is printed on each card, by the number this kind of controller counts it by."""
     return {card_number(c.value, grammar): c.printed for c in register.cards.values()}
-
-
-def printed_sheet(register: Register, controller: str, grammar: Grammar) -> Sheet:
-    """The last sheet that was printed, step by step as it was, whatever of it was confirmed since.
-    Raises CodesError where there is none."""
-    made = register.sheets.get(controller)
-    if made is None:
-        raise CodesError(f"no sheet was made for {controller} yet")
-    if made.grammar not in ("", grammar.name):
-        raise CodesError(
-            f"sheet {made.number} of {controller} is keyed in by the grammar {made.grammar}, "
-            f"and it is programmed by {grammar.name} now: make a new sheet"
-        )
-    begins = register.sheets_begin[controller] or factory_content(grammar)
-    return make_sheet(grammar, begins, made.content, made.from_reset)
-
-
-def content_after(sheet: Sheet, grammar: Grammar, steps: int) -> Content:
-    """What the controller holds after the first ``steps`` steps. Raises CodesError past the end."""
-    if not 0 <= steps <= len(sheet.steps):
-        raise CodesError(f"the sheet has {len(sheet.steps)} steps")
-    controller = Controller(grammar, sheet.begins_with)
-    done: tuple[Step, ...] = sheet.steps[:steps]
-    for step in done:
-        controller.play(step.presses)
-    return controller.memory.content()

@@ -182,6 +182,9 @@ class Programmed(_Change, frozen=True, tag="programmed"):
     content: Content
     grammar: str = ""
     """By which grammar it was keyed in; "" in entries of before this was kept."""
+    sheet: int = 0
+    """Of which sheet this is all or the first steps; 0 for the last one printed, which it always
+    was before a sheet could be named."""
 
 
 class ControllerReplaced(_Change, frozen=True, tag="controller replaced"):

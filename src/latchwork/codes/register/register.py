@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from copy import copy
 from dataclasses import dataclass, field, fields
 
@@ -12,6 +12,16 @@ import msgspec
 from latchwork.codes.content import Content
 from latchwork.codes.register import changes as c
 from latchwork.codes.secret import Secret
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedSheet:
+    """A sheet on paper. ``begins``: what was confirmed as it was printed, from which its steps are
+    counted; None where nothing was. ``owners``: whose each place was by then."""
+
+    made: c.SheetMade
+    begins: Content | None
+    owners: Mapping[int, str]
 
 
 @dataclass(slots=True)
@@ -44,11 +54,10 @@ class Register:
     programmed: dict[str, Content] = field(default_factory=dict, repr=False)
     keyed_by: dict[str, str] = field(default_factory=dict)
     """By controller: the grammar by which ``programmed`` was keyed in, where that is known."""
-    sheets: dict[str, c.SheetMade] = field(default_factory=dict, repr=False)
-    """The last sheet printed for each controller that hangs there now."""
-    sheets_begin: dict[str, Content | None] = field(default_factory=dict, repr=False)
-    """What was confirmed as that sheet was printed, from which its steps are counted; None where
-    nothing was."""
+    sheets: dict[str, tuple[PrintedSheet, ...]] = field(default_factory=dict, repr=False)
+    """The sheets printed for each controller that hangs there now, the last one last."""
+    confirmed_sheets: dict[str, int] = field(default_factory=dict)
+    """By controller: of which of those ``programmed`` is all or the first steps."""
     sheet_numbers: dict[str, int] = field(default_factory=dict)
     keyed_sheets: dict[str, int] = field(default_factory=dict)
     """By controller: the number of the last sheet whose whole content was confirmed."""
@@ -119,15 +128,16 @@ class Register:
             case c.Programmed():
                 self.programmed[change.controller] = change.content
                 self.keyed_by[change.controller] = self._grammar_of(change)
+                last = self.last_sheet(change.controller)
+                number = change.sheet or (last.made.number if last else 0)
+                self.confirmed_sheets[change.controller] = number
                 self._compare_sheet(change.controller)
             case c.SheetMade():
-                grammar = self._grammar_of(change)
-                self.sheets[change.controller] = msgspec.structs.replace(change, grammar=grammar)
-                self.sheet_numbers[change.controller] = change.number
-                self.sheets_begin[change.controller] = self.programmed.get(change.controller)
+                self._print(change)
                 self._compare_sheet(change.controller)
             case c.ControllerReplaced():
-                for known in (self.programmed, self.keyed_by, self.sheets, self.sheets_begin):
+                of_the_unit = (self.programmed, self.keyed_by, self.sheets, self.confirmed_sheets)
+                for known in of_the_unit:
                     known.pop(change.controller, None)
             case c.HolderAdded():
                 self.holders[change.id] = change
@@ -138,10 +148,22 @@ class Register:
         setup = self.controllers.get(change.controller)
         return change.grammar or (setup.grammar if setup else "")
 
+    def last_sheet(self, controller: str) -> PrintedSheet | None:
+        """The last sheet printed for the unit that hangs there now."""
+        return self.sheets.get(controller, (None,))[-1]
+
+    def _print(self, change: c.SheetMade) -> None:
+        here = change.controller
+        made = msgspec.structs.replace(change, grammar=self._grammar_of(change))
+        owners = {place: who for (at, place), who in self.owners.items() if at == here}
+        sheet = PrintedSheet(made, self.programmed.get(here), owners)
+        self.sheets[here] = (*self.sheets.get(here, ()), sheet)
+        self.sheet_numbers[here] = change.number
+
     def _compare_sheet(self, controller: str) -> None:
-        sheet = self.sheets.get(controller)
-        if sheet is not None and sheet.content == self.programmed.get(controller):
-            self.keyed_sheets[controller] = sheet.number
+        sheet = self.last_sheet(controller)
+        if sheet is not None and sheet.made.content == self.programmed.get(controller):
+            self.keyed_sheets[controller] = sheet.made.number
 
     def _drop_pin(self, person: str) -> None:
         old = self.pins.pop(person, None)

@@ -1,0 +1,122 @@
+"""Confirming sheets of paper, of which several may lie about: what each leads to, and what not."""
+
+from __future__ import annotations
+
+import pytest
+
+from latchwork.codes.errors import CodesError
+from latchwork.codes.keypad.confirming import confirmed, printed, sheet_of, unconfirmed
+from latchwork.codes.keypad.job_sheet import ControllerSheet, controller_sheet
+from latchwork.codes.register import changes as c
+from latchwork.codes.register.places import settle
+from latchwork.codes.register.register import Register
+from latchwork.codes.secret import Secret
+from tests.codes.sites import DAY, GRAMMARS, SITE, could, entry, keyed_in, small_register
+from tests.codes.sites import FRIDAY_NOON as NOON
+
+GRAMMAR = GRAMMARS["C1"]
+
+
+def paper(register: Register, number: int) -> ControllerSheet:
+    """Prints the next sheet, as the verb does: places first."""
+    register.extend([entry(*settle(register, SITE, {"C1": GRAMMAR}, DAY))])
+    made = controller_sheet(register, SITE, SITE.controllers["C1"], GRAMMAR, DAY)
+    register.extend([entry(c.SheetMade("C1", number, made.sheet.ends_with))])
+    return made
+
+
+def newcomer(identity: str, name: str, pin: str) -> tuple[c.Change, ...]:
+    return c.Person(identity, name, ("staff",)), c.PinGiven(identity, Secret(pin))
+
+
+def test_a_printed_sheet_stays_what_it_was() -> None:
+    register = small_register()
+    made = paper(register, 1)
+    register.extend([entry(c.PersonRemoved("P1"))])
+    again = sheet_of(printed(register, "C1", None), GRAMMAR)
+    assert again.presses == made.sheet.presses
+    with pytest.raises(CodesError, match="no sheet was made"):
+        printed(register, "C9", None)
+
+
+def two_sheets() -> Register:
+    """Ossi comes, sheet 1; Ossi leaves and Runa comes, sheet 2 with her in Ossi's place."""
+    register = small_register()
+    keyed_in(register)
+    register.extend([entry(*newcomer("P20", "Ossi Vane", "730264"))])
+    paper(register, 1)
+    (place,) = (p for p, t in register.places["C1"].items() if t.person == "P20")
+    assert place not in register.programmed["C1"].users
+    gone = (c.PersonRemoved("P20"), *newcomer("P21", "Runa Teal", "518407"))
+    register.extend([entry(*gone)])
+    paper(register, 2)
+    assert register.places["C1"][place].person == "P21"
+    return register
+
+
+def test_the_sheet_that_was_keyed_in_is_named_though_a_newer_one_was_printed() -> None:
+    register = two_sheets()
+    assert unconfirmed(register, "C1") == (1, 2)
+    found = confirmed(register, "C1", GRAMMAR, 1)
+    assert (found.number, found.stale) == (1, (2,))
+    register.extend([entry(*found.changes)])
+    held = register.programmed["C1"].users
+    assert "730264" in {u.pin for u in held.values()}, "Ossi's, as sheet 1 says"
+    assert "518407" not in {u.pin for u in held.values()}
+    # Ossi left, and is in the unit under their own name; nobody else is told to stand there.
+    told = could(register, "D1", NOON)
+    assert told["Ossi"] == (False, True, "still keyed in")
+    assert told["Runa"][:2] == (True, False)
+    # Sheet 2 would give Runa a place that is not empty: it leads nowhere any more.
+    with pytest.raises(CodesError, match=r"sheet 2 .* before another sheet was confirmed"):
+        confirmed(register, "C1", GRAMMAR, 2)
+    with pytest.raises(CodesError, match="holds what sheet 1 says already"):
+        confirmed(register, "C1", GRAMMAR, 1)
+    made = paper(register, 3)
+    named = {made.names[s.place] for s in made.sheet.steps if s.place}
+    assert named == {"Ossi Vane", "Runa Teal"}
+    last = confirmed(register, "C1", GRAMMAR)
+    assert (last.number, last.stale) == (3, ())
+    register.extend([entry(*last.changes)])
+    assert "Ossi" not in could(register, "D1", NOON)
+    assert could(register, "D1", NOON)["Runa"] == (True, True, "")
+
+
+def test_the_newer_sheet_confirmed_leaves_the_older_one_behind() -> None:
+    register = two_sheets()
+    register.extend([entry(*confirmed(register, "C1", GRAMMAR).changes)])
+    assert unconfirmed(register, "C1") == ()
+    with pytest.raises(CodesError, match="sheet 1 of C1 begins with what it held before"):
+        confirmed(register, "C1", GRAMMAR, 1)
+
+
+def test_a_sheet_stopped_at_is_gone_on_with_though_the_rest_was_printed() -> None:
+    register = small_register()
+    first = paper(register, 1)
+    stop = next(i for i, s in enumerate(first.sheet.steps, 1) if s.place)
+    register.extend([entry(*confirmed(register, "C1", GRAMMAR, steps=stop).changes)])
+    paper(register, 2)
+    found = confirmed(register, "C1", GRAMMAR, 1)
+    assert found.steps == len(first.sheet.steps)
+    register.extend([entry(*found.changes)])
+    assert register.programmed["C1"] == first.sheet.ends_with
+    with pytest.raises(CodesError, match="sheet 2 says already"):
+        confirmed(register, "C1", GRAMMAR)
+
+
+@pytest.mark.parametrize(
+    ("number", "said"),
+    [
+        (0, "no sheet 0 was printed for C1; expected 3 to 4"),
+        (5, "no sheet 5 was printed for C1; expected 3 to 4"),
+        (2, "sheet 2 of C1 was for the unit that hung there before; expected 3 to 4"),
+    ],
+)
+def test_numbers_that_are_none(number: int, said: str) -> None:
+    register = two_sheets()
+    register.extend([entry(c.ControllerReplaced("C1"))])
+    paper(register, 3)
+    register.extend([entry(c.PersonRemoved("P21"))])
+    paper(register, 4)
+    with pytest.raises(CodesError, match=said):
+        confirmed(register, "C1", GRAMMAR, number)
