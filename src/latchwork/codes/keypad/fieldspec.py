@@ -102,7 +102,8 @@ def to_keys(spec: FieldSpec, value: str) -> tuple[str, ...] | None:
     if spec.form == "choice":
         return next(((k,) for k, v in spec.choices.items() if v == value), None)
     if spec.form == "date":
-        day = dt.date.fromisoformat(value)
+        # MM-DD: a day as it is kept without a year; in 2004 every day there is can be said.
+        day = dt.date.fromisoformat(value if value.count("-") == 2 else f"2004-{value}")
         text = day.strftime(_DATES[spec.pattern])
         return tuple(text) if _date(spec, text) in (value, value[5:]) else None
     if spec.form == "time":
@@ -112,6 +113,13 @@ def to_keys(spec: FieldSpec, value: str) -> tuple[str, ...] | None:
     if not spec.least <= len(value) <= spec.most or not value.isdecimal():
         return None
     return tuple(value)
+
+
+def kept_day(spec: FieldSpec, day: dt.date) -> str:
+    """What a controller keeps of a day: YYYY-MM-DD, or MM-DD where it is told no year; "" where it
+    cannot be told the day."""
+    keys = to_keys(spec, day.isoformat())
+    return "" if keys is None else _date(spec, "".join(keys)) or ""
 
 
 def from_keys(spec: FieldSpec, keyed: str) -> str | None:

@@ -17,11 +17,19 @@ from latchwork.codes.errors import CodesError
 from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.memory import factory_content
 from latchwork.codes.keypad.needs import find_needs
+from latchwork.codes.keypad.over import less_what_is_over
 from latchwork.codes.keypad.setup import asks_first, check_settings, lock_out
 from latchwork.codes.keypad.sheet import Sheet, make_sheet
 from latchwork.codes.keypad.shelf import grammar_for
 from latchwork.codes.keypad.simulator import reads
-from latchwork.codes.keypad.wanted import Note, Wanted, card_number, confirmed_by, wanted_content
+from latchwork.codes.keypad.wanted import (
+    Note,
+    Wanted,
+    card_number,
+    confirmed_by,
+    is_over,
+    wanted_content,
+)
 from latchwork.codes.pins.odds import WARN_FROM, odds
 from latchwork.codes.register.places import places_of, without_place
 from latchwork.codes.register.register import Register, name_of
@@ -92,6 +100,8 @@ def controller_sheet(
     now = held if held is not None else factory_content(grammar)
     bits = card_bits(register, grammar, layouts_for(site.folder))
     meant = _meant(register, site, controller, grammar, day, bits)
+    if not from_reset and not clock:
+        meant = less_what_is_over(register, controller.id, grammar, meant, day)
     content = meant.content
     check_settings(grammar, controller.id, content.settings)
     unread = {n for n, wide in bits.items() if not reads(content.settings, wide)}
@@ -99,6 +109,9 @@ def controller_sheet(
         content = msgspec.structs.replace(content, clock=clock)
     elif from_reset and "clock" not in grammar.reset_keeps:
         content = msgspec.structs.replace(content, clock="")
+    if from_reset and "holidays" not in grammar.reset_keeps:
+        coming = tuple(d for d in content.holidays if not is_over(d, day))
+        content = msgspec.structs.replace(content, holidays=coming)
     named = card_names(register, grammar)
     sheet = make_sheet(grammar, now, content, from_reset, named, bits)
     held_up = {p.value for p in sheet.presses if p.kind == "card"}
@@ -139,10 +152,15 @@ def wanting(
     found = []
     for name, grammar in grammars.items():
         bits = card_bits(register, grammar, layouts_for(site.folder))
-        meant = _meant(register, site, site.controllers[name], grammar, day, bits).content
+        meant = _meant(register, site, site.controllers[name], grammar, day, bits)
+        meant = less_what_is_over(register, name, grammar, meant, day)
         now = register.programmed.get(name) or factory_content(grammar)
         full = without_place(register, site, name, grammar, day)
-        if full or find_needs(grammar, now, meant) or not confirmed_by(register, name, grammar):
+        if (
+            full
+            or find_needs(grammar, now, meant.content)
+            or not confirmed_by(register, name, grammar)
+        ):
             found.append(name)
     return tuple(found)
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from latchwork.codes.access.rights import doors_of, valid_on
 from latchwork.codes.content import Content, User
 from latchwork.codes.keypad.alike import PROGRAMMING, each_once
-from latchwork.codes.keypad.fieldspec import to_keys
+from latchwork.codes.keypad.fieldspec import kept_day, to_keys
 from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.hours import EVER, HourNumbers, joined_hours, keeps_hours
 from latchwork.codes.keypad.memory import factory_content, memory_of
@@ -25,7 +25,7 @@ class Note:
 
     ``code``: full, hours, door hours, holiday hours, hours full, until, kind, relay, cards, pin,
     same pin, same card, programming card, no card, no PIN, setting, toggle, reader format, clock,
-    starts, odds. ``who``: the people, the setting, or the doors. ``detail`` as it needs.
+    starts, over, odds. ``who``: the people, the setting, or the doors. ``detail`` as it needs.
     """
 
     code: str
@@ -53,6 +53,11 @@ def wanted_content(
     A setting is the store's, else the job file's, else as it left the factory.
     """
     return _Meaning(register, site, controller, grammar).wanted(day)
+
+
+def is_over(kept: str, day: dt.date) -> bool:
+    """Whether a day that a controller keeps is past for good: one without a year comes again."""
+    return len(kept) == len("YYYY-MM-DD") and kept < day.isoformat()
 
 
 def card_number(value: int, grammar: Grammar) -> str:
@@ -101,10 +106,6 @@ class _Meaning:
                 users[place.place] = self.user(place, person)
         users = self.told_apart(users)
         self.note_lacking(users)
-        holidays: tuple[str, ...] = ()
-        if self.grammar.can("add holiday"):
-            coming = sorted(d for d in self.register.holidays if d >= day)
-            holidays = tuple(d.isoformat() for d in coming if self.says_day(d, "add holiday"))
         self.note_later(day)
         users = {p: u for p, u in users.items() if not u.empty}
         told, times = self.times.settled(users)
@@ -115,9 +116,21 @@ class _Meaning:
             settings=self.settings,
             codes=self.codes(),
             times=times,
-            holidays=holidays,
+            holidays=self.holidays(day),
         )
         return Wanted(memory_of(content).content(), self.notes.all())
+
+    def holidays(self, day: dt.date) -> tuple[str, ...]:
+        """The holidays to come, and past ones that the controller has: these let nobody in, and go
+        only where the holidays are cleared for another's sake."""
+        if not self.grammar.can("add holiday"):
+            return ()
+        spec = self.grammar.fields["date"]
+        coming = {kept_day(spec, d) for d in self.register.holidays if d >= day} - {""}
+        held = {*self.register.programmed.get(self.controller.id, Content()).holidays}
+        # One without a year comes again, and would keep people out on an ordinary day.
+        past = {d for d in held if is_over(d, day)}
+        return tuple(sorted(coming if held - coming - past else coming | past))
 
     def told_apart(self, users: dict[int, User]) -> dict[int, User]:
         """The users without codes that another has: none is taken twice, and whoever leaves must
@@ -223,16 +236,13 @@ class _Meaning:
     def until(self, person: Person) -> str:
         if person.valid_until is None:
             return ""
-        if self.says_day(person.valid_until, "set until"):
-            return person.valid_until.isoformat()
-        self.notes.add("until", person.name, person.valid_until.isoformat())
-        return ""
-
-    def says_day(self, day: dt.date, operation: str) -> bool:
-        """Whether a day can be keyed: years of two figures end with the century."""
+        until = person.valid_until.isoformat()
         spec = self.grammar.fields.get("date")
-        fits = spec is None or to_keys(spec, day.isoformat()) is not None
-        return self.grammar.can(operation) and fits
+        # A last day without a year would be none: years of two figures end with the century.
+        if spec and self.grammar.can("set until") and kept_day(spec, person.valid_until) == until:
+            return until
+        self.notes.add("until", person.name, until)
+        return ""
 
     def kind(self, person: Person) -> str:
         if person.kind == "normal":
