@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from latchwork.behaviour.cases import Case
+from latchwork.behaviour.compiled import work_for
 from latchwork.behaviour.outcomes import LockState, outcome
 from latchwork.behaviour.place import ends, groups
 from latchwork.behaviour.positions import conductance_rows, device_rows
@@ -88,7 +89,7 @@ def close_up(wiring: Wiring, target: Target, situation: Situation) -> tuple[Step
     """The steps of one situation, each with everything at its place."""
     planned = tuple(_steps(situation))
     wanted = tuple(dict.fromkeys(s for _, s, _ in planned))
-    (ran,) = run([replace(target, situations=wanted)])
+    (ran,) = run([replace(target, situations=wanted)], work_for(1))
     names = merged(wiring)
     locks = outcome(ran, wiring.plan).locks
     steps = []

@@ -16,10 +16,12 @@ from latchwork.behaviour.shape import SOURCE, Compiled
 from latchwork.behaviour.state import Batch, Point, Rest, State
 from latchwork.circuit import Start, Work
 from latchwork.circuit.kept import folder
+from latchwork.findings.problems import SettingUnknown
 
 if TYPE_CHECKING:
     from latchwork.behaviour.kernel_given import Given, Table
 
+SOLVER, NUMPY = "LATCHWORK_SOLVER", "numpy"
 KERNEL = "latchwork.behaviour.kernel_scripts"
 """What is compiled last."""
 FEW = 48
@@ -29,8 +31,12 @@ FEW = 48
 @lru_cache(maxsize=1)
 def compiles() -> bool:
     """Whether compiled code is to be used: what compiles is installed, and ``LATCHWORK_SOLVER`` is
-    not set to "numpy"."""
-    return os.environ.get("LATCHWORK_SOLVER") != "numpy" and find_spec("numba") is not None
+    not set to "numpy". Raises SettingUnknown for any other word: it would be taken for a wish that
+    was granted."""
+    asked = os.environ.get(SOLVER, "")
+    if asked not in ("", NUMPY):
+        raise SettingUnknown(SOLVER, asked, f"{NUMPY} (without compiled code), or nothing")
+    return not asked and find_spec("numba") is not None
 
 
 def new_work() -> Work:

@@ -85,7 +85,8 @@ def _door(
             keys = situations_of(wiring, door)
             click.echo(json.dumps(keys) if as_json else "\n".join(keys))
             return
-        answer = detail(wiring, door, situation or "", figures)
+        with unusable_told(as_json):
+            answer = detail(wiring, door, situation or "", figures)
     except UnknownName as unknown:
         problem = Problem(
             "", 0, 0, f"--{unknown.what}", unknown.found, unknown.expected, "call.unknown"

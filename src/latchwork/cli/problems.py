@@ -9,7 +9,7 @@ from typing import NoReturn
 
 import click
 
-from latchwork.findings.problems import Problem
+from latchwork.findings.problems import Problem, SettingUnknown
 
 UNUSABLE = 2
 FORM = 1
@@ -18,7 +18,8 @@ FORM = 1
 
 @contextmanager
 def unusable_told(as_json: bool = False) -> Iterator[None]:
-    """Turn the problems of a job, its parts and its folder into messages and exit code 2."""
+    """Turn the problems of a job, its parts, its folder and what is set into messages and exit code
+    2."""
     from latchwork.folder import FolderBusy
     from latchwork.job import JobErrors
     from latchwork.parts import PartsErrors
@@ -30,6 +31,8 @@ def unusable_told(as_json: bool = False) -> Iterator[None]:
         stop(errors.problems, as_json, errors.more)
     except PartsErrors as errors:
         stop(errors.problems, as_json)
+    except SettingUnknown as unknown:
+        stop([unknown.problem], as_json)
     except FolderBusy as busy:
         stop([_of_disk(str(busy.folder), str(busy), say("problems.wait"))], as_json)
     except BrokenPipeError:

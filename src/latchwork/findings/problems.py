@@ -1,4 +1,5 @@
-"""A problem: something written in a file that cannot be used, told so that it can be put right."""
+"""A problem: something written in a file, or set, that cannot be used, told so that it can be put
+right."""
 
 from __future__ import annotations
 
@@ -26,3 +27,11 @@ class Problem:
         place = ":".join(str(part) for part in (self.file, self.line, self.column) if part)
         head = ": ".join(part for part in (place, self.field) if part)
         return f"{head}: found {self.found}, expected {self.expected}"
+
+
+class SettingUnknown(Exception):
+    """A setting of the machine (an environment variable) holds a word that it does not know."""
+
+    def __init__(self, variable: str, found: str, expected: str) -> None:
+        self.problem = Problem("", 0, 0, variable, found, expected, "setting")
+        super().__init__(str(self.problem))
