@@ -1,4 +1,5 @@
-"""No page gets a row or two: tables of every length, broken over pages."""
+"""No page gets a row or two: tables of every length, broken over pages. How many are worth a page
+is common practice, no source."""
 
 from __future__ import annotations
 
@@ -15,6 +16,8 @@ from tests.papers.made import DAY, demo_source, text_of
 
 A_PAGE = {Paper.A4: range(22, 36), Paper.LETTER: range(18, 32)}
 """How many rows come to about a page."""
+WORTH_A_PAGE = 8
+"""Rows that the last page of a door's test sheet has at least, where there are several."""
 
 
 def rows_by_page(paper: Paper, count: int) -> list[int]:
@@ -39,3 +42,19 @@ def test_a_page_has_no_row_or_two_of_a_table(paper: Paper) -> None:
     for count, pages in lengths.items():
         assert sum(pages) == count
         assert min(pages) >= 3, f"{count} rows come to {pages}"
+        assert len(pages) == 1 or pages[-1] >= WORTH_A_PAGE, f"{count} rows come to {pages}"
+
+
+@pytest.mark.parametrize(("paper", "pages"), [(Paper.A4, 1), (Paper.LETTER, 2)])
+def test_the_demos_archive_fits_a_page_or_fills_a_second(paper: Paper, pages: int) -> None:
+    """33 rows: on A4 they lacked half a millimetre, and four stood on a page of their own."""
+    source, version = demo_source()
+    sheet = {**sheets_of_tests(source)[1], "id": "tests-0", "short": "Tests"}
+    assert "Archive" in str(sheet["title"])
+    data = {**strip(source.index, paper, Stamp(DAY, version)), "sheets": [sheet]}
+    texts = text_of(typeset("pack.typ", data, DAY))
+    assert len(texts) == pages
+    if pages == 2:
+        assert texts[1].startswith("Device Terminal"), "repeated"
+        assert "D2.controller" in texts[1], "its twelve rows, and the four after them"
+        assert "D2.controller" not in texts[0]
