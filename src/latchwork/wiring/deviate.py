@@ -44,6 +44,8 @@ class Overlay:
     bridges: list[Bridge] = field(default_factory=list)
     leads: list[Lead] = field(default_factory=list)
     states: list[PartState] = field(default_factory=list)
+    gone: list[Strand] = field(default_factory=list)
+    """Cores that the plan has and the site has not."""
     ohm: dict[str, Figure] = field(default_factory=dict)
     """Measured resistance of a core or joint, by its id."""
 
@@ -190,7 +192,10 @@ def _missing(site: _Site, deviation: Deviation) -> None:
         if device is not None:
             site.over.states.append(PartState(device, "missing", when=deviation.when))
         else:
-            _take(site.over, [site.strand_of(core) for core in site.cores(deviation)])
+            gone = [site.strand_of(core) for core in site.cores(deviation)]
+            _take(site.over, gone)
+            # A spare core is planned to lead nowhere.
+            site.over.gone += (strand for strand in gone if strand.row >= 0)
 
 
 def _take(over: Overlay, gone: list[Strand]) -> None:

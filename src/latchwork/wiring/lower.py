@@ -66,6 +66,19 @@ def lower(
     return tuple(conductors), (*leads, *joints.resistances, *_earthed(names))
 
 
+def absent(names: Names, over: Overlay, tapped: Mapping[str, list[Cut]]) -> tuple[Conductor, ...]:
+    """The cores that are not there, where they should be, from tap to tap."""
+    found: list[Conductor] = []
+    for strand in over.gone:
+        cable_id, _, name = strand.core.rpartition(".")
+        cable = names.plan.cables[cable_id]
+        ends = [f"{strand.core}@{n}" if at == OPEN else at for n, at in enumerate(strand.at, 1)]
+        if strand.core not in over.by_core:
+            cuts = tapped.get(strand.core, ())
+            found += _stretches(strand, cable, name, cable_ohm(cable), ends, cuts)
+    return tuple(found)
+
+
 def cable_ohm(cable: PlannedCable) -> Figure:
     """Resistance of one core over the whole length, Ω at 20 °C: Ω/m times metres."""
     per_m, length = cable.type.ohm_per_m, cable.length_m

@@ -117,5 +117,7 @@ class Wiring:
     spares: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """Cable id -> its cores that no row uses."""
     troubles: tuple[Trouble, ...] = ()
+    absent: tuple[Conductor, ...] = ()
+    """Cores that the plan has and the site has not, where they should be: nothing flows in them."""
     conditions: tuple[str, ...] = ()
     """Every named condition ("when wet") that a deviation hangs on, in force or not."""

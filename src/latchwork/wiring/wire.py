@@ -8,7 +8,7 @@ from latchwork.plan.model import Plan, PlannedCable, PlannedDoor
 from latchwork.wiring.arrange import arrange
 from latchwork.wiring.deviate import Overlay, deviate
 from latchwork.wiring.kit import firsts, kit
-from latchwork.wiring.lower import lower, taps
+from latchwork.wiring.lower import absent, lower, taps
 from latchwork.wiring.model import Trouble, Wiring
 from latchwork.wiring.names import Names
 from latchwork.wiring.sketch import OPEN, Draft, Sketch
@@ -115,6 +115,7 @@ def _laid_over(
         planned_rows=planned_rows,
         spares=spares,
         troubles=tuple(troubles),
+        absent=absent(names, over, tapped),
         conditions=tuple(dict.fromkeys(d.when for _, _, d in found if d.when)),
     )
 
@@ -137,8 +138,10 @@ def _spares(plan: Plan, planned: Sequence[Strand]) -> dict[str, tuple[str, ...]]
 
 
 def _reach_taps(names: Names, over: Overlay, tapped: Collection[str]) -> None:
-    """A spare core of a tapped cable is there as soon as something is joined to it at the tap."""
-    spare = {core for core in tapped if core not in over.by_core}
+    """A spare core of a tapped cable is there as soon as something is joined to it at the tap; one
+    that was found missing is not."""
+    gone = {strand.core for strand in over.gone}
+    spare = {core for core in tapped if core not in over.by_core and core not in gone}
     if not spare:
         return
     met = {end for strand in over.strands for end in strand.at}
