@@ -78,7 +78,7 @@ def _pin(node: str, name: str, spec: Spec, inner: Inner, room: float) -> Pin:
     shown = name.replace("-", MINUS)
     text = label(shown, inner.at(PAD, y + 0.36 * size), Role.TERMINAL, room, anchor=anchor)
     volts_at = inner.at(_past_name(name), y + 0.36 * size)
-    wires = spec.pins[node]
+    wires = 0 if node in spec.empty else spec.pins[node]
     return Pin(node, name, inner.edge_x, top, bottom, text, wires, volts_at, inner.inward)
 
 

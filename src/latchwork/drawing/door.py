@@ -34,7 +34,7 @@ def door_sheet(
     """Lay out the wiring of a door. Raises KeyError for a door that is not there."""
     about = subject(index, door_id)
     heads = {thing_key(t.owner): head(index, about, t, BLOCK[form] - 16) for t in about.things}
-    specs = _specs(about, heads)
+    specs = _specs(index, about, heads)
     strips = place(list(specs.values()), [ends(w) for w in about.wires], form, HEADING)
     wording = _wording(index, about, heads, form)
     tagged = [tag(index, wire, wording) for wire in about.wires]
@@ -82,18 +82,22 @@ def heading_of(index: Index, door_id: str) -> str:
     return say("sheet.door", door=door_id, name=name)
 
 
-def _specs(about: Subject, heads: Mapping[str, Head]) -> dict[str, Spec]:
+def _specs(index: Index, about: Subject, heads: Mapping[str, Head]) -> dict[str, Spec]:
     """A block to place for every thing, with the wires counted at each of its pins."""
     counts: dict[str, int] = {}
+    held: set[str] = set()
     for wire in about.wires:
         for node in ends(wire):
             counts[node] = counts.get(node, 0) + 1
+        if not index.is_absent(wire):
+            held.update(ends(wire))
     return {
         (key := thing_key(thing.owner)): Spec(
             key,
             thing.place,
             {node: counts.get(node, 0) for node, _ in thing.pins},
             1 + len(heads[key].notes),
+            empty=frozenset(counts.keys() - held),
             beside=f"{about.door}.lock" if key.rpartition(".")[2] in _AT_LOCK else "",
         )
         for thing in about.things

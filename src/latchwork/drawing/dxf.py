@@ -130,11 +130,20 @@ class _Pen:
     def wire(self, wire: Wire) -> None:
         """A wire as one polyline, its hops as bulges, what it joins as extended data."""
         weight = paint.wire_weight(wire, None, DEAD_A) * UNIT_MM
+        dashed = wire.absent or wire.kind is WireKind.BRIDGE
         entity = self._space.add_lwpolyline(
             [(*self._mm(point), 0.0, 0.0, bulge) for point, bulge in _with_hops(wire)],
-            dxfattribs=_look("WIRES", _visible(wire), weight, wire.kind is WireKind.BRIDGE),
+            dxfattribs=_look("WIRES", _visible(wire), weight, dashed),
         )
-        said = (wire.kind.value, wire.id, wire.start, wire.end, wire.cable, wire.core)
+        said: tuple[str, ...] = (
+            wire.kind.value,
+            wire.id,
+            wire.start,
+            wire.end,
+            wire.cable,
+            wire.core,
+        )
+        said += ("absent",) if wire.absent else ()
         entity.set_xdata(APPLICATION, [(1000, text[:_LONGEST]) for text in said])
         for label in wire.labels:
             self.text(label)

@@ -58,12 +58,19 @@ def added(wire: Joining) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Index:
-    """A wiring with its wires by node, by door and by the door whose device they touch."""
+    """A wiring with its wires by node, by door and by the door whose device they touch.
+
+    ``of_door`` holds absent cores too, as they are drawn; ``at`` does not, as they lead nowhere.
+    """
 
     wiring: Wiring
     at: Mapping[str, tuple[Joining, ...]]
     of_door: Mapping[str, tuple[Joining, ...]]
     owners: Mapping[str, Owner]
+
+    def is_absent(self, wire: Joining) -> bool:
+        """Whether it is planned, and not there."""
+        return wire in self.wiring.absent
 
     @property
     def plan(self) -> Plan:
@@ -77,14 +84,14 @@ def index(wiring: Wiring) -> Index:
     of_door: dict[str, dict[int, Joining]] = {}
     owners: dict[str, Owner] = {}
     plan = wiring.plan
-    wires: list[Joining] = [*wiring.conductors, *wiring.leads, *wiring.bridges]
+    wires: list[Joining] = [*wiring.conductors, *wiring.leads, *wiring.bridges, *wiring.absent]
     drawn: dict[tuple[str, str, str], Joining] = {}
     for each in wires:
         doors = {each.door} if each.door else set()
         # Two doors may each name the lead between two things that they share: it is one lead.
         wire = drawn.setdefault((each.id, *ends(each)), each)
         for node in ends(wire):
-            if wire is each:
+            if wire is each and wire not in wiring.absent:
                 at.setdefault(node, []).append(wire)
             owner = owners.get(node)
             if owner is None:

@@ -39,6 +39,8 @@ WEIGHT = {Ink.RULE: 0.8, Ink.HAIR: 0.7, Ink.LINE: 1.0, Ink.HEAVY: 2.0, Ink.DASHE
 CORE_WEIGHT = 2.4
 LEAD_WEIGHT = 1.4
 SHEATH_WEIGHT = 2.6
+ABSENT_WEIGHT = 1.0
+"""What is not there has no colour and is drawn thin and dashed: no copier makes a wire of it."""
 DEAD_SHARE = 0.4
 
 WORDS = (
@@ -50,7 +52,7 @@ FIGURES = "'Atkinson Hyperlegible Mono','Noto Sans Mono','DejaVu Sans Mono',mono
 
 def wire_paint(wire: Wire) -> str:
     """The colour a wire is painted in."""
-    return PAINT[wire.colours[0]] if wire.colours else INK
+    return PAINT[wire.colours[0]] if wire.colours and not wire.absent else INK
 
 
 def casing(wire: Wire) -> str:
@@ -61,6 +63,8 @@ def casing(wire: Wire) -> str:
 
 def wire_weight(wire: Wire, amps: float | None, dead_a: float) -> float:
     """A heavier line for more current, a thin one for a dead wire."""
+    if wire.absent:
+        return ABSENT_WEIGHT
     weight = CORE_WEIGHT if wire.kind is WireKind.CORE else LEAD_WEIGHT
     if amps is None:
         return weight

@@ -29,6 +29,8 @@ class Spec:
     pins: Mapping[str, int]
     lines: int = 1
     """Lines of text above the terminals, the title among them."""
+    empty: frozenset[str] = frozenset()
+    """Nodes at which nothing ends but what is not there."""
     least: int = 0
     """Steps it takes at least."""
     beside: str = ""

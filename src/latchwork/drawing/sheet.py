@@ -191,6 +191,8 @@ class Wire:
     labels: tuple[Label, ...]
     means: str
     planned: bool = True
+    absent: bool = False
+    """Planned, and not there."""
 
 
 @dataclass(frozen=True, slots=True)

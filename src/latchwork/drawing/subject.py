@@ -47,6 +47,7 @@ def subject(index: Index, door_id: str) -> Subject:
     plan = index.plan
     own = index.of_door.get(door_id, ())
     wires = (*own, *_upstream(index, door_id, own))
+    wires += _absent(index, wires)
     used: dict[str, None] = {}
     for wire in wires:
         used.update(dict.fromkeys(ends(wire)))
@@ -113,6 +114,22 @@ def _upstream(index: Index, door_id: str, own: Iterable[Joining]) -> tuple[Joini
                     reached.add(far)
                     frontier.append(far)
     return _without_dead_ends(found, firm)
+
+
+def _absent(index: Index, wires: Sequence[Joining]) -> tuple[Joining, ...]:
+    """Cores of the site that should join what is drawn: from a tap or a terminal to another."""
+    met = {node for wire in wires for node in ends(wire)}
+
+    def shared(node: str) -> bool:
+        owner = index.owners[node]
+        return owner.sort is Sort.DEVICE and not index.plan.devices[owner.id].door
+
+    return tuple(
+        wire
+        for wire in index.wiring.absent
+        if not (wire.door or wire in wires or met.isdisjoint(ends(wire)))
+        and all(node in met or shared(node) for node in ends(wire))
+    )
 
 
 def _feeds(index: Index, door_id: str, nodes: Iterable[str]) -> list[str]:

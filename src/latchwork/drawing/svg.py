@@ -146,6 +146,7 @@ def _wire(wire: Wire, over: Overlay) -> str:
         "core": wire.core,
         "letters": wire.letters,
         "planned": "" if wire.planned else "no",
+        "absent": "yes" if wire.absent else "",
         "amps": "" if amps is None else f"{amps:.6g}",
     }
     said = " ".join(f"data-{key}={quoteattr(clean(v))}" for key, v in data.items() if v)
@@ -153,6 +154,8 @@ def _wire(wire: Wire, over: Overlay) -> str:
     if wire.kind is WireKind.CABLE:
         inks.append(_stroke(way, "i", paint.INK, paint.SHEATH_WEIGHT + CASING))
         inks.append(_stroke(way, "h", paint.SHEATH, paint.SHEATH_WEIGHT))
+    elif wire.absent:
+        inks.append(_stroke(way, "i", paint.INK, weight, "7 5"))
     elif wire.colours:
         match paint.casing(wire):
             case "light":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 
 from latchwork.drawing.colours import core_colour
@@ -41,9 +42,11 @@ def cable_table(
 ) -> tuple[tuple[Label, ...], tuple[Shape, ...], float]:
     """A row for every cable on the drawing; texts, rules, and where it ends."""
     used: dict[str, dict[str, None]] = {}
+    absent: dict[str, dict[str, None]] = defaultdict(dict)
     for wire in wires:
         if wire.cable:
-            used.setdefault(wire.cable, {})[wire.core] = None
+            used.setdefault(wire.cable, {})
+            (absent if wire.absent else used)[wire.cable][wire.core] = None
     shapes: list[Shape] = [Path(((MARGIN, top), (total - MARGIN, top)), Ink.LINE)]
     found: list[Label] = []
     y = top + ROW
@@ -53,13 +56,13 @@ def cable_table(
         found += heads
     for name, cores in used.items():
         cable = index.plan.cables[name]
-        spare = [c.name for c in cable.type.cores if c.name not in cores]
+        spare = [c.name for c in cable.type.cores if c.name not in {**cores, **absent[name]}]
         row, y = _row(
             [
                 name.removeprefix(f"{about.door}."),
                 length(cable.length_m, System(index.plan.job.site.units)),
                 cable.type.name,
-                " ".join(_short(cable.type, core) for core in cores),
+                " ".join(_short(cable.type, core) for core in cores) or say("below.none"),
                 " ".join(_short(cable.type, core) for core in spare) or say("below.none"),
             ],
             y,
@@ -73,6 +76,8 @@ def cable_table(
         notes.append(say("below.leads"))
     if any(not wire.planned and wire.kind is not WireKind.BRIDGE for wire in wires):
         notes.append(say("below.changed"))
+    if any(wire.absent for wire in wires):
+        notes.append(say("below.absent"))
     if any(index.plan.cables[name].length_m.certainty in GUESSED for name in used):
         notes.append(say("below.guessed"))
     lines = broken([" ".join(notes)], total - 2 * MARGIN)

@@ -36,6 +36,8 @@ class Tagged:
     texts: tuple[Texts, Texts]
     means: str
     planned: bool
+    absent: bool = False
+    """Planned, and not there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +116,12 @@ def _core(index: Index, wire: Conductor, wording: Wording) -> Tagged:
         end=wire.end,
         length=metres,
     )
-    measured = (say("tag.length", cable=cable, length=metres), cable)
+    measured: Texts = (say("tag.length", cable=cable, length=metres), cable)
+    if index.is_absent(wire):
+        # The word stays where the rest is shortened: a line that is dashed could mean anything.
+        named = (*(say("tag.absent", text=text) for text in named), say("note.missing"))
+        measured = named
+        means = say("about.absent", means=means)
     return Tagged(
         wire.id,
         WireKind.CORE,
@@ -127,4 +134,5 @@ def _core(index: Index, wire: Conductor, wording: Wording) -> Tagged:
         (named, measured if colour.letters else named),
         means,
         wire.id.partition("#")[0] not in wording.changed,
+        index.is_absent(wire),
     )

@@ -102,6 +102,7 @@ def wires_of(
             _labels(wire, net, columns, levels),
             wire.means,
             wire.planned,
+            wire.absent,
         )
         for wire, net, path in zip(tagged, nets, paths, strict=True)
     ]
