@@ -23,7 +23,7 @@ from latchwork.answers.faults_model import (
     PairLine,
 )
 from latchwork.answers.faults_words import fault_text, shown_v, why_text
-from latchwork.answers.service import ServiceLine, service_plan
+from latchwork.answers.service import ServiceLine, service_plan, untried
 from latchwork.behaviour import behave
 from latchwork.faults import (
     TOLD,
@@ -196,6 +196,7 @@ class _Told:
         self._pairs = _by(lambda p: p.door, pairs.pairs if pairs else ())
         self._tried = _by(lambda r: r.door, tried)
         self._plan = _by(lambda line: line.door, plan)
+        self._untried = untried(wiring, report, plan)
 
     def door(self, door: str) -> DoorFaults:
         """One door."""
@@ -214,6 +215,7 @@ class _Told:
             tuple(_pair(p, self._report) for p in self._pairs[door]),
             tuple(self._remedy(r) for r in self._tried[door]),
             tuple(self._plan[door]),
+            self._untried.get(door, ()),
         )
 
     def _fault(self, found: Consequence) -> FaultLine:

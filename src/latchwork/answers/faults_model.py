@@ -99,6 +99,8 @@ class DoorFaults(msgspec.Struct, frozen=True):
     pairs: tuple[PairLine, ...]
     remedies: tuple[FaultRemedyLine, ...]
     service: tuple[ServiceLine, ...]
+    untried: tuple[str, ...]
+    """Silent faults in words that no test finds, as they show only in what is beyond the model."""
 
 
 class CountsLine(msgspec.Struct, frozen=True):

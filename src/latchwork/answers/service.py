@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import msgspec
 from msgspec.structs import replace
 
-from latchwork.answers.beyond import not_tried
+from latchwork.answers.beyond import beyond, not_tried
 from latchwork.answers.faults_words import fault_text
 from latchwork.behaviour import Event, Mode, Power
 from latchwork.behaviour.situations import HELD_S
@@ -128,6 +128,22 @@ def service_plan(
             )
         )
     return tuple(sorted(_joined(out), key=lambda line: (rank[line.door], *_turn(line))))
+
+
+def untried(
+    wiring: Wiring, report: FaultReport, plan: Sequence[ServiceLine]
+) -> dict[str, tuple[str, ...]]:
+    """By door, in words: the silent faults that no test finds, as they show only in what of the
+    door is beyond the model."""
+    tested = {(line.door, fault) for line in plan for fault in line.finds}
+    found: dict[str, dict[str, None]] = {
+        name: {} for name, planned in wiring.plan.doors.items() if beyond(planned.door)
+    }
+    for c in report.consequences:
+        silent = Effect.SILENT in (c.effect, *c.also)
+        if c.door in found and silent and (c.door, c.fault) not in tested:
+            found[c.door][fault_text(report.faults[c.fault])] = None
+    return {door: tuple(texts) for door, texts in found.items() if texts}
 
 
 def _joined(lines: Sequence[ServiceLine]) -> Iterator[ServiceLine]:

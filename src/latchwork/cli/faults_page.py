@@ -188,7 +188,7 @@ class _Door:
 
     def _service(self) -> None:
         lines: tuple[ServiceLine, ...] = self._door.service
-        untried = self._untried()
+        untried = self._door.untried
         if not lines and not untried:
             return
         self._page.line()
@@ -203,14 +203,6 @@ class _Door:
             self._page.hang(
                 "", say("service.untried", {"faults": _some(untried, self._whole)}), _IN
             )
-
-    def _untried(self) -> tuple[str, ...]:
-        """The silent faults that no test finds, as they show only in what is beyond the model."""
-        if not self._door.beyond:
-            return ()
-        found = {fault for line in self._door.service for fault in line.finds}
-        silent = (f for f in self._door.faults if "silent" in (f.effect, *f.also))
-        return tuple(fault.text for fault in silent if fault.id not in found)
 
 
 def service_expects(line: ServiceLine) -> str:

@@ -54,15 +54,16 @@ def finish(
     findings = judge(site, on or today())
     answer = schedules(site, findings, shown, begun.index)
     told = check(site, findings, opened.unpinned)
-    plan = None
+    plan, left = None, {}
     if service is not None:
         # Much to read, and hardly ever wanted.
-        from latchwork.answers.service import service_plan
+        from latchwork.answers.service import service_plan, untried
         from latchwork.faults import Ask, faults
 
         report = faults(opened.wiring, ask=Ask(attacks=False), progress=service)
         plan = service_plan(opened.wiring, report, service)
-    return Source(answer, told, begun.index, plan)
+        left = untried(opened.wiring, report, plan)
+    return Source(answer, told, begun.index, plan, left)
 
 
 def source_of(

@@ -28,7 +28,8 @@ def service_sheets(source: Source) -> list[Sheet]:
             "kind": "service",
             "title": words("sheet.service"),
             "about": words("about.service"),
-            "none": words("service.none"),
+            # Where faults are left untried, none is not what was found.
+            "none": "" if source.untried else words("service.none"),
             "heads": [
                 say("schedules.column.door"),
                 *(words(f"service.{k}") for k in ("do", "lock", "meter", "volts", "seen")),
@@ -43,9 +44,21 @@ def service_sheets(source: Source) -> list[Sheet]:
             ],
             "before": before("/fire " in line.situation for line in plan) if plan else "",
             "foot": words("service.foot"),
-            "beyond": [f"{r.id}: {r.beyond.text}" for r in source.schedules.doors if r.beyond],
+            "beyond": [
+                _beyond(r.id, r.beyond.text, source.untried.get(r.id, ()))
+                for r in source.schedules.doors
+                if r.beyond
+            ],
         }
     ]
+
+
+def _beyond(door: str, text: str, untried: tuple[str, ...]) -> str:
+    """What of a door is beyond the model, and which faults no test finds for it."""
+    if not untried:
+        return f"{door}: {text}"
+    # All of them: paper cannot be asked for the rest.
+    return f"{door}: {text} {words('service.untried', {'faults': ', '.join(untried)})}"
 
 
 def _row(line: ServiceLine) -> dict[str, str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from latchwork.quantities import System, show
@@ -29,6 +29,8 @@ class Source:
     index: Index
     service: tuple[ServiceLine, ...] | None = None
     """The service plan; None where the run of every single fault was not asked for."""
+    untried: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """By door, the silent faults that no test of the plan finds."""
 
     @property
     def system(self) -> System:
