@@ -324,11 +324,50 @@ def test_a_folder_that_cannot_be_written_is_said(tmp_path: Path) -> None:
     store = new_store(tmp_path)
     before = (tmp_path / NAME).read_bytes()
     store._disk = Full()
-    with pytest.raises(CodesError, match="could not be saved: No space left"):
+    with pytest.raises(CodesError, match="could not be written: No space left") as told:
         add_person(store)
+    assert str(tmp_path / NAME) in str(told.value), "which file"
+    assert "Nothing was saved" in str(told.value)
     assert (tmp_path / NAME).read_bytes() == before
     assert store.register.people == {}
     assert not list(tmp_path.glob("*.part"))
+
+
+def test_where_the_lock_has_no_room_its_file_is_named(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On a disk that is quite full the first thing to be written is who holds the lock."""
+
+    def full(handle: int, holder: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    store = new_store(tmp_path)
+    monkeypatch.setattr("latchwork.folder.lock._write", full)
+    with pytest.raises(CodesError, match=r"latchwork\.lock could not be written: No space left"):
+        add_person(store)
+
+
+def test_copies_that_cannot_be_removed_now_are_told_after_a_saved_change(tmp_path: Path) -> None:
+    class NoSecond(Disk):
+        """Room for the change, none for the note that earlier copies are gone."""
+
+        def __init__(self) -> None:
+            self.seen = 0
+
+        def create(self, path: Path, mode: int) -> int:
+            self.seen += path.name.startswith("codes.seen")
+            if self.seen == 2:
+                raise OSError(28, "No space left on device")
+            return super().create(path, mode)
+
+    store = new_store(tmp_path)
+    copy = tmp_path / "copy of codes.sealed"
+    copy.write_bytes((tmp_path / NAME).read_bytes())
+    store._disk = NoSecond()
+    with quick_stretch(), pytest.raises(CodesError, match=r"is saved .*codes\.seen: No space"):
+        store.change_passphrase(FITTER, "new", NOW)
+    assert open_store(tmp_path, FITTER).generation == store.generation
+    assert not copy.exists()
 
 
 def test_what_is_saved_is_not_told_to_have_failed(tmp_path: Path) -> None:

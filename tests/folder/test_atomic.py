@@ -109,3 +109,14 @@ def test_only_leftovers_of_saves_are_removed(tmp_path: Path) -> None:
         (tmp_path / name).write_bytes(OLD)
     remove_leftovers(tmp_path)
     assert sorted(p.name for p in tmp_path.iterdir()) == ["job.yaml", "my.part", "photo.part.jpg"]
+
+
+@pytest.mark.parametrize("step", range(4))
+def test_a_full_disk_names_the_file_that_was_to_be_written(tmp_path: Path, step: int) -> None:
+    """The system's own error of a write names none, and that of a new file one that goes again."""
+    path = tmp_path / "papers.pdf"
+    with pytest.raises(OSError) as told:  # noqa: PT011  # the file is what is looked at
+        write_atomic(path, OLD, disk=Dying(step, OSError(errno.ENOSPC, "No space left on device")))
+    assert told.value.filename == str(path)
+    assert told.value.errno == errno.ENOSPC
+    assert list(tmp_path.iterdir()) == []

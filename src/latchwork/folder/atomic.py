@@ -72,9 +72,18 @@ def write_atomic(
     """Put ``data`` under ``path``, whole or not at all.
 
     A link is followed. An old file keeps its permissions, a new one gets ``mode`` less the
-    umask. ``check`` is called last, just before the old file goes. Raises OSError and what
-    ``check`` raises, the old file untouched.
+    umask. ``check`` is called last, just before the old file goes. Raises OSError, which names
+    ``path``, and what ``check`` raises, the old file untouched.
     """
+    try:
+        _write(path, data, mode, disk, check)
+    except OSError as error:
+        # A full disk names no file, and others the one that was to take this one's place.
+        error.filename, error.filename2 = str(path), None
+        raise
+
+
+def _write(path: Path, data: bytes, mode: int, disk: Disk, check: Callable[[], None]) -> None:
     path = path.resolve()
     with contextlib.suppress(FileNotFoundError):
         mode = stat.S_IMODE(path.stat().st_mode)

@@ -64,7 +64,12 @@ def locked(folder: Path) -> Iterator[Holder | None]:
         last = _read(handle)
         if os.fstat(handle).st_size:
             remove_leftovers(folder)
-        _write(handle, Holder(os.getpid(), socket.gethostname(), _now()))
+        try:
+            _write(handle, Holder(os.getpid(), socket.gethostname(), _now()))
+        except OSError as error:
+            # A full disk names no file.
+            error.filename = str(folder / LOCK_FILE)
+            raise
         try:
             yield last
         finally:

@@ -118,7 +118,7 @@ class Store:
         )
         head = msgspec.structs.replace(self._head, holders=kept, epoch=epoch)
         self._save(head, data_key, self._entry([HolderWithdrawn(identity)], why, at))
-        return self._purge()
+        return self._purge_told()
 
     def change_passphrase(self, passphrase: Secret, why: str, at: dt.datetime) -> tuple[Path, ...]:
         """A new passphrase for the opened holder; copies that the old one opens are removed."""
@@ -137,7 +137,7 @@ class Store:
         )
         head = msgspec.structs.replace(self._head, holders=changed, epoch=epoch)
         self._save(head, data_key, self._entry([], why, at))
-        return self._purge()
+        return self._purge_told()
 
     def _entry(self, changes: Sequence[Change], why: str, at: dt.datetime) -> Entry:
         # One line, so that no reason looks like another entry of the log.
@@ -170,7 +170,7 @@ class Store:
                     if _digest_of(self.folder / NAME) != digest:
                         raise
         except OSError as error:
-            raise _cannot("saved", error) from None
+            raise _cannot("written", error) from None
         except FolderBusy as busy:
             raise CodesError(f"{busy}. Nothing was saved.") from None
         self._head, self._digest, self._payload, self._data_key = head, digest, payload, data_key
@@ -187,6 +187,17 @@ class Store:
     def _purge(self) -> tuple[Path, ...]:
         with locked(self.folder):
             return purge_older(self.folder, NAME, self._head, self._digest, self._disk)
+
+    def _purge_told(self) -> tuple[Path, ...]:
+        """After a save: what cannot be done now is told as that, and done at the next opening."""
+        try:
+            return self._purge()
+        except (OSError, FolderBusy) as error:
+            file = f"{_file_of(error)}: {error.strerror}" if isinstance(error, OSError) else error
+            raise CodesError(
+                f"the change is saved in {NAME}, but earlier copies could not all be removed "
+                f"({file}). They are when the store is opened next; see to the disk first."
+            ) from None
 
 
 def create_store(
@@ -337,4 +348,11 @@ def _digest_of(path: Path) -> str:
 
 
 def _cannot(what: str, error: OSError) -> CodesError:
-    return CodesError(f"codes.sealed could not be {what}: {error.strerror or 'the disk refused'}")
+    why = error.strerror or "the disk refused"
+    nothing = "Nothing was opened." if what == "read" else "Nothing was saved."
+    return CodesError(f"{_file_of(error)} could not be {what}: {why}. {nothing}")
+
+
+def _file_of(error: OSError) -> str:
+    """The file that the disk refused: the store's own, or one beside it."""
+    return str(error.filename or NAME)
