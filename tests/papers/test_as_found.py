@@ -9,6 +9,7 @@ from latchwork.answers.schedules.model import ConnectionRow
 from latchwork.faults import Fault, FaultKind
 from latchwork.papers.asked import Paper, Stamp
 from latchwork.papers.pack import pack_pdf
+from latchwork.papers.tables import tables
 from tests.papers.made import DAY, DEPOT, source_from, text_of
 
 FOUND = """    found:
@@ -52,6 +53,17 @@ def sheet() -> str:
     source, version = source_from(AS_FOUND)
     pdf = pack_pdf(source, Paper.A4, Stamp(DAY, version), ["connections"])
     return " ".join(text_of(pdf))
+
+
+def test_spare_cores_that_are_shorted_are_told_as_that() -> None:
+    source, version = source_from(AS_FOUND)
+    (row,) = (r for r in source.schedules.cables if r.id == "D1.exit")
+    assert (row.used, row.spare) == (("white", "brown"), ())
+    assert (row.faulty, row.missing) == (("green", "yellow"), ())
+    sheet = " ".join(text_of(pack_pdf(source, Paper.A4, Stamp(DAY, version), ["cables"])))
+    assert "2/0 2 faulty" in sheet
+    (table,) = (t for t in tables(source.schedules) if t.key == "cables")
+    assert "green (faulty), yellow (faulty)" in {c for row in table.rows for c in row}
 
 
 def test_a_moved_core_stands_where_it_is_with_its_plan() -> None:

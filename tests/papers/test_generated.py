@@ -33,11 +33,12 @@ def test_every_conductor_has_both_its_ends_in_the_schedule() -> None:
     assert sorted(leads) == sorted(e for lead in wiring.leads for e in (lead.start, lead.end))
 
 
-def test_cores_are_used_or_spare_and_never_both() -> None:
+def test_every_core_is_in_one_list() -> None:
     source, _ = source_from(job_text(16, 3))
     for row in source.schedules.cables:
         kind = source.index.plan.cables[row.id].type
-        assert sorted((*row.used, *row.spare)) == sorted(core.name for core in kind.cores)
+        every = (*row.used, *row.spare, *row.faulty, *row.missing)
+        assert sorted(every) == sorted(core.name for core in kind.cores)
 
 
 def test_what_is_ordered_is_what_is_planned() -> None:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Sequence
 
 from latchwork.drawing.colours import core_colour
+from latchwork.drawing.cores import Cores, cores
 from latchwork.drawing.index import Index
 from latchwork.drawing.notes import broken
 from latchwork.drawing.sheet import (
@@ -41,29 +41,28 @@ def cable_table(
     index: Index, about: Subject, wires: Sequence[Wire], total: float, top: float, form: Form
 ) -> tuple[tuple[Label, ...], tuple[Shape, ...], float]:
     """A row for every cable on the drawing; texts, rules, and where it ends."""
-    used: dict[str, dict[str, None]] = {}
-    absent: dict[str, dict[str, None]] = defaultdict(dict)
+    drawn: dict[str, set[str]] = {}
     for wire in wires:
         if wire.cable:
-            used.setdefault(wire.cable, {})
-            (absent if wire.absent else used)[wire.cable][wire.core] = None
+            drawn.setdefault(wire.cable, set()).add(wire.core)
     shapes: list[Shape] = [Path(((MARGIN, top), (total - MARGIN, top)), Ink.LINE)]
     found: list[Label] = []
     y = top + ROW
-    if used:
+    if drawn:
         codes = ("below.cable", "below.length", "below.type", "below.used", "below.spare")
         heads, y = _row([say(code) for code in codes], y, total, form, Role.NOTE)
         found += heads
-    for name, cores in used.items():
-        cable = index.plan.cables[name]
-        spare = [c.name for c in cable.type.cores if c.name not in {**cores, **absent[name]}]
+    lists = cores(index) if drawn else {}
+    for name, shown in drawn.items():
+        cable, its = index.plan.cables[name], lists[name]
+        used = [core for core in its.used if core in shown]
         row, y = _row(
             [
                 name.removeprefix(f"{about.door}."),
                 length(cable.length_m, System(index.plan.job.site.units)),
                 cable.type.name,
-                " ".join(_short(cable.type, core) for core in cores) or say("below.none"),
-                " ".join(_short(cable.type, core) for core in spare) or say("below.none"),
+                _named(cable.type, used) or say("below.none"),
+                _spare(cable.type, its) or say("below.none"),
             ],
             y,
             total,
@@ -78,7 +77,7 @@ def cable_table(
         notes.append(say("below.changed"))
     if any(wire.absent for wire in wires):
         notes.append(say("below.absent"))
-    if any(index.plan.cables[name].length_m.certainty in GUESSED for name in used):
+    if any(index.plan.cables[name].length_m.certainty in GUESSED for name in drawn):
         notes.append(say("below.guessed"))
     lines = broken([" ".join(notes)], total - 2 * MARGIN)
     told, y = remarks(lines, total, y - ROW)
@@ -92,6 +91,17 @@ def remarks(notes: Sequence[str], total: float, top: float) -> tuple[tuple[Label
         top += ROW
         found.append(label(note, (MARGIN, top), Role.NOTE, total - 2 * MARGIN))
     return tuple(found), top
+
+
+def _spare(kind: CableType, its: Cores) -> str:
+    """The cores that can be put to use, and those that cannot."""
+    faulty = _named(kind, its.faulty)
+    told = [_named(kind, its.spare), say("below.faulty", cores=faulty) if faulty else ""]
+    return ", ".join(filter(None, told))
+
+
+def _named(kind: CableType, names: Sequence[str]) -> str:
+    return " ".join(_short(kind, name) for name in names)
 
 
 def _short(kind: CableType, name: str) -> str:

@@ -131,6 +131,17 @@ def to_words(row: ConnectionRow) -> str:
     return say(f"schedules.far.{row.far}") if row.far else row.to
 
 
+def spare_words(row: CableRow) -> str:
+    """A cable's spare cores, and what is the matter with those that are none to be used."""
+    return joined(
+        [
+            *row.spare,
+            *(say("schedules.core.faulty", {"core": core}) for core in row.faulty),
+            *(say("schedules.core.missing", {"core": core}) for core in row.missing),
+        ]
+    )
+
+
 def plan_words(row: ConnectionRow) -> str:
     """Of a core that differs from the plan, what the plan has."""
     start, end = row.planned
@@ -183,7 +194,7 @@ def cables_table(rows: Sequence[CableRow], us: bool) -> Table:
                 r.end or say("schedules.none"),
                 r.type,
                 joined(r.used),
-                joined(r.spare),
+                spare_words(r),
                 in_units(r.length_m, us),
                 say(f"schedules.known.{r.length_known}"),
                 in_units(r.cut_m, us),

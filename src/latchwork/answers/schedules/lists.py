@@ -9,6 +9,7 @@ from latchwork.answers.ordering import cable_figures, part_figures
 from latchwork.answers.schedules.model import CableRow, ConnectionRow, OrderRow
 from latchwork.answers.schedules.stands import Stands
 from latchwork.drawing.colours import core_colour
+from latchwork.drawing.cores import cores
 from latchwork.drawing.index import Index, Joining, Sort, added, ends, within_joint
 from latchwork.parts.model import CableType
 from latchwork.plan import Plan
@@ -139,14 +140,12 @@ def core_letters(kind: CableType, name: str) -> str:
 
 def cables(index: Index, stands: Stands) -> tuple[CableRow, ...]:
     """Every cable of the job."""
-    used: dict[str, dict[str, None]] = {}
-    for core in index.wiring.conductors:
-        used.setdefault(core.cable, {})[core.core] = None
+    lists = cores(index)
     rows = []
     for cable in index.plan.cables.values():
         kind, length = cable.type, cable.length_m
         start, end = stands.ends_of(cable.id)
-        mine = used.get(cable.id, {})
+        mine = lists[cable.id]
         rows.append(
             CableRow(
                 cable.id,
@@ -154,8 +153,10 @@ def cables(index: Index, stands: Stands) -> tuple[CableRow, ...]:
                 start,
                 end,
                 kind.name,
-                tuple(c.name for c in kind.cores if c.name in mine),
-                tuple(c.name for c in kind.cores if c.name not in mine),
+                tuple(mine.used),
+                tuple(mine.spare),
+                tuple(mine.faulty),
+                tuple(mine.missing),
                 length.value,
                 length.certainty.value,
                 length.value * ALLOWANCE + 2.0 * TAIL_M,

@@ -78,6 +78,10 @@ class CableRow(msgspec.Struct, frozen=True):
     type: str
     used: tuple[str, ...]
     spare: tuple[str, ...]
+    faulty: tuple[str, ...]
+    """Spare cores with a short, a leak or a break in them: not to be put to use."""
+    missing: tuple[str, ...]
+    """Cores of the plan that are not there."""
     length_m: float
     length_known: str
     """How the length is known: "measured", "guessed" …"""

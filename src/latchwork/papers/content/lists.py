@@ -192,6 +192,11 @@ def cables_sheet(wired: Wired) -> Sheet:
                 "end": row.end or words("dash"),
                 "type": row.type,
                 "used": f"{len(row.used)}/{len(row.spare)}",
+                "out": [
+                    words(f"cables.{why}", {"count": str(len(some))})
+                    for why, some in (("faulty", row.faulty), ("missing", row.missing))
+                    if some
+                ],
                 "length": f"{in_units(row.length_m, us):.1f}",
                 "about": known if row.length_known in ("assumed", "guessed", "unknown") else "",
                 "cut": f"{in_units(row.cut_m, us):.1f}",
