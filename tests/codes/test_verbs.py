@@ -168,7 +168,8 @@ def test_a_sheet_is_confirmed_by_its_number(furnished: Run, job: Path) -> None:
     told = " ".join(run("keypad", "D1", "--done", "--sheet", "1").output.split())
     assert "holds what sheet 1 says" in told
     assert "Sheet 2 begins with what D1.controller held before" in told
-    assert open_store(job, OFFICE).entries[-1].why == "sheet 1 keyed in"
+    # Every controller has a sheet 1: the log says whose it was.
+    assert open_store(job, OFFICE).entries[-1].why == "sheet 1 of D1.controller keyed in"
     assert "another sheet was confirmed" in run("keypad", "D1", "--done", code=2).output
     rest = json.loads(run("keypad", "D1", "--json").output)
     assert (rest["sheet"], rest["begins"]) == (3, "confirmed")
