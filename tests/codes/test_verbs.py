@@ -749,6 +749,27 @@ def test_a_grammar_changed_in_the_job_file_asks_too(run: Run, job: Path) -> None
     assert "nothing was ever confirmed" in run("who", "D1").output
 
 
+def test_a_grammar_in_the_job_file_that_the_store_goes_before_is_told(
+    furnished: Run, job: Path
+) -> None:
+    """A keypad of another kind was fitted and written into the job file, and the sheet would say
+    that there is nothing to key in."""
+    confirmed_street_door(furnished)
+    assert "the job file says" not in furnished("controller").output.lower()
+    text = JOB.replace(
+        "controller: controller}", "controller: {part: controller, grammar: menus}}", 1
+    )
+    (job / "job.yaml").write_text(text, encoding="utf-8")
+    for words in (("keypad", "D1"), ("who", "D1"), ("controller",)):
+        told = " ".join(furnished(*words).output.split())
+        assert "job file says" in told
+        assert "menus" in told
+    notes = json.loads(furnished("keypad", "D1", "--json").output)["notes"]
+    assert "other grammar" in {note["code"] for note in notes}
+    furnished("controller", "D1", "--grammar", "menus", "--new-unit")
+    assert "job file says" not in furnished("who", "D1").output
+
+
 def test_a_change_of_doors_or_hours_names_the_controllers(furnished: Run) -> None:
     for door in ("D1", "D2", "D3"):
         furnished("keypad", door)

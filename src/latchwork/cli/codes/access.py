@@ -280,6 +280,7 @@ def _facts(site: SiteView, door: str, answers: list[_Answer]) -> WhoFacts:
 def _show(site: SiteView, door: str, answer: _Answer, today: Register) -> None:
     """``today``: the register as it stands now, for what came to be known since."""
     from latchwork.codes.keypad.confirming import unconfirmed
+    from latchwork.codes.keypad.job_sheet import other_grammar
     from latchwork.codes.register.register import name_of
     from latchwork.words import say
 
@@ -310,6 +311,10 @@ def _show(site: SiteView, door: str, answer: _Answer, today: Register) -> None:
         for number in unconfirmed(answer.register, controller.id):
             facts = {"controller": controller.id, "number": str(number)}
             click.echo(say("codes.who-sheet", facts))
+        other = other_grammar(today, controller)
+        if other:
+            facts = {"controller": controller.id, "grammar": other}
+            click.echo(say("codes.who-grammar", facts))
     if answer.register is not today:
         click.echo(say("codes.who-then"))
     click.echo(say("codes.who-not"))

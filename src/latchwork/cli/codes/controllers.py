@@ -170,6 +170,7 @@ def _programming_card(register: Register, grammar: Grammar, printed: str) -> Sec
 
 
 def _list(site: SiteView, register: Register) -> None:
+    from latchwork.codes.keypad.job_sheet import other_grammar
     from latchwork.words import say
 
     for found in site.controllers.values():
@@ -177,7 +178,9 @@ def _list(site: SiteView, register: Register) -> None:
         doors = ", ".join(site.doors[d] for d in found.doors)
         grammar = setup.grammar if setup else found.grammar or say("codes.no-grammar")
         keyed = say("codes.confirmed" if found.id in register.programmed else "codes.never-keyed")
-        click.echo(f"{found.id} · {doors} · {grammar} · {keyed}")
+        other = other_grammar(register, found)
+        more = f" · {say('codes.job-grammar', {'grammar': other})}" if other else ""
+        click.echo(f"{found.id} · {doors} · {grammar} · {keyed}{more}")
 
 
 @click.command()

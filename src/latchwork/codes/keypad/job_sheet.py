@@ -62,6 +62,14 @@ def grammar_of(register: Register, controller: ControllerOnSite, folder: Path | 
     return grammar_for(folder, name)
 
 
+def other_grammar(register: Register, controller: ControllerOnSite) -> str:
+    """The grammar that the job file says where the store says another one, which goes before; ""
+    else. Another unit may hang there since."""
+    setup = register.controllers.get(controller.id)
+    said = controller.grammar
+    return said if setup and said and said != setup.grammar else ""
+
+
 def grammars_of(register: Register, site: SiteView, folder: Path | None) -> dict[str, Grammar]:
     """The grammars of all controllers that have one."""
     return {
@@ -122,7 +130,15 @@ def controller_sheet(
     places = {*now.users, *content.users}
     names = {p: name_of(register, register.owners.get((controller.id, p), "")) for p in places}
     full = full_note(register, site, controller.id, grammar, day)
-    notes = (*full, *meant.notes, *_clock_note(grammar, content), *_odds_note(grammar, content))
+    other = other_grammar(register, controller)
+    differs = (Note("other grammar", (controller.id,), other),) if other else ()
+    notes = (
+        *differs,
+        *full,
+        *meant.notes,
+        *_clock_note(grammar, content),
+        *_odds_note(grammar, content),
+    )
     return ControllerSheet(controller, grammar, sheet, notes, names, held is not None)
 
 
