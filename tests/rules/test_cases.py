@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import pytest
 
+from latchwork.answers.check import finding_line
 from latchwork.findings import Severity
 from latchwork.rules import RULES
 from latchwork.words import has
 from tests.rules import cases_electrical, cases_people, cases_security
-from tests.rules.jobs import MAGNET, STRIKE, Case, findings, job, told
+from tests.rules.jobs import MAGNET, STRIKE, Case, findings, job, outcome, told
 
 CASES = [*cases_people.CASES, *cases_electrical.CASES, *cases_security.CASES]
 ELSEWHERE = {
@@ -36,6 +37,14 @@ def test_the_mistake_is_found_and_named(case: Case) -> None:
     assert named[0].severity is case.severity
     others = {rule for rule, _ in told(case.hit)} - {case.code} - case.also
     assert not others, others
+
+
+@pytest.mark.parametrize("case", CASES, ids=_name)
+def test_all_that_is_found_can_be_said(case: Case) -> None:
+    """Every text's figures are among its finding's: one that is not stops the whole check."""
+    for found in findings(case.hit):
+        line = finding_line(found, outcome(case.hit))
+        assert all((line.title, line.why, line.do, line.source)), line
 
 
 @pytest.mark.parametrize("case", CASES, ids=_name)

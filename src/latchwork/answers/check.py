@@ -107,7 +107,7 @@ def finding_line(finding: Finding, site: SiteOutcome) -> FindingLine:
         "subject": shown,
         "situation": finding.situation,
     }
-    for key, target in (("how", "how"), ("left", "how_left")):
+    for key, target in (("how", "how"), ("left", "how_left"), ("leave", "how_leave")):
         if key in figures:
             parameters[target] = say(f"how.{figures[key]}")
     base = f"finding.{finding.rule}"

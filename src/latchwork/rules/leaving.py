@@ -117,7 +117,7 @@ def exit_request_dead(view: View) -> Iterator[Finding]:
                     door.devices[slot],
                     Severity.FAILS,
                     outcome.situations[column].key,
-                    {"by": state.leave.by},
+                    {"leave": state.leave.by},
                     "practice",
                 )
 
