@@ -233,6 +233,11 @@ def test_what_is_missing_conducts_nothing() -> None:
     assert with_state(named("controller"), "missing").elements == ()
 
 
+@pytest.mark.parametrize("name", ["strike 24 V fail-secure", "magnet 24 V", "motor lock 24 V"])
+def test_a_lock_that_is_missing_has_no_bolt(name: str) -> None:
+    assert with_state(named(name), "missing").rules == ()
+
+
 def test_a_state_that_is_not_there_is_told_with_the_nearest() -> None:
     with pytest.raises(StateNotFound) as told:
         with_state(named("controller"), "contact NO weldet")

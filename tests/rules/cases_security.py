@@ -12,6 +12,12 @@ BARE = f"S1: {NO_BATTERY}"
 BUILT_IN = but(STRIKE, {"lock": "strike 24 V fail-secure, diode", "diode": "-"})
 ALONE = but(MAGNET, {"outside": "weather"})
 
+GONE = {"found": "[{part: lock, state: missing}]"}
+SECOND_GONE = {"found": "[{part: second lock, state: missing}]"}
+LEAVES = but(STRIKE, {"leaves": "2", "second lock": "strike 24 V fail-secure, diode"})
+
+OPEN = frozenset({"power-lost-unlocks", "fire-alarm-unlocks"})
+
 YARD = but(
     MAGNET,
     {"inner side": "weather", "controller": '{part: "controller, reader outside", place: supply}',
@@ -50,6 +56,27 @@ SECURITY = [
             )
         ),
         frozenset({"fire-alarm-unlocks"}),
+    ),
+    # A lock that is not there holds nothing, whatever the volts at its cores (common sense, no
+    # source): a magnet's do not hold it, a strike's do not keep it.
+    Case("not-locked", "D1.lock", INSECURE, job(but(MAGNET, GONE)), job(MAGNET)),
+    Case("not-locked", "D1.lock", INSECURE, job(but(STRIKE, GONE)), job(STRIKE)),
+    # Of two leaves the one without its lock is open; of two locks on one leaf the other holds.
+    Case(
+        "not-locked",
+        "D1.second lock",
+        INSECURE,
+        job(but(LEAVES, SECOND_GONE)),
+        job(LEAVES),
+        OPEN,
+    ),
+    Case(
+        "not-locked",
+        "D1.second lock",
+        INSECURE,
+        job(but(LEAVES, SECOND_GONE)),
+        job(but(LEAVES, {"leaves": "1", **SECOND_GONE})),
+        OPEN,
     ),
     # On the same contact a relay that drops on a grant does what is asked: outcomes, not habits.
     Case(

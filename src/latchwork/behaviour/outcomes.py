@@ -17,6 +17,7 @@ from latchwork.behaviour.shape import compile_shape
 from latchwork.behaviour.situations import Event, Mode, Power, Situation
 from latchwork.behaviour.state import MARGINAL, PICKED
 from latchwork.elements import Bolt, Fuse, Sense, Source
+from latchwork.parts import Part
 from latchwork.plan import Plan
 
 LOCK_SLOTS = ("lock", "second lock")
@@ -94,6 +95,18 @@ def _both(ran: Ran, name: str, row: int) -> NDArray[Any]:
     return np.stack([getattr(ran.begins, name)[row], getattr(ran.held, name)[row]], axis=1)
 
 
+def missing_locks(result: DoorOutcome, plan: Plan) -> tuple[str, ...]:
+    """The locks of a door that are planned and not there."""
+    slots = plan.doors[result.door].devices
+    there = {lock.device for lock in result.locks}
+    return tuple(slots[s] for s in LOCK_SLOTS if s in slots and slots[s] not in there)
+
+
+def lever_frees(part: Part) -> bool:
+    """Whether the lever frees a lock of this kind."""
+    return bool(part.facts.get("lever_frees", part.kind in ("strike", "motor")))
+
+
 def outcome(ran: Ran, plan: Plan) -> DoorOutcome:
     """Reduce a run to what it means for the door."""
     target = ran.target
@@ -134,7 +147,7 @@ def outcome(ran: Ran, plan: Plan) -> DoorOutcome:
                 placed.what.surely_pick_v,
                 placed.what.surely_hold_v,
                 unlocks,
-                bool(part.facts.get("lever_frees", part.kind in ("strike", "motor"))),
+                lever_frees(part),
             )
         )
     powered = tuple(

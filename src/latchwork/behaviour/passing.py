@@ -5,7 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from latchwork.behaviour.outcomes import BEGINS, HELD, LOCK_SLOTS, DoorOutcome, LockState
+from latchwork.behaviour.outcomes import (
+    BEGINS,
+    HELD,
+    LOCK_SLOTS,
+    DoorOutcome,
+    LockState,
+    lever_frees,
+    missing_locks,
+)
 from latchwork.behaviour.situations import Event, Mode, Power, by_key
 from latchwork.job.model import OutBy
 from latchwork.plan import Plan
@@ -65,7 +73,7 @@ def door_states(result: DoorOutcome, plan: Plan) -> tuple[DoorState, ...]:
         s for s in EXIT_SLOTS if s in devices and plan.devices[devices[s]].part.kind == SENSOR
     )
     right = "key" if by_key(plan, result.door) else "card"
-    look = _Look(result, leaf_each(plan, result.door))
+    look = _Look(result, plan)
     states = []
     for (power, mode, lost), events in stages.items():
         if (Event.NOBODY, "") not in events:
@@ -88,9 +96,12 @@ def door_states(result: DoorOutcome, plan: Plan) -> tuple[DoorState, ...]:
 class _Look:
     """The lock states of an outcome as plain lists: each is looked at many times."""
 
-    def __init__(self, result: DoorOutcome, leaf_each: bool) -> None:
+    def __init__(self, result: DoorOutcome, plan: Plan) -> None:
         self._states: list[list[list[int]]] = [lock.state.tolist() for lock in result.locks]
-        self._leaf_each = leaf_each
+        self._leaf_each = leaf_each(plan, result.door)
+        gone = missing_locks(result, plan)
+        self._leaf_free = self._leaf_each and bool(gone)
+        self._latch_gone = any(lever_frees(plan.devices[name].part) for name in gone)
         self._levers = [lock.lever_frees for lock in result.locks]
 
     def door(self, column: int, moment: int) -> LockState:
@@ -107,6 +118,8 @@ class _Look:
         """The state of the door as one who has no right finds it: of two leaves, of the one that
         gives way."""
         states = {state[column][moment] for state in self._states}
+        if self._leaf_free:
+            return LockState.UNLOCKED
         if self._leaf_each:
             for worst in (LockState.UNLOCKED, LockState.CHATTER, LockState.MARGINAL):
                 if worst in states:
@@ -121,8 +134,8 @@ class _Look:
         )
 
     def latch_holds(self, column: int) -> bool:
-        """Whether every lock on which the latch hangs holds it."""
-        return all(
+        """Whether every lock on which the latch hangs is there and holds it."""
+        return not self._latch_gone and all(
             state[column][HELD] == LockState.LOCKED
             for state, lever in zip(self._states, self._levers, strict=True)
             if lever

@@ -76,6 +76,8 @@ class _Otherwise:
 def _otherwise_of(part: Part) -> Iterator[_Otherwise]:
     known = {e.name for e in part.elements}
     for state, after in in_every_state(part):
+        if state.name == "missing":
+            continue  # no fault that comes by itself
         changed = {e.name: e for e in after.elements}
         yield _Otherwise(
             state,
@@ -225,8 +227,6 @@ class Listing:
             inputs = {rule.flag for rule in part.rules if isinstance(rule, Input)}
             for its in self._known.states(part):
                 state = its.state
-                if state.name == "missing":
-                    continue
                 edits = tuple(self._edits(device, inputs, its, door, own))
                 if edits:
                     self._add(

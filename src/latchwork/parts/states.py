@@ -116,7 +116,14 @@ def _all(part: Part) -> _States:
     if part.kind == "varistor" or part.facts.get("suppression") == "built-in varistor":
         yield StateDef("varistor short", "", needs_ohm=True), _varistor_short
     if part.elements:
-        yield StateDef("missing", ""), lambda p, _: replace(p, elements=())
+        yield StateDef("missing", ""), lambda p, _: _absent(p)
+
+
+def _absent(part: Part) -> Part:
+    """The part not there at all. A lock takes its bolt with it: it holds no door, whatever the
+    volts at the cores that were left."""
+    bolts = any(isinstance(rule, Bolt) for rule in part.rules)
+    return replace(part, elements=(), rules=() if bolts else part.rules)
 
 
 def _gone(name: str) -> _Change:

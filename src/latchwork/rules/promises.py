@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from latchwork.behaviour import DoorOutcome, DoorState, Event, LockState, Mode, Power
+from latchwork.behaviour import Case, DoorOutcome, DoorState, Event, LockState, Mode, Power
+from latchwork.behaviour.outcomes import missing_locks
+from latchwork.behaviour.passing import leaf_each
 from latchwork.behaviour.situations import KEY, Situation
 from latchwork.findings import Finding, Severity
 from latchwork.job.model import Duty, Locking
@@ -22,7 +24,9 @@ UNSURE = ("marginal", "chatter", "one leaf")
 
 def not_locked(view: View) -> Iterator[Finding]:
     """On mains, nobody about, the door is not locked."""
-    for door, _ in view.doors():
+    for door, outcome in view.doors():
+        if leaf_each(view.plan, door.id) and missing_locks(outcome, view.plan):
+            continue  # told as that
         state = view.state(door.id, Power.MAINS, Mode.NORMAL)
         if state and state.enter_without_right.can and state.enter_without_right.by != "chatter":
             yield Finding(
@@ -31,6 +35,24 @@ def not_locked(view: View) -> Iterator[Finding]:
                 Severity.INSECURE,
                 f"{Power.MAINS}/{Mode.NORMAL}/{Event.NOBODY}",
                 {"how": state.enter_without_right.by},
+                "asked",
+            )
+
+
+def lock_not_there(view: View) -> Iterator[Finding]:
+    """A door whose lock was found missing holds nobody up, or one of its leaves does not."""
+    for door_id, by_case in view.site.outcomes.items():
+        nominal = by_case.get(Case.NOMINAL)
+        state = view.state(door_id, Power.MAINS, Mode.NORMAL)
+        if nominal is None or state is None or not state.enter_without_right.can:
+            continue
+        for lock in missing_locks(nominal, view.plan):
+            yield Finding(
+                "not-locked",
+                lock,
+                Severity.INSECURE,
+                f"{Power.MAINS}/{Mode.NORMAL}/{Event.NOBODY}",
+                {"how": "gone", "freed": "gone"},
                 "asked",
             )
 
@@ -137,6 +159,7 @@ def differs(rule: str, door: PlannedDoor, state: DoorState, duty: Duty) -> Itera
 
 RULES: tuple[Rule, ...] = (
     Rule(("not-locked",), "asked", not_locked, Uses.FEED),
+    Rule(("not-locked",), "asked", lock_not_there),
     Rule(("no-entry",), "asked", no_entry, Uses.DOOR),
     Rule(
         (
