@@ -124,3 +124,14 @@ def test_the_far_side_of_a_joint_is_called_so_on_every_sheet() -> None:
     assert "far side" in told
     fault = Fault("D2.J1~ open", FaultKind.OPEN, ("D2.J1~ to D2.lock.+",), ())
     assert fault_text(fault) == "D2.J1 (far side) to D2.lock.+ open"
+
+
+def test_a_lock_that_is_not_there_is_told_as_that() -> None:
+    text = MISSING.replace("FOUND", "[{part: lock, state: missing}]")
+    source, version = source_from(text)
+    (row,) = source.schedules.doors
+    assert row.lock == "strike 24 V fail-secure (not there)"
+    sheet = " ".join(text_of(pack_pdf(source, Paper.A4, Stamp(DAY, version), ["tests"])))
+    assert "Lock: strike 24 V fail-secure (not there)" in sheet
+    assert "by the right one" not in sheet, "nothing is unlocked that is not there"
+    assert "no lock that current moves" in sheet

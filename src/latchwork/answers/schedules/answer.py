@@ -103,10 +103,13 @@ def _door(site: SiteOutcome, name: str, worst: str) -> DoorRow:
             return BEYOND
         return state.leave.by if question == "leave" else state.enter_with_right.by
 
+    gone = {s.device for s in site.wiring.states if s.state == "missing"}
+
     def fitted(*slots: str) -> str:
         ids = [planned.devices[s] for s in slots if s in planned.devices]
+        parts = [(site.plan.devices[i].part.name, i in gone) for i in ids]
         # Parts have commas in their names.
-        return "; ".join(site.plan.devices[i].part.name for i in ids)
+        return "; ".join(say("schedules.gone", {"part": p}) if away else p for p, away in parts)
 
     rating = getattr(door.facts.get("fire rating"), "value", None)
     return DoorRow(

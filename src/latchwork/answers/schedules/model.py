@@ -224,6 +224,10 @@ class DoorReadings(msgspec.Struct, frozen=True):
     solved: bool
 
 
+NO_LOCK = "no lock"
+"""State of a door that no lock holds, or none that is there."""
+
+
 class TrialRow(msgspec.Struct, frozen=True):
     """Something to try at a door. ``which``: which of several exit devices; ``device``: its kind.
     ``state`` of the door, "opens" where a bar or lever frees what is locked; ``leave``: by what one

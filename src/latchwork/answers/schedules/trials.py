@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 
 from latchwork.answers.beyond import beyond
-from latchwork.answers.schedules.model import TrialRow
+from latchwork.answers.schedules.model import NO_LOCK, TrialRow
 from latchwork.behaviour import (
     Case,
     DoorOutcome,
@@ -22,7 +22,7 @@ from latchwork.behaviour.passing import EXIT_SLOTS
 from latchwork.behaviour.situations import KEY, DoorInputs, by_key
 from latchwork.job.model import OutBy
 
-NO_LOCK, OPENS = "no lock", "opens"
+OPENS = "opens"
 BY_HAND = ("bar", "lever")
 """Kinds of exit devices that draw what they are fitted to."""
 ALONE = "alone"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from itertools import groupby
 
-from latchwork.answers.schedules.model import DoorReadings, Reading, TrialRow
+from latchwork.answers.schedules.model import NO_LOCK, DoorReadings, Reading, TrialRow
 from latchwork.papers.content.room import on_one_line
 from latchwork.papers.content.source import (
     Sheet,
@@ -119,7 +119,7 @@ def _trial(row: TrialRow) -> dict[str, str]:
         expect = words("expect.not freed", {"state": expect})
     if row.key in ASKS and row.state == "locked":
         expect = words("expect.not unlocked", {"state": expect})
-    elif row.key == "card" and not row.device:
+    elif row.key == "card" and not row.device and row.state != NO_LOCK:
         expect = words("expect.wrong too", {"state": expect})
     if row.leave:
         shut_in = row.state != "unlocked" and out_by(row.leave) == out_by("nothing")
