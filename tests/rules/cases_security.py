@@ -12,6 +12,7 @@ BARE = f"S1: {NO_BATTERY}"
 BUILT_IN = but(STRIKE, {"lock": "strike 24 V fail-secure, diode", "diode": "-"})
 ALONE = but(MAGNET, {"outside": "weather"})
 
+FIRE_LISTED = '{part: "strike 24 V fail-secure, wide range", fire listed: yes}'
 GONE = {"found": "[{part: lock, state: missing}]"}
 SECOND_GONE = {"found": "[{part: second lock, state: missing}]"}
 LEAVES = but(STRIKE, {"leaves": "2", "second lock": "strike 24 V fail-secure, diode"})
@@ -61,6 +62,14 @@ SECURITY = [
     # source): a magnet's do not hold it, a strike's do not keep it.
     Case("not-locked", "D1.lock", INSECURE, job(but(MAGNET, GONE)), job(MAGNET)),
     Case("not-locked", "D1.lock", INSECURE, job(but(STRIKE, GONE)), job(STRIKE)),
+    # Nothing holds the latch of a fire-rated door then: it may not stay shut.
+    Case(
+        "not-locked",
+        "D1.lock",
+        Severity.DANGER,
+        job(but(STRIKE, {"fire rating": "30 min", **GONE})),
+        job(but(STRIKE, {"lock": FIRE_LISTED, "fire rating": "30 min"})),
+    ),
     # Of two leaves the one without its lock is open; of two locks on one leaf the other holds.
     Case(
         "not-locked",

@@ -46,13 +46,15 @@ def lock_not_there(view: View) -> Iterator[Finding]:
         state = view.state(door_id, Power.MAINS, Mode.NORMAL)
         if nominal is None or state is None or not state.enter_without_right.can:
             continue
+        # On a fire-rated door the latch must stay thrown, and has nothing to stay thrown in.
+        latch = view.plan.doors[door_id].door.fire_alarm.latch_stays and not state.latch_holds
         for lock in missing_locks(nominal, view.plan):
             yield Finding(
                 "not-locked",
                 lock,
-                Severity.INSECURE,
+                Severity.DANGER if latch else Severity.INSECURE,
                 f"{Power.MAINS}/{Mode.NORMAL}/{Event.NOBODY}",
-                {"how": "gone", "freed": "gone"},
+                {"how": "gone latch" if latch else "gone", "freed": "gone"},
                 "asked",
             )
 
