@@ -164,6 +164,8 @@ def test_a_sheet_is_confirmed_by_its_number(furnished: Run, job: Path) -> None:
     assert "Sheet 1 of D1.controller was printed" in who
     assert "Sheet 2 of D1.controller was printed" in who
     assert "--done" in run("keypad", "D1", "--sheet", "1", code=2).output
+    both = ("keypad", "D1", "--done", "--stopped-after", "2")
+    assert "give one" in run(*both, code=2).output
     assert "expected 1 to 2" in run("keypad", "D1", "--done", "--sheet", "7", code=2).output
     told = " ".join(run("keypad", "D1", "--done", "--sheet", "1").output.split())
     assert "holds what sheet 1 says" in told

@@ -85,6 +85,8 @@ def keypad(
     from latchwork.words import say
 
     confirms = done or stopped_after is not None
+    if done and stopped_after is not None:
+        raise click.UsageError(say("codes.done-or-stopped"))
     if number is not None and not confirms:
         raise click.UsageError(say("codes.sheet-confirms"))
     with told():
