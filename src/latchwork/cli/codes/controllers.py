@@ -181,6 +181,11 @@ def _list(site: SiteView, register: Register) -> None:
         other = other_grammar(register, found)
         more = f" · {say('codes.job-grammar', {'grammar': other})}" if other else ""
         click.echo(f"{found.id} · {doors} · {grammar} · {keyed}{more}")
+    # A door called otherwise in the job file has a controller of another name, and its sheet would
+    # begin from the factory.
+    known = register.controllers.keys() | register.programmed.keys()
+    for name in sorted(known - site.controllers.keys()):
+        click.echo(f"{name} · {say('codes.not-in-job')}")
 
 
 @click.command()
