@@ -13,12 +13,12 @@ so that results can be repeated bit for bit. The reference (node 0) has 0 V and 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TypeVar
+from typing import TypeVar, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
-from latchwork.circuit.topology import Step
+from latchwork.circuit.topology import Lean
 
 Row = NDArray[np.float64]
 Kind = TypeVar("Kind", bound=np.generic)
@@ -65,8 +65,8 @@ class Eliminated:
 
     def __init__(
         self,
-        steps: Sequence[Step],
-        ratios: list[list[tuple[int, Row]]],
+        steps: Sequence[Lean],
+        ratios: list[list[Row]],
         own: list[Row],
         least_s: Row,
         floats: list[NDArray[np.bool_] | None],
@@ -80,10 +80,12 @@ class Eliminated:
     def substitute(self, volts: NDArray[np.float64]) -> None:
         """Fill in the volts of the eliminated nodes (nodes x columns), last eliminated first."""
         more = np.empty(volts.shape[1])
-        for index in range(len(self.steps) - 1, -1, -1):
-            value = volts[self.steps[index].node]
-            value[:] = self.own[index]
-            for neighbour, ratio in self.ratios[index]:
+        for step, ratios, own in zip(
+            reversed(self.steps), reversed(self.ratios), reversed(self.own), strict=True
+        ):
+            value = volts[step.node]
+            value[:] = own
+            for neighbour, ratio in zip(step.neighbours, ratios, strict=True):
                 np.multiply(ratio, volts[neighbour], out=more)
                 value += more
 
@@ -97,7 +99,9 @@ class Eliminated:
         for index in range(len(self.steps) - 1, -1, -1):
             node, floats = self.steps[index].node, self.floats[index]
             own = None if floats is None else floats * np.int16(node)
-            for neighbour, ratio in self.ratios[index]:
+            for neighbour, ratio in zip(
+                self.steps[index].neighbours, self.ratios[index], strict=True
+            ):
                 its = islands[neighbour]
                 if its is not None:
                     its = its * (ratio != 0.0)
@@ -106,7 +110,7 @@ class Eliminated:
 
 
 def eliminate(
-    steps: Sequence[Step],
+    steps: Sequence[Lean],
     conductance: list[Row | None],
     injected: list[Row],
     *,
@@ -116,21 +120,21 @@ def eliminate(
     changed in place, their rows are not. A node with s == 0 floats: its ratios are 0. Only where
     there are ``tangents`` may a sum be negative.
     """
-    ratios: list[list[tuple[int, Row]]] = []
+    table = cast(list[Row], conductance)  # the steps name no slot that holds nothing
+    ratios: list[list[Row]] = []
     own: list[Row] = []
     floating: list[NDArray[np.bool_] | None] = []
     least_s = ZERO
     for step in steps:
-        rows = [conductance[slot] for slot in step.slots]
-        total: Row | None = None
-        for row in rows:
-            if row is not None:
-                total = row if total is None else total + row
-        if total is None:
+        rows = [table[slot] for slot in step.slots]
+        if not rows:
             ratios.append([])
             own.append(ZERO)
             floating.append(EVERYWHERE)
             continue
+        total = rows[0]
+        for row in rows[1:]:
+            total = total + row
         if tangents:
             least_s = np.minimum(least_s, total)
         floats: NDArray[np.bool_] | None = None
@@ -138,31 +142,26 @@ def eliminate(
             floats = total == 0.0
             total = total + floats
         floating.append(floats)
-        shares = [
-            row / total if row is not None and node else None
-            for node, row in zip(step.neighbours, rows, strict=True)
-        ]
-        for i, j, slot in step.pairs:
-            share, other = shares[i], rows[j]
-            if share is None or other is None:
+        shares = [row / total for row in (rows[1:] if step.held else rows)]
+        ratios.append(shares)
+        for i, j, slot, fresh in step.pairs:
+            extra = shares[i] * rows[j]
+            if fresh:
+                table[slot] = extra
                 continue
-            extra = share * other
-            before = conductance[slot]
-            if before is not None:
-                extra = np.add(before, extra, out=extra if len(extra) >= len(before) else None)
-            conductance[slot] = extra
-        present = [
-            (node, share)
-            for node, share in zip(step.neighbours, shares, strict=True)
-            if share is not None
-        ]
-        ratios.append(present)
+            before = table[slot]
+            table[slot] = np.add(before, extra, extra if len(extra) >= len(before) else None)
         current = injected[step.node]
         if current is ZERO:
             own.append(ZERO)
             continue
-        for node, share in present:
+        for node, share in zip(step.neighbours, shares, strict=True):
             injected[node] = injected[node] + current * share
         amps = current / total
         own.append(amps if floats is None else amps * ~floats)
     return Eliminated(steps, ratios, own, least_s, floating)
+
+
+def holding(conductance: Sequence[Row | None]) -> tuple[bool, ...]:
+    """Which slots hold anything."""
+    return tuple([row is not None for row in conductance])

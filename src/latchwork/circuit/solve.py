@@ -28,7 +28,7 @@ from latchwork.circuit.devices import (
     load_conductance,
     source_current,
 )
-from latchwork.circuit.eliminate import ZERO, Eliminated, Island, Row, Work, eliminate
+from latchwork.circuit.eliminate import ZERO, Eliminated, Island, Row, Work, eliminate, holding
 from latchwork.circuit.gather import Gathered
 from latchwork.circuit.topology import Order
 from latchwork.circuit.walk import Start, Walk
@@ -142,7 +142,7 @@ def solve(
     for item in injections:
         injected[item.plus] = injected[item.plus] + item.amps
         injected[item.minus] = injected[item.minus] - item.amps
-    first = eliminate(order.first, slots, injected)
+    first = eliminate(order.lean(holding(slots), second=False), slots, injected)
     work.solves += columns
     work.reductions += columns
     work.eliminations += columns * len(order.first)

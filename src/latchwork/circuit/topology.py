@@ -7,7 +7,8 @@ first, cheapest next (fewest neighbours, then lowest number, so that the order i
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 
@@ -33,6 +34,19 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True)
+class Lean:
+    """A step with the slots that hold anything. ``held``: the first of ``slots`` is to the
+    reference, which is not among ``neighbours``; pairs: positions in ``neighbours`` and in
+    ``slots``, the slot that grows, and whether it holds nothing yet."""
+
+    node: int
+    held: bool
+    neighbours: tuple[int, ...]
+    slots: tuple[int, ...]
+    pairs: tuple[tuple[int, int, int, bool], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Order:
     """The elimination of one topology. A slot is the conductance between one pair of nodes.
 
@@ -47,6 +61,33 @@ class Order:
     first: tuple[Step, ...]
     second: tuple[Step, ...]
     second_slots: tuple[int, ...]
+    leaner: dict[tuple[bool, tuple[bool, ...]], tuple[Lean, ...]] = field(
+        default_factory=dict, compare=False, repr=False
+    )
+
+    def lean(self, present: tuple[bool, ...], *, second: bool) -> tuple[Lean, ...]:
+        """The steps of one level where only these slots hold anything as it begins."""
+        key = second, present
+        if key not in self.leaner:
+            self.leaner[key] = _lean(self.second if second else self.first, present)
+        return self.leaner[key]
+
+
+def _lean(steps: Sequence[Step], present: tuple[bool, ...]) -> tuple[Lean, ...]:
+    there = list(present)
+    out = []
+    for step in steps:
+        its = [n for n, slot in enumerate(step.slots) if there[slot]]
+        held = bool(its) and step.neighbours[its[0]] == 0
+        pairs = []
+        for i, j, slot in step.pairs:
+            if i in its and j in its:
+                pairs.append((its.index(i) - held, its.index(j), slot, not there[slot]))
+                there[slot] = True
+        neighbours = tuple(step.neighbours[n] for n in its[held:])
+        slots = tuple(step.slots[n] for n in its)
+        out.append(Lean(step.node, held, neighbours, slots, tuple(pairs)))
+    return tuple(out)
 
 
 @lru_cache(maxsize=4096)

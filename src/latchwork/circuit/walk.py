@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from latchwork.circuit.bank import Bank
 from latchwork.circuit.devices import GIVING, OFF, Bools, Region
-from latchwork.circuit.eliminate import ZERO, Eliminated, Row, columns_of, eliminate
-from latchwork.circuit.topology import Order
+from latchwork.circuit.eliminate import ZERO, Eliminated, Row, columns_of, eliminate, holding
+from latchwork.circuit.topology import Lean, Order
 
 REST_V = 1e-8
 """A column rests when no device's volts move by more than this in a step,"""
@@ -77,6 +77,7 @@ class Walk:
             self._fed &= self._high > 0.0
         self._keen = self._fed
         self.second: Eliminated | None = None
+        self._steps: tuple[Lean, ...] | None = None
         self.across = np.zeros((len(rows.places), columns))
         regions = np.full((rows.first_diode, columns), GIVING, dtype=np.int8)
         if begin is None:
@@ -166,7 +167,9 @@ class Walk:
                 injected[minus] = injected[minus] - row
         volts = np.empty((nodes, len(self.at)))
         volts[0] = 0.0
-        second = eliminate(self._order.second, slots, injected, tangents=True)
+        if self._steps is None:
+            self._steps = self._order.lean(holding(slots), second=True)
+        second = eliminate(self._steps, slots, injected, tangents=True)
         second.substitute(volts)
         self.second = second
         fresh = np.empty_like(self.across)
