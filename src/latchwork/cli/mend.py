@@ -30,7 +30,8 @@ def mend(
     """Show what to change in JOB so that a finding goes, tried before it is told.
 
     Each remedy was laid on the job and judged again: its finding goes, and nothing as bad comes.
-    Fewest edits come first, then fewest new parts. Without --write nothing is changed.
+    What was found wrong on site is put right first; then fewest edits come first, then fewest new
+    parts. Without --write nothing is changed.
 
     \b
     Examples:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from latchwork.findings import Finding
@@ -20,13 +20,14 @@ class Candidate:
     ``on_site``: they write down what is to be done on site first, such as a wrong core put right;
     nothing of the design changes by them. ``takes_over``: another part takes over what was said
     of the one before, which its data sheet has to bear out. ``takes_out``: something that the file
-    asks for is no more there.
+    asks for is no more there. ``repairs``: what was found wrong on site is put right, no more.
     """
 
     makes: tuple[Make, ...]
     on_site: bool = False
     takes_over: bool = False
     takes_out: bool = False
+    repairs: bool = False
 
     def __add__(self, other: Candidate) -> Candidate:
         return Candidate(
@@ -34,6 +35,7 @@ class Candidate:
             self.on_site or other.on_site,
             self.takes_over or other.takes_over,
             self.takes_out or other.takes_out,
+            self.repairs and other.repairs,
         )
 
 
@@ -49,6 +51,12 @@ def to_put(path: str, value: Value, on_site: bool = False) -> Candidate:
 def to_drop(path: str, on_site: bool = False) -> Candidate:
     """There shall be nothing at ``path``."""
     return Candidate((partial(drop, path=path),), on_site)
+
+
+def to_repair(path: str, value: Value | None = None) -> Candidate:
+    """What was found at ``path`` is put right: it is found no more, or is as ``value`` says."""
+    made = to_drop(path, on_site=True) if value is None else to_put(path, value, on_site=True)
+    return replace(made, repairs=True)
 
 
 def to_append(path: str, value: Value) -> Candidate:

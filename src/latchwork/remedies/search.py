@@ -12,7 +12,8 @@ from latchwork.job import read_job_text
 from latchwork.job.changes import Change
 from latchwork.plan import plan
 from latchwork.remedies.bench import Bench, Edited, Laid, Tried, badness, helps, spoils
-from latchwork.remedies.candidate import NOTHING
+from latchwork.remedies.candidate import NOTHING, Move
+from latchwork.remedies.moves.wiring import joint_made_anew, put_right
 from latchwork.remedies.scene import Scene
 from latchwork.remedies.table import BY_RULE
 from latchwork.rules import judge
@@ -29,6 +30,8 @@ PROMISING = 3
 """First steps that a second one is looked for."""
 SIDE_BY_SIDE = 6
 """Candidates run together at first; the one that helps ends the search."""
+REPAIRS: tuple[Move, ...] = (put_right, joint_made_anew)
+"""They put right what was found on site, whatever came of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +53,8 @@ class Remedy:
 
 def remedies(scene: Scene, finding: Finding, progress: Progress | None = None) -> Iterator[Remedy]:
     """The remedies of a finding, the best first: those that bring nothing at "weak" or worse, of
-    these those that take out nothing, of these the fewest edits, of these the fewest new parts.
+    these those that put right what was found on site, of these those that take out nothing, of
+    these the fewest edits, of these the fewest new parts.
     """
     bench = Bench(scene)
     spoiling: list[tuple[int, int, Tried]] = []
@@ -68,6 +72,15 @@ def remedies(scene: Scene, finding: Finding, progress: Progress | None = None) -
         yield _remedy(finding, tried)
     if not spoiling and not found:
         yield from _in_two(bench, finding, others, progress)
+
+
+def repairs(scene: Scene, finding: Finding) -> Iterator[Remedy]:
+    """Of the remedies of a finding those that only put right what was found on site."""
+    bench = Bench(scene)
+    moves = REPAIRS if finding.rule in BY_RULE else ()
+    for tried in _run(bench, _by_size(bench, finding, moves), finding, None):
+        if helps(tried, finding) and spoils(tried) == 0:
+            yield _remedy(finding, tried)
 
 
 def _run(
@@ -116,17 +129,23 @@ def _on(scene: Scene, laid: Laid) -> Scene:
 
 
 def ordered(bench: Bench, finding: Finding) -> Iterator[list[Laid]]:
-    """The candidates for a finding that can be made, each text once, the smallest edits first:
-    those of as many edits together, of which the fewest new parts first; behind them those that
-    take something out. They are laid only when they are asked for, as a small one soon helps."""
-    by_size: dict[tuple[bool, int], dict[str, Edited]] = {}
+    """The candidates for a finding that can be made, each text once: repairs first, as nobody buys
+    a part against what is broken; then the smallest edits, those of as many edits together, of
+    which the fewest new parts first; behind them those that take something out. They are laid only
+    when they are asked for, as a small one soon helps."""
+    moves = BY_RULE.get(finding.rule, ())
+    return _by_size(bench, finding, (*REPAIRS, *moves) if moves else ())
+
+
+def _by_size(bench: Bench, finding: Finding, moves: Iterable[Move]) -> Iterator[list[Laid]]:
+    by_size: dict[tuple[bool, bool, int], dict[str, Edited]] = {}
     seen: set[str] = set()
-    for move in BY_RULE.get(finding.rule, ()):
+    for move in moves:
         for candidate in move(bench.scene, finding):
             edited = bench.edit(candidate) if candidate != NOTHING else None
             if edited is not None and edited.text not in seen:
                 seen.add(edited.text)
-                size = candidate.takes_out, len(edited.changes)
+                size = candidate.takes_out, not candidate.repairs, len(edited.changes)
                 by_size.setdefault(size, {})[edited.text] = edited
     room = MOST_TRIED
     for size in sorted(by_size):
@@ -160,13 +179,19 @@ class Walk:
 
 
 def walk(scene: Scene, progress: Callable[[Finding], None] | None = None) -> Walk:
-    """Mend from worst to least until no finding at "weak" or worse has a remedy.
+    """Mend from worst to least until no finding at "weak" or worse has a remedy; first of all what
+    was found on site is put right where that takes a finding away, be it a small one: parts are
+    bought for what is wrong then.
 
     It ends: each step takes one finding away and brings none as bad, and no text is met twice.
     """
     steps: list[Remedy] = []
     hopeless: dict[str, int] = {}
     met = {scene.text}
+    while (step := _first_repair(scene, met, progress)) is not None:
+        steps.append(step)
+        met.add(step.text)
+        scene = after(scene, step)
     while True:
         found = [f for f in judge(scene.site) if f.severity <= Severity.WEAK]
         step = None
@@ -185,6 +210,19 @@ def walk(scene: Scene, progress: Callable[[Finding], None] | None = None) -> Wal
         steps.append(step)
         met.add(step.text)
         scene = after(scene, step)
+
+
+def _first_repair(
+    scene: Scene, met: set[str], progress: Callable[[Finding], None] | None
+) -> Remedy | None:
+    for finding in judge(scene.site):
+        if finding.severity <= Severity.WEAK:
+            if progress is not None:
+                progress(finding)
+            for remedy in repairs(scene, finding):
+                if remedy.text not in met:
+                    return remedy
+    return None
 
 
 def after(scene: Scene, remedy: Remedy) -> Scene:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from latchwork.findings import Finding
-from latchwork.remedies.candidate import NOTHING, Candidate, to_append, to_drop, to_put
+from latchwork.remedies.candidate import NOTHING, Candidate, to_append, to_drop, to_put, to_repair
 from latchwork.remedies.scene import Scene
 
 OTHER_CONTACT = {"NO": "NC", "NC": "NO"}
@@ -36,16 +36,30 @@ def other_contact(scene: Scene, finding: Finding) -> Iterator[Candidate]:
 
 
 def put_right(scene: Scene, finding: Finding) -> Iterator[Candidate]:
-    """A deviation put right on site; then all of the door's, and the site's."""
-    door = scene.door_of(finding.subject)
-    for path in ([f"doors.{door}.found"] if door else []) + ["found"]:
+    """A deviation put right on site; then all of the door's, and the site's. What is found of a
+    supply or of what doors share may come of any of its doors."""
+    for path in (*(f"doors.{door}.found" for door in _doors_about(scene, finding)), "found"):
         written = scene.said(path)
         if not isinstance(written, list):
             continue
         for number in range(len(written), 0, -1):
-            yield to_drop(f"{path}.{number}", on_site=True)
+            yield to_repair(f"{path}.{number}")
         if len(written) > 1:
-            yield to_drop(path, on_site=True)
+            yield to_repair(path)
+
+
+def _doors_about(scene: Scene, finding: Finding) -> tuple[str, ...]:
+    """The door that a finding is about, or those of the circuits that its subject is in."""
+    door = scene.door_of(finding.subject)
+    head = finding.subject.split(".")[0]
+    if door:
+        return (door,)
+    return tuple(
+        d
+        for g in scene.site.groups
+        if head in g.supplies or any(e.device == head for e in g.things.elements)
+        for d in g.doors
+    )
 
 
 def site_row(scene: Scene, finding: Finding) -> Iterator[Candidate]:
@@ -79,8 +93,8 @@ def joint_made_anew(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     written = scene.said(path)
     if isinstance(written, dict) and "resistance" in written:
         if len(written) > 1:
-            yield to_drop(f"{path}.resistance", on_site=True)
-        yield to_put(path, {"made": "crimp"}, on_site=True)
+            yield to_repair(f"{path}.resistance")
+        yield to_repair(path, {"made": "crimp"})
 
 
 def _rows(scene: Scene, path: str) -> Iterator[tuple[str, list[str]]]:
