@@ -11,6 +11,7 @@ from msgspec.structs import replace
 
 from latchwork.answers.beyond import beyond, not_tried
 from latchwork.answers.faults_words import fault_text
+from latchwork.answers.service_supplies import near_end
 from latchwork.behaviour import Event, Mode, Power
 from latchwork.behaviour.situations import HELD_S
 from latchwork.faults import (
@@ -114,7 +115,7 @@ def service_plan(
                 test.door,
                 test.situation,
                 "held" if test.held else "begins",
-                _do(test.situation, test.held),
+                _do(test.situation, test.held, near_end(wiring, test.door)),
                 _months(test.situation),
                 test.lock,
                 test.state,
@@ -266,9 +267,9 @@ def _usual(shown: Shown) -> bool:
     return shown.held is (_parts(shown.situation)[2] == Event.NOBODY)
 
 
-def _do(situation: str, held: bool) -> str:
+def _do(situation: str, held: bool, end: str) -> str:
     power, mode, event = _parts(situation)
-    given = say(f"service.given.{mode if mode != Mode.NORMAL else power}")
+    given = say(f"service.given.{mode if mode != Mode.NORMAL else power}", {"end": end})
     moment = "held" if held else "begins"
     which = situation.partition(" (")[2].rstrip(")")
     # A key has words of its own; several exit devices have theirs, and their slot in them.

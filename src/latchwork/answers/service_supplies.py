@@ -1,0 +1,37 @@
+"""Of the service plan, what is about supplies: which a door hangs on, and how far down a battery is
+near its end."""
+
+from __future__ import annotations
+
+from math import isclose
+
+from latchwork.parts.kinds.battery import CELL_V
+from latchwork.wiring import Wiring
+from latchwork.words import say
+
+
+def supplies_of(wiring: Wiring, door: str) -> tuple[str, ...]:
+    """The supplies that a door is said to hang on, its devices with one of their own too; where
+    nothing is said, the site's only one."""
+    plan = wiring.plan
+    written = plan.doors[door].door
+    said = [written.supply, *(use.settings.get("supply", "") for use in written.devices.values())]
+    heads = {str(name).partition(".")[0].partition(" ")[0] for name in said}
+    return tuple(s for s in plan.supplies if s in heads or len(plan.supplies) == 1)
+
+
+def near_end(wiring: Wiring, door: str) -> str:
+    """At how many volts the batteries of a door's supplies are at their end, and by what: the
+    supply's cut-off where that is higher, else what a cell may be discharged to."""
+    told = []
+    for supply in supplies_of(wiring, door):
+        blocks = wiring.plan.supplies[supply].battery_blocks
+        figures = wiring.plan.devices[supply].part.figures
+        if not blocks or "battery_end_v" not in figures:
+            continue
+        end_v, cell_v = figures["battery_end_v"].value, figures["cell_end_v"].value
+        cells = blocks * figures["battery_block_v"].value / CELL_V
+        by_cell = isclose(end_v, cells * cell_v)
+        words: dict[str, float | str] = {"supply": supply, "end_v": end_v, "cell_v": cell_v}
+        told.append(say(f"service.near end.{'cell' if by_cell else 'cut-off'}", words))
+    return ", ".join(told)
