@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
+from latchwork.answers.service import service_plan
 from latchwork.answers.service_supplies import near_end, supplies_of
+from latchwork.answers.service_together import together
+from latchwork.faults import Ask, faults
+from tests.cli.calling import call, job_in
+from tests.faults.test_pairs import TIRED
 from tests.truth.solved import wired
 
 SITE = """\
@@ -44,3 +51,27 @@ def test_the_battery_of_a_lock_that_hangs_on_a_supply_of_its_own_counts() -> Non
     assert supplies_of(site, "D2") == ("S2", "S3")
     assert near_end(site, "D2") == "S2 at 10.50 V, 1.75 V a cell"
     assert near_end(site, "D3") == ""
+
+
+def test_a_supply_is_switched_off_once_for_all_its_doors() -> None:
+    """Common practice, no source: one walk to the supply, then to each of its doors."""
+    wiring = wired(TIRED)
+    plan = service_plan(wiring, faults(wiring, ask=Ask(attacks=False, processes=1)))
+    tests = together(plan)
+    assert len({(t.supply, t.given) for t in tests}) == len(tests)
+    (off,) = (t for t in tests if t.given == "with the mains off")
+    assert (off.supply, [look.door for look in off.looks]) == ("S1", ["D1", "D2"])
+    # Every fault is told once, though it is seen at each of the doors.
+    assert sum(told == "S1 battery dead" for told in off.told) == 1
+    # What needs no switching is a matter of each door.
+    assert {line.supply for line in plan if line.situation.startswith("mains/")} <= {""}
+
+
+def test_the_page_has_one_test_of_a_supply_and_names_its_doors(tmp_path: Path) -> None:
+    job = job_in(tmp_path, TIRED)
+    page = " ".join(call("faults", job, "--no-attacks").output.split())
+    assert page.count("S1 with the mains off: look at D1, D2") == 1
+    assert "Ask to come in with the mains off" not in page
+    alone = " ".join(call("faults", job, "--no-attacks", "--door", "D2").output.split())
+    assert "look at D1, D2" not in alone
+    assert "Ask to come in with the mains off" in alone

@@ -37,7 +37,7 @@ def test_the_sheet_says_what_the_plan_says_in_its_order() -> None:
     plan = demo_source()[0].service
     assert plan
     text, at = " ".join(of("service")), 0
-    by_walk = sorted(plan, key=lambda n: (n.every_months, *_stage(n.situation), n.door))
+    by_walk = sorted(plan, key=lambda n: (n.every_months, *_stage(n.situation), n.supply, n.door))
     for line in by_walk:
         told = [line.door, *line.do.split(), *line.told[0].split()]
         if line.lock:

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 
 from latchwork.answers.beyond import beyond, not_tried
 from latchwork.answers.faults_words import fault_text
-from latchwork.answers.service_supplies import near_end
+from latchwork.answers.service_supplies import near_end, supplies_of
 from latchwork.behaviour import Event, Mode, Power
 from latchwork.behaviour.situations import HELD_S
 from latchwork.faults import (
@@ -47,14 +47,17 @@ METER_V = 0.1
 class ServiceLine(msgspec.Struct, frozen=True):
     """One test: in which situation, where the meter goes, what it shows where nothing is wrong and
     the band of that, and which silent faults it finds, by name and in words. ``terminal`` "": the
-    lock alone tells."""
+    lock alone tells. ``supply``: what has to be switched off or on again for it, for all of its
+    doors at once; "" where nothing has to. ``given``: the situation in words."""
 
     door: str
+    supply: str
     situation: str
     moment: str
     """"begins" or "held": of what somebody does, whether one looks at once or past the relay
     time; else whether one looks as it comes about or later on."""
     do: str
+    given: str
     every_months: int
     lock: str
     expected_state: str
@@ -110,12 +113,15 @@ def service_plan(
             finds = tuple(name for name in finds if name not in passed)
         if not finds:
             continue
+        given = _given(test.situation, near_end(wiring, test.door))
         out.append(
             ServiceLine(
                 test.door,
+                ", ".join(supplies_of(wiring, test.door)) if _switched(test.situation) else "",
                 test.situation,
                 "held" if test.held else "begins",
-                _do(test.situation, test.held, near_end(wiring, test.door)),
+                in_words(test.situation, test.held, given),
+                given,
                 _months(test.situation),
                 test.lock,
                 test.state,
@@ -267,9 +273,19 @@ def _usual(shown: Shown) -> bool:
     return shown.held is (_parts(shown.situation)[2] == Event.NOBODY)
 
 
-def _do(situation: str, held: bool, end: str) -> str:
-    power, mode, event = _parts(situation)
-    given = say(f"service.given.{mode if mode != Mode.NORMAL else power}", {"end": end})
+def _switched(situation: str) -> bool:
+    """Whether a supply has to be switched for it."""
+    return _parts(situation)[0] != Power.MAINS
+
+
+def _given(situation: str, end: str) -> str:
+    power, mode, _ = _parts(situation)
+    return say(f"service.given.{mode if mode != Mode.NORMAL else power}", {"end": end})
+
+
+def in_words(situation: str, held: bool, given: str) -> str:
+    """What to do in a situation, which is ``given`` in words."""
+    _, _, event = _parts(situation)
     moment = "held" if held else "begins"
     which = situation.partition(" (")[2].rstrip(")")
     # A key has words of its own; several exit devices have theirs, and their slot in them.

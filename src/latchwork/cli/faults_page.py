@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import groupby
 
 from latchwork.answers.faults_model import (
     AttackLine,
@@ -14,6 +15,7 @@ from latchwork.answers.faults_model import (
     PairLine,
 )
 from latchwork.answers.service import ServiceLine
+from latchwork.answers.service_together import Together, together
 from latchwork.cli.page import Page, joined, printable, tinted
 from latchwork.words import say
 
@@ -40,12 +42,35 @@ def faults_page(answer: FaultsAnswer, job: str, *, whole: bool, width: int | Non
     page = Page(width)
     page.line(tinted(printable(answer.site or answer.file), "head"))
     page.hang("", say("faults.as drawn", {"job": job}), 0, "quiet")
+    shared = together(line for door in answer.doors for line in door.service)
     for door in answer.doors:
-        _Door(page, answer, door, job, whole).show()
+        _Door(page, answer, door, job, whole, shared).show()
+    _supplies(page, shared, whole)
     page.section(say("faults.counted in all"))
     _all(page, answer, whole)
     page.hang("", answer.caution, 0)
     return page.text()
+
+
+def _supplies(page: Page, shared: Sequence[Together], whole: bool) -> None:
+    """The tests that are one for all doors of a supply."""
+    for supply, tests in groupby(shared, key=lambda test: test.supply):
+        page.section(printable(supply))
+        page.line(say("faults.service"))
+        for test in tests:
+            often = say("service.every", {"months": str(test.every_months)})
+            doors = ", ".join(dict.fromkeys(look.door for look in test.looks))
+            told = {"supply": supply, "given": test.given, "doors": doors}
+            page.hang("", joined((say("service.together", told), often)), _IN)
+            for look in test.looks:
+                page.hang("", f"{look.door}: {test.do(look)}", _FAR)
+                page.hang("", service_expects(look), _FAR + len(look.door) + 2)
+            _finds(page, test.told, whole)
+
+
+def _finds(page: Page, told: Sequence[str], whole: bool) -> None:
+    found = {"count": str(len(told)), "faults": _some(told, whole)}
+    page.hang("", say("service.finds", found), _FAR, "quiet")
 
 
 def _all(page: Page, answer: FaultsAnswer, whole: bool) -> None:
@@ -78,10 +103,17 @@ class _Door:
     """One door's section."""
 
     def __init__(
-        self, page: Page, answer: FaultsAnswer, door: DoorFaults, job: str, whole: bool
+        self,
+        page: Page,
+        answer: FaultsAnswer,
+        door: DoorFaults,
+        job: str,
+        whole: bool,
+        shared: Sequence[Together],
     ) -> None:
         self._page, self._answer, self._door = page, answer, door
         self._job, self._whole = job, whole
+        self._elsewhere = [t for t in shared if any(look.door == door.id for look in t.looks)]
 
     def show(self) -> None:
         """Everything about the door."""
@@ -193,12 +225,16 @@ class _Door:
             return
         self._page.line()
         self._page.line(say("faults.service"))
-        for line in lines:
+        told = [look for test in self._elsewhere for look in test.looks]
+        for line in (line for line in lines if line not in told):
             often = say("service.every", {"months": str(line.every_months)})
             self._page.hang("", joined((line.do, often)), _IN)
             self._page.hang("", service_expects(line), _FAR)
-            found = {"count": str(len(line.finds)), "faults": _some(line.told, self._whole)}
-            self._page.hang("", say("service.finds", found), _FAR, "quiet")
+            _finds(self._page, line.told, self._whole)
+        if self._elsewhere:
+            given = "; ".join(test.given for test in self._elsewhere)
+            there = {"supply": self._elsewhere[0].supply, "given": given}
+            self._page.hang("", say("service.elsewhere", there), _IN)
         if untried:
             self._page.hang(
                 "", say("service.untried", {"faults": _some(untried, self._whole)}), _IN

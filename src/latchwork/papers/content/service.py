@@ -17,12 +17,16 @@ FEW = 6
 
 
 def service_sheets(source: Source) -> list[Sheet]:
-    """The plan, the most frequent tests first, of these what one power and mode shows at all doors;
-    none where no run of faults was asked for."""
+    """The plan, the most frequent tests first, of these what one power and mode shows at all doors,
+    a supply's together, as it is switched once for them; none where no run of faults was asked
+    for."""
     if source.service is None:
         return []
     rank = {row.id: n for n, row in enumerate(source.schedules.doors)}
-    plan = sorted(source.service, key=lambda line: (line.every_months, line.stage, rank[line.door]))
+    plan = sorted(
+        source.service,
+        key=lambda line: (line.every_months, line.stage, line.supply, rank[line.door]),
+    )
     return [
         {
             "kind": "service",
