@@ -162,6 +162,30 @@ def test_no_remedy_takes_an_interlock_out() -> None:
         assert "controller.NC, il blue, D2.contact.2" in remedy.text
 
 
+def test_what_a_remedy_brings_at_another_door_is_told_with_it() -> None:
+    """A bolt with a diode in the place of the magnet, on one output with D2: a diode that is short
+    is a short across that output, which stops D2 as well. Held against a run of that door."""
+    _, found = tried(INTERLOCKED)
+    before, order = _at(INTERLOCKED, "D2"), list(Effect)
+    told = 0
+    for remedy in found:
+        after = _at(remedy.text, "D2")
+        worse = {
+            (effect, fault)
+            for fault, effect in after.items()
+            if order.index(effect) < order.index(before.get(fault, Effect.NOTHING))
+        }
+        assert {(c.effect, f) for c in remedy.comes for f in c.faults} == worse
+        assert {c.door for c in remedy.comes} <= {"D2"}
+        told += len(worse)
+    assert told
+
+
+def _at(job: str, door: str) -> dict[str, Effect]:
+    report = faults(wired(job), [door], Ask(attacks=False, near=True, processes=1))
+    return {c.fault: c.effect for c in report.consequences}
+
+
 NOT_HELD = """
 latchwork: 1
 supplies: {S1: {part: "supply 24 V, no battery", limit: 2 A}}

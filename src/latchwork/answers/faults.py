@@ -14,6 +14,7 @@ from latchwork.answers.detail import UnknownName
 from latchwork.answers.edits import line_difference
 from latchwork.answers.faults_model import (
     AttackLine,
+    ComesLine,
     CountsLine,
     CoverageLine,
     DoorFaults,
@@ -248,6 +249,7 @@ class _Told:
             tried.faults,
             tried.had,
             tried.left,
+            tuple(ComesLine(c.door, c.effect.value, c.faults) for c in tried.comes),
             line_difference(self._text, tried.text),
             tried.new_parts,
             tried.on_site,

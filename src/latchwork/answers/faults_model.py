@@ -69,6 +69,14 @@ class PairLine(msgspec.Struct, frozen=True):
     situation: str
 
 
+class ComesLine(msgspec.Struct, frozen=True):
+    """What faults do at another door with a change, and did not before."""
+
+    door: str
+    effect: str
+    faults: tuple[str, ...]
+
+
 class FaultRemedyLine(msgspec.Struct, frozen=True):
     """A change that was tried. ``effect`` "attack": it is against attacks. ``had`` and ``left``:
     how many of that effect there are without it and with it."""
@@ -77,6 +85,8 @@ class FaultRemedyLine(msgspec.Struct, frozen=True):
     takes_away: tuple[str, ...]
     had: int
     left: int
+    comes: tuple[ComesLine, ...]
+    """What it brings at other doors, of less harm than what it takes away."""
     lines: tuple[str, ...]
     """The difference it makes in the file's own lines."""
     new_parts: tuple[str, ...]

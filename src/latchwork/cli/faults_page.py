@@ -214,6 +214,10 @@ class _Door:
             for word, shown in (("on site", remedy.on_site), ("takes over", remedy.takes_over)):
                 if shown:
                     self._page.hang("", say(f"mend.{word}"), _FAR, "quiet")
+            for comes in remedy.comes:
+                there = {"door": comes.door, "effect": say(f"effect.{comes.effect}")}
+                there["faults"] = _some(comes.faults, self._whole)
+                self._page.hang("", say("faults.remedy comes", there), _FAR)
             for line in remedy.lines:
                 if not line.startswith(("---", "+++", "@@")):
                     self._page.line(" " * _FAR + printable(line))

@@ -13,6 +13,7 @@ from functools import cached_property
 
 from latchwork.behaviour import behave
 from latchwork.faults import (
+    TOLD,
     Ask,
     AttackResult,
     Effect,
@@ -77,10 +78,20 @@ Tell = Callable[[str, int, int], None]
 
 
 @dataclass(frozen=True, slots=True)
+class Comes:
+    """What faults do at another door with a change, and did not before: of less harm than what it
+    takes away, but its price."""
+
+    door: str
+    effect: Effect
+    faults: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class FaultRemedy:
     """Changes that take away what ``faults`` (or attacks, by name) did at one door. ``had`` and
     ``left``: how many of that effect there are without them and with them, those that new parts
-    bring included."""
+    bring included. ``comes``: what comes at other doors."""
 
     door: str
     effect: Effect | None
@@ -88,6 +99,7 @@ class FaultRemedy:
     faults: tuple[str, ...]
     had: int
     left: int
+    comes: tuple[Comes, ...]
     changes: tuple[Change, ...]
     text: str
     new_parts: tuple[str, ...]
@@ -152,10 +164,13 @@ class _Bench:
             left = sum(worst == its for worst in after.values())
             if not _worth(len(had), left):
                 continue
-            if _worse(after, rank, its - 1) or self._spoils_others(laid, its):
+            if _worse(after, rank, its - 1):
+                continue
+            others = self._with(laid)
+            if self._spoils(others, its):
                 continue
             waiting -= gone
-            yield self._remedy(laid, effect, sorted(gone), len(had), left)
+            yield self._remedy(laid, effect, sorted(gone), len(had), left, others)
 
     def _still(self, laid: Laid, had: frozenset[str]) -> dict[str, int]:
         """What some faults do now. Those of a door that is in the cell no more may still be felt
@@ -163,13 +178,25 @@ class _Bench:
         apart = set(self._met) - set(doors_that_meet(laid.wiring, self._door))
         return self._worst(laid.wiring, self._door, Ask(attacks=False, near=not apart, only=had))
 
-    def _spoils_others(self, laid: Laid, most: int) -> bool:
+    def _with(self, laid: Laid) -> dict[str, dict[str, int]]:
+        """The worst effect of each fault at the other doors of the cell, with a change."""
+        return {door: self._worst(laid.wiring, door, NEAR) for door in self._others}
+
+    def _spoils(self, others: Mapping[str, Mapping[str, int]], most: int) -> bool:
         """Whether at another door of the cell a fault does worse than it did, and no less than
         what is to be mended here."""
-        return any(
-            _worse(self._worst(laid.wiring, door, NEAR), were, most)
-            for door, were in self._others.items()
-        )
+        return any(_worse(now, self._others[door], most) for door, now in others.items())
+
+    def _comes(self, others: Mapping[str, Mapping[str, int]]) -> Iterator[Comes]:
+        """What comes at the other doors, the worst first."""
+        nothing = _rank(Effect.NOTHING)
+        for door, now in others.items():
+            were = self._others[door]
+            for effect in TOLD:
+                its = _rank(effect)
+                names = [f for f, r in now.items() if r == its and r < were.get(f, nothing)]
+                if names:
+                    yield Comes(door, effect, tuple(sorted(names)))
 
     def against_attacks(self) -> Iterator[FaultRemedy]:
         """What takes away attacks by the units of the door's own cell; what a unit elsewhere does
@@ -183,9 +210,13 @@ class _Bench:
                 continue
             after = self._attacked(laid.wiring)
             gone = waiting - after
-            if gone and _worth(len(before), len(after)):
-                waiting -= gone
-                yield self._remedy(laid, None, sorted(gone), len(before), len(after))
+            if not gone or not _worth(len(before), len(after)):
+                continue
+            others = self._with(laid)
+            if self._spoils(others, _rank(Effect.OPENS)):
+                continue
+            waiting -= gone
+            yield self._remedy(laid, None, sorted(gone), len(before), len(after), others)
 
     def _attacked(self, wiring: Wiring) -> set[str]:
         """What opens the door from outside."""
@@ -225,7 +256,13 @@ class _Bench:
         )
 
     def _remedy(
-        self, laid: Laid, effect: Effect | None, gone: list[str], had: int, left: int
+        self,
+        laid: Laid,
+        effect: Effect | None,
+        gone: list[str],
+        had: int,
+        left: int,
+        others: Mapping[str, Mapping[str, int]],
     ) -> FaultRemedy:
         return FaultRemedy(
             self._door,
@@ -233,6 +270,7 @@ class _Bench:
             tuple(gone),
             had,
             left,
+            tuple(self._comes(others)),
             laid.changes,
             laid.changed.text,
             laid.new_parts,
