@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import permutations
 
 import numpy as np
 import pytest
@@ -487,3 +488,15 @@ def test_any_of_two_buttons_asks_while_one_supply_is_lost() -> None:
     assert dying == [("D2", "one supply lost/normal/exit request (S2)")]
     left = {s.which: s.leave.by for s in outcome(text).states["D1"] if s.power is Power.ONE_LOST}
     assert left == {"S1": "not locked", "S2": "exit"}
+
+
+def test_supplies_with_their_pluses_joined_are_one_mistake_in_whatever_order_they_stand() -> None:
+    """Three supplies on one bar are one thing to part, not three; S2 before S10."""
+    made = [f"{name}: {SUPPLY}" for name in ("S1", "S2", "S10")]
+    rows = [f"[{name}.{end}, lead, S1.{end}]" for name in ("S2", "S10") for end in "+-"]
+    told = set()
+    for supplies in permutations(made):
+        text = job(STRIKE, supplies="\n".join(supplies), more=f"wiring: [{', '.join(rows)}]")
+        joined = _one(text, "pluses-joined")
+        told.add((joined.subject, joined.figures["other"]))
+    assert told == {("S1", "S2, S10")}

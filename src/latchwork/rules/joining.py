@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections import defaultdict
 from collections.abc import Iterator
 from itertools import combinations
 
@@ -11,6 +13,7 @@ from latchwork.findings import Finding, Severity
 from latchwork.power.nets import Contacts, Feed, Nets, feeds
 from latchwork.rules.rule import Rule
 from latchwork.rules.view import View
+from latchwork.wiring.union import Union
 
 PANEL = "fire panel supply"
 LOCKED_CONTACT = "locked_contact"
@@ -32,32 +35,38 @@ of which none was named is a question: the first is taken."""
 
 
 def _of_supplies(view: View, group: Group) -> list[Feed]:
-    """One source for each supply: its plus and minus."""
+    """One source for each supply: its plus and minus; S2 before S10, wherever the file has them."""
     found = {f.device: f for f in feeds(group) if f.device in view.plan.supplies}
-    return list(found.values())
+    return sorted(found.values(), key=lambda feed: _by_number(feed.device))
+
+
+def _by_number(name: str) -> tuple[tuple[str, int], ...]:
+    """Where a name stands among others: numbers in it by what they count."""
+    return tuple((word, int(digits or -1)) for word, digits in re.findall(r"(\D*)(\d*)", name))
 
 
 def pluses_joined(view: View) -> Iterator[Finding]:
-    """The plus of two supplies joined: each feeds what the other is thought to feed."""
+    """The plus of several supplies joined: each feeds what the others are thought to feed. One
+    finding for all that are joined, whichever of them the file has first."""
     for group in view.site.groups:
         nets = view.nets(group, Contacts.REST)
-        for a, b in combinations(_of_supplies(view, group), 2):
-            if a.alternating or b.alternating:
-                continue
-            pluses = [view.node(f"{f.device}.{name}") for f in (a, b) for name in _outputs(view, f)]
-            split = len(_outputs(view, a))
-            if any(
-                nets.joined(x, y)
-                for x in (*pluses[:split], a.plus)
-                for y in (*pluses[split:], b.plus)
-            ):
-                yield Finding(
-                    "pluses-joined", a.device, Severity.WEAK, "", {"other": b.device}, "practice"
-                )
+        direct = [feed for feed in _of_supplies(view, group) if not feed.alternating]
+        together = Union()
+        for a, b in combinations(direct, 2):
+            if any(nets.joined(x, y) for x in _pluses(view, a) for y in _pluses(view, b)):
+                together.join(a.device, b.device)
+        joined: dict[str, list[str]] = defaultdict(list)
+        for feed in direct:
+            joined[together.find(feed.device)].append(feed.device)
+        for first, *others in joined.values():
+            if others:
+                figures: dict[str, float | str] = {"other": ", ".join(others)}
+                yield Finding("pluses-joined", first, Severity.WEAK, "", figures, "practice")
 
 
-def _outputs(view: View, feed: Feed) -> tuple[str, ...]:
-    return view.plan.supplies[feed.device].outputs
+def _pluses(view: View, feed: Feed) -> tuple[str, ...]:
+    outputs = view.plan.supplies[feed.device].outputs
+    return feed.plus, *(view.node(f"{feed.device}.{name}") for name in outputs)
 
 
 def outputs_joined(view: View) -> Iterator[Finding]:
@@ -65,7 +74,7 @@ def outputs_joined(view: View) -> Iterator[Finding]:
     and a short draws on both."""
     for name, supply in view.plan.supplies.items():
         fuses = {e.name for e in view.part(name).elements if isinstance(e, Fuse)}
-        fused = [o for o in supply.outputs if f"fuse {o}" in fuses]
+        fused = sorted((o for o in supply.outputs if f"fuse {o}" in fuses), key=_by_number)
         groups = [g for g in view.site.groups if name in g.supplies]
         for one, other in combinations(fused, 2):
             ends = view.node(f"{name}.{one}"), view.node(f"{name}.{other}")
