@@ -16,6 +16,7 @@ from latchwork.behaviour.run import Ran
 from latchwork.behaviour.shape import compile_shape
 from latchwork.behaviour.situations import Event, Mode, Power, Situation
 from latchwork.behaviour.state import MARGINAL, PICKED
+from latchwork.circuit import APART
 from latchwork.elements import Bolt, Fuse, Sense, Source
 from latchwork.parts import Part
 from latchwork.plan import Plan
@@ -134,7 +135,9 @@ def outcome(ran: Ran, plan: Plan) -> DoorOutcome:
         flips = _both(ran, "flips", shape.bolts[n].flag)
         state = np.where(flips, LockState.CHATTER, state)
         a, b = shape.bolts[n].a, shape.bolts[n].b
-        volts = np.abs(_both(ran, "volts", a) - _both(ran, "volts", b))
+        # Between ends that nothing joins, as across a coil that is open, there are no volts.
+        apart = _both(ran, "bonds", row) & APART
+        volts = np.where(apart, 0.0, np.abs(_both(ran, "volts", a) - _both(ran, "volts", b)))
         low = _both(ran, "sense_low_v", row)
         high = _both(ran, "sense_high_v", row)
         locks.append(

@@ -14,7 +14,7 @@ from latchwork.behaviour.shape import Compiled, Values
 from latchwork.behaviour.situations import Event, Mode, Power, Situation
 from latchwork.behaviour.solved import Solved
 from latchwork.behaviour.state import MARGINAL, PICKED
-from latchwork.circuit import LOOSE
+from latchwork.circuit import APART, LOOSE
 from latchwork.faults.consequences import Bools, Seen, States
 from latchwork.faults.door_facts import Cases, DoorFacts
 from latchwork.faults.model import Counts
@@ -118,10 +118,16 @@ class Looks:
         return self._volts[a, b]
 
     def lock_volts(self, facts: DoorFacts) -> NDArray[np.float64]:
-        """Locks x members x situations x moments, whichever way round."""
+        """Locks x members x situations x moments, whichever way round; none between ends that
+        nothing joins, as across a coil that is open."""
         if facts.nodes not in self._lock_volts:
             its = np.abs(np.stack([self.volts(a, b) for a, b in facts.nodes]))
-            self._lock_volts[facts.nodes] = its
+            first = len(self.run.compiled.shape.senses)
+            rows = [
+                np.stack([self.solved.rows("bonds", first + n, held=h) for h in MOMENTS], axis=2)
+                for n in facts.bolts
+            ]
+            self._lock_volts[facts.nodes] = np.where(np.stack(rows) & APART, 0.0, its)
         return self._lock_volts[facts.nodes]
 
     def at(
