@@ -9,7 +9,7 @@ from latchwork.elements import Certainty
 from latchwork.findings import Finding
 from latchwork.remedies.bench import Bench
 from latchwork.remedies.candidate import Candidate
-from latchwork.remedies.moves.cables import RunText, runs_of, shared_cables, sizes
+from latchwork.remedies.moves.cables import RunText, keeps_found, runs_of, shared_cables, sizes
 from latchwork.remedies.moves.supplies import batteries, limits, ratings
 from latchwork.remedies.scene import Scene
 
@@ -18,6 +18,11 @@ CHARGING = "supply-overload"
 """What a bigger battery makes worse."""
 UNPROTECTED = "fuse-over-cable"
 """What a higher limit makes worse."""
+STARVED = frozenset(
+    {"no-entry", "volts-low", "no-relock", "pull-low", "restarts", "unpowered", "chatter"}
+)
+"""What too few volts do at a door: where the largest cores leave one of these that makes the door
+fail, they are bought in vain for another that is no graver."""
 NEVER_TELL = {BATTERY: {CHARGING, UNPROTECTED}, LIMIT: {UNPROTECTED}}
 """By kind of size: the rules whose findings do not tell that it is too small."""
 
@@ -106,6 +111,7 @@ def _of_run(scene: Scene, run: RunText, owners: frozenset[str]) -> Iterable[Size
     now = next((o for o in options if scene.catalogue.cable(o).name == cable.type.name), "")
     if not now:
         return
+    options = [option for option in options if keeps_found(scene, run, option)]
     candidates = [run.with_cable(option) for option in options]
     if _cores_named(scene, run.door):
         # Thin cores have other colours: a row that names one leaves no choice.

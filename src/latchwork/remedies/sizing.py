@@ -2,17 +2,18 @@
 
 What is found with everything at its largest no size can cure. Runs start as the job has them, the
 longest of a door at their largest where the door needs it, so that none is made thicker to let
-another be thinner; supplies start at their largest. Each size goes down as far as nothing else
-comes to be found: by halving, for a thicker core, a higher limit or a bigger battery never makes
-worse what it cures. A bigger battery takes more to charge: that counts for its supply's limit and
-never for its own size; a higher limit is more than thin cores may carry: that counts for the cores
-and never for the limit. Doors are tried side by side in one run of the site, a run of each door at
-a time; at the end all sizes are judged together.
+another be thinner, nor at a door that fails for want of volts whatever its cores; supplies start at
+their largest. Each size goes down as far as nothing else comes to be found: by halving, for a
+thicker core, a higher limit or a bigger battery never makes worse what it cures. A bigger battery
+takes more to charge: that counts for its supply's limit and never for its own size; a higher limit
+is more than thin cores may carry: that counts for the cores and never for the limit. Doors are
+tried side by side in one run of the site, a run of each door at a time; at the end all sizes are
+judged together.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from latchwork.behaviour import SiteOutcome, behave
@@ -20,8 +21,18 @@ from latchwork.findings import Finding, Severity
 from latchwork.job import read_job_text
 from latchwork.job.changes import Change, apply
 from latchwork.plan import plan
+from latchwork.remedies.bench import Graver, gravest
 from latchwork.remedies.scene import Scene
-from latchwork.remedies.sizes import BATTERY, CHARGING, LIMIT, RUN, UNPROTECTED, Size, every_size
+from latchwork.remedies.sizes import (
+    BATTERY,
+    CHARGING,
+    LIMIT,
+    RUN,
+    STARVED,
+    UNPROTECTED,
+    Size,
+    every_size,
+)
 from latchwork.rules import judge
 from latchwork.wiring import wire
 
@@ -95,7 +106,8 @@ class _Search:
         """What is found with everything at its largest is what no size cures; nor does a smaller
         battery what is found of charging it, nor a lower limit what the job has of its cores."""
         now = _worst(f for f in judge(self.scene.site) if f.severity <= Severity.WEAK)
-        largest = _worst(self.found(self.chosen))
+        found = self.found(self.chosen)
+        largest = _worst(found)
         batteries = dict.fromkeys((s for s in self.all if s.kind == BATTERY), 0)
         if any(rule == CHARGING for rule, _ in largest) and batteries:
             least = _worst(self.found({**self.chosen, **batteries}))
@@ -110,13 +122,16 @@ class _Search:
             for key, severity in largest.items()
             if key[0] != UNPROTECTED or key in now
         }
-        self._open(now)
+        self._open(now, found)
         self.started = dict(self.chosen)
 
-    def _open(self, now: Mapping[tuple[str, str], Severity]) -> None:
+    def _open(self, now: Mapping[tuple[str, str], Severity], largest: Collection[Finding]) -> None:
         """Runs as the job has them, but those whose doors have something ``now`` that needs them
         larger: the longest of each first."""
         shut = sorted((s for s in self.all if s.kind == RUN), key=lambda s: -s.length_m)
+        as_is = {size: size.options.index(size.now) for size in shut}
+        vain = _worst(self._in_vain(self.found({**self.chosen, **as_is}), largest))
+        self.allowed |= {k: min(v, self.allowed.get(k, Severity.NOTE)) for k, v in vain.items()}
         while shut:
             as_is = {size: size.options.index(size.now) for size in shut}
             bad = [
@@ -133,6 +148,18 @@ class _Search:
                 self.chosen |= as_is
                 return
             shut = [size for size in shut if size not in opened]
+
+    def _in_vain(self, now: Collection[Finding], largest: Iterable[Finding]) -> Iterator[Finding]:
+        """What larger cores would cure at doors that fail for want of volts all the same: no less,
+        and as ordinarily, as with the cores that they have."""
+        had, left = _worst_starved(now), _worst_starved(largest)
+        for finding in now:
+            door = _door(finding.subject)
+            worst = left.get(door)
+            if finding.rule not in STARVED or worst is None or worst != had.get(door):
+                continue
+            if worst[0] <= min(finding.severity, Severity.FAILS):
+                yield finding
 
     def shrink(self, some: Iterable[Size]) -> None:
         """Each of ``some`` as small as it may be, all at once; no two of them of one owner."""
@@ -223,6 +250,19 @@ def _worst(findings: Iterable[Finding]) -> dict[tuple[str, str], Severity]:
         key = f.rule, f.subject
         worst[key] = min(worst.get(key, Severity.NOTE), Severity(f.severity))
     return worst
+
+
+def _worst_starved(findings: Iterable[Finding]) -> dict[str, Graver]:
+    """By door how grave the worst is that too few volts do there."""
+    worst: dict[str, Graver] = {}
+    for (_, subject), grave in gravest(f for f in findings if f.rule in STARVED).items():
+        door = _door(subject)
+        worst[door] = min(worst.get(door, grave), grave)
+    return worst
+
+
+def _door(subject: str) -> str:
+    return subject.partition(".")[0]
 
 
 def _apart(sizes: Iterable[Size]) -> list[list[Size]]:

@@ -105,10 +105,28 @@ def used_cores(scene: Scene, run: RunText) -> int:
     return len({c.core for c in scene.wiring.conductors if c.cable == name})
 
 
+def keeps_found(scene: Scene, run: RunText, cable: str) -> bool:
+    """Whether what was found of a run's cores is found of the same ones in another cable. In a run
+    wired as standard a colour is another core where they come in another order; by rows of its own
+    each core keeps its colour."""
+    found, rows = (scene.said(f"doors.{run.door}.{what}") for what in ("found", "wiring"))
+    if not run.door or f"{run.leg} " not in str(found) or f"{run.leg} " in str(rows):
+        return True
+    now, then = (
+        [core.name for core in scene.catalogue.cable(each).cores] for each in (run.cable, cable)
+    )
+    return now == then[: len(now)]
+
+
+def _thicker(scene: Scene, run: RunText) -> list[str]:
+    offers = thicker(run.cable, used_cores(scene, run))
+    return [cable for cable in offers if keeps_found(scene, run, cable)]
+
+
 def thicker_cores(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     """One run thicker, each and by each size; then all that carry the lock's current."""
     runs = _concerned(scene, finding)
-    offers = [thicker(run.cable, used_cores(scene, run)) for run in runs]
+    offers = [_thicker(scene, run) for run in runs]
     deepest = max((len(offer) for offer in offers), default=0)
     for step in range(deepest):
         for run, offer in zip(runs, offers, strict=True):
@@ -128,7 +146,7 @@ def reader_cores(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     door = scene.door_of(finding.subject)
     for run in runs_of(scene, door) if door else ():
         if run.leg == "reader":
-            for cable in thicker(run.cable, used_cores(scene, run)):
+            for cable in _thicker(scene, run):
                 yield run.with_cable(cable)
 
 
@@ -144,14 +162,14 @@ def lock_and_cores(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     runs = [run for run in _concerned(scene, finding) if run.door == door][:1]
     for lock in like_lock(scene, finding):
         for run in runs:
-            for cable in thicker(run.cable, used_cores(scene, run)):
+            for cable in _thicker(scene, run):
                 yield lock + run.with_cable(cable)
 
 
 def named_cable(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     """The run that the finding names, thicker."""
     for run in _named(scene, finding):
-        for cable in thicker(run.cable, used_cores(scene, run)):
+        for cable in _thicker(scene, run):
             yield run.with_cable(cable)
 
 
