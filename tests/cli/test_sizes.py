@@ -30,6 +30,7 @@ def test_sizes_as_a_table_and_as_lines(job: Path) -> None:
     assert "D1.power   2 x 1.0 mm²   → 2 x 0.22 mm²" in result.output
     assert "D1.reader  6 x 0.22 mm²  as it is" in result.output
     assert "+    runs: {power: 12 m of 2 x 0.22 mm², reader: 2 m of 6 x 0.22 mm²}" in result.output
+    assert "Fuses are not sized" in result.output
     assert (job / "job.yaml").read_text(encoding="utf-8") == ONE_DOOR
     answer = json.loads(call("sizes", job, "--json").output)
     assert answer["latchwork_sizes"] == 1

@@ -34,13 +34,13 @@ class SizeLine(msgspec.Struct, frozen=True):
 
 
 class SizesAnswer(msgspec.Struct, frozen=True):
-    """All sizes. ``latchwork_sizes`` is the version of this form."""
+    """All sizes; fuses are not among them. ``latchwork_sizes`` is the version of this form."""
 
     latchwork_sizes: int
     file: str
     sizes: tuple[SizeLine, ...]
     left: tuple[str, ...]
-    """Titles of findings at "weak" or worse that no size cures."""
+    """Titles of findings at "weak" or worse that no size cures, or only in vain beside those."""
     lines: tuple[str, ...]
     """The difference in the file's own lines."""
 

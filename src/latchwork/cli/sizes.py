@@ -21,8 +21,8 @@ def sizes(job: Path, write: bool, as_json: bool) -> None:
     """Say the smallest conductor of every run of JOB, and the smallest limit and battery of every
     supply, that leave nothing a size can cure.
 
-    All else stays as it is. Beside each size stands what is found one size below. A run whose
-    length nobody knows is left alone.
+    All else stays as it is, fuses too. Beside each size stands what is found one size below. A run
+    whose length nobody knows is left alone.
     """
     from latchwork.answers.sizes import sizes_of
     from latchwork.cli.progress import Progress
@@ -77,6 +77,9 @@ def _table(answer: SizesAnswer) -> None:
                 page.hang("", say("sizes.wants more"), id_width + 4)
             if line.keeps_from:
                 page.hang("", say("sizes.below", {"title": line.keeps_from}), id_width + 4, "quiet")
+    if answer.sizes:
+        page.line()
+        page.hang("", say("sizes.fuses"), 2, "quiet")
     if answer.left:
         page.section(say("sizes.left"))
         for title in answer.left:
