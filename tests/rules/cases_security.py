@@ -193,6 +193,30 @@ SECURITY = [
         job(but(MAGNET, {"exit": "exit sensor", "sensor seen from outside": "yes"})),
         job(but(MAGNET, {"exit": "exit sensor", "sensor seen from outside": "no"})),
     ),
+    # A hand through the bars of a gate pulls a release as it pushes a button. Where people escape
+    # inward, those outside need it.
+    Case(
+        "exit-from-outside",
+        "D1.release",
+        INSECURE,
+        job(but(MAGNET, {"release": '{part: "release, double pole", place: outside}'})),
+        job(but(MAGNET, {"release": '{part: "release, double pole", place: by the desk}'})),
+    ),
+    Case(
+        "exit-from-outside",
+        "D1.release",
+        INSECURE,
+        job(but(MAGNET, {"release": '{part: "release, double pole", place: outside}'})),
+        job(
+            but(
+                MAGNET,
+                {
+                    "release": '{part: "release, double pole", place: outside}',
+                    "escape direction": "both",
+                },
+            )
+        ),
+    ),
     # A button is not set off by what it sees.
     Case(
         "exit-from-outside",

@@ -12,6 +12,9 @@ from latchwork.rules.view import OUTSIDE, View
 
 SITE = "site"
 """Subject of what is about no single thing of the site."""
+INWARD = ("inward", "both")
+WAYS = {"release": "emergency release", "bar": "panic bar", "lever": "lever"}
+"""What is worked, by its slot."""
 RELAYS = ("controller", "radio", "delay module", "relay")
 
 
@@ -31,22 +34,23 @@ def relay_outside(view: View) -> Iterator[Finding]:
 
 
 def exit_from_outside(view: View) -> Iterator[Finding]:
-    """An exit device that can be worked from outside."""
+    """An exit device or an emergency release that can be worked from outside. Where people escape
+    inward a release outside is for them."""
+    told: set[str] = set()
     for door, _ in view.doors():
-        for slot in EXIT_SLOTS:
+        inward = door.door.facts.get("escape direction") in INWARD
+        for slot in EXIT_SLOTS if inward else (*EXIT_SLOTS, "release"):
             device = view.device(door, slot)
-            if device is None or device.part.kind == "key switch":
+            if device is None or device.part.kind == "key switch" or device.id in told:
                 continue
             sensor = device.part.kind == "exit sensor"
             seen = door.door.facts.get("sensor seen from outside") is True and sensor
             if device.place in OUTSIDE or seen:
+                told.add(device.id)
+                way = "exit sensor" if sensor else WAYS.get(slot, "exit button")
+                figures: dict[str, float | str] = {"way": way}
                 yield Finding(
-                    "exit-from-outside",
-                    device.id,
-                    Severity.INSECURE,
-                    "",
-                    {"way": "sensor" if sensor else "button"},
-                    "practice",
+                    "exit-from-outside", device.id, Severity.INSECURE, "", figures, "practice"
                 )
 
 
