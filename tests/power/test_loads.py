@@ -6,6 +6,8 @@ from dataclasses import replace
 
 import pytest
 
+from latchwork.answers.check import finding_line
+from latchwork.answers.model import FindingLine
 from latchwork.behaviour import Case, Event, Mode, Power, behave
 from latchwork.power.keys import EACH_AT_MOST, EVERYBODY
 from latchwork.power.loads import SupplyLoad, supply_loads
@@ -73,6 +75,27 @@ def test_charge_alone_is_weak_and_load_alone_fails() -> None:
 
     assert worst(MAGNET) == "WEAK"
     assert worst(MAGNET, MAGNET, MAGNET) == "FAILS"
+
+
+def test_a_supply_smaller_than_the_doors_at_rest_runs_its_battery_flat_on_mains() -> None:
+    """By hand: a magnet of 0.25 A at 24 V takes 0.27 A at some 25.6 V, its controller and reader
+    some 2.9 W there, 0.11 A: 0.38 A. Of it 0.18 A are wanting on a limit of 0.2 A, and 7 Ah last
+    39 h. Without a battery the supply gives 0.2 A, which says nothing of what is asked."""
+
+    def told(supplies: str) -> FindingLine:
+        site = outcome(job(MAGNET, supplies=supplies))
+        (found,) = (f for f in judge(site) if f.rule == "supply-overload")
+        return finding_line(found, site)
+
+    drained = told("S1: {part: supply 24 V, limit: 0.2 A, battery: 2 x 12 V 7 Ah}")
+    assert drained.figures["idle_a"] == pytest.approx(0.38, abs=0.03)
+    assert drained.figures["flat_h"] == pytest.approx(39, abs=7)
+    assert "though the mains are on" in drained.why
+    all_given = told('S1: {part: "supply 24 V, no battery", limit: 0.2 A}')
+    assert all_given.figures["load_a"] == pytest.approx(0.2, abs=0.001)
+    assert "asked for more than is shown" in all_given.why
+    charging = told('S1: {part: "supply 24 V, 1 A", battery: 2 x 12 V 7 Ah}')
+    assert "also" not in charging.figures
 
 
 def granted_more_a(load: SupplyLoad) -> float:

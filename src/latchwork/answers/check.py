@@ -112,6 +112,9 @@ def finding_line(finding: Finding, site: SiteOutcome) -> FindingLine:
             parameters[target] = say(f"how.{figures[key]}")
     base = f"finding.{finding.rule}"
     why = say(f"{base}.why", parameters)
+    if "also" in figures:
+        more = say(f"{base}.also {figures['also']}", parameters)
+        why = f"{why} {more}"
     if "waived_by" in figures:
         why = f"{why} {say('waived', parameters)}"
     return FindingLine(
