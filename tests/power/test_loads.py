@@ -98,6 +98,18 @@ def test_a_supply_smaller_than_the_doors_at_rest_runs_its_battery_flat_on_mains(
     assert "also" not in charging.figures
 
 
+def test_what_a_battery_gives_is_no_load_on_the_limit() -> None:
+    """By hand: a controller that takes so many watts takes at 21 V of a battery up to 1.3 times the
+    amperes that it takes at 27.3 V; but a supply whose mains are off gives none of them, and no
+    charge either."""
+    motor = but(STRIKE_DOOR, {"lock": "motor lock 24 V", "diode": "-", "controller at": "supply",
+                              "runs": "{lock: 55 m of 4 x 1.5 mm²}"})  # fmt: skip
+    load = one_supply(motor)
+    mains_a = load.loads_a["mains/normal"]
+    assert mains_a < load.loads_a["battery at its end/normal"] <= 1.31 * mains_a
+    assert not load.most_when.startswith("battery")
+
+
 def granted_more_a(load: SupplyLoad) -> float:
     return load.loads_a[EVERYBODY] - load.loads_a["mains/normal"]
 

@@ -30,6 +30,9 @@ ALIKE_A = 1e-3
 """So far apart may be what one supply gives as two of its doors are run: each knows the others by a
 curve. Which situation is named must not hang on the order of the doors."""
 
+ON_BATTERY = (Power.BATTERY, Power.BATTERY_END)
+"""Powers in which no supply gives anything of its own."""
+
 Act = frozenset[str]
 """What somebody does at a door, as the inputs it sets: the same act where doors share a device."""
 Amperes = Callable[[DoorOutcome], np.ndarray]
@@ -39,11 +42,11 @@ Amperes = Callable[[DoorOutcome], np.ndarray]
 @dataclass(frozen=True, slots=True)
 class SupplyLoad:
     """One supply. ``loads_a``: amperes by (power, mode) with nobody at any door, and by
-    ``EVERYBODY`` on mains, as a meter reads them; ``most_a`` the highest in the case of most
-    current, but for the surge as all doors lock again. ``limit_a`` is the most it gives; of a
-    transformer, which sags and stops at no limit, what it may give for ever. ``charge_a`` is what
-    its charger gives a battery that comes back from an outage, ``float_a`` what it gives a full
-    one."""
+    ``EVERYBODY`` on mains, as a meter reads them; ``most_a`` the highest that it gives itself, in
+    the case of most current, but for the surge as all doors lock again. ``limit_a`` is the most it
+    gives; of a transformer, which sags and stops at no limit, what it may give for ever.
+    ``charge_a`` is what its charger gives a battery that comes back from an outage, ``float_a``
+    what it gives a full one."""
 
     id: str
     volts: float
@@ -181,6 +184,9 @@ def _load(site: SiteOutcome, group: Group, supply: str) -> SupplyLoad:
                     key = f"{s.power}/{s.mode}"
                     loads[key] = max(loads.get(key, 0.0), amps)
                 lasting = last if _surges(s) else amps
+                if s.power in ON_BATTERY:
+                    # Its limit is no matter there, and its charger gives nothing.
+                    continue
                 if lasting > highest - ALIKE_A:
                     lasts[s] = max(lasts.get(s, 0.0), lasting)
                     highest = max(highest, lasting)
