@@ -500,3 +500,20 @@ def test_supplies_with_their_pluses_joined_are_one_mistake_in_whatever_order_the
         joined = _one(text, "pluses-joined")
         told.add((joined.subject, joined.figures["other"]))
     assert told == {("S1", "S2, S10")}
+
+
+@pytest.mark.parametrize("lock", ["motor lock 24 V", "motor lock 24 V fail-secure"])
+@pytest.mark.parametrize(("metres", "rule"), [(60, "exit-dies"), (150, "no-way-out")])
+def test_a_motor_moves_no_bolt_with_the_volts_that_are_there_while_it_stands(
+    lock: str, metres: int, rule: str
+) -> None:
+    """By hand: 0.5 A over 150 m out and back of 0.22 mm² (copper of 1/58 ohm mm²/m, IEC 60028, from
+    memory: 78 ohm/km) lose 12 V of 27.3, and the motor stops below 18.8 V; over 60 m they lose 5 V,
+    and the door opens on mains. That the lock has 27 V as it is asked moves nothing."""
+    ohm_m = 1 / 58 / 0.22
+    assert 27.3 - 0.5 * 2 * 150 * ohm_m < 18.8 < 27.3 - 0.5 * 2 * 60 * ohm_m
+    runs = f"{{lock: {metres} m of 4 x 0.22 mm², exit: 3 m of 4 x 0.22 mm²}}"
+    asked = but(STRIKE, {"lock": lock, "diode": "-", "exit": "button", "controller at": "supply"})
+    text = job(but(asked, {"out by": "nothing mechanical", "runs": runs}))
+    ways_out = {"exit-dies", "no-way-out"}
+    assert {r for r, _ in told(text, Severity.DANGER)} & ways_out == {rule}

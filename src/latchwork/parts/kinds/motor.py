@@ -42,7 +42,8 @@ def motor_lock(given: Given) -> Part:
     """A motor lock: IN closed to minus draws the bolt, opening IN throws it again.
 
     Flag ``energised``: the motor is told to draw the bolt; where it stays put, ``drawn`` tells
-    that the bolt is. The motor runs for ``motor_s`` each way. Fact
+    that the bolt is. The motor runs for ``motor_s`` each way, and the bolt moves with the volts
+    that are left while it runs, not with those there are while it stands. Fact
     ``stays_put``: without power the bolt stays where it is; the thresholds are those of its
     electronics, which either drive or do not.
     """
@@ -59,7 +60,7 @@ def motor_lock(given: Given) -> Part:
         surely_hold_v=stop.value,
         surely_release_v=stop.value,
         either_way=False,
-        needs=closed,
+        needs=closed & (Flag("drawing") | Flag("energised")),
     )
     seconds = given.figure("motor_s")
     running = Flag("drawing") | Flag("throwing")
