@@ -224,3 +224,21 @@ def test_what_is_found_twice_is_found_once_and_what_goes_together_stands() -> No
         states("controller, state: contact NO welded", "controller, state: controller dead")
     )
     assert [state.state for state in both.states] == ["contact NO welded", "controller dead"]
+
+
+def test_a_leg_that_the_file_says_is_not_missed_as_arranged() -> None:
+    """A door contact that opens when shut cannot watch its door as arranged; where the file has
+    rows of its own for that, nothing is missing."""
+    door = """
+doors:
+  D1:
+    supply: S1 out 1
+    lock: strike 24 V fail-secure
+    controller: controller
+    contact: door contact, open when shut
+    {more}
+"""
+    arranged = wired(door.replace("{more}", ""))
+    assert [t.code for t in arranged.troubles] == ["no such contact"]
+    rows = "wiring: {contact: [[controller.GND, lead, contact.1]]}"
+    assert wired(door.replace("{more}", rows)).troubles == ()

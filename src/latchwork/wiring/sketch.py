@@ -117,8 +117,9 @@ class Sketch:
             self.lead(leg, near, far)
 
     def trouble(self, code: str, leg: str, **figures: str | int) -> None:
-        """Note what could not be done."""
-        self.troubles.append(Trouble(code, self.door, leg, figures))
+        """Note what could not be done; nothing of a leg that the file says row by row."""
+        if not self.written(leg):
+            self.troubles.append(Trouble(code, self.door, leg, figures))
 
     def finish(self) -> tuple[Draft, ...]:
         """The rows with every place laid on a terminal or named as a joint."""
