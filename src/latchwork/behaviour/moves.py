@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from latchwork.behaviour.positions import Bools, gate_bits
 from latchwork.behaviour.shape import Array
 from latchwork.behaviour.state import DROPPED, MARGINAL, PICKED, Batch, State
-from latchwork.circuit import Row, Solution
+from latchwork.circuit import Row, Solution, some
 from latchwork.elements import Speed
 
 MOST_PASSES = 13
@@ -96,7 +96,7 @@ class Moving:
         for _ in range(MOST_PASSES):
             self._combine(speed, seen, live, turned)
             live = live & self._remember(speed, live, turned)
-            if not live.any():
+            if not some(live):
                 break
         for row in turned.values():
             changed |= row
@@ -144,13 +144,13 @@ class Moving:
 
     def _take_turns(self, turns: dict[int, Bools], turned: dict[int, Bools]) -> bool:
         """Turn flags, all of them at once; whether any did. ``turned``: where each has."""
-        some = False
+        moved = False
         for flag, row in turns.items():
-            if row.any():
-                some = True
+            if some(row):
+                moved = True
                 self.flags[flag] ^= row
                 turned[flag] = turned[flag] ^ row if flag in turned else row
-        return some
+        return moved
 
     def _set(self, flag: int, now: Bools, allowed: Bools) -> None:
         turns: dict[int, Bools] = {}
@@ -164,9 +164,9 @@ class Moving:
             was, left = self.started[n], self.left_s[n]
             fresh = ((begun & ~was) if on_rise else (was & ~begun)) & allowed
             none = (stop if on_rise else stop | begun) & allowed
-            if fresh.any():
+            if some(fresh):
                 np.copyto(left, values.timer_s[n], where=fresh)
-            if none.any():
+            if some(none):
                 np.copyto(left, 0.0, where=none)
             running = left > 0.0
             if not on_rise:
@@ -276,14 +276,14 @@ def move_fastest(moving: Moving, gates: Bools, seen: Seen, frozen: bool) -> Bool
         moved = np.zeros(columns, dtype=bool)
         for speed in Speed:
             changed = moving.move(speed, seen, allowed, frozen)
-            if changed.any():
+            if some(changed):
                 moved |= changed
                 switched = (gates != gate_bits(compiled, moving.flags, columns)).any(axis=0)
                 again |= switched
                 allowed = allowed & ~switched
-                if not allowed.any():
+                if not some(allowed):
                     return again
-        if not moved.any():
+        if not some(moved):
             break
     else:
         again |= moved

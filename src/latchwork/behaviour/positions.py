@@ -29,6 +29,7 @@ from latchwork.circuit import (
     Start,
     Work,
     solve,
+    some,
 )
 
 Bools = NDArray[np.bool_]
@@ -137,6 +138,6 @@ def watched_volts(compiled: Compiled, volts: Array, bonds: NDArray[np.int8]) -> 
     between ends that nothing joins."""
     a, b = compiled.watched
     across = volts[a] - volts[b]
-    if bonds.any():
+    if some(bonds):
         across[(bonds & APART) > 0] = 0.0
     return across

@@ -16,7 +16,7 @@ from latchwork.behaviour.moves import Moving, move_fastest
 from latchwork.behaviour.positions import Bools, gate_bits, watched_volts
 from latchwork.behaviour.shape import Array
 from latchwork.behaviour.state import Batch, Point, Rest, State
-from latchwork.circuit import Gathered, Solution, Start, Tables, Work
+from latchwork.circuit import Gathered, Solution, Start, Tables, Work, some
 
 MOST_ROUNDS = 96
 
@@ -72,7 +72,7 @@ class _Reached:
         for back, earlier in enumerate(reversed(history), start=1):
             again = (earlier == key) & wants & (self.circles.left[where] == 0)
             again &= len(history) - back >= self.since[where]
-            if again.any():
+            if some(again):
                 self.circles.begin(where[again], np.full(int(again.sum()), back))
 
     def end(self, batch: Batch) -> tuple[State, Point]:
@@ -168,7 +168,7 @@ def settle(
         high = watched if round_ == 0 else np.maximum(high, watched)
         watching = circles.left[where] > 0
         seen = moving.look(solution, watched)
-        wishes = moving.wishes(seen, frozen) if watching.any() else []
+        wishes = moving.wishes(seen, frozen) if some(watching) else []
         heats = moving.heats(solution) if wishes else None
         before = moving.flags.copy(), moving.bolts.copy()
         wants = move_fastest(moving, gates, seen, frozen)
@@ -181,18 +181,18 @@ def settle(
             restless = where[round_over[~followed]]
             reached.chatter[restless] = True
             reached.flips[:, restless] = circles.flips(restless)
-        if wants.any():
+        if some(wants):
             key = moving.key()
             reached.come_back(key, history, wants & ~reached.chatter[where], where)
             history.append(key)
         if round_ == MOST_ROUNDS - 1:
             reached.chatter[where] |= wants
         done = ~wants | reached.chatter[where]
-        if done.any() or batch.columns == 0:
+        if some(done) or batch.columns == 0:
             reached.keep(moving, gates, solution, (low, high), done, where)
         if done.all():
             break
-        if done.any():
+        if some(done):
             going = np.flatnonzero(~done)
             moving.take(going)
             where = where[going]

@@ -2,7 +2,7 @@
 
 from latchwork.circuit.bank import Device
 from latchwork.circuit.devices import CurveRow, DiodeRow, LoadRow, SourceRow
-from latchwork.circuit.eliminate import ZERO, Row, Work, columns_of
+from latchwork.circuit.eliminate import ZERO, Row, Work, columns_of, some
 from latchwork.circuit.gather import Gathered, Tables
 from latchwork.circuit.solve import (
     APART,
@@ -37,4 +37,5 @@ __all__ = [
     "device_current",
     "order",
     "solve",
+    "some",
 ]

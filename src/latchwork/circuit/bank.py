@@ -29,7 +29,7 @@ from latchwork.circuit.devices import (
     source_law,
     source_region,
 )
-from latchwork.circuit.eliminate import Row, columns_of
+from latchwork.circuit.eliminate import Row, columns_of, some
 
 Device = SourceRow | LoadRow | DiodeRow | CurveRow
 Matrix = NDArray[np.float64]
@@ -100,7 +100,7 @@ class Bank:
         fell = self._drawing() & (volts[a:c] > floor) & (fresh[a:c] < floor)
         out: Bools = np.any(fell, axis=0)
         folding = self._folding(regions)
-        if folding.any():
+        if some(folding):
             over = (fresh[:d] < 0.0) | (fresh[:d] > self.sources.knee_v)
             out |= (folding & over).any(axis=0)
         return out
@@ -132,18 +132,18 @@ class Bank:
             at_point = (fresh[n] < goal) & (fresh[n] - volts[n] <= rest_v)
             going = (np.abs(goal - volts[n]) > rest_v) & ~at_point
             there = going & (fresh[n] == goal) & ((goal > -REVERSED_V) == (volts[n] > -REVERSED_V))
-            if there.any():
+            if some(there):
                 there &= ~_off(curve_current(row, goal), siemens[n], amps[n], goal)
             moving |= going & ~there
         moved = np.abs(fresh - volts)
         far = moved > rest_v
         folding = self._folding(next_regions)
-        if folding.any():
+        if some(folding):
             moving |= (far[:d] & folding).any(axis=0)
         for n in range(d, a):
             moving |= far[n] & (moved[n] * siemens[n] > REST_A)
         far = far[a:c] & self._drawing()
-        if far.any():
+        if some(far):
             goal = fresh[a:c]
             turned = (goal > REVERSED_V) != (volts[a:c] > REVERSED_V)
             drawn = load_conductance(self.loads, goal) * goal

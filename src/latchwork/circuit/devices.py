@@ -16,7 +16,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from latchwork.circuit.eliminate import Row
+from latchwork.circuit.eliminate import Row, some
 from latchwork.circuit.exponential import exponential
 
 DEAD_BAND_V = 1e-6
@@ -69,7 +69,7 @@ def source_region(row: SourceRow, volts: Row, region: Region) -> Region:
     past = volts < row.knee_v - DEAD_BAND_V
     comes = (region == OFF) & (volts < row.volt - DEAD_BAND_V)
     to_limit = stays & past
-    if limiting.any():
+    if some(limiting):
         back = volts > row.knee_v + DEAD_BAND_V
         comes |= limiting & back
         to_limit |= limiting & ~back
@@ -87,7 +87,7 @@ def source_law(
     limiting = region == LIMITING
     conductance = giving * row.full_s
     current = giving * row.full_a
-    if limiting.any():
+    if some(limiting):
         knee = np.maximum(row.knee_v, 1e-9)
         slope = (row.limit_a - row.fold_a) / knee
         folding = (volts > 0.0) & (volts < knee) & keen

@@ -13,7 +13,7 @@ so that results can be repeated bit for bit. The reference (node 0) has 0 V and 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TypeVar, cast
+from typing import Any, TypeVar, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,6 +33,11 @@ def columns_of(table: NDArray[Kind], chosen: NDArray[np.intp]) -> NDArray[Kind]:
     if table.flags.c_contiguous:
         return table.take(chosen, axis=1)  # by an index it would turn column by column
     return table.T[chosen].T
+
+
+def some(row: NDArray[Any]) -> bool:
+    """Whether any is; ``any`` takes ten times as long over a short row."""
+    return bool(np.count_nonzero(row))
 
 
 class Work:
@@ -91,7 +96,7 @@ class Eliminated:
 
     def any_floats(self, columns: NDArray[np.bool_]) -> bool:
         """Whether a node floats in any of these columns."""
-        return any(its is not None and bool((its & columns).any()) for its in self.floats)
+        return any(its is not None and some(its & columns) for its in self.floats)
 
     def part(self, islands: list[Island | None]) -> None:
         """Fill in to which island each of the eliminated nodes belongs: what hangs together and is

@@ -28,7 +28,16 @@ from latchwork.circuit.devices import (
     load_conductance,
     source_current,
 )
-from latchwork.circuit.eliminate import ZERO, Eliminated, Island, Row, Work, eliminate, holding
+from latchwork.circuit.eliminate import (
+    ZERO,
+    Eliminated,
+    Island,
+    Row,
+    Work,
+    eliminate,
+    holding,
+    some,
+)
 from latchwork.circuit.gather import Gathered
 from latchwork.circuit.topology import Order
 from latchwork.circuit.walk import Start, Walk
@@ -158,7 +167,7 @@ def solve(
         work.eliminations += len(open_) * len(order.second)
         volts, moving = walk.step(nodes, steps)
         ends = open_ if steps == MAX_STEPS else open_ & ~moving
-        if ends.any():
+        if some(ends):
             written.write(walk, volts, ends, moving)
             open_ = open_ & ~ends
         left = int(np.count_nonzero(open_))

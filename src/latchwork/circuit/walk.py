@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from latchwork.circuit.bank import Bank
 from latchwork.circuit.devices import GIVING, OFF, Bools, Region
-from latchwork.circuit.eliminate import ZERO, Eliminated, Row, columns_of, eliminate, holding
+from latchwork.circuit.eliminate import ZERO, Eliminated, Row, columns_of, eliminate, holding, some
 from latchwork.circuit.topology import Lean, Order
 
 REST_V = 1e-8
@@ -114,7 +114,7 @@ class Walk:
         across, regions, moving = self.bank.follow(
             fresh, self.across, self.regions, siemens, amps, rest_v
         )
-        if lost.any():
+        if some(lost):
             across = np.where(lost, self.across, across)
             regions = np.where(lost, self.regions, regions)
             moving = moving | lost
@@ -130,7 +130,7 @@ class Walk:
             lifted = came & ~self._lifted
             self._lifted |= came
         moving = moving | changing.any(axis=0)
-        if lifted.any():
+        if some(lifted):
             across[a:] = np.where(lifted, np.maximum(across[a:], self._high), across[a:])
             self._keen = self._keen | lifted
         self.across, self.regions = across, regions
@@ -143,7 +143,7 @@ class Walk:
         neighbours and the loads see until then cannot be."""
         sinking = (regions == OFF) & (self.regions != OFF)
         where = sinking.any(axis=0)
-        if not where.any():
+        if not some(where):
             return across, regions
         return (
             np.where(where, self.across, across),
