@@ -159,7 +159,12 @@ def group(
                 shown = ", ".join(
                     f"{site.doors.get(g.door, g.door)} ({g.times})" for g in found.grants
                 )
-                click.echo(f"{found.name}: {inside} people; {shown}")
+                group: dict[str, float | str] = {
+                    "name": found.name,
+                    "count": inside,
+                    "doors": shown,
+                }
+                click.echo(say("codes.group", group))
             return
         draft = Draft(store.register)
         if remove:
