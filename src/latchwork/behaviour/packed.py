@@ -108,7 +108,9 @@ def _alike(values: Values, stuck: Unsigned, feed: Unsigned) -> tuple[Unsigned, t
     """One number for all members that have the same flags held, and whose timers and bolts find
     the same where there are no seconds and no volts: their moves hang on the same comparisons.
     And what of them each number stands for."""
-    above = np.concatenate([values.timer_s > 0.0, values.bolt_v > 0.0, values.bolt_v <= 0.0])
+    signs = (values.timer_s > 0.0, values.bolt_v > 0.0, values.bolt_v <= 0.0)
+    width = max(row.shape[1] for row in signs)
+    above = np.concatenate([np.broadcast_to(row, (len(row), width)) for row in signs])
     bits = np.packbits(above, axis=0).T
     held = stuck.reshape(len(stuck), -1).view(np.uint8)
     both = np.empty((max(len(bits), len(held)), bits.shape[1] + held.shape[1]), dtype=np.uint8)
