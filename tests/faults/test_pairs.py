@@ -147,7 +147,8 @@ def test_a_service_line_says_the_moment_that_it_speaks_of() -> None:
     """Held against the doors' own outcome: a magnet that was asked to leave by is unlocked at
     first, and locked again once the relay time is over."""
     wiring = wired(TIRED)
-    plan = service_plan(wiring, faults(wiring, ask=Ask(attacks=False, processes=1)))
+    whole = service_plan(wiring, faults(wiring, ask=Ask(attacks=False, processes=1)))
+    plan = [line for line in whole if line.lock]
     site = behave(wiring)
     assert {line.moment for line in plan} == {"begins", "held"}
     for line in plan:
@@ -168,7 +169,7 @@ def test_no_reading_is_printed_that_a_fault_which_it_should_find_passes() -> Non
     readings = {(c.door, c.fault): c.reading for c in report.consequences}
     metered = 0
     for line in service_plan(wiring, report):
-        assert line.lock
+        assert line.lock or line.finds == ("S1 supply dead with its battery flat",)
         for fault in line.finds:
             reading = readings[line.door, fault]
             if reading and (reading.situation, reading.terminal) == (line.situation, line.terminal):

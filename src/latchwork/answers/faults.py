@@ -221,6 +221,7 @@ class _Told:
 
     def _fault(self, found: Consequence) -> FaultLine:
         fault, why = self._report.faults[found.fault], found.why
+        slow = (say("faults.till then"),) if fault.till_then else ()
         return FaultLine(
             fault.id,
             fault.kind.value,
@@ -239,7 +240,7 @@ class _Told:
             {name: "closed" if closed else "open" for name, closed in why.moved},
             why.lost,
             why.restless,
-            why_text(why),
+            "; ".join((*slow, why_text(why))),
             fault.seen_by_dc,
         )
 

@@ -202,6 +202,7 @@ def _tests(wiring: Wiring, report: FaultReport) -> Iterator[_Test]:
             by_door[c.door].setdefault(c.fault, c)
     for door, silent in by_door.items():
         yield from _cover(door, silent, unknown[door])
+    yield from _slow(report)
     alone = {(c.door, c.fault) for c in report.consequences}
     by_meter: dict[tuple[str, str, str], dict[str, Reading]] = defaultdict(dict)
     for pair in report.pairs.pairs if report.pairs else ():
@@ -215,6 +216,17 @@ def _tests(wiring: Wiring, report: FaultReport) -> Iterator[_Test]:
         held = next(iter(by_fault.values())).held
         names = tuple(sorted(by_fault))
         yield _Test(door, situation, held, "", "", names, {n: by_fault[n] for n in names})
+
+
+def _slow(report: FaultReport) -> Iterator[_Test]:
+    """What does its harm hours later: a meter tells it before, at the first door that has it."""
+    seen: set[str] = set()
+    for c in report.consequences:
+        reading = report.faults[c.fault].till_then
+        if reading is not None and c.fault not in seen:
+            seen.add(c.fault)
+            names = {c.fault: reading}
+            yield _Test(c.door, reading.situation, reading.held, "", "", (c.fault,), names)
 
 
 def _cover(

@@ -11,7 +11,7 @@ import math
 from collections import defaultdict
 from collections.abc import Container, Iterator, Mapping
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import chain, pairwise
 
 from latchwork.behaviour.network import (
     PlacedConductor,
@@ -20,6 +20,7 @@ from latchwork.behaviour.network import (
     full_flag,
     full_names,
 )
+from latchwork.behaviour.situations import Event, Mode, Power, Situation
 from latchwork.elements import (
     FALSE,
     TRUE,
@@ -40,8 +41,8 @@ from latchwork.elements import (
     StateRule,
     expr_flags,
 )
-from latchwork.faults.model import Edit, Fault, FaultKind
-from latchwork.parts import Part, StateDef, in_every_state
+from latchwork.faults.model import Edit, Fault, FaultKind, Reading
+from latchwork.parts import DEAD_AND_FLAT, Part, StateDef, in_every_state
 from latchwork.plan import Plan
 from latchwork.wiring import Wiring
 from latchwork.wiring.names import EARTH
@@ -54,7 +55,12 @@ GONE_A = 1e-30
 REVERSED_OHM = 0.3
 """A diode the wrong way round, conducting some amperes (common practice, no source)."""
 AT_REST = ("sensor blind", "stuck at rest")
-DEAD_SOURCES = {"supply dead": "mains", "transformer dead": "mains", "port dead": "network"}
+DEAD_SOURCES = {
+    "supply dead": ("mains",),
+    DEAD_AND_FLAT: ("mains", "battery_present"),
+    "transformer dead": ("mains",),
+    "port dead": ("network",),
+}
 PANEL_LOST = "site:panel_lost"
 
 
@@ -104,6 +110,9 @@ class Known:
         self.wiring = wiring
         self.cores = {core.id: core for core in wiring.conductors}
         self.bridges = {bridge.id for bridge in wiring.bridges}
+        ends = [(wire.start, wire.end) for wire in wiring.conductors]
+        ends += [(lead.start, lead.end) for lead in wiring.leads]
+        self.wired = frozenset(chain.from_iterable(ends))
         self._known: dict[int, tuple[Part, tuple[_Otherwise, ...]]] = {}
 
     def states(self, part: Part) -> tuple[_Otherwise, ...]:
@@ -150,10 +159,12 @@ class Listing:
         state: str = "",
         ohm: float | None = None,
         seen_by_dc: bool = True,
+        till_then: Reading | None = None,
     ) -> None:
         tail = f" {ohm:g}" if ohm is not None and kind is FaultKind.JOINT else ""
         name = f"{' '.join(subjects)} {state or kind.value}{tail}"
-        self.faults.append(Fault(name, kind, subjects, edits, state, ohm, seen_by_dc))
+        its = Fault(name, kind, subjects, edits, state, ohm, seen_by_dc, till_then)
+        self.faults.append(its)
 
     def _short(self, kind: FaultKind, subjects: tuple[str, ...], a: str, b: str, door: str) -> None:
         place = f"short {' '.join(subjects)} {kind.value}"
@@ -227,6 +238,9 @@ class Listing:
             inputs = {rule.flag for rule in part.rules if isinstance(rule, Input)}
             for its in self._known.states(part):
                 state = its.state
+                slow = state.name == DEAD_AND_FLAT
+                if slow and part.facts.get("tells_of_its_fault") is True:
+                    continue  # somebody comes before the battery is flat
                 edits = tuple(self._edits(device, inputs, its, door, own))
                 if edits:
                     self._add(
@@ -235,7 +249,19 @@ class Listing:
                         *edits,
                         state=state.name,
                         seen_by_dc=state.seen_by_dc,
+                        till_then=self._on_battery(device, part) if slow else None,
                     )
+
+    def _on_battery(self, supply: str, part: Part) -> Reading | None:
+        """Where a meter tells, mains on, that a supply lives on its battery: at the same screws for
+        every cell of it."""
+        outputs = (f"{supply}.{t.name}" for t in part.terminals if t.does == "output_plus")
+        wired = next((name for name in outputs if name in self._known.wired), None)
+        if wired is None:
+            return None
+        usual = Situation(Power.MAINS, Mode.NORMAL, Event.NOBODY).key
+        volts = (part.figures[name].value for name in ("output_v", "battery_v"))
+        return Reading(usual, True, wired, f"{supply}.-", *volts)
 
     def _panel(self) -> None:
         """The fire panel lost, as a fault that was there before anything happened."""
@@ -259,7 +285,8 @@ class Listing:
             yield Edit("flag", f"{device}.{state.about}", float(value))
             return
         if state.name in DEAD_SOURCES:
-            yield Edit("flag", f"{device}.{DEAD_SOURCES[state.name]}", 0.0)
+            for flag in DEAD_SOURCES[state.name]:
+                yield Edit("flag", f"{device}.{flag}", 0.0)
             return
         for element, new in its.elements:
             name = f"{device}.{element}"

@@ -26,6 +26,7 @@ from latchwork.faults.pairs import pairs
 from latchwork.faults.prepare import Prepared, groups_of, prepare_groups, prepare_whole
 from latchwork.faults.run import Came, Task, run_task, tasks
 from latchwork.faults.sections import Section, wiring_of
+from latchwork.faults.slow import until_then
 from latchwork.faults.spread import Tell, cores, side_by_side
 from latchwork.wiring import Wiring
 
@@ -168,13 +169,14 @@ class _Gathered:
         total = self.points + sum(t.points for t in todo)
         came = side_by_side(run_task, todo, self.lot.threads())
         for task, its in zip(todo, came, strict=True):
-            self._take(task.cells[0].case, its)
+            self._take(task.cells[0].case, until_then(its, task))
             self.tell("faults", self.points, total)
 
     def look(self, case: Case, todo: Sequence[Task]) -> None:
         """Run tasks for what shows in daily use alone; then tell nothing of that as silent."""
-        for came in side_by_side(run_task, todo, self.lot.threads()):
-            self.daily.setdefault(case, set()).update(came.daily)
+        every = side_by_side(run_task, todo, self.lot.threads())
+        for task, came in zip(todo, every, strict=True):
+            self.daily.setdefault(case, set()).update(until_then(came, task).daily)
         shows = self.daily.get(case, set())
         for found in self.consequences.values() if shows else ():
             found[:] = [c for each in found for c in _not_silent(each, case, shows)]

@@ -60,7 +60,8 @@ class Edit(Sent):
 class Fault(Sent):
     """One single fault. ``subjects``: cores, terminals or device, as ids; ``state``: a part's.
 
-    ``seen_by_dc`` False: direct current cannot show it.
+    ``seen_by_dc`` False: direct current cannot show it. ``till_then``: of what does its harm hours
+    later only, and nobody notices before, where a meter tells it meanwhile.
     """
 
     id: str
@@ -70,6 +71,7 @@ class Fault(Sent):
     state: str = ""
     ohm: float | None = None
     seen_by_dc: bool = True
+    till_then: Reading | None = None
 
 
 class Effect(StrEnum):

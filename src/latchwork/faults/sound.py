@@ -71,7 +71,9 @@ def _bands(lot: _Lot, tell: Tell) -> list[Band]:
                 for n in by_door[door]:
                     reading = lot.wanted[n][1]
                     nodes = item.cell.network.nodes
-                    ends = nodes[reading.terminal], nodes[reading.against]
+                    # A screw of the supply that another cell hangs on has the supply's volts.
+                    plus, minus = item.hub
+                    ends = nodes.get(reading.terminal, plus), nodes.get(reading.against, minus)
                     column = keys.index(reading.situation)
                     found[n].append(float(looks.volts(*ends)[0, column, int(reading.held)]))
     return [(min(volts), max(volts)) for volts in found]

@@ -8,6 +8,7 @@ from latchwork.parts.pins import Difference, Pinned, differences, from_pin, pin
 from latchwork.parts.problems import PartNotFound, PartsErrors
 from latchwork.parts.spec import PartSpec
 from latchwork.parts.states import (
+    DEAD_AND_FLAT,
     StateDef,
     StateNotFound,
     in_every_state,
@@ -17,6 +18,7 @@ from latchwork.parts.states import (
 from latchwork.parts.vocabulary import Takes, Word
 
 __all__ = [
+    "DEAD_AND_FLAT",
     "KINDS",
     "CableType",
     "Catalogue",

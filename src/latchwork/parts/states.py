@@ -45,6 +45,10 @@ WEAK_BATTERY = 10.0
 REGULATOR_LOW, REGULATOR_HIGH = 0.85, 1.2
 """Output of a supply whose regulator has failed, of its own (common practice, no source)."""
 
+DEAD_AND_FLAT = "supply dead with its battery flat"
+"""What a supply that dies comes to: its battery carries on for some hours, and nothing charges it
+though the mains are on."""
+
 _INPUT_STATES = {"triggered": ("sensor triggered", "sensor blind")}
 _STUCK = ("pressed", "pushed", "pulled")
 _SOURCES = {"mains supply": "supply", "secondary": "transformer", "port": "port"}
@@ -223,6 +227,8 @@ def _of_source(part: Part, source: Source) -> _States:
         yield StateDef("regulator high", source.name), _regulator(source.name, REGULATOR_HIGH)
     if any(element.name in _CHARGING for element in part.elements):
         yield StateDef("charger dead", "charger", seen_by_dc=False), _charger_dead
+        if label == "supply":
+            yield StateDef(DEAD_AND_FLAT, source.name), _dead_and_flat
 
 
 def _of_input(part: Part, rule: Input) -> _States:
@@ -359,6 +365,10 @@ def _charger_dead(part: Part, _ohm: Figure | None) -> Part:
     for name in _CHARGING:
         part = with_element(part, name, lambda _e: None)
     return with_element(part, "battery", flat)
+
+
+def _dead_and_flat(part: Part, _ohm: Figure | None) -> Part:
+    return fixed(fixed(part, "mains", False), "battery_present", False)
 
 
 def _varistor_short(part: Part, ohm: Figure | None) -> Part:

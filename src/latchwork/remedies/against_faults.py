@@ -47,6 +47,9 @@ _LEAVING = (
 )
 WORTH = 0.1
 """A change is told that takes away at least this part of an effect (common practice, no source)."""
+SLOW: tuple[Move, ...] = (supplies.tells_of_its_fault,)
+"""Against what nobody notices for hours, where nothing else takes it away: one of many at each of
+the doors, it is worth it for all of them."""
 MOVES: Mapping[Effect, tuple[Move, ...]] = {
     Effect.TRAPS: _LEAVING,
     Effect.BLOCKS: _LEAVING,
@@ -112,7 +115,8 @@ def fault_remedies(
 ) -> Iterator[FaultRemedy]:
     """Remedies for the grave effects of single faults at a door, then for attacks: the fewest
     edits, of these the fewest new parts, until no fault is left that has one."""
-    bench = _Bench(scene, door, tell)
+    slow = frozenset(name for name, fault in report.faults.items() if fault.till_then)
+    bench = _Bench(scene, door, tell, slow)
     mine = [c for c in report.consequences if c.door == door]
     effects = {c.effect for c in mine}
     for effect in MOVES:
@@ -126,8 +130,8 @@ def fault_remedies(
 class _Bench:
     """Tries candidates at one door."""
 
-    def __init__(self, scene: Scene, door: str, tell: Tell | None) -> None:
-        self._scene, self._door, self._tell = scene, door, tell
+    def __init__(self, scene: Scene, door: str, tell: Tell | None, slow: frozenset[str]) -> None:
+        self._scene, self._door, self._tell, self._slow = scene, door, tell, slow
         self._bench = Bench(scene)
         group = scene.site.group_of(door)
         self._near = frozenset(group.doors if group else (door,))
@@ -153,7 +157,7 @@ class _Bench:
         rank, its = self._were, _rank(effect)
         waiting = {fault for fault, worst in rank.items() if worst == its}
         had = frozenset(waiting)
-        for laid in self._ordered(MOVES[effect], Severity.DANGER):
+        for laid, worth in self._candidates(effect, waiting):
             if not waiting:
                 return
             first = self._still(laid, had)
@@ -162,7 +166,7 @@ class _Bench:
                 continue
             after = first | self._worst(laid.wiring, self._door, NEAR)
             left = sum(worst == its for worst in after.values())
-            if not _worth(len(had), left):
+            if len(had) - left < max(1, worth * len(had)):
                 continue
             if _worse(after, rank, its - 1):
                 continue
@@ -171,6 +175,15 @@ class _Bench:
                 continue
             waiting -= gone
             yield self._remedy(laid, effect, sorted(gone), len(had), left, others)
+
+    def _candidates(self, effect: Effect, waiting: set[str]) -> Iterator[tuple[Laid, float]]:
+        """Candidates, and how much of the effect each has to take away; ``waiting``: what those
+        before have left."""
+        for laid in self._ordered(MOVES[effect], Severity.DANGER):
+            yield laid, WORTH
+        if waiting & self._slow:
+            for laid in self._ordered(SLOW, Severity.DANGER):
+                yield laid, 0.0
 
     def _still(self, laid: Laid, had: frozenset[str]) -> dict[str, int]:
         """What some faults do now. Those of a door that is in the cell no more may still be felt
@@ -210,7 +223,7 @@ class _Bench:
                 continue
             after = self._attacked(laid.wiring)
             gone = waiting - after
-            if not gone or not _worth(len(before), len(after)):
+            if not gone or len(before) - len(after) < max(1, WORTH * len(before)):
                 continue
             others = self._with(laid)
             if self._spoils(others, _rank(Effect.OPENS)):
@@ -281,11 +294,6 @@ class _Bench:
 
 def _name(opened: AttackResult) -> str:
     return f"{opened.attack.unit} {opened.attack.name}".strip()
-
-
-def _worth(had: int, left: int) -> bool:
-    """Whether a change takes enough away to be told."""
-    return had - left >= max(1, WORTH * had)
 
 
 def _worse(now: Mapping[str, int], were: Mapping[str, int], most: int) -> bool:

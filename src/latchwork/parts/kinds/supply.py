@@ -71,6 +71,10 @@ SUPPLY_WORDS: Mapping[str, Word] = {
         "charging", ("common", "separate"), "battery on the output, or on a leg of its own"
     ),
     "returns by itself": yes_no("returns_by_itself", "whether it returns after a flat battery"),
+    "tells of its fault": yes_no(
+        "tells_of_its_fault",
+        "whether a sounder, or somebody it is wired to, tells that it gives nothing, mains on",
+    ),
     "minus earthed": yes_no("minus_earthed", "whether its minus is tied to earth"),
     "battery fuse": figure("battery_fuse_a", "A", "rating of the battery's fuse"),
     "outputs": text("outputs", "names of its outputs, each behind a fuse: 1, 2, 3"),

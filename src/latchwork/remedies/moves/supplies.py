@@ -246,6 +246,16 @@ def returns_alone(scene: Scene, finding: Finding) -> Iterator[Candidate]:
             yield together
 
 
+def tells_of_its_fault(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """A supply that tells that it gives nothing before its battery is flat."""
+    for supply in supplies_at(scene, finding):
+        planned = scene.site.plan.supplies[supply]
+        facts = scene.site.plan.devices[supply].part.facts
+        if planned.battery_blocks and facts.get("tells_of_its_fault") is not True:
+            name = scene.site.plan.job.supplies[supply].use.part
+            yield _said(name, supply, "tells of its fault", "yes")
+
+
 def inside(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     """The supply on the secure side."""
     for supply in supplies_at(scene, finding):

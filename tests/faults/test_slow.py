@@ -1,0 +1,110 @@
+"""A supply that dies with a battery behind it: nobody knows until the battery is flat.
+
+Common practice in the trade, no source, where none is named.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from latchwork.answers.service import ServiceLine, service_plan
+from latchwork.behaviour import behave
+from latchwork.faults import Ask, Consequence, Effect, faults
+from latchwork.parts import catalogue
+from latchwork.remedies.against_faults import fault_remedies
+from latchwork.remedies.scene import Scene
+from tests.truth.solved import wired
+
+ASK = Ask("supply dead", attacks=False, processes=1)
+FAULT = "S1 supply dead with its battery flat"
+SHUT_IN = """
+latchwork: 1
+supplies: {S1: {part: supply 24 V%s}}
+doors:
+  D1:
+    supply: S1
+    out by: nothing mechanical
+    lock: strike 24 V fail-secure
+    controller: controller
+    controller at: door
+    exit: button
+    runs: {power: 20 m of 2 x 1.0 mm², exit: 5 m of 4 x 0.22 mm²}
+"""
+BATTERY = ", battery: 2 x 12 V 7 Ah"
+SECOND = """
+  D2:
+    supply: S1
+    power lost: unlocks
+    out by: nothing mechanical
+    lock: magnet 24 V
+    controller: controller
+    controller at: door
+    exit: button
+    runs: {power: 20 m of 2 x 1.0 mm², exit: 5 m of 4 x 0.22 mm²}
+"""
+
+
+def told(job: str, door: str = "D1") -> dict[str, Consequence]:
+    return {c.fault: c for c in faults(wired(job), [door], ASK).consequences}
+
+
+def test_a_dead_supply_traps_once_its_battery_is_flat() -> None:
+    """No lever: the button asks a controller that is dark by then, mains on."""
+    its = told(SHUT_IN % BATTERY)[FAULT]
+    assert its.effect is Effect.TRAPS
+    assert its.situation == "mains/normal/exit request"
+    assert its.why.lost == ("D1.controller",)
+    assert (its.why.sound_state, its.why.faulty_state) == ("unlocked", "locked")
+    assert Effect.SILENT in its.also  # until then
+    assert told(SHUT_IN % BATTERY).keys() == {FAULT}
+    # Without a battery it is the same at once, and everybody sees it.
+    bare = told(SHUT_IN % "")["S1 supply dead"]
+    assert bare.effect is Effect.TRAPS
+    assert Effect.SILENT not in bare.also
+
+
+def test_it_opens_a_magnet_and_stops_a_strike_with_a_lever() -> None:
+    job = SHUT_IN % BATTERY + SECOND
+    assert told(job, "D2")[FAULT].effect is Effect.OPENS
+    lever = job.replace("out by: nothing mechanical", "out by: lever", 1)
+    assert told(lever)[FAULT].effect is Effect.STOPS
+
+
+def test_a_battery_of_its_own_fault_leaves_as_many_points() -> None:
+    """One fault among the others: the one that the supply has without a battery, and this."""
+    report = faults(wired(SHUT_IN % BATTERY), ask=ASK)
+    assert report.listed == 2
+    assert report.counts.points == 3 * 28  # the sound door is counted as well
+
+
+def test_a_meter_on_mains_finds_it_once_for_all_doors() -> None:
+    """On mains 12 cells float at 2.25 to 2.30 V (trade handbook, from memory); on the battery the
+    same screws have 12 cells at rest, some 2.1 V each."""
+    wiring = wired(SHUT_IN % BATTERY + SECOND)
+    plan = service_plan(wiring, faults(wiring, ask=ASK))
+    (line,) = (line for line in plan if FAULT in line.finds)
+    assert isinstance(line, ServiceLine)
+    assert (line.door, line.situation, line.lock) == ("D1", "mains/normal/nobody", "")
+    assert (line.terminal, line.against) == ("S1.+", "S1.-")
+    assert line.supply == ""  # nothing is switched off for it
+    assert line.low_v == pytest.approx(12 * 2.25, abs=0.15)
+    assert line.high_v == pytest.approx(12 * 2.30, abs=0.15)
+    (its,) = (c for c in faults(wiring, ["D1"], ASK).consequences if c.fault == FAULT)
+    assert its.reading is not None
+    assert its.reading.faulty_v == pytest.approx(12 * 2.1, abs=0.6)
+
+
+def test_a_supply_that_tells_of_its_fault_is_seen_to_in_time() -> None:
+    assert told(SHUT_IN % (BATTERY + ", tells of its fault: yes")) == {}
+
+
+def test_a_lever_or_a_supply_that_tells_of_it_is_a_remedy() -> None:
+    job = SHUT_IN % BATTERY + SECOND
+    scene = Scene(job, "job.yaml", catalogue(), behave(wired(job)))
+    report = faults(scene.wiring, ["D2"], Ask(attacks=False, processes=1))
+    opens = [r for r in fault_remedies(scene, report, "D2") if r.effect is Effect.OPENS]
+    (tells,) = (r for r in opens if "tells of its fault: yes" in r.text)
+    assert tells.faults == (FAULT,)
+    shut_in = faults(scene.wiring, ["D1"], Ask(attacks=False, processes=1))
+    traps = [r for r in fault_remedies(scene, shut_in, "D1") if r.effect is Effect.TRAPS]
+    assert any(FAULT in r.faults and "out by: lever" in r.text for r in traps)
