@@ -177,8 +177,28 @@ def test_what_a_remedy_brings_at_another_door_is_told_with_it() -> None:
             for fault, effect in after.items()
             if order.index(effect) < order.index(before.get(fault, Effect.NOTHING))
         }
+        there = {(c.effect, f) for c in remedy.comes if c.door == "D2" for f in c.faults}
+        assert there == worse
+        assert {c.door for c in remedy.comes} <= {"D1", "D2"}
+        told += len(worse)
+    assert told
+
+
+def test_what_of_less_harm_a_remedy_brings_at_its_own_door_is_told_with_it() -> None:
+    """A release that helps has screws of its own, which may be bad or joined: held against a run
+    of the door with it."""
+    _, found = tried(ALONE)
+    before, order = _at(ALONE, "D1"), list(Effect)
+    told = 0
+    for remedy in found:
+        least = order.index(remedy.effect) if remedy.effect else -1
+        worse = {
+            (effect, fault)
+            for fault, effect in _at(remedy.text, "D1").items()
+            if least < order.index(effect) < order.index(before.get(fault, Effect.NOTHING))
+        }
         assert {(c.effect, f) for c in remedy.comes for f in c.faults} == worse
-        assert {c.door for c in remedy.comes} <= {"D2"}
+        assert {c.door for c in remedy.comes} <= {"D1"}
         told += len(worse)
     assert told
 

@@ -70,7 +70,7 @@ class PairLine(msgspec.Struct, frozen=True):
 
 
 class ComesLine(msgspec.Struct, frozen=True):
-    """What faults do at another door with a change, and did not before."""
+    """What faults do at its door or at another one with a change, and did not before."""
 
     door: str
     effect: str

@@ -82,8 +82,8 @@ Tell = Callable[[str, int, int], None]
 
 @dataclass(frozen=True, slots=True)
 class Comes:
-    """What faults do at another door with a change, and did not before: of less harm than what it
-    takes away, but its price."""
+    """What faults do at its door or at another one with a change, and did not before: of less harm
+    than what it takes away, but its price."""
 
     door: str
     effect: Effect
@@ -94,7 +94,7 @@ class Comes:
 class FaultRemedy:
     """Changes that take away what ``faults`` (or attacks, by name) did at one door. ``had`` and
     ``left``: how many of that effect there are without them and with them, those that new parts
-    bring included. ``comes``: what comes at other doors."""
+    bring included. ``comes``: what else comes, at the door and at others."""
 
     door: str
     effect: Effect | None
@@ -174,7 +174,8 @@ class _Bench:
             if self._spoils(others, its):
                 continue
             waiting -= gone
-            yield self._remedy(laid, effect, sorted(gone), len(had), left, others)
+            every = {self._door: after, **others}
+            yield self._remedy(laid, effect, sorted(gone), len(had), left, every)
 
     def _candidates(self, effect: Effect, waiting: set[str]) -> Iterator[tuple[Laid, float]]:
         """Candidates, and how much of the effect each has to take away; ``waiting``: what those
@@ -200,16 +201,22 @@ class _Bench:
         what is to be mended here."""
         return any(_worse(now, self._others[door], most) for door, now in others.items())
 
-    def _comes(self, others: Mapping[str, Mapping[str, int]]) -> Iterator[Comes]:
-        """What comes at the other doors, the worst first."""
+    def _comes(
+        self, effect: Effect | None, every: Mapping[str, Mapping[str, int]]
+    ) -> Iterator[Comes]:
+        """What comes at the door and at others, the worst first; as much of the ``effect`` itself
+        as comes at the door is counted in what is left of it."""
         nothing = _rank(Effect.NOTHING)
-        for door, now in others.items():
-            were = self._others[door]
-            for effect in TOLD:
-                its = _rank(effect)
+        for door, now in every.items():
+            own = door == self._door
+            were = self._were if own else self._others[door]
+            for effect_there in TOLD:
+                its = _rank(effect_there)
+                if own and effect is not None and its <= _rank(effect):
+                    continue
                 names = [f for f, r in now.items() if r == its and r < were.get(f, nothing)]
                 if names:
-                    yield Comes(door, effect, tuple(sorted(names)))
+                    yield Comes(door, effect_there, tuple(sorted(names)))
 
     def against_attacks(self) -> Iterator[FaultRemedy]:
         """What takes away attacks by the units of the door's own cell; what a unit elsewhere does
@@ -229,7 +236,8 @@ class _Bench:
             if self._spoils(others, _rank(Effect.OPENS)):
                 continue
             waiting -= gone
-            yield self._remedy(laid, None, sorted(gone), len(before), len(after), others)
+            every = {self._door: self._worst(laid.wiring, self._door, NEAR), **others}
+            yield self._remedy(laid, None, sorted(gone), len(before), len(after), every)
 
     def _attacked(self, wiring: Wiring) -> set[str]:
         """What opens the door from outside."""
@@ -275,7 +283,7 @@ class _Bench:
         gone: list[str],
         had: int,
         left: int,
-        others: Mapping[str, Mapping[str, int]],
+        every: Mapping[str, Mapping[str, int]],
     ) -> FaultRemedy:
         return FaultRemedy(
             self._door,
@@ -283,7 +291,7 @@ class _Bench:
             tuple(gone),
             had,
             left,
-            tuple(self._comes(others)),
+            tuple(self._comes(effect, every)),
             laid.changes,
             laid.changed.text,
             laid.new_parts,
