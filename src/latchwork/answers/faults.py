@@ -157,6 +157,7 @@ def answered(
         job.file,
         job.site.name,
         report.listed,
+        report.drained,
         # A door with nothing fitted is in no circuit and in no report; it is told of all the same.
         tuple(told.door(d) for d in wiring.plan.doors if d in report.doors or d in bare),
         report.unseen,

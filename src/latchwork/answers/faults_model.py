@@ -139,6 +139,9 @@ class FaultsAnswer(msgspec.Struct, frozen=True):
     site: str
     faults: int
     """How many were listed."""
+    drained: tuple[str, ...]
+    """Supplies that give less than their doors take with nobody about: their battery runs flat on
+    mains, and is taken for fresh here."""
     doors: tuple[DoorFaults, ...]
     unseen: tuple[str, ...]
     counts: CountsLine

@@ -42,6 +42,9 @@ def faults_page(answer: FaultsAnswer, job: str, *, whole: bool, width: int | Non
     page = Page(width)
     page.line(tinted(printable(answer.site or answer.file), "head"))
     page.hang("", say("faults.as drawn", {"job": job}), 0, "quiet")
+    for supply in answer.drained:
+        told = {"supply": printable(supply), "job": job}
+        page.hang(say("mark.weak"), say("faults.drained", told), 0, "", "weak")
     shared = together(line for door in answer.doors for line in door.service)
     for door in answer.doors:
         _Door(page, answer, door, job, whole, shared).show()

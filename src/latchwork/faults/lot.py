@@ -12,6 +12,7 @@ from latchwork.behaviour.compiled import compiles
 from latchwork.faults.ask import Ask
 from latchwork.faults.attacks import attacks
 from latchwork.faults.consequences import EFFECTS
+from latchwork.faults.drained import drained
 from latchwork.faults.model import (
     AttackReport,
     Consequence,
@@ -74,6 +75,8 @@ class SectionReport:
     attacks: AttackReport | None
     asked: int
     what_ifs: Mapping[str, tuple[WhatIf, ...]]
+    drained: tuple[str, ...] = ()
+    """Supplies whose battery runs flat on mains."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +118,8 @@ def run_lot(lot: Lot, tell: Tell) -> LotReport:
             far = partial(_further, tell, done, total)
             tried = attacks(wiring_of([section]), parts, cells, lot.doors, far)
         done += sum(bool(here[door]) for door in section.door_ids)
-        out.append(gathered.section(section.door_ids, doors, cells, tried, asked))
+        its = gathered.section(section.door_ids, doors, cells, tried, asked)
+        out.append(its if ask.near else replace(its, drained=drained(wiring.plan, cells)))
     return LotReport(tuple(out), gathered.work)
 
 

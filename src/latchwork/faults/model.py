@@ -289,7 +289,8 @@ class FaultReport:
 
     ``consequences`` leave out what does nothing and what only shows; ``faults`` are those that are
     told of, by id, of as many as were ``listed``; ``unseen`` those that direct current cannot
-    show; ``what_ifs`` every single one, where they were asked for. ``attacks`` and ``pairs`` None:
+    show; ``what_ifs`` every single one, where they were asked for; ``drained`` supplies whose
+    battery runs flat on mains, and is taken for fresh all the same. ``attacks`` and ``pairs`` None:
     not asked for.
     """
 
@@ -302,3 +303,4 @@ class FaultReport:
     attacks: AttackReport | None
     pairs: PairReport | None
     what_ifs: tuple[WhatIf, ...] = ()
+    drained: tuple[str, ...] = ()

@@ -142,6 +142,7 @@ def joined(
         _attacked(tried, rank.__getitem__) if ask.attacks else None,
         pairs,
         tuple(chain.from_iterable(rows.get(door, ()) for door in doors)),
+        tuple(chain.from_iterable(each.drained for each in came)),
     )
 
 
