@@ -31,6 +31,8 @@ class SizeLine(msgspec.Struct, frozen=True):
     """What is found one size below; "" where there is no smaller one."""
     wants_more: bool
     """The largest there is, and it will not do."""
+    short_v: float | None
+    """The volts wanting one size below, where they are fewer than a meter tells; else nothing."""
 
 
 class SizesAnswer(msgspec.Struct, frozen=True):
@@ -74,4 +76,5 @@ def _line(sized: Sized, site: SiteOutcome) -> SizeLine:
     return SizeLine(
         *(size.kind, size.id, name, size.length_m, size.now, sized.smallest, why),
         sized.wants_more,
+        sized.short_v,
     )

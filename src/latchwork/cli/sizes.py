@@ -77,6 +77,8 @@ def _table(answer: SizesAnswer) -> None:
                 page.hang("", say("sizes.wants more"), id_width + 4)
             if line.keeps_from:
                 page.hang("", say("sizes.below", {"title": line.keeps_from}), id_width + 4, "quiet")
+            if line.short_v is not None:
+                page.hang("", say("sizes.hair", {"short_v": line.short_v}), id_width + 4)
     if answer.sizes:
         page.line()
         page.hang("", say("sizes.fuses"), 2, "quiet")

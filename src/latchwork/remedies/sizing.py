@@ -13,7 +13,7 @@ judged together.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from latchwork.behaviour import SiteOutcome, behave
@@ -39,6 +39,10 @@ from latchwork.wiring import wire
 Progress = Callable[[int], None]
 """Called with how often the site has been run."""
 
+METER_SHARE = 0.005
+"""Volts that differ by less are told apart by no meter of the ordinary kind (common practice, no
+source)."""
+
 MOST_REPAIRS = 20
 """Rounds of steps up at the end; what is found after them is told as left."""
 
@@ -52,6 +56,12 @@ class Sized:
     smallest: str
     keeps_from: Finding | None
     wants_more: bool
+
+    @property
+    def short_v(self) -> float | None:
+        """The volts that are wanting one size below, where they are fewer than a meter tells: the
+        size hangs on less than anybody knows of the job. None where it hangs on more."""
+        return _hair_v(self.keeps_from) if self.keeps_from is not None else None
 
 
 @dataclass(frozen=True)
@@ -174,7 +184,7 @@ class _Search:
                     continue
                 if mine:
                     low[size] = middle[size] + 1
-                    self.why[size] = mine[0]
+                    self.why[size] = _clearest(mine)
                 else:
                     high[size] = middle[size]
         self.chosen |= low
@@ -196,7 +206,7 @@ class _Search:
                 return tuple(found)
             for size in steps:
                 self.chosen[size] += 1
-                self.why[size] = next(f for f in bad if size.told_by(f))
+                self.why[size] = _clearest([f for f in bad if size.told_by(f)])
         return tuple(self.found(self.chosen))
 
     def _most(self, size: Size, bad: Iterable[Finding]) -> int:
@@ -250,6 +260,18 @@ def _worst(findings: Iterable[Finding]) -> dict[tuple[str, str], Severity]:
         key = f.rule, f.subject
         worst[key] = min(worst.get(key, Severity.NOTE), Severity(f.severity))
     return worst
+
+
+def _clearest(found: Sequence[Finding]) -> Finding:
+    """The first finding that hangs on more than a few millivolts, if there is one."""
+    return next((f for f in found if _hair_v(f) is None), found[0])
+
+
+def _hair_v(finding: Finding) -> float | None:
+    volts, need = finding.figures.get("volts_v"), finding.figures.get("need_v")
+    if not isinstance(volts, float) or not isinstance(need, float):
+        return None
+    return need - volts if 0.0 < need - volts < METER_SHARE * need else None
 
 
 def _worst_starved(findings: Iterable[Finding]) -> dict[str, Graver]:
