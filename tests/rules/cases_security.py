@@ -16,6 +16,18 @@ FIRE_LISTED = '{part: "strike 24 V fail-secure, wide range", fire listed: yes}'
 GONE = {"found": "[{part: lock, state: missing}]"}
 SECOND_GONE = {"found": "[{part: second lock, state: missing}]"}
 LEAVES = but(STRIKE, {"leaves": "2", "second lock": "strike 24 V fail-secure, diode"})
+HELD_IN = "{enter: locked, leave: unlocked}"
+BESIDE = but(
+    MAGNET,
+    {"second lock": "strike 24 V fail-secure, diode", "out by": "lever", "power lost": HELD_IN,
+     "fire alarm": HELD_IN,
+     "runs": "{power: 8 m of 3 x 1.0 mm², lock: 4 m of 4 x 1.0 mm²,"
+     " reader: 2 m of 6 x 0.22 mm²}"},
+)  # fmt: skip
+RATED = {
+    "fire rating": "30 min",
+    "second lock": '{part: "strike 24 V fail-secure, diode", fire listed: yes}',
+}
 
 OPEN = frozenset({"power-lost-unlocks", "fire-alarm-unlocks"})
 
@@ -70,7 +82,8 @@ SECURITY = [
         job(but(STRIKE, {"fire rating": "30 min", **GONE})),
         job(but(STRIKE, {"lock": FIRE_LISTED, "fire rating": "30 min"})),
     ),
-    # Of two leaves the one without its lock is open; of two locks on one leaf the other holds.
+    # Of two leaves the one without its lock is open; of two locks on one leaf the other holds, with
+    # half of what was asked for (common practice, no source).
     Case(
         "not-locked",
         "D1.second lock",
@@ -84,7 +97,42 @@ SECURITY = [
         "D1.second lock",
         INSECURE,
         job(but(LEAVES, SECOND_GONE)),
+        job(but(LEAVES, {"leaves": "1"})),
+        OPEN,
+    ),
+    Case(
+        "not-locked",
+        "D1.second lock",
+        Severity.WEAK,
         job(but(LEAVES, {"leaves": "1", **SECOND_GONE})),
+        job(but(LEAVES, {"leaves": "1"})),
+        frozenset({"suppression-missing"}),
+    ),
+    # A strike beside a magnet keeps the door when the power is gone: the magnet alone does not.
+    Case(
+        "not-locked",
+        "D1.second lock",
+        INSECURE,
+        job(but(BESIDE, SECOND_GONE)),
+        job(BESIDE),
+        OPEN,
+    ),
+    # On a fire-rated door it keeps the latch, which no magnet does.
+    Case(
+        "not-locked",
+        "D1.second lock",
+        Severity.DANGER,
+        job(but(BESIDE, {**RATED, **SECOND_GONE})),
+        job(but(BESIDE, RATED)),
+        OPEN | {"fire-alarm-latch-free"},
+    ),
+    # A magnet that is gone beside a strike: the strike still keeps the door, whatever the power.
+    Case(
+        "not-locked",
+        "D1.lock",
+        Severity.WEAK,
+        job(but(BESIDE, GONE)),
+        job(BESIDE),
         OPEN,
     ),
     # On the same contact a relay that drops on a grant does what is asked: outcomes, not habits.

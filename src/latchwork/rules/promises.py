@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from latchwork.behaviour import Case, DoorOutcome, DoorState, Event, LockState, Mode, Power
-from latchwork.behaviour.outcomes import missing_locks
+from latchwork.behaviour.outcomes import lever_frees, missing_locks
 from latchwork.behaviour.passing import leaf_each
 from latchwork.behaviour.situations import KEY, Situation
 from latchwork.findings import Finding, Severity
@@ -40,23 +40,40 @@ def not_locked(view: View) -> Iterator[Finding]:
 
 
 def lock_not_there(view: View) -> Iterator[Finding]:
-    """A door whose lock was found missing holds nobody up, or one of its leaves does not."""
+    """A lock was found missing: the door holds nobody up, or one of its leaves does not; or the
+    other lock on the leaf does alone what two are there for."""
     for door_id, by_case in view.site.outcomes.items():
         nominal = by_case.get(Case.NOMINAL)
         state = view.state(door_id, Power.MAINS, Mode.NORMAL)
-        if nominal is None or state is None or not state.enter_without_right.can:
+        if nominal is None or state is None:
             continue
-        # On a fire-rated door the latch must stay thrown, and has nothing to stay thrown in.
-        latch = view.plan.doors[door_id].door.fire_alarm.latch_stays and not state.latch_holds
         for lock in missing_locks(nominal, view.plan):
+            # On a fire-rated door the latch must stay thrown, and has nothing to stay thrown in.
+            its = lever_frees(view.part(lock)) or state.enter_without_right.can
+            latch = view.plan.doors[door_id].door.fire_alarm.latch_stays and not state.latch_holds
+            how, severity, freed = "gone", Severity.INSECURE, "gone"
+            if latch and its:
+                how, severity = "gone latch", Severity.DANGER
+            elif not state.enter_without_right.can:
+                how, severity = _one_of_two(view, lock, nominal)
+                freed = "gone of two"
             yield Finding(
                 "not-locked",
                 lock,
-                Severity.DANGER if latch else Severity.INSECURE,
+                severity,
                 f"{Power.MAINS}/{Mode.NORMAL}/{Event.NOBODY}",
-                {"how": "gone latch" if latch else "gone", "freed": "gone"},
+                {"how": how, "freed": freed},
                 "asked",
             )
+
+
+def _one_of_two(view: View, gone: str, outcome: DoorOutcome) -> tuple[str, Severity]:
+    """What a lock was there for that is missing beside another: to hold the door without power, or
+    to help the other hold it (common practice, no source)."""
+    stays = [not view.needs_power_to_lock(lock) for lock in outcome.locks]
+    if view.part(gone).facts.get("energised") == "unlocks" and not any(stays):
+        return "gone, no power", Severity.INSECURE
+    return "gone of two", Severity.WEAK
 
 
 def no_entry(view: View) -> Iterator[Finding]:
