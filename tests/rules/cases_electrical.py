@@ -758,6 +758,14 @@ JOINING = [
 
 RESTING = [
     Case(
+        "supply-dead",
+        "S1",
+        FAILS,
+        job(STRIKE, more="found: [{part: S1, state: supply dead}]"),
+        job(STRIKE),
+        frozenset({"may-not-restart"}),
+    ),
+    Case(
         "chatter",
         "D1",
         FAILS,

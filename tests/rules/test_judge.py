@@ -245,6 +245,15 @@ def test_a_sensor_that_locks_as_one_walks_up_is_no_way_out(part: str, own: str, 
 # The rest.
 
 
+def test_a_dead_supply_runs_its_battery_flat() -> None:
+    """7 Ah by what the controller takes at rest, 0.0388 A, is 180 h; no battery, no hours."""
+    dead = "found: [{part: S1, state: supply dead}]"
+    (told_of,) = (f for f in findings(job(STRIKE, more=dead)) if f.rule == "supply-dead")
+    assert told_of.figures["flat_h"] == pytest.approx(7.0 / 0.0388, rel=1e-2)
+    bare = job(STRIKE, supplies="S1: {part: supply 24 V, limit: 3 A}", more=dead)
+    assert "supply-dead" not in {f.rule for f in findings(bare)}
+
+
 def test_worst_first() -> None:
     found = findings(job(but(OUTDOOR, {"out by": "nothing mechanical", "users": "2000"})))
     severities = [f.severity for f in found]

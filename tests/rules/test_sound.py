@@ -21,6 +21,7 @@ PLANTED_ELSEWHERE = {
     "may-not-restart",
     "no-battery",
     "battery-volts",
+    "supply-dead",
     "run-unsaid",
     "fed-elsewhere",
     "outputs-joined",

@@ -45,6 +45,8 @@ WEAK_BATTERY = 10.0
 REGULATOR_LOW, REGULATOR_HIGH = 0.85, 1.2
 """Output of a supply whose regulator has failed, of its own (common practice, no source)."""
 
+DEAD = "supply dead"
+"""What a supply is that gives nothing of its own."""
 DEAD_AND_FLAT = "supply dead with its battery flat"
 """What a supply that dies comes to: its battery carries on for some hours, and nothing charges it
 though the mains are on."""

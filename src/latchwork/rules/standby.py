@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from latchwork.behaviour import Event, Mode, Power
 from latchwork.findings import Finding, Severity
+from latchwork.parts import DEAD
 from latchwork.plan import PlannedSupply
 from latchwork.power.standby import standbys
 from latchwork.rules.rule import Rule, Uses
@@ -92,6 +93,26 @@ def _floats(supply: PlannedSupply) -> bool:
     return gives is not None and nominal is not None and gives.value > FLOAT * nominal.value
 
 
+def supply_dead(view: View) -> Iterator[Finding]:
+    """A supply that was found dead: its battery carries the doors though the mains are on, and
+    nothing charges it. Its capacity by what the doors take with nobody about is the most hours."""
+    loads = {load.id: load for load in view.loads}
+    for found in view.site.wiring.states:
+        if found.state != DEAD or found.device not in view.plan.supplies:
+            continue
+        battery, load = view.plan.supplies[found.device].battery_ah, loads.get(found.device)
+        idle_a = load.loads_a.get(f"{Power.MAINS}/{Mode.NORMAL}", 0.0) if load else 0.0
+        if battery is not None and idle_a > NOTHING_A:
+            yield Finding(
+                "supply-dead",
+                found.device,
+                Severity.FAILS,
+                f"{Power.MAINS}/{Mode.NORMAL}/{Event.NOBODY}",
+                {"idle_a": idle_a, "flat_h": battery.value / idle_a},
+                "model",
+            )
+
+
 def battery_volts(view: View) -> Iterator[Finding]:
     """The blocks in series are not the supply's voltage."""
     for supply in view.plan.supplies.values():
@@ -148,5 +169,6 @@ RULES: tuple[Rule, ...] = (
     Rule(("standby-by-cut-off",), "battery", standby_by_cut_off, Uses.SUPPLY),
     Rule(("no-battery",), "asked", no_battery),
     Rule(("battery-volts",), "part", battery_volts),
+    Rule(("supply-dead",), "model", supply_dead, Uses.SUPPLY),
     Rule(("returns-by-hand", "may-not-restart"), "model", may_not_restart, Uses.SUPPLY),
 )
