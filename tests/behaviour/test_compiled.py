@@ -5,7 +5,7 @@ Both are ours; what either says is held against something outside elsewhere.
 
 from __future__ import annotations
 
-from dataclasses import fields
+from dataclasses import fields, replace
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +13,7 @@ import pytest
 
 from latchwork.behaviour import compiled as compiled_code
 from latchwork.behaviour import compiled_scripts, make_ready
+from latchwork.behaviour.shape import slim
 from latchwork.behaviour.state import Batch, Point, State, dead
 from latchwork.behaviour.timing import step
 from latchwork.circuit import Work
@@ -86,6 +87,18 @@ def test_a_rule_with_more_clauses_than_can_be_packed_goes_by_rows() -> None:
     state = set_in(ready, dead(batch.compiled, 1), {f"in{n}": np.array([True]) for n in range(40)})
     _, point = step(batch, state, 2.0, Work(compiled=True))
     assert ready.volts(point, "a") == pytest.approx(12.0, abs=0.1)
+
+
+def test_doors_of_other_thresholds_and_the_same_seconds() -> None:
+    """Seconds then stand as one column for all of them, volts as one for each."""
+    rng = np.random.default_rng(54)
+    readies = [door(rng).ready() for _ in range(COLUMNS)]
+    its = side_by_side(readies)
+    values = replace(its.values, bolt_v=its.values.bolt_v * np.linspace(0.5, 1.1, COLUMNS))
+    values = slim(values)
+    assert (values.timer_s.shape[1], values.bolt_v.shape[1]) == (1, COLUMNS)
+    rows = [inputs(rng, COLUMNS) for _ in range(MOMENTS)]
+    both(readies[0], Batch.of(its.compiled, values, COLUMNS), rows)
 
 
 def test_every_fault_of_the_hand_written_doors() -> None:

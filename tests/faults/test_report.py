@@ -183,6 +183,16 @@ def test_one_door_tells_what_all_tell_of_it() -> None:
     assert one.consequences == tuple(c for c in whole.consequences if c.door == "D2")
 
 
+def test_a_door_tells_the_same_beside_one_that_lets_go_at_other_volts() -> None:
+    """Two doors wired alike on supplies of their own have nothing to do with each other."""
+    head = "latchwork: 1\nsupplies: {S1: supply 24 V, S2: supply 24 V}\ndoors:\n"
+    own = DOOR.format(name="D1", out=1, metres=8).replace(" out 1", "")
+    other = own.replace("D1:", "D2:").replace("S1", "S2").replace("18 V", "20.4 V")
+    assert [len(task.shares) for task in tasks(prepare(wired(head + own + other)))] == [2]
+    alone, beside = (faults(wired(head + doors), ask=ONE) for doors in (own, own + other))
+    assert told(alone) == {each for each in told(beside) if each[0] == "D1"}
+
+
 def test_only_the_supply_of_a_named_door_is_run() -> None:
     wiring = wired(TWO_SUPPLIES)
     assert {p.cell.doors for p in prepare(wiring, ["D4"])} == {("D4",)}
