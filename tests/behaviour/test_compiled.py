@@ -13,9 +13,10 @@ import pytest
 
 from latchwork.behaviour import compiled as compiled_code
 from latchwork.behaviour import compiled_scripts, make_ready
+from latchwork.behaviour.settle import settle
 from latchwork.behaviour.shape import slim
 from latchwork.behaviour.state import Batch, Point, State, dead
-from latchwork.behaviour.timing import step
+from latchwork.behaviour.timing import passing, step
 from latchwork.circuit import Work
 from latchwork.elements import All, Flag
 from latchwork.faults.prepare import prepare
@@ -99,6 +100,20 @@ def test_doors_of_other_thresholds_and_the_same_seconds() -> None:
     assert (values.timer_s.shape[1], values.bolt_v.shape[1]) == (1, COLUMNS)
     rows = [inputs(rng, COLUMNS) for _ in range(MOMENTS)]
     both(readies[0], Batch.of(its.compiled, values, COLUMNS), rows)
+
+
+def test_what_was_solved_last_is_known_though_something_before_was_not() -> None:
+    """A point on whose way a circuit had no answer stays unsolved; the volts it ends at stand."""
+    ready = door(np.random.default_rng(55)).ready()
+    batch = ready.batch()
+    asked = ready.given(dead(batch.compiled, 1), credential=True)
+    for work in (Work(), Work(compiled=True)):
+        state, point = settle(batch, asked, work)
+        point = replace(point, solved=np.array([False]))
+        after, ended = passing(batch, state, point, 9.0, work)
+        assert not ended.solved.any()
+        assert after.rest is not None
+        assert after.rest.solved.all()
 
 
 def test_every_fault_of_the_hand_written_doors() -> None:

@@ -217,7 +217,7 @@ def _ended(batch: Batch, table: Table) -> tuple[State, Point]:
         _bits(table.gates, batch.compiled.gate_count),
         table.volts.T,
         table.bonds.T,
-        table.solved,
+        table.known,
     )
     flags, bolts = point.flags, point.bolts
     return State(flags, bolts, table.left_s.T, table.started.T, point.start, rest), point
