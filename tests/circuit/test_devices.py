@@ -20,7 +20,14 @@ from latchwork.circuit import (
     order,
     solve,
 )
-from latchwork.circuit.devices import GIVING, LIMIT_S, LIMITING, OFF
+from latchwork.circuit.devices import (
+    DEAD_BAND_V,
+    GIVING,
+    LIMIT_S,
+    LIMITING,
+    OFF,
+    source_region,
+)
 from tests.circuit.conservation import assert_sample_conserved
 from tests.circuit.sample import Drawn, Resistance, Sample, Supply, Valve, solved
 
@@ -338,3 +345,34 @@ def test_loads_that_are_off_cost_no_steps() -> None:
     solution = solve(order(topology), 2, topology.nonlinear, (), (), [source, off], 1)
     assert solution.steps == 1
     assert solution.volts[1, 0] == 13.0
+
+
+def stepped(region: int, volts: float, on: bool, volt: float, knee_v: float) -> int:
+    """A source that is off takes nothing in; it comes on below its volts, is at its limit below
+    the knee, and goes through the one before it comes to the other."""
+    if not on:
+        return OFF
+    if region == OFF:
+        return GIVING if volts < volt - DEAD_BAND_V else OFF
+    if region == LIMITING:
+        return GIVING if volts > knee_v + DEAD_BAND_V else LIMITING
+    if volts > volt + DEAD_BAND_V:
+        return OFF
+    return LIMITING if volts < knee_v - DEAD_BAND_V else GIVING
+
+
+regions = st.sampled_from([OFF, GIVING, LIMITING])
+around_v = st.sampled_from([-1.0, 0.0, 11.8, 11.8 + 5e-7, 11.9, 12.0, 12.0 - 5e-7, 12.1, 13.0])
+
+
+@given(st.lists(st.tuples(regions, around_v, st.booleans()), min_size=1, max_size=12))
+def test_sources_of_many_columns_step_as_each_does_alone(
+    its: list[tuple[int, float, bool]],
+) -> None:
+    """12 V behind 0.1 ohm with a limit of 2 A: the knee is at 12 - 0.2 = 11.8 V."""
+    on = np.array([o for *_, o in its], dtype=float)
+    row = SourceRow(np.array([12.0]), np.array([0.1]), np.array([2.0]), np.array([2.0]), on)
+    was = np.array([r for r, *_ in its], dtype=np.int8)
+    found = source_region(row, np.array([v for _, v, _ in its]), was)
+    assert found.dtype == np.int8
+    assert found.tolist() == [stepped(r, v, o, 12.0, 11.8) for r, v, o in its]
