@@ -188,7 +188,7 @@ def settle(
         if round_ == MOST_ROUNDS - 1:
             reached.chatter[where] |= wants
         done = ~wants | reached.chatter[where]
-        if some(done) or batch.columns == 0:
+        if some(done):
             reached.keep(moving, gates, solution, (low, high), done, where)
         if done.all():
             break
