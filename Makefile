@@ -29,7 +29,7 @@ test: setup ## the checks, then the tests
 	@$(VENV)/python scripts/checks.py
 	@$(VENV)/python -m pytest -n 2
 
-test-all: setup ## the checks, then the tests with the slow outside references
+test-all: setup ## the checks, then all tests, slow ones too
 	@$(VENV)/python scripts/checks.py
 	@$(VENV)/python -m pytest -n 2 --slow-oracles
 

@@ -40,6 +40,4 @@ def pytest_terminal_summary(
     terminalreporter: pytest.TerminalReporter, config: pytest.Config
 ) -> None:
     if left_out := config.stash.get(LEFT_OUT, 0):
-        terminalreporter.write_line(
-            f"slow outside references left out: {left_out} (make test-all runs them)"
-        )
+        terminalreporter.write_line(f"slow tests left out: {left_out} (make test-all runs them)")

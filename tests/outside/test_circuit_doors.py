@@ -254,8 +254,8 @@ def compare(seed: int, folder: Path) -> None:
     assert others <= 2
 
 
-@pytest.mark.parametrize("seed", range(70, 75))
-def test_a_hundred_sites_agree_with_ngspice(seed: int, tmp_path: Path) -> None:
+@pytest.mark.parametrize("seed", [70, 71])
+def test_some_sites_agree_with_ngspice(seed: int, tmp_path: Path) -> None:
     compare(seed, tmp_path)
 
 

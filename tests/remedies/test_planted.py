@@ -47,6 +47,9 @@ def _answered(case: Case) -> bool:
 
 
 WORSE = [case for case in CASES if _answered(case)]
+FIRST = list({case.code: case for case in reversed(WORSE)}.values())
+"""One of each code."""
+OTHERS = [case for case in WORSE if case not in FIRST]
 
 
 def scene(text: str) -> Scene:
@@ -67,8 +70,18 @@ def test_what_another_line_rules_out_has_no_remedy(code: str) -> None:
         assert next(remedies(scene(case.hit), found), None) is None
 
 
-@pytest.mark.parametrize("case", WORSE, ids=lambda case: f"{case.code} {case.subject}")
+@pytest.mark.parametrize("case", FIRST, ids=lambda case: f"{case.code} {case.subject}")
 def test_the_planted_mistake_is_mended(case: Case) -> None:
+    _mended(case)
+
+
+@pytest.mark.slow_oracle
+@pytest.mark.parametrize("case", OTHERS, ids=lambda case: f"{case.code} {case.subject}")
+def test_every_planted_mistake_is_mended(case: Case) -> None:
+    _mended(case)
+
+
+def _mended(case: Case) -> None:
     found = next(f for f in findings(case.hit) if (f.rule, f.subject) == (case.code, case.subject))
     remedy = next(remedies(scene(case.hit), found), None)
     assert remedy is not None

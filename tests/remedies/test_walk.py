@@ -26,6 +26,7 @@ def scene(text: str) -> Scene:
     return Scene(text, "job.yaml", catalogue(), site)
 
 
+@pytest.mark.slow_oracle
 def test_the_demos_draft_ends_without_a_finding() -> None:
     file = resources.files("latchwork.demo") / "data" / "draft" / "job.yaml"
     draft = file.read_text(encoding="utf-8")
