@@ -161,7 +161,16 @@ def whole(wiring: Wiring, door: str) -> list[Prepared]:
     return prepare_whole(wiring, groups_of(wiring, [door]), Case.NOMINAL, lambda _: True)
 
 
-@pytest.mark.parametrize("section", [*jobs(), "earthed"])
+SECTIONS = [*jobs(), "earthed"]
+
+
+@pytest.mark.parametrize(
+    "section",
+    [
+        pytest.param(s, marks=pytest.mark.slow_oracle if n % 2 else ())
+        for n, s in enumerate(SECTIONS)
+    ],
+)
 def test_a_sample_of_faulty_doors_agrees_with_ngspice(section: str, tmp_path: Path) -> None:
     compared, _ = compare({**jobs(), "earthed": EARTHED}[section], 0.03, 5, tmp_path)
     assert compared >= 30

@@ -47,8 +47,9 @@ def _answered(case: Case) -> bool:
 
 
 WORSE = [case for case in CASES if _answered(case)]
-FIRST = list({case.code: case for case in reversed(WORSE)}.values())
-"""One of each code."""
+GRAVE = [case for case in WORSE if case.severity <= Severity.INSECURE]
+FIRST = list({case.code: case for case in reversed(GRAVE)}.values())
+"""One of each code that is about people's way out, or who gets in."""
 OTHERS = [case for case in WORSE if case not in FIRST]
 
 
