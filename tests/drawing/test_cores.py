@@ -7,23 +7,19 @@ import pytest
 from latchwork.drawing.cores import cores
 from latchwork.drawing.door import door_sheet
 from tests.drawing.jobs import index_of
+from tests.tapped import DOOR
 
-JOB = """\
+JOB = f"""\
 latchwork: 1
-site: {name: Sample house}
-supplies: {S1: {part: supply 24 V, outputs: {1: {fuse: 1.0 A}}}}
-cables: {trunk: 20 m of 4 x 2.5 mm²}
-taps: {K1: {on: trunk, at: 8 m}}
+site: {{name: Sample house}}
+supplies: {{S1: {{part: supply 24 V, outputs: {{1: {{fuse: 1.0 A}}}}}}}}
+cables: {{trunk: 20 m of 4 x 2.5 mm²}}
+taps: {{K1: {{on: trunk, at: 8 m}}}}
 wiring: [[S1.1, trunk brown, open], [S1.-, trunk blue, open]]
 found: [SITE]
 doors:
   D1:
-    lock: strike 24 V fail-secure
-    controller: controller
-    exit: exit button
-    runs: {exit: 6 m of 4 x 0.22 mm²}
-    wiring: {power: [[K1.brown, lead, controller.+], [K1.blue, lead, controller.-]]}
-    found: [FOUND]
+{DOOR}    found: [FOUND]
 """
 PLAIN: tuple[list[str], ...] = (["white", "brown"], ["green", "yellow"], [], [])
 

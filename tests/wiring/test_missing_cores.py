@@ -6,25 +6,21 @@ from latchwork.job import read_job_text
 from latchwork.parts import catalogue
 from latchwork.plan import plan
 from latchwork.wiring import Wiring, wire
+from tests.tapped import DOOR
 
-JOB = """\
+JOB = f"""\
 latchwork: 1
-supplies: {S1: {part: supply 24 V, outputs: {1: {fuse: 1.0 A}}}}
-cables: {trunk: 20 m of 2 x 2.5 mm²}
-taps: {K1: {on: trunk, at: 8 m}, K2: {on: trunk, at: 12 m}}
+supplies: {{S1: {{part: supply 24 V, outputs: {{1: {{fuse: 1.0 A}}}}}}}}
+cables: {{trunk: 20 m of 2 x 2.5 mm²}}
+taps: {{K1: {{on: trunk, at: 8 m}}, K2: {{on: trunk, at: 12 m}}}}
 wiring: [[S1.1, trunk brown, open], [S1.-, trunk blue, open]]
 doors:
   D1:
-    lock: strike 24 V fail-secure
-    controller: controller
-    exit: exit button
-    runs: {exit: 6 m of 4 x 0.22 mm²}
-    wiring: {power: [[K1.brown, lead, controller.+], [K1.blue, lead, controller.-]]}
-    found: [OWN]
+{DOOR}    found: [OWN]
   D2:
     lock: strike 24 V fail-secure
     controller: controller
-    wiring: {power: [[K2.brown, lead, controller.+], [K2.blue, lead, controller.-]]}
+    wiring: {{power: [[K2.brown, lead, controller.+], [K2.blue, lead, controller.-]]}}
 found: [FOUND]
 """
 
