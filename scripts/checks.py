@@ -1,6 +1,7 @@
 """All checks that are not tests, one line each; every one runs even after another has failed.
 
-`python scripts/checks.py words types` runs only those whose names hold one of these words.
+`python scripts/checks.py words types` runs only those whose names hold one of these words;
+`--tests` compiles besides what the tests will need.
 """
 
 from __future__ import annotations
@@ -13,9 +14,10 @@ import steps
 
 _PYTHON = str(setup.venv_python(setup.VENV))
 CHECKS: dict[str, list[str]] = {
+    # The longest first.
+    "types": [_PYTHON, "-m", "mypy"],
     "lint": [_PYTHON, "-m", "ruff", "check", "."],
     "format": [_PYTHON, "-m", "ruff", "format", "--check", "."],
-    "types": [_PYTHON, "-m", "mypy"],
     "import direction": [
         _PYTHON,
         "-c",
@@ -24,21 +26,31 @@ CHECKS: dict[str, list[str]] = {
     "words": [_PYTHON, "scripts/words_check.py"],
     "machine paths and registry addresses": [_PYTHON, "scripts/tidy_check.py"],
 }
+# Each process that runs tests would compile it for itself.
+FOR_TESTS: dict[str, list[str]] = {
+    "compile the kernels": [
+        _PYTHON,
+        "-c",
+        "from latchwork.behaviour import make_ready; make_ready(print)",
+    ],
+}
 
 
 def main(names: list[str]) -> int:
     """Entry point; exit code 0 all well, 1 a check failed, 2 no check of that name."""
-    chosen = {
-        label: command
-        for label, command in CHECKS.items()
-        if not names or any(name in label for name in names)
-    }
+    if names == ["--tests"]:
+        chosen = FOR_TESTS | CHECKS
+    else:
+        chosen = {
+            label: command
+            for label, command in CHECKS.items()
+            if not names or any(name in label for name in names)
+        }
     if not chosen:
         print("checks: " + ", ".join(CHECKS), file=sys.stderr)
         return 2
     env = os.environ | {"PYTHONPATH": "scripts"}
-    results = [steps.run(label, command, env) for label, command in chosen.items()]
-    return 0 if all(results) else 1
+    return 0 if steps.run_side_by_side(list(chosen.items()), env) else 1
 
 
 if __name__ == "__main__":

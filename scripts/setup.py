@@ -20,6 +20,13 @@ import steps
 VENV = steps.ROOT / ".venv"
 LOCKS = {"run": "requirements.lock", "tests": "requirements-tests.lock"}
 OLDEST = (3, 11)
+# Whoever lets Python keep nothing would wait for its sources to be compiled at every call. On all
+# cores, which pip does not use; of what a library brings, files for other Pythons may not compile.
+COMPILE = """
+import compileall, sysconfig
+for folder in (sysconfig.get_path("purelib"), "src"):
+    compileall.compile_dir(folder, quiet=2, workers=0)
+"""
 
 
 def venv_python(venv: Path) -> Path:
@@ -67,15 +74,13 @@ def install(kind: str) -> bool:
             )
             return False
     pip = [str(python), "-m", "pip", "install", "--disable-pip-version-check", "--no-input"]
-    locked = [*pip, "--require-hashes", "-r", LOCKS[kind]]
+    locked = [*pip, "--no-compile", "--require-hashes", "-r", LOCKS[kind]]
     # The build tool is in the lock too, so that nothing is fetched beside it.
     project = [*pip, "--no-deps", "--no-build-isolation", "-e", "."]
-    # Whoever lets Python keep nothing would wait for its sources to be compiled at every call.
-    compiled = [str(python), "-m", "compileall", "-q", "src"]
     if not (
         steps.run(f"install what {LOCKS[kind]} names", locked)
         and steps.run("install latchwork", project)
-        and steps.run("compile latchwork", compiled)
+        and steps.run("compile what is installed", [str(python), "-c", COMPILE])
     ):
         return False
     (VENV / f"latchwork-{kind}.stamp").write_text(wanted_digest(steps.ROOT, kind))

@@ -82,6 +82,22 @@ def test_a_step_shows_its_output_only_when_it_fails(
     assert "there-is-no-such-program" in capsys.readouterr().err
 
 
+def test_steps_side_by_side_all_run_and_are_said_whole(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(steps, "LOGS", tmp_path)
+    monkeypatch.setattr(steps, "ROOT", tmp_path)
+    bad = "print('why'); raise SystemExit(3)"
+    good = "import pathlib; pathlib.Path('there').touch()"
+    todo = [(name, [sys.executable, "-c", code]) for name, code in (("bad", bad), ("good", good))]
+    assert not steps.run_side_by_side(todo)
+    captured = capsys.readouterr()
+    lines = sorted(line[: line.index("(")] for line in captured.out.splitlines())
+    assert lines == ["bad … FAILED ", "good … ok "]
+    assert captured.err == "why\n"
+    assert (tmp_path / "there").exists()
+
+
 def test_a_machine_that_may_not_install_prints_the_command_and_exits_2(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
