@@ -27,11 +27,11 @@ check: ## lint, format, types, import direction, words, paths
 
 test: setup ## the checks, then the tests
 	@$(VENV)/python scripts/checks.py --tests
-	@$(VENV)/python -m pytest -n 2
+	@$(VENV)/python -m pytest -n 2 --dist worksteal
 
 test-all: setup ## the checks, then all tests, slow ones too
 	@$(VENV)/python scripts/checks.py --tests
-	@$(VENV)/python -m pytest -n 2 --slow-oracles
+	@$(VENV)/python -m pytest -n 2 --dist worksteal --slow-oracles
 
 format: ## put the source into the common format
 	@$(PYTHON) scripts/setup.py --tests

@@ -67,6 +67,7 @@ def remedied(written: tuple[Path, Path], door: str) -> DoorFaults:
     return found
 
 
+@pytest.mark.slow_oracle
 def test_the_loading_door_is_given_a_release(written: tuple[Path, Path]) -> None:
     """Where the rod of the bar comes off the switch, an emergency release lets people out
     (common practice, no source)."""

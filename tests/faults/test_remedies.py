@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 from latchwork.behaviour import Mode, Power, behave
 from latchwork.behaviour.passing import leaf_each
 from latchwork.faults import Ask, Effect, FaultReport, faults
@@ -18,6 +20,7 @@ MAGNET, ALONE, *_ = jobs().values()
 ASK = Ask(processes=1)
 
 
+@cache
 def tried(job: str) -> tuple[FaultReport, list[FaultRemedy]]:
     site = behave(wired(job))
     scene = Scene(job, "job.yaml", catalogue(), site)

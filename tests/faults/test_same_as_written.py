@@ -56,7 +56,13 @@ def run(job: str) -> tuple[dict[str, list[WhatIf]], dict[str, SiteOutcome]]:
     return by_fault, dict(zip(written, sites, strict=True))
 
 
-@pytest.mark.parametrize("section", jobs())
+@pytest.mark.parametrize(
+    "section",
+    [
+        pytest.param(s, marks=pytest.mark.slow_oracle if n % 2 else ())
+        for n, s in enumerate(jobs())
+    ],
+)
 def test_locks_do_the_same(section: str) -> None:
     what_ifs, sites = run(jobs()[section])
     assert len(sites) >= 40

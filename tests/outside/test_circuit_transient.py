@@ -155,9 +155,9 @@ def compare(nets: list[Relays], folder: Path) -> tuple[int, int]:
 
 def test_relays_end_where_ngspice_says_or_go_on_changing_as_there(tmp_path: Path) -> None:
     rng = np.random.default_rng(50)
-    settled, chattered = compare([drawn(rng) for _ in range(20)], tmp_path)
-    assert settled >= 12
-    assert chattered >= 2
+    settled, chattered = compare([drawn(rng) for _ in range(10)], tmp_path)
+    assert settled >= 6
+    assert chattered >= 1
 
 
 @pytest.mark.slow_oracle
