@@ -90,7 +90,7 @@ def test_every_entry_taken_out_and_put_back(name: str) -> None:
         assert gone[0] != gone[1]
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=150, deadline=None)
 @given(st.data())
 def test_any_change_anywhere(data: st.DataObject) -> None:
     name = data.draw(st.sampled_from(sorted(TEXTS)))

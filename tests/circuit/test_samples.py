@@ -33,7 +33,7 @@ from tests.circuit.sample import (
     solved_together,
 )
 
-SAMPLES = 400
+SAMPLES = 200
 SAME_V = 1e-3
 LEFT_A = 1e-6
 Branch = TypeVar("Branch")

@@ -6,6 +6,8 @@ import random
 from functools import cache
 from importlib import resources
 
+import pytest
+
 from latchwork.drawing.index import Index, index
 from latchwork.job import read_job_text
 from latchwork.parts import catalogue
@@ -56,6 +58,11 @@ wiring:
   - [S1.-, trunk blue, open]
 doors:
 """
+SEEDS = [
+    pytest.param(n, id=f"seed {n}", marks=pytest.mark.slow_oracle if n >= 8 else ())
+    for n in range(20)
+]
+"""Sites of twelve doors each: 240 generated doors, 96 where it is to be quick."""
 LEGS = ("power", "lock", "exit", "release", "fire", "contact", "reader", "bell", "tamper")
 
 

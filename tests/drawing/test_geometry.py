@@ -13,30 +13,27 @@ from latchwork.drawing.door import door_sheet
 from latchwork.drawing.route import End, Net, crossings, ordered, spread
 from latchwork.drawing.sheet import Box, Form, Label, Point, Sheet, Wire
 from latchwork.drawing.site import site_sheet
-from tests.drawing.jobs import demo, site_of
+from tests.drawing.jobs import SEEDS, demo, site_of
 
 Segment = tuple[Point, Point]
 
 
-SEEDS = range(20)
-"""Twelve doors each."""
-SOURCES = ["draft", "mended", *(f"seed {seed}" for seed in SEEDS)]
+SOURCES = ["draft", "mended", *SEEDS]
 
 
 @cache
-def sheets(source: str, form: Form) -> tuple[Sheet, ...]:
-    """A site's drawing and those of all its doors."""
-    word, _, seed = source.partition(" ")
-    index = site_of(int(seed)) if word == "seed" else demo(source)
+def sheets(source: str | int, form: Form) -> tuple[Sheet, ...]:
+    """A site's drawing and those of all its doors: of a demo job, or of the site of a seed."""
+    index = site_of(source) if isinstance(source, int) else demo(source)
     return (site_sheet(index, form), *(door_sheet(index, door, form) for door in index.plan.doors))
 
 
-def each_sheet(check: Callable[[Sheet], None]) -> Callable[[str, Form], None]:
+def each_sheet(check: Callable[[Sheet], None]) -> Callable[[str | int, Form], None]:
     """Run a check on every sheet of every source, in both forms."""
 
     @pytest.mark.parametrize("form", Form)
     @pytest.mark.parametrize("source", SOURCES)
-    def checked(source: str, form: Form) -> None:
+    def checked(source: str | int, form: Form) -> None:
         for sheet in sheets(source, form):
             check(sheet)
 

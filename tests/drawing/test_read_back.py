@@ -10,12 +10,10 @@ from latchwork.drawing.overlay import Overlay
 from latchwork.drawing.sheet import Form
 from latchwork.drawing.svg import svg
 from latchwork.wiring import Wiring
-from tests.drawing.jobs import demo, site_of
+from tests.drawing.jobs import SEEDS, demo, site_of
 from tests.drawing.reading import Drawing, read
 
 Joined = tuple[str, frozenset[str]]
-SEEDS = range(20)
-"""Twelve doors each: 240 generated doors, in both forms."""
 
 
 def all_joined(wiring: Wiring) -> set[Joined]:

@@ -46,7 +46,7 @@ def face_of(label: Label) -> str:
 
 def demo_labels() -> Iterator[Label]:
     for form in Form:
-        for source in ("draft", "mended", "seed 1", "seed 2"):
+        for source in ("draft", "mended", 1, 2):
             for sheet in sheets(source, form):
                 yield from labels(sheet)
 

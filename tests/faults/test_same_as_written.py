@@ -58,10 +58,7 @@ def run(job: str) -> tuple[dict[str, list[WhatIf]], dict[str, SiteOutcome]]:
 
 @pytest.mark.parametrize(
     "section",
-    [
-        pytest.param(s, marks=pytest.mark.slow_oracle if n % 2 else ())
-        for n, s in enumerate(jobs())
-    ],
+    [pytest.param(s, marks=pytest.mark.slow_oracle if n % 2 else ()) for n, s in enumerate(jobs())],
 )
 def test_locks_do_the_same(section: str) -> None:
     what_ifs, sites = run(jobs()[section])

@@ -105,7 +105,7 @@ def exact(net: Linear) -> tuple[list[Fraction | None], list[Fraction]]:
     return volts, scale
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(networks(signed=False))
 def test_each_node_to_a_part_in_a_million_million(net: Linear) -> None:
     ours = solved(net)
@@ -114,7 +114,7 @@ def test_each_node_to_a_part_in_a_million_million(net: Linear) -> None:
             assert abs(Fraction(float(ours[node])) - want) <= want * Fraction(MOST_ERROR)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(networks(signed=True))
 def test_currents_that_cancel_err_by_no_more_than_those_that_add(net: Linear) -> None:
     ours = solved(net)
@@ -125,14 +125,14 @@ def test_currents_that_cancel_err_by_no_more_than_those_that_add(net: Linear) ->
             assert off <= scale[node] * Fraction(MOST_ERROR)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(networks(signed=False))
 def test_floating_is_what_the_graph_says(net: Linear) -> None:
     bonds = solution(net).bonds[:, 0]
     assert [bool(bond & APART) for bond in bonds] == [v is None for v in exact(net)[0]]
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(networks(signed=True))
 def test_nodes_left_to_the_second_level_come_out_alike(net: Linear) -> None:
     """Loads that are switched off stand between some nodes; nothing else changes."""

@@ -8,7 +8,7 @@ and the program differ, first principles decide which of the two is mended.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from functools import lru_cache
+from functools import cache
 
 import pytest
 
@@ -30,7 +30,7 @@ IDS = [f"{found} {door}" for found, door in DOORS]
 QUESTIONS = ("in without right", "in with right", "out", "out, unit dead", "latch")
 
 
-@lru_cache(maxsize=4)
+@cache
 def _solved(job: str) -> dict[str, Solved]:
     return solved(job)
 

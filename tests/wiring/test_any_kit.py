@@ -132,7 +132,7 @@ def holds_together(wiring: Wiring) -> None:
         assert abs(metres - planned) < 1e-9
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=150, deadline=None)
 @given(st.lists(doors, min_size=1, max_size=3))
 def test_any_kit_is_wired_and_holds_together(
     kits: list[tuple[str, str, dict[str, str], dict[str, str]]],
@@ -141,7 +141,7 @@ def test_any_kit_is_wired_and_holds_together(
     holds_together(wired("doors:\n" + text, HEAD))
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=150, deadline=None)
 @given(st.sampled_from(["door", "supply"]), st.lists(deviations, max_size=4))
 def test_any_deviation_is_laid_over_or_refused_at_its_place(at: str, found: list[str]) -> None:
     text = "doors:\n" + door("D1", "S1 out 1", at, FULL, FULL_RUNS, found)
