@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from latchwork.folder import PRIVATE, Disk, remove_leftovers, write_atomic
+from latchwork.folder import PRIVATE, Disk, remove_leftovers, write_all, write_atomic
 
 OLD, NEW = b"old" * 1000, b"new" * 2000
 
@@ -80,6 +80,22 @@ def test_a_full_disk_leaves_nothing_half_written(tmp_path: Path, steps: int) -> 
         write_atomic(path, NEW, disk=Dying(steps, OSError(errno.ENOSPC, "No space")))
     assert [p.name for p in tmp_path.iterdir()] == ["job.yaml"]
     assert path.read_bytes() == OLD
+
+
+def test_a_full_disk_leaves_all_of_several_files_as_they_were(tmp_path: Path) -> None:
+    first, second = tmp_path / "door-D1.svg", tmp_path / "door-D2.svg"
+    write_atomic(first, OLD)
+    # Creating, four writes and forcing, for each of them; then the first old one goes.
+    for step in range(2 * 6):
+        with pytest.raises(OSError, match="No space") as told:
+            write_all(
+                {first: NEW, second: NEW}, disk=Dying(step, OSError(errno.ENOSPC, "No space"))
+            )
+        assert told.value.filename == str(first if step < 6 else second)
+        assert [p.name for p in tmp_path.iterdir()] == ["door-D1.svg"]
+        assert first.read_bytes() == OLD
+    write_all({first: NEW, second: NEW})
+    assert first.read_bytes() == second.read_bytes() == NEW
 
 
 def test_an_old_file_keeps_its_permissions_and_a_link_stays(tmp_path: Path) -> None:

@@ -69,7 +69,6 @@ def draw(
         form = Form.NARROW if narrow else Form.WIDE
         wanted = doors or (() if site else tuple(found.plan.doors))
         whole = site or not doors
-        # Everything is drawn before the first file is written: nothing is left half done.
         files = dict(_files(found, wanted, whole, form, Title("", date, version), as_dxf))
         _write(folder, files)
     click.echo(say("drawing.done", {"count": str(len(files)), "folder": str(folder)}))
@@ -96,8 +95,7 @@ def _files(
 
 
 def _write(folder: Path, files: dict[str, bytes]) -> None:
-    from latchwork.folder import write_atomic
+    from latchwork.folder import write_all
 
     folder.mkdir(parents=True, exist_ok=True)
-    for name, content in files.items():
-        write_atomic(folder / name, content)
+    write_all({folder / name: content for name, content in files.items()})

@@ -39,7 +39,7 @@ def schedules(job: Path, folder: Path | None, book: Path | None, as_json: bool) 
     """
     from latchwork.answers.schedules.answer import schedules_job
     from latchwork.cli.progress import Progress
-    from latchwork.folder import open_folder, write_atomic
+    from latchwork.folder import open_folder, write_all
     from latchwork.papers.spreadsheets import csv_bytes, xlsx_bytes
     from latchwork.papers.tables import tables
     from latchwork.words import say
@@ -54,14 +54,13 @@ def schedules(job: Path, folder: Path | None, book: Path | None, as_json: bool) 
         found = tables(answer)
         if folder is None and book is None:
             book = open_folder(job).path / "schedules.xlsx"
+        files = {} if book is None else {book: xlsx_bytes(found, answer.site)}
+        if folder is not None:
+            folder.mkdir(parents=True, exist_ok=True)
+            files |= {folder / f"{table.key}.csv": csv_bytes(table) for table in found}
+        write_all(files)
         if book is not None:
-            content = xlsx_bytes(found, answer.site)
-            write_atomic(book, content)
             click.echo(say("schedules.one written", {"file": str(book)}))
         if folder is not None:
-            files = {f"{table.key}.csv": csv_bytes(table) for table in found}
-            folder.mkdir(parents=True, exist_ok=True)
-            for name, content in files.items():
-                write_atomic(folder / name, content)
-            told = {"count": str(len(files)), "folder": str(folder)}
+            told = {"count": str(len(found)), "folder": str(folder)}
             click.echo(say("schedules.written", told))

@@ -7,7 +7,7 @@ import json
 from importlib import resources
 from pathlib import Path
 
-from latchwork.folder import JOB_FILE, write_atomic
+from latchwork.folder import JOB_FILE, write_all
 
 DRAFT, MENDED = "draft", "mended"
 MARK = ".latchwork-demo"
@@ -33,11 +33,11 @@ def write_demo(folder: Path) -> tuple[Path, Path]:
         file = folder / name / JOB_FILE
         if file.exists() and _digest(file.read_bytes()) not in (_digest(text), written.get(name)):
             raise NotOurs(file)
-    for name, text in jobs.items():
-        (folder / name).mkdir(parents=True, exist_ok=True)
-        write_atomic(folder / name / JOB_FILE, text)
+    files = {folder / name / JOB_FILE: text for name, text in jobs.items()}
+    for file in files:
+        file.parent.mkdir(parents=True, exist_ok=True)
     marks = {name: _digest(text) for name, text in jobs.items()}
-    write_atomic(folder / MARK, f"{json.dumps(marks)}\n".encode())
+    write_all({**files, folder / MARK: f"{json.dumps(marks)}\n".encode()})
     return folder / DRAFT, folder / MENDED
 
 

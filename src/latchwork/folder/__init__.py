@@ -1,6 +1,6 @@
 """The job folder: what lies in it, saved so that no kill loses it, one writer at a time."""
 
-from latchwork.folder.atomic import PRIVATE, Disk, remove_leftovers, write_atomic
+from latchwork.folder.atomic import PRIVATE, Disk, remove_leftovers, write_all, write_atomic
 from latchwork.folder.history import Version, digest, read_versions, text_before
 from latchwork.folder.lock import FolderBusy, Holder, locked
 from latchwork.folder.opening import (
@@ -37,6 +37,7 @@ __all__ = [
     "save_version",
     "text_before",
     "to_undo",
+    "write_all",
     "write_atomic",
     "write_parts_lock",
 ]

@@ -11,7 +11,7 @@ import os
 import secrets
 import stat
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 PRIVATE = 0o600
@@ -75,35 +75,58 @@ def write_atomic(
     umask. ``check`` is called last, just before the old file goes. Raises OSError, which names
     ``path``, and what ``check`` raises, the old file untouched.
     """
+    write_all({path: data}, mode=mode, disk=disk, check=check)
+
+
+def write_all(
+    files: Mapping[Path, bytes],
+    *,
+    mode: int = 0o666,
+    disk: Disk = DISK,
+    check: Callable[[], None] = lambda: None,
+) -> None:
+    """As ``write_atomic``, several files: no old one goes before all of the new ones are on the
+    disk, so that a full one leaves everything as it was."""
+    parts: dict[Path, Path] = {}
+    at = Path()
     try:
-        _write(path, data, mode, disk, check)
-    except OSError as error:
-        # A full disk names no file, and others the one that was to take this one's place.
-        error.filename, error.filename2 = str(path), None
+        for at, data in files.items():
+            path = at.resolve()
+            parts[at] = path.with_name(f"{path.name}.{secrets.token_hex(4)}.part")
+            _fill(parts[at], data, _mode_of(path, mode), disk)
+        check()
+        for at in files:
+            disk.replace(parts[at], at.resolve())
+            del parts[at]
+        for folder in dict.fromkeys(at.resolve().parent for at in files):
+            disk.force_folder(folder)
+    except Exception as error:
+        for part in parts.values():
+            with contextlib.suppress(OSError):
+                disk.remove(part)
+        if isinstance(error, OSError):
+            # A full disk names no file, and others the one that was to take this one's place.
+            error.filename, error.filename2 = str(at), None
         raise
 
 
-def _write(path: Path, data: bytes, mode: int, disk: Disk, check: Callable[[], None]) -> None:
-    path = path.resolve()
+def _mode_of(path: Path, mode: int) -> int:
+    """The mode of a file that is there, else ``mode``."""
     with contextlib.suppress(FileNotFoundError):
-        mode = stat.S_IMODE(path.stat().st_mode)
-    part = path.with_name(f"{path.name}.{secrets.token_hex(4)}.part")
+        return stat.S_IMODE(path.stat().st_mode)
+    return mode
+
+
+def _fill(part: Path, data: bytes, mode: int, disk: Disk) -> None:
+    """A new file with ``data`` on the disk."""
     handle = disk.create(part, mode)
     try:
-        try:
-            view = memoryview(data)
-            while view:
-                view = view[disk.write(handle, view) :]
-            disk.force(handle)
-        finally:
-            disk.close(handle)
-        check()
-        disk.replace(part, path)
-    except Exception:
-        with contextlib.suppress(OSError):
-            disk.remove(part)
-        raise
-    disk.force_folder(path.parent)
+        view = memoryview(data)
+        while view:
+            view = view[disk.write(handle, view) :]
+        disk.force(handle)
+    finally:
+        disk.close(handle)
 
 
 def remove_leftovers(folder: Path, disk: Disk = DISK) -> None:
