@@ -114,6 +114,35 @@ def test_a_sensor_that_is_seen_from_outside_opens() -> None:
     assert names(attacked(SENSOR.replace("    sensor seen from outside: yes\n", ""))) == set()
 
 
+ONE_LEAF = """
+    out by: nothing mechanical
+    leaves: 2
+    lock: magnet 24 V
+    second lock: magnet 24 V
+    controller: controller
+    controller at: supply
+    exit: exit sensor
+    sensor seen from outside: yes
+    runs: {exit: 5 m of 4 x 0.22 mm²}
+    cables: {active: 5 m of 2 x 1.0 mm², passive: 5 m of 2 x 1.0 mm²}
+    wiring:
+      lock:
+        - [S1.1, lead, controller.COM]
+        - [controller.NC, active brown, lock.+]
+        - [lock.-, active blue, S1.-]
+        - [S1.1, passive brown, second lock.+]
+        - [second lock.-, passive blue, S1.-]
+"""
+
+
+def test_a_sensor_that_frees_one_leaf_of_two_opens() -> None:
+    """Each magnet holds a leaf (common practice, no source): whoever is let through the one does
+    not care for the other."""
+    opened = {"set off D1.exit from outside"}
+    assert names(attacked(ONE_LEAF)) == opened
+    assert names(attacked(ONE_LEAF.replace("leaves: 2", "leaves: 1"))) == set()
+
+
 def test_an_isolator_outside_opens_a_magnet_when_the_battery_is_flat() -> None:
     inside = SENSOR.replace("    sensor seen from outside: yes\n", "")
     opened = names(attacked(inside, ", isolator at: outside"))

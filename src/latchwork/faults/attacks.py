@@ -13,8 +13,9 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations, product
 
-from latchwork.behaviour import Group, LockState, new_work
+from latchwork.behaviour import Group, new_work
 from latchwork.behaviour.situations import Event, Mode, Power, Situation
+from latchwork.faults.consequences import gives_way
 from latchwork.faults.engine import solve_edits
 from latchwork.faults.joins import bell, joins
 from latchwork.faults.looks import Looks
@@ -157,12 +158,12 @@ def _by_hand(wiring: Wiring, cell: Prepared, d: int) -> tuple[int, list[AttackRe
         return 0, []
     looks = Looks(solve_edits([cell.cell], [0], [()], cell.cell.scripts[d], new_work()))
     sound = looks.sound(facts, 0)
-    locked = sound.states[:, 0, cell.cases[d].nobody[0]]
+    loose = gives_way(sound.states, facts)[0]
     its = named(looks, cell.cell.network, cell.contacts, facts.locks)
     out = []
     for column, name in asks.items():
-        free = (sound.states[:, 0, column] != LockState.LOCKED).all(axis=0)
-        if free.any() and (locked == LockState.LOCKED).any():
+        free = loose[column]
+        if free.any() and not loose[cell.cases[d].nobody[0]].all():
             moment = int(free.argmax())
             before = sound.at(cell.cases[d].nobody[:1], [moment])
             (why,) = whys(looks, facts, [its], [0], before, [(0, column, moment)])
