@@ -37,6 +37,37 @@ def test_each_pole_of_a_release_stands_in_for_the_other() -> None:
     assert found.consequences == ()
 
 
+LEVER = """\
+latchwork: 1
+supplies: {S1: {part: supply 24 V, battery: 2 x 12 V 7 Ah, outputs: {1: {fuse: 1 A}}}}
+doors:
+  D1:
+    supply: S1 out 1
+    out by: lever
+    fire alarm: unlocks
+    lock: strike 24 V fail-safe
+    controller: controller
+    fire: fire relay
+    release: release, double pole
+    runs: {power: 5 m of 2 x 1.0 mm², lock: 5 m of 2 x 1.0 mm², release: 5 m of 4 x 1.5 mm²}
+"""
+
+
+def test_a_pair_is_told_where_it_does_what_neither_does_alone() -> None:
+    """Plus put on the lock's core past every contact keeps the strike locked in a fire; with the
+    pole in its minus welded too it stays locked when the release is pulled: that is what is new,
+    and it is told of the release, not of the fire (common practice, no source)."""
+    past, pole = "D1.lock.brown to plus", "D1.release contact NC2 welded"
+    ask = Ask(attacks=False, pairs=1, processes=1, only=frozenset((past, pole)))
+    report = faults(wired(LEVER), ask=ask)
+    assert [(c.fault, c.effect) for c in report.consequences] == [(past, Effect.HOLDS)]
+    assert report.pairs is not None
+    (pair,) = report.pairs.pairs
+    assert (pair.silent, pair.second) == (pole, past)
+    told = pair.effect, pair.situation
+    assert told == (Effect.RELEASE, "mains/normal/emergency release")
+
+
 def test_pairs_are_budgeted_and_counted_apart() -> None:
     small, large = paired(50), paired(200)
     assert (small.run, large.run) == (50, 200)

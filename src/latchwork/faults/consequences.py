@@ -61,10 +61,11 @@ def ways_out(states: States, facts: DoorFacts, cases: Cases) -> NDArray[np.int8]
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """For each member its effects (members x ``EFFECTS``), its worst, and for those that are told
-    the column and moment it shows in; whether daily use differs."""
+    """For each member its effects (members x ``EFFECTS``) with the column that each shows in, its
+    worst, and the column and moment that shows in; whether daily use differs."""
 
     effects: Bools
+    columns: NDArray[np.intp]
     worst: NDArray[np.intp]
     column: NDArray[np.intp]
     moment: NDArray[np.intp]
@@ -125,15 +126,16 @@ def judge(
             effects[:, n] |= where.any(axis=1)
     effects[:, EFFECTS.index(Effect.SHOWS)] |= daily
     effects[:, -1] = ~effects[:, :-1].any(axis=1)
-    worst = effects.argmax(axis=1)
-    column, moment = np.zeros(members, dtype=np.intp), np.ones(members, dtype=np.intp)
+    worst, each = effects.argmax(axis=1), np.arange(members)
+    columns, moments = np.zeros(effects.shape, dtype=np.intp), np.ones(effects.shape, dtype=np.intp)
     for n, effect in enumerate(EFFECTS):
         for where, at, when in reversed(shown.get(effect, ())):
-            hit = (worst == n) & where.any(axis=1)
+            hit = where.any(axis=1)
             if hit.any():
-                column[hit] = at[where[hit].argmax(axis=1)]
-                moment[hit] = when
-    return Judged(effects, worst, column, moment, daily, differs.any(axis=2))
+                columns[hit, n] = at[where[hit].argmax(axis=1)]
+                moments[hit, n] = when
+    column, moment = columns[each, worst], moments[each, worst]
+    return Judged(effects, columns, worst, column, moment, daily, differs.any(axis=2))
 
 
 def _noticed(states: States) -> NDArray[np.int8]:

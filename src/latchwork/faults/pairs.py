@@ -7,7 +7,7 @@ Pairs are budgeted, those of what people's lives hang on first, and counted apar
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -98,11 +98,11 @@ def _rank(fault: Fault, words: Sequence[str]) -> int:
 
 @dataclass(frozen=True, slots=True)
 class _Look:
-    """What some edits do to the door: their effects, whether daily use differs, where."""
+    """What some edits do to the door: their effects, each with the situation that it shows in;
+    whether daily use differs."""
 
-    effects: frozenset[Effect]
+    effects: Mapping[Effect, str]
     daily: bool
-    situation: str
 
 
 class _Alone:
@@ -123,7 +123,7 @@ class _Alone:
         silent = [
             n
             for n, look in enumerate(self._singles)
-            if not look.daily and not look.effects & (set(GRAVE) - set(WAITING))
+            if not look.daily and not look.effects.keys() & (set(GRAVE) - set(WAITING))
         ]
         quiet = {n: _rank(self._faults[n], LAST) for n in silent}
         places = [{(e.what, e.name) for e in f.edits} for f in self._faults]
@@ -146,10 +146,10 @@ class _Alone:
         edits = [(*self._faults[a].edits, *self._faults[b].edits) for a, b in chosen]
         found = []
         for (a, b), look in zip(chosen, self._looked(edits), strict=True):
-            new = look.effects - self._singles[a].effects - self._singles[b].effects
-            grave = next((e for e in GRAVE if e in new), None)
+            alone = self._singles[a].effects.keys() | self._singles[b].effects.keys()
+            grave = next((e for e in GRAVE if e in look.effects.keys() - alone), None)
             if grave is not None:
-                found.append((a, b, grave, look.situation))
+                found.append((a, b, grave, look.effects[grave]))
         meter = self._readings(sorted({a for a, *_ in found}))
         for a, b, grave, situation in found:
             names = self._faults[a].id, self._faults[b].id
@@ -193,6 +193,8 @@ class _Alone:
             whose = np.zeros(len(some), dtype=np.intp)
             judged = judge(states, seen, sound.states, sound.seen, whose, facts, cases)
             for m in range(len(some)):
-                effects = frozenset(e for n, e in enumerate(EFFECTS) if judged.effects[m, n])
-                where = cases.situations[judged.column[m]].key
-                yield _Look(effects, bool(judged.daily[m]), where)
+                effects = {
+                    EFFECTS[n]: cases.keys[judged.columns[m, n]]
+                    for n in np.flatnonzero(judged.effects[m]).tolist()
+                }
+                yield _Look(effects, bool(judged.daily[m]))
