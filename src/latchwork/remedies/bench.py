@@ -14,6 +14,7 @@ from latchwork.plan import Plan, plan
 from latchwork.remedies.candidate import Candidate
 from latchwork.remedies.scene import Scene
 from latchwork.rules import judge
+from latchwork.rules.view import people_leave
 from latchwork.wiring import Wiring, wire
 
 Found = Mapping[str, Finding]
@@ -212,7 +213,7 @@ def _shut(site: SiteOutcome) -> frozenset[tuple[str, Power, Mode, str]]:
     return frozenset(
         (door, state.power, state.mode, state.which)
         for door, states in site.states.items()
-        if site.plan.doors[door].door.facts.get("escape direction") != "none"
+        if people_leave(site.plan.doors[door])
         for state in states
         if not state.leave.can
     )
