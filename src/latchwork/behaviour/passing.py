@@ -14,12 +14,10 @@ from latchwork.behaviour.outcomes import (
     lever_frees,
     missing_locks,
 )
-from latchwork.behaviour.situations import Event, Mode, Power, by_key
+from latchwork.behaviour.situations import EXIT_SLOTS, Event, Mode, Power, by_key
 from latchwork.job.model import OutBy
 from latchwork.plan import Plan
 
-EXIT_SLOTS = ("exit", "second exit", "bar")
-"""What asks to leave, in the order it is tried."""
 SENSOR = "exit sensor"
 """The kind that sees whoever comes."""
 
@@ -31,7 +29,7 @@ class Pass:
     can: bool
     by: str
     """A word key: "lever", "panic bar", "exit", "second exit", "bar", "card", "key", "not locked",
-    "one leaf", "release only", "nothing", "marginal", "chatter"."""
+    "one leaf", "for a time", "release only", "nothing", "locked", "marginal", "chatter"."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,7 +198,7 @@ def _leave(
         if look.freed(column, BEGINS, False):
             return Pass(True, by)
         if mechanical and look.freed(column, BEGINS, True):
-            return Pass(True, by if by in ("bar", "lever") else f"{by} and {out_by.value}")
+            return Pass(True, by if by == "bar" else f"{by} and {out_by.value}")
     release = events.get((Event.RELEASE, ""))
     if release is not None and look.freed(release, BEGINS, mechanical):
         return Pass(False, "release only")

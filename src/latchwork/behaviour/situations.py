@@ -65,6 +65,8 @@ ALONE = (Event.RELEASE_ALONE, Event.EXIT_ALONE)
 """Events with all electronics frozen: what copper and contacts alone do."""
 
 
+EXIT_SLOTS = ("exit", "second exit", "bar")
+"""The slots of what asks to leave, in the order it is tried."""
 RIGHTS = ("credential", "radio_sent")
 """Inputs by which somebody with a right asks to come in."""
 KEY = "key switch"
@@ -159,8 +161,7 @@ class DoorInputs:
     @cached_property
     def exits(self) -> tuple[str, ...]:
         """The slots with which one asks to leave, in the order they are tried."""
-        names = ("exit", "second exit", "bar", "lever")
-        return tuple(s for s in names if self._set(s, "pressed", "triggered", "pushed"))
+        return tuple(s for s in EXIT_SLOTS if self._set(s, "pressed", "triggered", "pushed"))
 
     def before(self, power: Power, mode: Mode) -> Inputs:
         """What holds before power and mode come as named.
@@ -225,8 +226,7 @@ class DoorInputs:
             case Event.EXIT | Event.EXIT_ALONE:
                 return self._exit(which)
             case Event.RELEASE | Event.RELEASE_ALONE:
-                inputs = self._set("release", "pulled")
-                return inputs | self._set("second release", "pulled")
+                return self._set("release", "pulled")
             case Event.HELD_OPEN:
                 return {f"{self._door}:open": True, f"{self._door}:latch_out": False}
             case Event.DEAD:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from latchwork.behaviour import Mode, Power
+from latchwork.behaviour.situations import EXIT_SLOTS
 from latchwork.findings import Finding, Severity
-from latchwork.rules.leaving import EXIT_SLOTS
 from latchwork.rules.rule import Rule
 from latchwork.rules.view import OUTSIDE, View
 

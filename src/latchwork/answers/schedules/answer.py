@@ -17,6 +17,7 @@ from latchwork.answers.schedules.stands import Stands
 from latchwork.answers.schedules.trials import trials
 from latchwork.behaviour import Case, DoorState, Event, Mode, Power, Progress, SiteOutcome
 from latchwork.behaviour.meter import Metered, behave_and_meter
+from latchwork.behaviour.situations import EXIT_SLOTS
 from latchwork.drawing.index import Index, index
 from latchwork.findings import Finding
 from latchwork.job.model import Duty, Locking
@@ -120,9 +121,9 @@ def _door(site: SiteOutcome, name: str, worst: str) -> DoorRow:
         door.out_by.value,
         fitted("lock", "second lock"),
         fitted("controller"),
-        fitted("reader", "second reader"),
-        fitted("exit", "second exit", "bar", "lever"),
-        fitted("release", "second release"),
+        fitted("reader"),
+        fitted(*EXIT_SLOTS),
+        fitted("release"),
         fitted("fire"),
         fitted("contact", "latch contact"),
         door.supply,

@@ -18,8 +18,7 @@ from latchwork.behaviour import (
     Situation,
 )
 from latchwork.behaviour.outcomes import BEGINS, HELD
-from latchwork.behaviour.passing import EXIT_SLOTS
-from latchwork.behaviour.situations import KEY, DoorInputs, by_key
+from latchwork.behaviour.situations import EXIT_SLOTS, KEY, DoorInputs, by_key
 from latchwork.job.model import OutBy
 
 OPENS = "opens"
@@ -31,12 +30,8 @@ BY_PEOPLE = ("at rest", "card", "exit")
 """Trials that need nothing switched off."""
 BESIDE = {"radio": "should unlock", "bell button": "should ring"}
 """Slots of what no situation has beside a reader or controller, and what should come of it."""
-_DEVICE = {
-    "release": ("release", "second release"),
-    "fire alarm": ("fire",),
-    "fire panel off": ("fire",),
-}
-"""Trials that need a device in one of these slots."""
+_DEVICE = {"release": "release", "fire alarm": "fire", "fire panel off": "fire"}
+"""Trials that need a device in this slot."""
 
 
 def trials(site: SiteOutcome, door: str, possible: Collection[Situation]) -> tuple[TrialRow, ...]:
@@ -56,8 +51,7 @@ def trials(site: SiteOutcome, door: str, possible: Collection[Situation]) -> tup
     battery = any(site.plan.supplies[s].battery_blocks for s in supplies)
     rows = []
     for key, situation in _planned(result, possible, battery=battery):
-        needed = _DEVICE.get(key)
-        if needed is not None and not any(slot in slots for slot in needed):
+        if key in _DEVICE and _DEVICE[key] not in slots:
             continue
         device = _kind(site, door, situation, key)
         by_hand = device in BY_HAND and site.plan.doors[door].door.out_by is not OutBy.NOTHING
