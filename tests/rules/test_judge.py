@@ -254,6 +254,15 @@ def test_a_dead_supply_runs_its_battery_flat() -> None:
     assert "supply-dead" not in {f.rule for f in findings(bare)}
 
 
+@pytest.mark.parametrize(
+    ("part", "way"), [("lever with switch", "lever"), ("panic bar with switch", "panic bar")]
+)
+def test_what_can_be_worked_from_outside_is_called_what_it_is(part: str, way: str) -> None:
+    """Common practice, no source: nobody looks for a button where a lever is."""
+    exit_ = {"exit": f"{{part: {part}, place: outside}}"}
+    assert _one(job(but(MAGNET, exit_)), "exit-from-outside").figures["way"] == way
+
+
 def test_what_is_no_bell_may_stand_in_its_place() -> None:
     """Anything with a plus and a minus can be wired there; a controller is rated in watts."""
     run = "{power: 5 m of 2 x 1.0 mm², bell: 4000 m of 2 x 1.0 mm²}"

@@ -13,8 +13,8 @@ from latchwork.rules.view import OUTSIDE, View
 SITE = "site"
 """Subject of what is about no single thing of the site."""
 INWARD = ("inward", "both")
-WAYS = {"release": "emergency release", "bar": "panic bar", "lever": "lever"}
-"""What is worked, by its slot."""
+WAYS = {"exit sensor": "exit sensor", "bar": "panic bar", "lever": "lever"}
+"""What is worked, by its kind: the rest are buttons, or releases."""
 RELAYS = ("controller", "radio", "delay module", "relay")
 
 
@@ -47,7 +47,8 @@ def exit_from_outside(view: View) -> Iterator[Finding]:
             seen = door.door.facts.get("sensor seen from outside") is True and sensor
             if device.place in OUTSIDE or seen:
                 told.add(device.id)
-                way = "exit sensor" if sensor else WAYS.get(slot, "exit button")
+                rest = "emergency release" if slot == "release" else "exit button"
+                way = WAYS.get(device.part.kind, rest)
                 figures: dict[str, float | str] = {"way": way}
                 yield Finding(
                     "exit-from-outside", device.id, Severity.INSECURE, "", figures, "practice"
