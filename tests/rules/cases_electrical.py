@@ -756,7 +756,27 @@ JOINING = [
     ),
 ]
 
+WAITS = "S1: {part: supply 24 V, limit: 3 A, battery: 2 x 12 V 7 Ah, returns by itself: no}"
+
 RESTING = [
+    # A supply that has cut its battery off and waits for a hand feeds nothing when the mains come
+    # back (common practice, no source).
+    Case(
+        "returns-by-hand",
+        "S1",
+        WEAK,
+        job(STRIKE, supplies=WAITS),
+        job(STRIKE, supplies=WAITS.replace("no}", "yes}")),
+        frozenset({"may-not-restart"}),
+    ),
+    Case(
+        "may-not-restart",
+        "D1.controller",
+        FAILS,
+        job(STRIKE, supplies=WAITS),
+        job(STRIKE, supplies=WAITS.replace("no}", "yes}")),
+        frozenset({"returns-by-hand"}),
+    ),
     Case(
         "supply-dead",
         "S1",

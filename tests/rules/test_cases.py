@@ -17,8 +17,6 @@ ELSEWHERE = {
     "fire-alarm-latch-free",
     "standby-short",
     "standby-by-cut-off",
-    "returns-by-hand",
-    "may-not-restart",
     "no-battery",
     "battery-volts",
 }
