@@ -97,9 +97,9 @@ class View:
                 return state
         return None
 
-    def has(self, door: PlannedDoor, *slots: str) -> bool:
-        """Whether the door has a device in one of ``slots``."""
-        return any(slot in door.devices for slot in slots)
+    def has(self, door: PlannedDoor, slot: str) -> bool:
+        """Whether the door has a device in ``slot``."""
+        return slot in door.devices
 
     def device(self, door: PlannedDoor, slot: str) -> PlannedDevice | None:
         """What is fitted in a slot."""
