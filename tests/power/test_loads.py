@@ -53,16 +53,20 @@ def test_a_charger_takes_a_tenth_of_the_capacity() -> None:
 
 def test_a_reader_behind_a_converter_counts_with_its_watts() -> None:
     """At rest 0.325 A instead of 0.07 A at 12 V, on a supply of 27.3 V; at most 0.4 A instead of
-    0.09 A, on one that gives least (P = U * I, the converter's loss is the unit's own)."""
+    0.09 A, on one that gives least (P = U * I, the converter's loss is the unit's own). One that
+    takes 0.5 A while it acts takes that at most, and no more than another at rest."""
 
     def fed(reader: str) -> SupplyLoad:
         own = '{part: "controller, reader outside", reader volts: 12 V}'
-        return one_supply(but(MAGNET, {"controller": own, "reader": f'"{reader}"'}))
+        return one_supply(but(MAGNET, {"controller": own, "reader": reader}))
 
-    plain, hungry = fed("reader"), fed("reader, long range")
+    plain, hungry = fed("reader"), fed('"reader, long range"')
     rest_a = hungry.loads_a["mains/normal"] - plain.loads_a["mains/normal"]
     assert rest_a == pytest.approx((0.325 - 0.07) * 12 / 27.3)
     assert hungry.most_a - plain.most_a == pytest.approx((0.4 - 0.09) * 12 / 27.3, rel=0.02)
+    acting = fed("{part: reader, busy current: 0.5 A}")
+    assert acting.loads_a["mains/normal"] == pytest.approx(plain.loads_a["mains/normal"])
+    assert acting.most_a - plain.most_a == pytest.approx((0.5 - 0.09) * 12 / 27.3, rel=0.02)
 
 
 def test_charge_alone_is_weak_and_load_alone_fails() -> None:
