@@ -41,6 +41,16 @@ def one_supply(*doors: Door, supply: str = "supply 24 V", ah: float = 7) -> Supp
     return load
 
 
+def test_what_a_supply_is_called_changes_nothing_of_its_load() -> None:
+    """A supply by the charger gives a magnet of 0.25 A and its controller no less for its name."""
+    door = but(MAGNET, {"supply": "charge"})
+    (load,) = supply_loads(outcome(job(door, supplies="charge: {part: supply 24 V}")))
+    (other,) = supply_loads(outcome(job(MAGNET, supplies="S1: {part: supply 24 V}")))
+    assert load.loads_a == pytest.approx(other.loads_a)
+    assert load.most_a == pytest.approx(other.most_a)
+    assert load.most_a > 0.25
+
+
 def test_a_charger_takes_a_tenth_of_the_capacity() -> None:
     """C/10 for a battery that comes back from an outage, whatever a full one takes (common
     practice, no source)."""

@@ -77,7 +77,7 @@ class DoorOutcome:
     """Fuses x situations x moments: amperes while whole."""
     fuse_blown: NDArray[np.bool_]
     feed_names: tuple[str, ...]
-    """The sources and loads of the door's supplies themselves: "S1.mains", "S1.charge"."""
+    """The sources and loads of the door's supplies themselves: "S1.mains supply", "S1.charger"."""
     feed_a: NDArray[np.float64]
     """Feeds x situations x moments: amperes given (sources) or taken (loads)."""
     feed_v: NDArray[np.float64]

@@ -8,6 +8,7 @@ from latchwork.parts.pins import Difference, Pinned, differences, from_pin, pin
 from latchwork.parts.problems import PartNotFound, PartsErrors
 from latchwork.parts.spec import PartSpec
 from latchwork.parts.states import (
+    CHARGING,
     DEAD,
     DEAD_AND_FLAT,
     StateDef,
@@ -19,6 +20,7 @@ from latchwork.parts.states import (
 from latchwork.parts.vocabulary import Takes, Word
 
 __all__ = [
+    "CHARGING",
     "DEAD",
     "DEAD_AND_FLAT",
     "KINDS",

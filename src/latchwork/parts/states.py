@@ -54,7 +54,8 @@ though the mains are on."""
 _INPUT_STATES = {"triggered": ("sensor triggered", "sensor blind")}
 _STUCK = ("pressed", "pushed", "pulled")
 _SOURCES = {"mains supply": "supply", "secondary": "transformer", "port": "port"}
-_CHARGING = ("charger", "trickle")
+CHARGING = ("charger", "trickle")
+"""The loads of a supply that are its own battery's."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,7 +228,7 @@ def _of_source(part: Part, source: Source) -> _States:
     if label == "supply":
         yield StateDef("regulator low", source.name), _regulator(source.name, REGULATOR_LOW)
         yield StateDef("regulator high", source.name), _regulator(source.name, REGULATOR_HIGH)
-    if any(element.name in _CHARGING for element in part.elements):
+    if any(element.name in CHARGING for element in part.elements):
         yield StateDef("charger dead", "charger", seen_by_dc=False), _charger_dead
         if label == "supply":
             yield StateDef(DEAD_AND_FLAT, source.name), _dead_and_flat
@@ -364,7 +365,7 @@ def _charger_dead(part: Part, _ohm: Figure | None) -> Part:
             return replace(old, volt=old.low_volt)
         return old
 
-    for name in _CHARGING:
+    for name in CHARGING:
         part = with_element(part, name, lambda _e: None)
     return with_element(part, "battery", flat)
 

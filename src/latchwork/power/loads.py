@@ -20,6 +20,7 @@ from latchwork.behaviour import (
 )
 from latchwork.behaviour.situations import DoorInputs
 from latchwork.elements import Source
+from latchwork.parts import CHARGING
 from latchwork.power.converters import converted
 from latchwork.power.keys import EACH_AT_MOST, EVERYBODY
 
@@ -81,7 +82,7 @@ def given_a(result: DoorOutcome, supply: str) -> np.ndarray:
     total: np.ndarray = np.zeros(result.feed_a.shape[1:])
     for n, name in enumerate(result.feed_names):
         if name.startswith(f"{supply}."):
-            charge = "charge" in name or "trickle" in name
+            charge = name.removeprefix(f"{supply}.") in CHARGING
             total = total - result.feed_a[n] if charge else total + result.feed_a[n]
     return total
 
