@@ -79,6 +79,9 @@ def test_hours_follow_the_discharge_law() -> None:
     by_hand = peukert_hours(battery.mean_a, usable)
     assert battery.holds_h == pytest.approx(by_hand, rel=0.06)
     assert battery.holds_h <= by_hand * 1.001
+    # At 1.75 V a cell, 10.5 V (a trade handbook, from memory), a magnet that holds down to 8 V is
+    # still held: the cut-off takes it, nothing before.
+    assert [(loss.device, loss.what) for loss in battery.losses] == [("S1", "cut off")]
 
 
 def test_short_hours_are_told_and_enough_are_not() -> None:

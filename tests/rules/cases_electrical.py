@@ -306,7 +306,27 @@ VOLTS = [
     ),
 ]
 
+
+def _relay(plus: str, minus: str) -> str:
+    """A relay with a diode in it, its coil's screws on the controller's plus and minus."""
+    rows = (
+        f"[controller.+, lead, relay.{plus}], [relay.{minus}, lead, controller.-], "
+        "[controller.+, lead, controller.COM], [controller.NO, lead, lock.+], "
+        "[controller.-, lead, lock.-], [lock.+, lead, diode.K], [lock.-, lead, diode.A]"
+    )
+    return job(but(STRIKE, {"relay": '"relay 24 V, diode"', "wiring": f"{{lock: [{rows}]}}"}))
+
+
 COILS = [
+    # Its diode lies across the feed in its forward direction (common practice, no source).
+    Case(
+        "polarity",
+        "D1.relay",
+        FAILS,
+        _relay("A2", "A1"),
+        _relay("A1", "A2"),
+        frozenset({"fuse-blows", "no-entry", "supply-overload", "unpowered"}),
+    ),
     Case(
         "polarity",
         "D1.controller",
