@@ -53,6 +53,23 @@ def test_a_measured_length_hangs_on_nothing() -> None:
     assert low.provisional == ()
 
 
+LONG = "cables: {long: about 200 m of 6 x 0.22 mm²}"
+READ = ", ".join(
+    f"[controller.{a}, long {core}, reader.{b}]"
+    for a, core, b in (("R+", "white", "+"), ("D0", "brown", "D0"), ("D1", "green", "D1"))
+)
+
+
+@pytest.mark.parametrize("shared", [True, False])
+def test_a_reader_too_far_names_the_length_where_it_is_written(shared: bool) -> None:
+    """As the file says it: a cable of the site, or one of the door's own."""
+    own = {} if shared else {"cables": LONG.partition(": ")[2]}
+    kit = {"controller": "controller, reader outside", "reader": "reader"}
+    door = but(PLAIN, {**kit, **own, "wiring": f"{{reader: [{READ}]}}"})
+    far = _one(job(door, more=LONG if shared else ""), "reader-cable")
+    assert far.provisional == ("cables.long" if shared else "doors.D1.cables.long",)
+
+
 def test_what_only_an_unknown_brings_about_is_a_question() -> None:
     low = _one(job(_power("unknown of 2 x 0.5 mm²")), "volts-low")
     assert low.severity is Severity.NOTE

@@ -128,7 +128,6 @@ def reader_cable(view: View) -> Iterator[Finding]:
         cable = view.plan.cables[name]
         limit = reader_limit_m(cable.type.area_m2)
         if cable.length_m.value > limit:
-            guess = cable.length_m.certainty in GUESSES
             yield Finding(
                 "reader-cable",
                 name,
@@ -136,8 +135,14 @@ def reader_cable(view: View) -> Iterator[Finding]:
                 "",
                 {"length_m": cable.length_m.value, "limit_m": limit},
                 "data-length",
-                (f"doors.{cable.door}.runs.{cable.leg}",) if guess else (),
+                _guessed_length(view, cable),
             )
+
+
+def _guessed_length(view: View, cable: PlannedCable) -> tuple[str, ...]:
+    """Where a cable's length is written, if that is a guess."""
+    guess = cable.length_m.certainty in GUESSES
+    return (view.plan.provenance[f"{cable.id}.length_m"].path,) if guess else ()
 
 
 def run_unsaid(view: View) -> Iterator[Finding]:
@@ -207,7 +212,6 @@ def bell_low(view: View) -> Iterator[Finding]:
         volts, loop = max(heard)
         if volts < needs.high:
             run = view.plan.cables.get(f"{door.id}.bell")
-            guess = run is not None and run.length_m.certainty in GUESSES
             yield Finding(
                 "bell-low",
                 bell.id,
@@ -215,7 +219,7 @@ def bell_low(view: View) -> Iterator[Finding]:
                 "",
                 {"volts_v": volts, "needs_v": needs.high, "loop_ohm": loop},
                 "ohm",
-                (f"doors.{door.id}.runs.bell",) if guess else (),
+                _guessed_length(view, run) if run is not None else (),
             )
 
 
