@@ -8,9 +8,9 @@ from latchwork.answers.faults_words import why_text
 from latchwork.faults import Why
 
 
-def _lost(count: int) -> str:
+def _lost(count: int, door: str = "D9") -> str:
     names = tuple(f"D{n}.controller" for n in range(1, count + 1))
-    return why_text(Why("D9.lock", False, 0.0, 3.0, "unlocked", "marginal", (), names))
+    return why_text(Why(f"{door}.lock", False, 0.0, 3.0, "unlocked", "marginal", (), names))
 
 
 @pytest.mark.parametrize("count", [1, 4])
@@ -21,3 +21,6 @@ def test_few_devices_are_all_named(count: int) -> None:
 
 def test_of_many_devices_those_of_the_door_come_first() -> None:
     assert _lost(16).startswith("D9.controller, D1.controller, D2.controller and 13 more without")
+    # D10 is another door than D1.
+    first = "D1.controller, D2.controller, D3.controller and 13 more without"
+    assert _lost(16, "D1").startswith(first)
