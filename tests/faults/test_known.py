@@ -36,6 +36,7 @@ def test_a_fault_does_what_any_fitter_knows(row: Known) -> None:
         assert (row.effect, row.situation) == ("", "")
     else:
         assert (consequence.effect.value, consequence.situation) == (row.effect, row.situation)
+        assert not {consequence.effect, Effect.NOTHING} & set(consequence.also)
 
 
 @pytest.mark.parametrize("section", jobs())
