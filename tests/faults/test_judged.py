@@ -1,0 +1,65 @@
+"""What a fault does to a door of two locks, judged from the locks' states written by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import pytest
+
+from latchwork.behaviour import Event, LockState, Mode, Power, Situation
+from latchwork.faults import Effect
+from latchwork.faults.consequences import judge
+from latchwork.faults.door_facts import Cases, DoorFacts
+
+OPEN, SHUT, UNSURE = LockState.UNLOCKED, LockState.LOCKED, LockState.MARGINAL
+EVENTS = (Event.NOBODY, Event.CREDENTIAL, Event.EXIT)
+CASES = Cases([Situation(Power.MAINS, Mode.NORMAL, event) for event in EVENTS])
+Door = Sequence[Sequence[LockState]]
+"""For each lock its state with nobody, a card and an exit request."""
+NONE = ("", "")
+ALONE: Door = ((SHUT, OPEN, OPEN), (SHUT, SHUT, SHUT))
+"""A card and a button that free one lock of two, and with it nobody."""
+
+
+def facts(*, leaf_each: bool = False) -> DoorFacts:
+    pair, no, nodes = (0, 1), (False, False), ((0, 0), (0, 0))
+    return DoorFacts(NONE, pair, pair, (-1, -1), no, no, nodes, False, False, (), leaf_each)
+
+
+def effects(sound: Door, faulty: Door, *, leaf_each: bool = False) -> set[Effect]:
+    """Locks x one member x situations, the same at both moments."""
+    before, now = (np.array(door, dtype=np.int8)[:, None, :, None] for door in (sound, faulty))
+    seen = np.zeros((0, 1, len(EVENTS)), dtype=bool)
+    both = [np.repeat(states, 2, axis=3) for states in (now, before)]
+    whose = np.zeros(1, dtype=np.intp)
+    judged = judge(both[0], seen, both[1], seen, whose, facts(leaf_each=leaf_each), CASES)
+    return {judged.effect(0), *judged.also(0)}
+
+
+@pytest.mark.parametrize("one", [0, 1])
+def test_a_door_is_unlocked_only_when_every_lock_is(one: int) -> None:
+    """By the glossary: one of two that no longer surely lets go is noticed as one walks up to it,
+    and so is no silent fault."""
+    free: Door = ((OPEN,) * 3,) * 2
+    unsure = [list(lock) for lock in free]
+    unsure[one] = [UNSURE] * 3
+    assert {Effect.SHOWS, Effect.STOPS} <= effects(free, unsure)
+    assert Effect.SILENT not in effects(free, unsure)
+
+
+def test_what_opened_nothing_stops_at_nothing() -> None:
+    """A card that frees one of two locks lets nobody in: a fault takes no way in away."""
+    assert Effect.STOPS not in effects(ALONE, ((SHUT,) * 3,) * 2)
+    both: Door = ((SHUT, OPEN, OPEN),) * 2
+    assert Effect.STOPS in effects(both, ALONE)
+
+
+@pytest.mark.parametrize("loose", [OPEN, UNSURE])
+def test_one_leaf_of_two_that_gives_way_opens(loose: LockState) -> None:
+    """Of two locks on one leaf the other still holds it; with a leaf each, one leaf is a way in."""
+    shut: Door = ((SHUT,) * 3,) * 2
+    one: Door = ((loose,) * 3, (SHUT,) * 3)
+    assert Effect.OPENS in effects(shut, one, leaf_each=True)
+    assert Effect.OPENS not in effects(shut, one)
+    assert Effect.OPENS in effects(shut, ((loose,) * 3,) * 2)
