@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from typing import cast
+
 import pytest
 
 from latchwork.papers.asked import Paper, Stamp
+from latchwork.papers.content.people import guides
+from latchwork.papers.content.power import lid_sheets
 from latchwork.papers.pack import pack_pdf
 from tests.papers.made import DAY, demo_source, source_from, text_of
 
@@ -46,6 +50,16 @@ def test_nobody_is_shut_in_to_try_it() -> None:
     assert "Mains off and battery off locked; out in no ordinary way: see that nobody" in pages(
         SHUT_IN, "tests"
     )
+
+
+def test_who_is_shut_in_without_power_is_told_on_the_lid_and_in_the_guide() -> None:
+    """The same bolt: the lid had no word, and the guide "You still get out in no ordinary way"."""
+    source, _ = source_from(SHUT_IN)
+    (lid,), (guide,) = lid_sheets(source), guides(source)
+    hold = "Hold open until power is back, as without it nobody gets out in the ordinary way: D1."
+    assert hold in cast("list[str]", lid["order"])
+    assert "there is no ordinary way out of it" in str(guide["parts"])
+    assert "You still get out" not in str(guide["parts"])
 
 
 def test_a_wrong_card_is_not_expected_to_unlock() -> None:

@@ -95,6 +95,8 @@ def _power(source: Source, row: DoorRow) -> list[str]:
         key = "battery" if hours > 1 else "battery short"
         told += lines(f"guide.power.{key}", {"hours": str(hours)})
     locked = "locked unsaid" if row.leave_power_lost == BEYOND else "locked"
+    if out_by(row.leave_power_lost) == out_by("nothing"):
+        locked = "stuck"
     key = "open" if row.open_power_lost else locked
     return told + lines(f"guide.power.{key}", {"leave": _out_by(source, row, row.leave_power_lost)})
 

@@ -23,6 +23,8 @@ from latchwork.words import say
 Line = dict[str, object]
 ENOUGH = 1.25
 """A supply's limit over its highest load and charge (common practice, no source)."""
+NO_ORDINARY_WAY = ("nothing", "locked", "marginal", "chatter", "release only")
+"""By what one leaves where no one ordinary action surely lets people out."""
 LONG_H = 1000.0
 """From then on a battery ends by what it loses by itself (common practice, no source)."""
 
@@ -187,9 +189,21 @@ def _lid(source: Source, row: SupplyRow) -> Sheet:
         "battery_title": words("power.battery title"),
         "battery": _lid_battery(row),
         "order_title": words("lid.order"),
-        "order": lines("lid.steps" if row.battery_blocks else "lid.steps no battery"),
+        "order": _off_and_on(source, row),
         "caution": say("caution"),
     }
+
+
+def _off_and_on(source: Source, row: SupplyRow) -> list[str]:
+    """How to take it off power: first what is to be held open, as it shuts people in meanwhile."""
+    tell, *steps = lines("lid.steps" if row.battery_blocks else "lid.steps no battery")
+    shut_in = [
+        door_title(door)
+        for door in source.schedules.doors
+        if door.id in row.doors and door.leave_power_lost in NO_ORDINARY_WAY
+    ]
+    hold = lines("lid.hold", {"doors": ", ".join(shut_in)}) if shut_in else []
+    return [tell, *hold, *steps]
 
 
 def _lid_readings(source: Source, row: SupplyRow) -> list[dict[str, str]]:
