@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from latchwork.parts import cable_type
+from latchwork.parts import PartNotFound, cable_type
 
 
 @pytest.mark.parametrize(
@@ -76,3 +76,20 @@ def test_lowest_value_and_highest_stand_apart() -> None:
         ohm = cable_type(text).ohm_per_m
         assert ohm.low < ohm.value < ohm.high
         assert ohm.source
+
+
+@pytest.mark.parametrize(
+    ("written", "nearest"),
+    [
+        ("2 x 0.25 mm²", ("2 x 0.22 mm²", "2 x 0.5 mm²")),
+        ("4 x 6 mm²", ("4 x 2.5 mm²",)),
+        ("2 x 12 AWG", ("2 x 14 AWG",)),
+    ],
+)
+def test_a_size_that_is_not_known_is_told_its_neighbours(
+    written: str, nearest: tuple[str, ...]
+) -> None:
+    """It was told "2 x 1.0 mm²", which has the very form of what was written."""
+    with pytest.raises(PartNotFound) as refused:
+        cable_type(written)
+    assert refused.value.nearest == nearest

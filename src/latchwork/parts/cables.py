@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import cache
 from itertools import combinations
 
@@ -206,11 +206,19 @@ def _metric(text: str, count: int, area_mm2: float, options: set[str]) -> CableT
         number = 2 if table is CLASS_2_OHM_KM else 5
         source = f"IEC 60228 class {number}, highest; IEC 60028, lowest, from memory"
     else:
-        raise PartNotFound(text, EXAMPLES)
+        near = _either_side(area_mm2, LIMIT_A)
+        raise PartNotFound(text, tuple(f"{count} x {_size(known)} mm²" for known in near))
     cores = _cores(THIN if alarm else POWER, count, options)
     name = f"{count} x {_size(area_mm2)} mm²"
     ohm_m = Figure(value, ideal, high, source, certainty)
     return _finish(name, cores, ohm_m, LIMIT_A[area_mm2], area_mm2 * 1e-6, options)
+
+
+def _either_side(size: float, known: Iterable[float]) -> tuple[float, ...]:
+    """The known sizes just below and just above one that is not known."""
+    below = [each for each in known if each < size]
+    above = [each for each in known if each > size]
+    return (*([max(below)] if below else []), *([min(above)] if above else []))
 
 
 def _size(area_mm2: float) -> str:
@@ -219,7 +227,8 @@ def _size(area_mm2: float) -> str:
 
 def _gauge(text: str, count: int, gauge: int, options: set[str]) -> CableType:
     if gauge not in GAUGE_LIMIT_A:
-        raise PartNotFound(text, EXAMPLES)
+        near = _either_side(gauge, GAUGE_LIMIT_A)
+        raise PartNotFound(text, tuple(f"{count} x {known:g} AWG" for known in near))
     area_m2 = awg_area_m2(gauge)
     ideal = COPPER_OHM_M / area_m2
     if gauge in NEC_75C_OHM_KFT:
