@@ -179,6 +179,15 @@ doors:
     assert "button" in by_code["part.unknown"].expected
 
 
+def test_what_cannot_be_a_lock_is_not_told_as_the_nearest_lock() -> None:
+    """Common practice, no source: a transformer locks nothing. It stood there as what to write."""
+    with pytest.raises(JobErrors) as caught:
+        planned("doors:\n  D1: {lock: Türöffner 12 V}\n  D2: {lock: strke 24 V fail-secure}\n")
+    other, near = (problem.expected for problem in caught.value.problems)
+    assert "transformer" not in other
+    assert near.startswith("strike 24 V fail-secure")
+
+
 def test_a_usual_part_that_does_not_exist_is_told_where_it_is_written() -> None:
     with pytest.raises(JobErrors) as caught:
         planned("usual: {lock: stryke 24 V}\ndoors:\n  D1: {exit: button}\n  D2: {exit: button}\n")

@@ -73,16 +73,14 @@ class Catalogue:
         answer to means the one made for the slot, else the first. Raises PartNotFound.
         """
         found = self._index.get(key(name), [])
-        fitting = [
-            each for each in found if not slot or slot in self._slots(each) or not self._slots(each)
-        ]
+        fitting = [each for each in found if self._fits(each, slot)]
         if self._below is not None and not fitting:
             try:
                 return self._below.find(name, slot)
             except PartNotFound:
                 pass
         if not found:
-            raise PartNotFound(name, nearest(name, self._called()))
+            raise PartNotFound(name, nearest(name, self._called(slot)))
         best = fitting or found
         return self.get(name if name in best else best[0])
 
@@ -120,10 +118,15 @@ class Catalogue:
         fixed = {spec.name: spec for spec in specs}
         return Catalogue(Sheet(), specs=fixed, cables=cables, below=self)
 
-    def _called(self) -> tuple[str, ...]:
-        """Every name a part answers to."""
-        own = (called for name in self._own for called in (name, *self._also(name)))
-        return tuple(dict.fromkeys((*own, *(self._below._called() if self._below else ()))))
+    def _called(self, slot: str = "") -> tuple[str, ...]:
+        """Every name a part answers to, of those for the slot if given."""
+        own = [n for name in self._own if self._fits(name, slot) for n in (name, *self._also(name))]
+        return tuple(dict.fromkeys((*own, *(self._below._called(slot) if self._below else ()))))
+
+    def _fits(self, name: str, slot: str) -> bool:
+        """Whether a part is made for the slot, or for none above others."""
+        slots = self._slots(name) if slot else ()
+        return not slots or slot in slots
 
     def _also(self, name: str) -> tuple[str, ...]:
         if name in self._specs:

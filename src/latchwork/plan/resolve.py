@@ -66,7 +66,7 @@ class Resolver:
         try:
             spec = self.catalogue.find(use.part, slot)
         except PartNotFound as missing:
-            near = " or ".join(missing.nearest) or "a part of the catalogue"
+            near = " or ".join(missing.nearest) or "a part that latchwork parts lists"
             return (Problem("", 0, 0, "", use.part, near, "part.unknown"),)
         settings = {k: v for k, v in use.settings.items() if k not in WIRING_WORDS}
         try:

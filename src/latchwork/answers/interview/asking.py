@@ -40,7 +40,7 @@ class Known:
         try:
             return self.catalogue.find(name, slot).resolve()
         except PartNotFound as missing:
-            near = " or ".join(missing.nearest) or "a part of the catalogue"
+            near = " or ".join(missing.nearest) or "a part that latchwork parts lists"
             raise WrongAnswer(name, near) from None
 
 
