@@ -80,6 +80,13 @@ def test_an_update_shows_first_and_changes_when_told(job: Path) -> None:
     assert "same figures" in call("update", job).output
 
 
+def test_an_update_of_what_was_never_pinned_says_so(job: Path) -> None:
+    """It said that the catalogue has the same figures as a parts.lock that is not there."""
+    result = call("update", job)
+    assert "same figures" not in result.output
+    assert f"not pinned; latchwork pin {job} keeps" in result.output
+
+
 def test_a_folder_in_use_is_told(job: Path) -> None:
     with locked(job):
         result = call("pin", job)

@@ -42,8 +42,13 @@ def update(job: Path, write: bool) -> None:
     for each in changed:
         name = f"{each.part}: {each.word}" if each.word else each.part
         click.echo(f"{name}: {_figure(each.pinned)} → {_figure(each.now)}")
-    key = "written" if write else "changed" if changed else "same"
-    click.echo(say(f"pins.{key}", {"count": f"{len(changed)}"}))
+    pinned = opened.pinned.parts or opened.pinned.cables
+    if write or pinned:
+        key = "written" if write else "changed" if changed else "same"
+        click.echo(say(f"pins.{key}", {"count": f"{len(changed)}"}))
+    if opened.unpinned and not write:
+        count = f"{len(opened.unpinned)}"
+        click.echo(say("pins.unpinned", {"count": count, "job": str(job)}))
 
 
 def _figure(value: object) -> str:
