@@ -99,6 +99,12 @@ def test_calls_that_cannot_be_used(job: Path, arguments: tuple[str, ...], told: 
     assert told in result.stderr
 
 
+def test_an_id_where_nothing_is_found(tmp_path: Path) -> None:
+    """It was told as a name that the file does not give."""
+    result = call("mend", job_in(tmp_path / "job"), "--finding", "F0")
+    assert "expected none, as latchwork check finds nothing here" in result.stderr
+
+
 def test_a_choice_that_is_not_offered(job: Path) -> None:
     result = call("mend", job, "--finding", found(job)["volts-low"], "--choose", "9", "--write")
     assert result.exit_code == 2

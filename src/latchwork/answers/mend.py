@@ -95,7 +95,8 @@ def mend_one(
     found = judge(scene.site, today())
     target = next((f for f in found if f.id == finding_id.upper()), None)
     if target is None:
-        raise UnknownFinding(finding_id, one_of(finding_id, [f.id for f in found]))
+        ids = [each.id for each in found]
+        raise UnknownFinding(finding_id, one_of(finding_id, ids) if ids else say("mend.no id"))
     told = tuple(islice(_different(remedies(scene, target, progress)), OFFERED))
     lines = tuple(_line(remedy, scene.text, scene.site) for remedy in told)
     left = () if told else (_left(target, scene),)
