@@ -9,7 +9,7 @@ from latchwork.drawing.sheet import Arc, Form, Ink, Path, Shape
 from latchwork.drawing.site import site_sheet
 from latchwork.drawing.svg import svg
 from latchwork.job import Door, OutBy
-from tests.drawing.jobs import demo, site_of
+from tests.drawing.jobs import demo, index_of, site_of
 from tests.drawing.reading import read
 from tests.drawing.test_read_back import said, seen
 
@@ -51,6 +51,39 @@ def test_a_tapped_trunk_is_drawn_stretch_by_stretch() -> None:
     }
     assert {"S1", "K1"} in pairs
     assert {"K1", "K2"} in pairs
+
+
+BESIDE = """\
+latchwork: 1
+site: {name: Quillet Stair}
+supplies: {S1: {part: supply 24 V}}
+doors:
+  D1:
+    lock: magnet 24 V
+    controller: controller, reader outside
+    controller at: supply
+    reader: reader
+    release: release, double pole
+    fire: fire relay
+    runs: {lock: 25 m of 2 x 1.0 mm², release: 26 m of 4 x 1.0 mm², fire: 12 m of 2 x 1.0 mm²}
+"""
+
+
+@pytest.mark.parametrize("doors", [None, ["D1"]])
+def test_what_stands_beside_the_supply_is_drawn_there(doors: list[str] | None) -> None:
+    """By hand from the job: the release's cable leaves the supply, though two of its cores end on
+    joints there; controller and fire contact stand there, and are no more in the door's list."""
+    drawing = read(svg(site_sheet(index_of(BESIDE), doors=doors)))
+    ends = {
+        line.data["cable"]: {line.data[end].partition("/")[0] for end in ("from", "to")}
+        for line in drawing.lines
+        if line.data["kind"] == "cable"
+    }
+    assert set(ends) == {"D1.lock", "D1.release", "D1.fire"}
+    assert ends["D1.release"] == {"D1.controller.COM", "D1"}
+    assert ends["D1.fire"] == {"S1.+", "D1.fire.COM"}
+    assert {"D1.controller", "D1.fire"} <= set(drawing.devices)
+    assert "reader, emergency release" in drawing.texts
 
 
 def test_every_door_and_supply_has_its_block() -> None:

@@ -56,9 +56,7 @@ def site_sheet(
     drawn = whole if doors is None else part_of(index, whole, doors)
     lines = drawn.lines
     texts = {owner.id: shared_texts(index, owner, LEFT[form] - 2 * PAD) for owner in drawn.shared}
-    texts.update(
-        {door: door_texts(index, drawn.within, door, _text_room(form)) for door in drawn.doors}
-    )
+    texts.update({door: door_texts(index, drawn, door, _text_room(form)) for door in drawn.doors})
     specs = _specs(drawn, texts, form)
     links = [_link(drawn, n, line) for n, line in enumerate(lines)]
     strips = place(list(specs.values()), links, form, HEADING, arranged=True)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from latchwork.drawing.index import Index, Owner, Sort
 from latchwork.drawing.notes import broken, device_title
+from latchwork.drawing.sitemap import SiteMap
 from latchwork.drawing.tags import length
 from latchwork.drawing.text import clean
 from latchwork.drawing.texts import say
@@ -44,13 +44,13 @@ def shared_texts(index: Index, owner: Owner, room: float) -> Texts:
     return Texts(device_title(device), device.door or owner.id, broken(lines, room))
 
 
-def door_texts(
-    index: Index, within: Mapping[str, Sequence[str]], door_id: str, room: float
-) -> Texts:
-    """The door's name, its lock and what else is fitted, the cables within it."""
+def door_texts(index: Index, drawn: SiteMap, door_id: str, room: float) -> Texts:
+    """The door's name, its lock and what else is fitted there, the cables within it."""
     plan = index.plan
     planned = plan.doors[door_id]
-    own = {s: plan.devices[d] for s, d in planned.devices.items() if plan.devices[d].door}
+    apart = {owner.id for owner in drawn.shared}
+    fitted = {s: plan.devices[d] for s, d in planned.devices.items() if d not in apart}
+    own = {slot: device for slot, device in fitted.items() if device.door}
     lines = [own["lock"].part.name] if "lock" in own else []
     others = [device_title(d).lower() for s, d in own.items() if s != "lock"]
     if others:
@@ -58,7 +58,7 @@ def door_texts(
     cables = [
         f"{name.removeprefix(f'{door_id}.')} "
         f"{length(plan.cables[name].length_m, System(plan.job.site.units))}"
-        for name in within.get(door_id, ())
+        for name in drawn.within.get(door_id, ())
     ]
     if cables:
         lines.append(say("note.within", list=", ".join(cables)))

@@ -84,6 +84,11 @@ def part_of(index: Index, whole: SiteMap, doors: Collection[str]) -> SiteMap:
     met = {
         end[0] for line in whole.lines if _joins(line, kept) for end in (line.start, line.end)
     } - set(whole.doors)
+    met |= {
+        owner.id
+        for owner in whole.shared
+        if owner.sort is Sort.DEVICE and index.plan.devices[owner.id].door in kept
+    }
     while True:
         more = {
             end[0] for line in whole.lines if _joins(line, met) for end in (line.start, line.end)
@@ -112,7 +117,11 @@ def _by_cable(index: Index) -> Mapping[str, list[Conductor]]:
 
 
 def _cable_lines(index: Index, cable: str, cores: Iterable[Conductor]) -> Iterable[Line]:
-    """One line from end to end; of a tapped cable one for every stretch that leads somewhere."""
+    """One line from end to end; of a tapped cable one for every stretch that leads somewhere.
+
+    A door's own joint counts only where nothing else ends: it may lie between two cables beside the
+    supply.
+    """
     starts: Counter[Node] = Counter()
     ends: Counter[Node] = Counter()
     stretches: dict[tuple[str, str], Line] = {}
@@ -133,7 +142,14 @@ def _cable_lines(index: Index, cable: str, cores: Iterable[Conductor]) -> Iterab
         yield from stretches.values()
     elif starts and ends:
         length = index.plan.cables[cable].length_m
-        yield Line(cable, cable, _most(starts), _most(ends), length)
+        start, end = (_most(_surely(index, found)) for found in (starts, ends))
+        yield Line(cable, cable, start, end, length)
+
+
+def _surely(index: Index, found: Counter[Node]) -> Counter[Node]:
+    """Without a door's own joints, where something else says what place this end is at."""
+    sure = {n: count for n, count in found.items() if n[1] or n[0] not in index.plan.doors}
+    return Counter(sure) or found
 
 
 def _most(found: Counter[Node]) -> Node:
