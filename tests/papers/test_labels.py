@@ -8,7 +8,7 @@ import zxingcpp
 
 from latchwork.papers.asked import Stamp
 from latchwork.papers.labels import KINDS, LABEL_SHEETS, LabelSheet, label_text, labels_pdf
-from tests.papers.made import DAY, demo_source
+from tests.papers.made import DAY, demo_source, source_from
 
 DPI = 200.0
 MM = DPI / 25.4
@@ -67,3 +67,29 @@ def test_sheets_fit_on_their_paper(name: str) -> None:
 def test_what_a_code_holds() -> None:
     assert label_text("FB-07", "D3") == "latchwork:FB-07/D3"
     assert label_text("a/b ü", "") == "latchwork:a%2Fb%20%C3%BC"
+
+
+LONG = """\
+latchwork: 1
+site: {name: "NAME"}
+supplies: {S1: {part: supply 24 V}}
+doors: {D77: {name: "NAME", lock: strike 24 V fail-secure, out by: lever}}
+""".replace("NAME", "Quillet store for hoses and foam " * 4)
+"""A door and a site with names longer than a small label."""
+
+
+def test_a_long_name_does_not_push_the_door_off_its_label() -> None:
+    """The id stands within the label (21.2 mm high, as ordered by that size): it was cut off above
+    when all was set around the middle."""
+    size = LABEL_SHEETS["38x21"]
+    source, version = source_from(LONG)
+    with pypdfium2.PdfDocument(
+        labels_pdf(source, size, Stamp(DAY, version), ("doors",))
+    ) as document:
+        page = document[0]
+        text = page.get_textpage()
+        at = text.get_text_range().index("D77")
+        _, bottom, _, top = text.get_charbox(at)
+        high = page.get_height()
+    from_top = [(high - y) * 25.4 / 72.0 - size.top for y in (top, bottom)]
+    assert 0.0 <= from_top[0] < from_top[1] <= size.height
