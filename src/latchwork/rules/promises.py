@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from latchwork.behaviour import Case, DoorOutcome, DoorState, Event, LockState, Mode, Power
-from latchwork.behaviour.outcomes import lever_frees, missing_locks
+from latchwork.behaviour.outcomes import LOCK_SLOTS, lever_frees, missing_locks
 from latchwork.behaviour.passing import leaf_each
 from latchwork.behaviour.situations import KEY, Situation
 from latchwork.findings import Finding, Severity
@@ -63,6 +63,22 @@ def lock_not_there(view: View) -> Iterator[Finding]:
                 severity,
                 f"{Power.MAINS}/{Mode.NORMAL}/{Event.NOBODY}",
                 {"how": how, "freed": freed},
+                "asked",
+            )
+
+
+def lock_not_written(view: View) -> Iterator[Finding]:
+    """A door with a controller, and no lock that it could work: a line was left out, or one too
+    many stands there."""
+    for door_id in view.site.outcomes:
+        door = view.plan.doors[door_id]
+        if view.has(door, "controller") and not view.has(door, *LOCK_SLOTS):
+            yield Finding(
+                "not-locked",
+                door_id,
+                Severity.INSECURE,
+                f"{Power.MAINS}/{Mode.NORMAL}/{Event.NOBODY}",
+                {"how": "unwritten", "freed": "unwritten"},
                 "asked",
             )
 
@@ -179,6 +195,7 @@ def differs(rule: str, door: PlannedDoor, state: DoorState, duty: Duty) -> Itera
 RULES: tuple[Rule, ...] = (
     Rule(("not-locked",), "asked", not_locked, Uses.FEED),
     Rule(("not-locked",), "asked", lock_not_there),
+    Rule(("not-locked",), "asked", lock_not_written),
     Rule(("no-entry",), "asked", no_entry, Uses.DOOR),
     Rule(
         (
