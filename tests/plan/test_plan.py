@@ -179,6 +179,18 @@ doors:
     assert "button" in by_code["part.unknown"].expected
 
 
+def test_an_output_that_is_not_there_is_told_as_one_writes_them() -> None:
+    """Of a supply without outputs by number "+" was told, which nobody writes."""
+    without = "latchwork: 1\nsupplies: {S1: {part: supply 24 V}}\n"
+    for head, expected in (
+        (without, "S1 alone, or at S1 outputs: {1: {fuse: 1 A}}"),
+        (HEAD, "one of: S1 out 1, S1 out 2"),
+    ):
+        with pytest.raises(JobErrors) as caught:
+            one_door("{supply: S1 out 3}", head)
+        assert [problem.expected for problem in caught.value.problems] == [expected]
+
+
 def test_what_cannot_be_a_lock_is_not_told_as_the_nearest_lock() -> None:
     """Common practice, no source: a transformer locks nothing. It stood there as what to write."""
     with pytest.raises(JobErrors) as caught:

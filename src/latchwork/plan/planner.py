@@ -110,8 +110,12 @@ def _check_supplies(resolver: Resolver, door: Door, supplies: dict[str, PlannedS
         if name not in resolver.job.supplies:
             resolver.complain(path, name, one_of(name, resolver.job.supplies), "supply.unknown")
         elif output and name in supplies and output not in supplies[name].outputs:
-            known = supplies[name].outputs
-            resolver.complain(path, f"{name} out {output}", one_of(output, known), "supply.output")
+            known = [f"{name} out {each}" for each in supplies[name].outputs if each != "+"]
+            named = "one of: " + ", ".join(known)
+            alone = f"{name} alone, or at {name} outputs: {{1: {{fuse: 1 A}}}}"
+            resolver.complain(
+                path, f"{name} out {output}", named if known else alone, "supply.output"
+            )
 
 
 def _cables(resolver: Resolver) -> dict[str, PlannedCable]:
