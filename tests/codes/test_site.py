@@ -47,6 +47,19 @@ def test_names_and_ids_find_them() -> None:
         find_controller(site, "D4")
 
 
+def test_a_name_that_two_doors_have_is_asked_about() -> None:
+    """One of them was taken without a word, and a group was let through it. An id is nobody's name
+    but its own, even where another door is called so."""
+    site = view(read_job_text(JOB.replace("name: Archive", "name: yard"), "job.yaml"))
+    with pytest.raises(CodesError, match="'Yard' could be D2, D3; give the id"):
+        find_door(site, "Yard")
+    with pytest.raises(CodesError, match=r"'yard' could be C1, D3\.controller; give the id"):
+        find_controller(site, "yard")
+    named = JOB.replace("Archive", "D1").replace("D4", "d1")
+    site = view(read_job_text(named, "job.yaml"))
+    assert [find_door(site, door) for door in ("D1", "d1")] == ["D1", "d1"]
+
+
 @pytest.mark.parametrize("zone", ["Mars/Base", "../etc/passwd", "Europe"])
 def test_a_zone_nobody_knows(zone: str) -> None:
     job = read_job_text(JOB, "job.yaml")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import zoneinfo
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -97,24 +97,36 @@ def read_site(path: Path) -> SiteView:
 
 
 def find_door(site: SiteView, text: str) -> str:
-    """A door's id by id or name. Raises CodesError with the nearest."""
-    return _find(text, {i: i for i in site.doors} | {n: i for i, n in site.doors.items()}, "door")
+    """A door's id by id or name. Raises CodesError with the nearest, or where several are called
+    so."""
+    return _find(text, {i: i for i in site.doors}, [(n, i) for i, n in site.doors.items()], "door")
 
 
 def find_controller(site: SiteView, text: str) -> ControllerOnSite:
-    """A controller by id, or by its door where that is the only one. Raises CodesError."""
-    names = {c.id: c.id for c in site.controllers.values()}
+    """A controller by id, or by a door of its own. Raises CodesError as ``find_door``."""
+    ids = {c.id: c.id for c in site.controllers.values()}
+    names = []
     for controller in site.controllers.values():
         for door in controller.doors:
-            names.setdefault(door, controller.id)
-            names.setdefault(site.doors[door], controller.id)
-    return site.controllers[_find(text, names, "controller")]
+            ids.setdefault(door, controller.id)
+            names.append((site.doors[door], controller.id))
+    return site.controllers[_find(text, ids, names, "controller")]
 
 
-def _find(text: str, names: Mapping[str, str], what: str) -> str:
-    for name, identity in names.items():
-        if name.casefold() == text.strip().casefold():
+def _find(text: str, ids: Mapping[str, str], names: Sequence[tuple[str, str]], what: str) -> str:
+    """What is called ``text``: an id wins over a name."""
+    low = text.strip().casefold()
+    if text.strip() in ids:
+        return ids[text.strip()]
+    for name, identity in ids.items():
+        if name.casefold() == low:
             return identity
-    close = nearest(text, names)
-    known = f"the nearest is {close}" if close else "known are " + ", ".join(sorted(names)[:20])
-    raise CodesError(f"no {what} is called {text[:60]!r}; {known}")
+    called = {identity: None for name, identity in names if name.casefold() == low}
+    if len(called) > 1:
+        raise CodesError(f"{text[:60]!r} could be {', '.join(called)}; give the id")
+    if called:
+        return next(iter(called))
+    known = {**ids, **dict(names)}
+    close = nearest(text, known)
+    told = f"the nearest is {close}" if close else "known are " + ", ".join(sorted(known)[:20])
+    raise CodesError(f"no {what} is called {text[:60]!r}; {told}")
