@@ -405,6 +405,14 @@ def test_a_setting_that_came_with_another_grammar_is_named(run: Run, job: Path) 
     run("keypad", "D1")
 
 
+def test_a_name_that_is_there_already_is_told(run: Run) -> None:
+    """Two people may be called alike, so it is no mistake; a person entered twice is a ghost that
+    keeps a way in (common practice, no source)."""
+    run("new")
+    assert "before" not in run("add", "Mara Quill").output
+    assert "was in the register before, as P1." in run("add", "mara  quill").output
+
+
 def test_a_sheet_that_cannot_be_made_leaves_the_store_as_it_was(run: Run, job: Path) -> None:
     run("new")
     run("group", "staff", "--door", "D1")

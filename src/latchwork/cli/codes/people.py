@@ -67,13 +67,14 @@ def add(
     Example:
       latchwork codes add JOB "Mara Quill" --group staff --pin --card 45,12345
     """
-    from latchwork.codes.register.people import Draft, check_groups
+    from latchwork.codes.register.people import Draft, called_alike, check_groups
     from latchwork.words import say
 
     with told():
         store = opened(job, holder, passphrase_fd)
         draft = Draft(store.register)
         check_groups(store.register, groups)
+        alike = called_alike(store.register, name)
         person = draft.add_person(name, groups, a_day(valid_from), a_day(valid_until), kind, note)
         if pin:
             draft.give_pin(person.id, digits)
@@ -82,6 +83,8 @@ def add(
         wanted = wanted_sheets(job, store.register, draft.changes)
         save(store, draft.changes, reason(why, say("codes.why-add", {"name": person.name})))
         click.echo(say("codes.added", {"name": person.name, "id": person.id}))
+        if alike:
+            click.echo(say("codes.alike", {"name": person.name, "ids": ", ".join(alike)}))
         if pin:
             click.echo(say("codes.pin-given"))
         tell_each(wanted)

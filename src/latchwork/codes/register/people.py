@@ -72,6 +72,12 @@ def check_groups(register: Register, groups: Iterable[str], more: Iterable[str] 
             raise CodesError(f"no group is called {name[:60]!r}; expected {one_of(name, known)}")
 
 
+def called_alike(register: Register, name: str) -> list[str]:
+    """The ids of those whose name is read as ``name`` is."""
+    low = as_compared(name)
+    return [p.id for p in register.people.values() if as_compared(p.name) == low]
+
+
 def as_compared(name: str) -> str:
     """A name as names are held to be the same: however spaced, in whichever case, and an accented
     letter whether it is one sign or two, as lists from different machines have it."""
