@@ -86,6 +86,16 @@ def test_what_stands_beside_the_supply_is_drawn_there(doors: list[str] | None) -
     assert "reader, emergency release" in drawing.texts
 
 
+def test_all_that_is_fitted_stands_beside_a_door_on_a_phone() -> None:
+    """Cables within the door come last in its list, and were cut off."""
+    at_door = BESIDE.replace("controller at: supply", "controller at: door")
+    drawing = read(svg(site_sheet(index_of(at_door), Form.NARROW)))
+    told = " ".join(drawing.texts)
+    assert "fire contact" in told
+    assert "fire 12 m" in told
+    assert not [text for text in drawing.texts if text.endswith("…")]
+
+
 def test_every_door_and_supply_has_its_block() -> None:
     index = demo("mended")
     drawing = read(svg(site_sheet(index)))

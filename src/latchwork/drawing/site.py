@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 
 from latchwork.drawing.blocks import PAD, Column, title_label
@@ -41,6 +42,8 @@ CELL = {Form.WIDE: 264.0, Form.NARROW: 184.0}
 TAGS = {Form.WIDE: 96.0, Form.NARROW: 84.0}
 TEXT_X = 16.0
 """Between a door's terminals and its texts."""
+TEXT_TOP, TEXT_STEP = 16.0, 14.0
+"""Down to where a door's texts begin, and from line to line."""
 HEADING = 40.0
 SITE = "site"
 
@@ -132,7 +135,9 @@ def _specs(drawn: SiteMap, texts: dict[str, Texts], form: Form) -> dict[str, Spe
         for owner in sorted(drawn.shared, key=lambda o: _rank(drawn, rank, o.id))
     }
     for door in drawn.doors:
-        spec = Spec(door, "", pins.get(door, {}), 0, least=round(HIGH / STEP) + 2)
+        text_high = TEXT_TOP + len(texts[door].lines) * TEXT_STEP + PAD
+        least = max(round(HIGH / STEP) + 2, math.ceil(text_high / STEP))
+        spec = Spec(door, "", pins.get(door, {}), 0, least=least)
         spec.right = form is Form.WIDE
         specs[door] = spec
     return specs if form is Form.WIDE else _side_by_side(drawn, specs)
@@ -203,7 +208,7 @@ def _block(index: Index, spec: Spec, texts: Texts, column: Column, form: Form) -
     labels = [title_label(texts.title, (x, spec.top + 14), across)]
     x = column.left_x + (TEXT_X if column.right else WIDE + 36)
     for number, line in enumerate(texts.lines, 1):
-        at = (x, spec.top + 16 + number * 14)
+        at = (x, spec.top + TEXT_TOP + number * TEXT_STEP)
         labels.append(label(line, at, Role.NOTE, _text_room(form)))
     return Block(spec.id, "door", spec.place, box, pins, tuple(labels), (symbol,))
 

@@ -12,8 +12,8 @@ from latchwork.drawing.text import clean
 from latchwork.drawing.texts import say
 from latchwork.quantities import System, show
 
-MOST_LINES = 6
-"""As many as stand beside a door's picture."""
+MOST_LINES = 12
+"""Beside a door's picture: all that one door usually has, in the narrow form too."""
 
 
 @dataclass(frozen=True, slots=True)
