@@ -37,6 +37,8 @@ AGAINST = {
     ("reader-cable", "151 m of 6 x 18 AWG"),
     # One step larger, and the strike has a hair more than it is rated for at the worst case.
     ("transformer-overload", "bell button: bell button"),
+    # Which lock the door has, or whether a mechanical one alone, somebody has to say.
+    ("not-locked", "name: Lockless"),
 }
 """Mistakes that no Change answers because of another line of the same job."""
 

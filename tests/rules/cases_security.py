@@ -71,7 +71,13 @@ SECURITY = [
         frozenset({"fire-alarm-unlocks"}),
     ),
     # A controller with nothing to unlock (common sense, no source): the lock's line was left out.
-    Case("not-locked", "D1", INSECURE, job(but(BUILT_IN, {"lock": "-"})), job(BUILT_IN)),
+    Case(
+        "not-locked",
+        "D1",
+        INSECURE,
+        job(but(BUILT_IN, {"name": "Lockless", "lock": "-"})),
+        job(BUILT_IN),
+    ),
     # A lock that is not there holds nothing, whatever the volts at its cores (common sense, no
     # source): a magnet's do not hold it, a strike's do not keep it.
     Case("not-locked", "D1.lock", INSECURE, job(but(MAGNET, GONE)), job(MAGNET)),
