@@ -83,7 +83,7 @@ def faults_jobs(
     Nothing is run before all can be used. Raises JobErrors and PartsErrors with the problems of
     all, UnknownName, and what ``over`` raises.
     """
-    ask = ask or Ask()
+    ask = ask or Ask(poles=True)
     opened = _opened(paths)
     for each in opened:
         known = each.wiring.plan.doors

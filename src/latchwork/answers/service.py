@@ -204,15 +204,18 @@ def _tests(wiring: Wiring, report: FaultReport) -> Iterator[_Test]:
         yield from _cover(door, silent, unknown[door])
     yield from _slow(report)
     alone = {(c.door, c.fault) for c in report.consequences}
-    by_meter: dict[tuple[str, str, str], dict[str, Reading]] = defaultdict(dict)
+    by_meter: dict[tuple[str, str, str, str], dict[str, Reading]] = defaultdict(dict)
     for pair in report.pairs.pairs if report.pairs else ():
-        reading = pair.reading
-        if reading is None or (pair.door, pair.silent) in alone:
-            continue
-        if _parts(reading.situation)[2] not in unknown[pair.door]:
-            key = pair.door, reading.situation, reading.terminal
-            by_meter[key][pair.silent] = reading
-    for (door, situation, _), by_fault in by_meter.items():
+        for name, reading in (
+            (pair.silent, pair.reading),
+            (pair.second, pair.second_reading),
+        ):
+            if reading is None or (pair.door, name) in alone:
+                continue
+            if _parts(reading.situation)[2] not in unknown[pair.door]:
+                key = pair.door, reading.situation, reading.terminal, reading.against
+                by_meter[key][name] = reading
+    for (door, situation, *_), by_fault in by_meter.items():
         held = next(iter(by_fault.values())).held
         names = tuple(sorted(by_fault))
         yield _Test(door, situation, held, "", "", names, {n: by_fault[n] for n in names})

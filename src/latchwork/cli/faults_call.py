@@ -97,7 +97,14 @@ class Call:
         if wrong := list(refused(self._jobs, self._tables)):
             stop(wrong, self._as_json)
         a = self._asked
-        ask = Ask(a.fault, None, False, a.attacks, a.pairs, a.worst, bool(self._tables))
+        ask = Ask(
+            a.fault,
+            attacks=a.attacks,
+            pairs=a.pairs,
+            poles=True,
+            worst=a.worst,
+            all_rows=bool(self._tables),
+        )
         progress = Progress()
         far = self._far(progress.tell)
         try:

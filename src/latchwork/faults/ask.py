@@ -12,8 +12,9 @@ class Ask:
     """What is asked for besides single faults at nominal figures.
 
     ``fault``: words that a fault's name must hold; ``only``: the faults' names; ``near``: faults
-    of the doors' own cells alone; ``pairs``: at most so many silent pairs; ``worst``: least and
-    most volts too; ``all_rows``: every what-if as a row, where they are no more than
+    of the doors' own cells alone; ``pairs``: at most so many silent pairs; ``poles``: where none
+    are asked for, those of contacts that stand in for each other; ``worst``: least and most volts
+    too; ``all_rows``: every what-if as a row, where they are no more than
     ``MOST_ROWS``; ``processes``: how many at a time (None: this machine's cores).
     """
 
@@ -22,6 +23,7 @@ class Ask:
     near: bool = False
     attacks: bool = True
     pairs: int = 0
+    poles: bool = False
     worst: bool = False
     all_rows: bool = False
     processes: int | None = None

@@ -117,17 +117,30 @@ class Looks:
             self._volts[a, b] = np.stack(moments, axis=2)
         return self._volts[a, b]
 
+    def metered(self, facts: DoorFacts, a: int, b: int) -> NDArray[np.float64]:
+        """What a meter shows from node ``a`` to ``b``: as ``volts``, but nothing from the one end
+        of a lock that hangs in the air to what is not its other end."""
+        found = self.volts(a, b)
+        for ends, row in zip(facts.nodes, self._bonds(facts), strict=True):
+            if (a in ends) != (b in ends):
+                found = np.where(row & LOOSE, 0.0, found)
+        return found
+
+    def _bonds(self, facts: DoorFacts) -> NDArray[np.int8]:
+        """Of each lock's ends: locks x members x situations x moments."""
+        first = len(self.run.compiled.shape.senses)
+        rows = [
+            np.stack([self.solved.rows("bonds", first + n, held=h) for h in MOMENTS], axis=2)
+            for n in facts.bolts
+        ]
+        return np.stack(rows)
+
     def lock_volts(self, facts: DoorFacts) -> NDArray[np.float64]:
         """Locks x members x situations x moments, whichever way round; none between ends that
         nothing joins, as across a coil that is open."""
         if facts.nodes not in self._lock_volts:
             its = np.abs(np.stack([self.volts(a, b) for a, b in facts.nodes]))
-            first = len(self.run.compiled.shape.senses)
-            rows = [
-                np.stack([self.solved.rows("bonds", first + n, held=h) for h in MOMENTS], axis=2)
-                for n in facts.bolts
-            ]
-            self._lock_volts[facts.nodes] = np.where(np.stack(rows) & APART, 0.0, its)
+            self._lock_volts[facts.nodes] = np.where(self._bonds(facts) & APART, 0.0, its)
         return self._lock_volts[facts.nodes]
 
     def at(

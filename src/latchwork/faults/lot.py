@@ -24,6 +24,7 @@ from latchwork.faults.model import (
     WhatIf,
 )
 from latchwork.faults.pairs import pairs
+from latchwork.faults.poles import joined, poles
 from latchwork.faults.prepare import Prepared, groups_of, prepare_groups, prepare_whole
 from latchwork.faults.run import Came, Task, run_task, tasks
 from latchwork.faults.sections import Section, wiring_of
@@ -77,6 +78,8 @@ class SectionReport:
     what_ifs: Mapping[str, tuple[WhatIf, ...]]
     drained: tuple[str, ...] = ()
     """Supplies whose battery runs flat on mains."""
+    poles: PairReport | None = None
+    """Pairs of contacts that stand in for each other; None: not asked for, or there are none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +107,9 @@ def run_lot(lot: Lot, tell: Tell) -> LotReport:
         gathered.look(case, list(_beside(lot, cells, gathered.silent(case))))
     for case, cells in prepared.items() if not ask.near else ():
         gathered.run(list(_afar(lot, wiring, parts, cells, case, gathered, ask)))
+    paired: dict[str, PairReport] = {}
+    if ask.poles and not ask.pairs:
+        paired = poles(prepared[Case.NOMINAL], lot.doors)
     here: dict[str, list[Prepared]] = {door: [] for door in wiring.plan.doors}
     for item in prepared[Case.NOMINAL]:
         for door in item.cell.doors:
@@ -118,7 +124,8 @@ def run_lot(lot: Lot, tell: Tell) -> LotReport:
             far = partial(_further, tell, done, total)
             tried = attacks(wiring_of([section]), parts, cells, lot.doors, far)
         done += sum(bool(here[door]) for door in section.door_ids)
-        its = gathered.section(section.door_ids, doors, cells, tried, asked)
+        those = joined([paired[door] for door in doors if door in paired])
+        its = gathered.section(section.door_ids, doors, cells, tried, asked, those)
         out.append(its if ask.near else replace(its, drained=drained(wiring.plan, cells)))
     return LotReport(tuple(out), gathered.work)
 
@@ -213,6 +220,7 @@ class _Gathered:
         cells: Sequence[Prepared],
         tried: AttackReport | None,
         asked: Mapping[str, int],
+        paired: PairReport | None,
     ) -> SectionReport:
         """What came of a section. ``every`` door of it was run, ``doors`` are told of; ``cells``
         are those at nominal figures."""
@@ -220,6 +228,7 @@ class _Gathered:
         site = frozenset(f.id for f in listed.values() if f.kind is FaultKind.SITE)
         found = {door: _ordered(self.consequences.get(door, ())) for door in doors}
         named = {c.fault for some in found.values() for c in some}
+        named |= {name for p in (paired.pairs if paired else ()) for name in (p.silent, p.second)}
         return SectionReport(
             doors,
             found,
@@ -231,6 +240,7 @@ class _Gathered:
             tried,
             sum(asked.get(door, 0) for door in every),
             {door: tuple(sorted(self.what_ifs.get(door, ()), key=_row_key)) for door in doors},
+            poles=paired,
         )
 
 

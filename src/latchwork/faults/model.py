@@ -253,6 +253,8 @@ class Pair:
     situation: str
     reading: Reading | None
     """Where a meter tells the silent one."""
+    second_reading: Reading | None = None
+    """Where a meter tells the second one, if nobody notices that either."""
 
 
 @dataclass(frozen=True, slots=True)

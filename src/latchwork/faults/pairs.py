@@ -7,21 +7,18 @@ Pairs are budgeted, those of what people's lives hang on first, and counted apar
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from latchwork.behaviour import new_work
-from latchwork.faults.consequences import EFFECTS, judge
+from latchwork.faults.company import Look, looked, together, twins
+from latchwork.faults.consequences import judge
 from latchwork.faults.engine import most_columns, solve_edits
 from latchwork.faults.looks import Looks, SoundDoor
 from latchwork.faults.model import (
-    GRAVE,
-    WAITING,
     Counts,
     Edit,
-    Effect,
     Fault,
     FaultKind,
     Pair,
@@ -96,15 +93,6 @@ def _rank(fault: Fault, words: Sequence[str]) -> int:
     return next((n for n, word in enumerate(words) if word in text), len(words))
 
 
-@dataclass(frozen=True, slots=True)
-class _Look:
-    """What some edits do to the door: their effects, each with the situation that it shows in;
-    whether daily use differs."""
-
-    effects: Mapping[Effect, str]
-    daily: bool
-
-
 class _Alone:
     """One door's single faults, and pairs of them."""
 
@@ -114,17 +102,14 @@ class _Alone:
         self.door = cell.cell.doors[d]
         self.counts = Counts()
         self._sound: SoundDoor | None = None
+        self._twins = frozenset(twins(self._faults))
         self._singles = list(self._looked([f.edits for f in self._faults]))
         self.wanted = sorted(self._pairs(), key=self._urgency)
 
     def _pairs(self) -> Iterator[tuple[int, int]]:
         """Each silent fault with each other one that shares no place with it; two silent ones
         once."""
-        silent = [
-            n
-            for n, look in enumerate(self._singles)
-            if not look.daily and not look.effects.keys() & (set(GRAVE) - set(WAITING))
-        ]
+        silent = [n for n, look in enumerate(self._singles) if look.waits]
         quiet = {n: _rank(self._faults[n], LAST) for n in silent}
         places = [{(e.what, e.name) for e in f.edits} for f in self._faults]
         for a in silent:
@@ -135,25 +120,27 @@ class _Alone:
                 if not places[a] & places[b]:
                     yield a, b
 
-    def _urgency(self, pair: tuple[int, int]) -> tuple[int, int, int, int]:
-        """The likely first; of these what people's lives hang on."""
+    def _urgency(self, pair: tuple[int, int]) -> tuple[bool, int, int, int, int]:
+        """Contacts that stand in for each other first, then the likely; of these what people's
+        lives hang on."""
         silent, second = (self._faults[n] for n in pair)
         likely = LIKELY.index(silent.kind) + LIKELY.index(second.kind)
-        return likely, _rank(silent, LAST) + _rank(second, USED), *pair
+        other = pair not in self._twins and pair[::-1] not in self._twins
+        return other, likely, _rank(silent, LAST) + _rank(second, USED), *pair
 
     def together(self, chosen: Sequence[tuple[int, int]]) -> Iterator[Pair]:
         """The pairs that do what neither did alone."""
         edits = [(*self._faults[a].edits, *self._faults[b].edits) for a, b in chosen]
         found = []
         for (a, b), look in zip(chosen, self._looked(edits), strict=True):
-            alone = self._singles[a].effects.keys() | self._singles[b].effects.keys()
-            grave = next((e for e in GRAVE if e in look.effects.keys() - alone), None)
-            if grave is not None:
-                found.append((a, b, grave, look.effects[grave]))
-        meter = self._readings(sorted({a for a, *_ in found}))
-        for a, b, grave, situation in found:
+            comes = together(self._singles[a], self._singles[b], look)
+            if comes is not None:
+                found.append((a, b, comes))
+        silent = {n for a, b, _ in found for n in (a, b) if self._singles[n].waits}
+        meter = self._readings(sorted(silent))
+        for a, b, comes in found:
             names = self._faults[a].id, self._faults[b].id
-            yield Pair(self.door, *names, grave, situation, meter[a])
+            yield Pair(self.door, *names, *comes, meter[a], meter.get(b))
 
     def _readings(self, silent: Sequence[int]) -> dict[int, Reading | None]:
         """Where a meter tells some silent faults."""
@@ -163,10 +150,12 @@ class _Alone:
         members = list(range(1, len(edits)))
         every = np.ones((len(silent), len(item.cases[d].situations)), dtype=bool)
         network, facts, cases = item.cell.network, item.facts[d], item.cases[d]
-        found = readings(Looks(run), network, facts, cases, 0, members, every, item.elsewhere)
+        found = readings(
+            Looks(run), network, facts, cases, 0, members, every, item.elsewhere, item.hub[0]
+        )
         return dict(zip(silent, found, strict=True))
 
-    def _looked(self, edits: Sequence[tuple[Edit, ...]]) -> Iterator[_Look]:
+    def _looked(self, edits: Sequence[tuple[Edit, ...]]) -> Iterator[Look]:
         """What each of ``edits`` does, against the sound door."""
         item, d = self._cell, self._d
         facts, cases, its = item.facts[d], item.cases[d], item.cell.scripts[d]
@@ -192,9 +181,4 @@ class _Alone:
             sound = self._sound
             whose = np.zeros(len(some), dtype=np.intp)
             judged = judge(states, seen, sound.states, sound.seen, whose, facts, cases)
-            for m in range(len(some)):
-                effects = {
-                    EFFECTS[n]: cases.keys[judged.columns[m, n]]
-                    for n in np.flatnonzero(judged.effects[m]).tolist()
-                }
-                yield _Look(effects, bool(judged.daily[m]))
+            yield from looked(judged, cases)

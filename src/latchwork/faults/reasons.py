@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +12,7 @@ from numpy.typing import NDArray
 from latchwork.behaviour.network import Network
 from latchwork.behaviour.outcomes import LockState
 from latchwork.behaviour.situations import Event
+from latchwork.circuit import APART, LOOSE
 from latchwork.faults.consequences import Bools
 from latchwork.faults.door_facts import Cases, DoorFacts
 from latchwork.faults.looks import MOMENTS, Looks, Moment
@@ -111,28 +113,43 @@ def readings(
     members: Sequence[int],
     allowed: Bools,
     elsewhere: Container[str],
+    plus: int,
 ) -> list[Reading | None]:
     """For each member the terminal and the first situation (of those ``allowed``, members x
     situations) in which its volts differ clearly from the ``sound`` member's: at a lock where that
     tells well, else where it tells best; on a battery near its end only where nothing else does.
 
     A meter shows nothing between what hangs on two supplies that no wire joins: ``elsewhere``,
-    where the reference is not, it goes across a lock or nowhere.
+    where the reference is not, it goes across a lock or nowhere. From a lock's minus it goes to
+    the supply's ``plus`` too: with both cores of the lock broken it shows nothing, with a pole
+    that is welded all of the supply's volts.
     """
     if not members:
         return []
     names = {n: name for name, n in network.nodes.items() if not set(name) & set("@~#")}
     here = {n for n, name in names.items() if name not in elsewhere}
     locks = {a: 0 if a in here else b for a, b in facts.nodes if a in names and b in names}
-    nodes = np.array([*locks, *sorted(here - locks.keys())], dtype=np.intp)
-    black = np.array([locks.get(n, 0) for n in nodes.tolist()], dtype=np.intp)
-    volts = _volts(looks, cases, sound)
-    before = volts[nodes] - volts[black]
+    others = sorted(here - locks.keys())
+    backs = [n for n, (_, b) in enumerate(facts.nodes) if {b, plus} <= here and plus != b]
+    ends = [*locks.items(), *((n, 0) for n in others)]
+    ends += [(facts.nodes[n][1], plus) for n in backs]
+    red, black = np.array(ends, dtype=np.intp).reshape(-1, 2).T
+    rows = [facts.bolts[n] for n in backs]
+
+    def shown(member: int) -> NDArray[np.float64]:
+        volts = _table(looks, cases, member, "volts")
+        its: NDArray[np.float64] = volts[red] - volts[black]
+        bonds = _table(looks, cases, member, "bonds")[len(looks.run.compiled.shape.senses) :][rows]
+        back = its[len(ends) - len(backs) :]
+        # Of a lock with an open coil nothing says which of its ends hangs in the air.
+        back[:] = np.where(bonds & LOOSE, 0.0, np.where(bonds & APART, np.nan, back))
+        return its
+
+    before = shown(sound)
     out: list[Reading | None] = []
     for member, some in zip(members, allowed, strict=True):
-        volts = _volts(looks, cases, member)
-        now = volts[nodes] - volts[black]
-        apart = np.abs(now - before) * some
+        now = shown(member)
+        apart = np.nan_to_num(np.abs(now - before)) * some
         if (apart * cases.soon).max() >= CLEAR_V:
             apart = apart * cases.soon
         if apart.max() < CLEAR_V:
@@ -146,7 +163,7 @@ def readings(
             Reading(
                 cases.keys[column],
                 situation.event is Event.NOBODY,
-                names[int(nodes[node])],
+                names[int(red[node])],
                 names.get(int(black[node]), network.reference),
                 float(before[node, column]),
                 float(now[node, column]),
@@ -155,10 +172,10 @@ def readings(
     return out
 
 
-def _volts(looks: Looks, cases: Cases, member: int) -> NDArray[np.float64]:
-    """Nodes x situations of one member: held where nobody does anything, else as it begins."""
+def _table(looks: Looks, cases: Cases, member: int, name: str) -> NDArray[Any]:
+    """Rows x situations of one member: held where nobody does anything, else as it begins."""
     every = np.arange(len(cases.situations))
     rows = np.full(len(every), member)
-    begins, held = (looks.solved.at("volts", rows, every, held=late) for late in MOMENTS)
-    volts: NDArray[np.float64] = np.where(cases.idle, held, begins)
-    return volts
+    begins, held = (looks.solved.at(name, rows, every, held=late) for late in MOMENTS)
+    table: NDArray[Any] = np.where(cases.idle, held, begins)
+    return table

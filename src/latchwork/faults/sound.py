@@ -74,8 +74,9 @@ def _bands(lot: _Lot, tell: Tell) -> list[Band]:
                     # A screw of the supply that another cell hangs on has the supply's volts.
                     plus, minus = item.hub
                     ends = nodes.get(reading.terminal, plus), nodes.get(reading.against, minus)
+                    shown = looks.metered(item.facts[d], *ends)
                     column = keys.index(reading.situation)
-                    found[n].append(float(looks.volts(*ends)[0, column, int(reading.held)]))
+                    found[n].append(float(shown[0, column, int(reading.held)]))
     return [(min(volts), max(volts)) for volts in found]
 
 

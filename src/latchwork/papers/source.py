@@ -60,7 +60,7 @@ def finish(
         from latchwork.answers.service import service_plan, untried
         from latchwork.faults import Ask, faults
 
-        report = faults(opened.wiring, ask=Ask(attacks=False), progress=service)
+        report = faults(opened.wiring, ask=Ask(attacks=False, poles=True), progress=service)
         plan = service_plan(opened.wiring, report, service)
         left = untried(opened.wiring, report, plan)
     return Source(answer, told, begun.index, plan, left)
