@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from latchwork.behaviour.outcomes import (
@@ -14,7 +14,7 @@ from latchwork.behaviour.outcomes import (
     lever_frees,
     missing_locks,
 )
-from latchwork.behaviour.situations import EXIT_SLOTS, Event, Mode, Power, by_key
+from latchwork.behaviour.situations import EXIT_SLOTS, OUTSIDE, Event, Mode, Power, by_key
 from latchwork.job.model import OutBy
 from latchwork.plan import Plan
 
@@ -28,8 +28,9 @@ class Pass:
 
     can: bool
     by: str
-    """A word key: "lever", "panic bar", "exit", "second exit", "bar", "card", "key", "not locked",
-    "one leaf", "for a time", "release only", "nothing", "locked", "marginal", "chatter"."""
+    """A word key: "lever", "panic bar", "exit", "second exit", "bar", "release", "card", "key",
+    "not locked", "one leaf", "for a time", "release only", "nothing", "locked", "marginal",
+    "chatter"."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +40,10 @@ class DoorState:
     power: Power
     mode: Mode
     which: str
+    stands_open: Pass
+    """Whether the door gives way with nobody about: what its own locking comes to."""
     enter_without_right: Pass
+    """The same, or by what asks to leave or releases the door and is within reach from outside."""
     enter_with_right: Pass
     leave: Pass
     leave_unit_dead: Pass
@@ -56,6 +60,21 @@ def leaf_each(plan: Plan, door: str) -> bool:
     return planned.door.facts.get("leaves") == 2 and len(fitted) == 2 and len(kinds) == 1
 
 
+def within_reach(plan: Plan, door: str) -> tuple[str, ...]:
+    """The slots of what asks to leave, and of the release, that somebody outside sets off: it
+    stands there, or is a sensor that sees them. A switch that wants a key is nobody's else."""
+    planned = plan.doors[door]
+    seen = planned.door.facts.get("sensor seen from outside") is True
+    slots = []
+    for slot in (*EXIT_SLOTS, "release"):
+        device = plan.devices.get(planned.devices.get(slot, ""))
+        if device is None or device.part.kind == "key switch":
+            continue
+        if device.place in OUTSIDE or (seen and device.part.kind == SENSOR):
+            slots.append(slot)
+    return tuple(slots)
+
+
 def door_states(result: DoorOutcome, plan: Plan) -> tuple[DoorState, ...]:
     """The four questions for every power and mode that was run."""
     devices = plan.doors[result.door].devices
@@ -70,18 +89,21 @@ def door_states(result: DoorOutcome, plan: Plan) -> tuple[DoorState, ...]:
     sensing = frozenset(
         s for s in EXIT_SLOTS if s in devices and plan.devices[devices[s]].part.kind == SENSOR
     )
+    reached = within_reach(plan, result.door)
     right = "key" if by_key(plan, result.door) else "card"
     look = _Look(result, plan)
     states = []
     for (power, mode, lost), events in stages.items():
         if (Event.NOBODY, "") not in events:
             continue
+        stands_open = _stands_open(look, events[Event.NOBODY, ""])
         states.append(
             DoorState(
                 power,
                 mode,
                 lost,
-                _enter_without(look, events[Event.NOBODY, ""]),
+                stands_open,
+                stands_open if stands_open.can else _by_reach(look, events, asks, reached),
                 _enter_with(look, events, right),
                 _leave(look, events, Event.EXIT, out_by, asks, sensing),
                 _leave(look, events, Event.DEAD, out_by, asks, sensing),
@@ -140,7 +162,7 @@ class _Look:
         )
 
 
-def _enter_without(look: _Look, nobody: int) -> Pass:
+def _stands_open(look: _Look, nobody: int) -> Pass:
     for moment in (HELD, BEGINS):
         state = look.shut(nobody, moment)
         if state is LockState.UNLOCKED and look.door(nobody, moment) is not LockState.UNLOCKED:
@@ -153,6 +175,19 @@ def _enter_without(look: _Look, nobody: int) -> Pass:
             return Pass(True, "marginal")
         if state is LockState.CHATTER:
             return Pass(True, "chatter")
+    return Pass(False, "locked")
+
+
+def _by_reach(
+    look: _Look, events: Mapping[tuple[Event, str], int], asks: str, reached: Sequence[str]
+) -> Pass:
+    """By what is within ``reached`` from outside a door that is locked is not, surely or not."""
+    for (event, which), column in events.items():
+        slot = "release" if event is Event.RELEASE else which or asks
+        if event not in (Event.EXIT, Event.RELEASE) or slot not in reached:
+            continue
+        if any(look.shut(column, n) is not LockState.LOCKED for n in (BEGINS, HELD)):
+            return Pass(True, slot)
     return Pass(False, "locked")
 
 

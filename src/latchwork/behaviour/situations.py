@@ -20,6 +20,9 @@ LONG_S = 3600.0
 HELD_S = 90.0
 """Held past the relay time, and past the 30 s of a timed release (US model codes, from memory)."""
 
+OUTSIDE = ("outside", "weather")
+"""Places on the unsecure side."""
+
 
 class Power(StrEnum):
     """What feeds the door's supplies."""
@@ -243,7 +246,7 @@ class DoorInputs:
     def is_outside(self, slot: str) -> bool:
         """Whether the device in ``slot`` is on the unsecure side."""
         device = self._plan.devices.get(self._slots[slot])
-        return device is not None and device.place in ("outside", "weather")
+        return device is not None and device.place in OUTSIDE
 
     def powers(self) -> list[tuple[Power, str]]:
         """The powers this door can be in; which supply is lost where there are several."""

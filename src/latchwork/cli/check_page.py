@@ -119,7 +119,8 @@ def _questions(door: DoorLine) -> list[str]:
     for word, power, mode in OTHERS:
         other = by.get((power, mode))
         if other is not None:
-            free = other.enter_without_right and other.leave_by == other.enter_without_by
+            ways = {other.enter_without_by, other.enter_with_by, other.leave_by}
+            free = other.enter_without_right and len(ways) == 1
             key = "check.free" if free else "check.other"
             told.append(say(key, {"what": say(f"check.{word}"), **_in_out(other)}))
     for lock in door.locks:

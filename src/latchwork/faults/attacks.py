@@ -14,7 +14,8 @@ from dataclasses import replace
 from itertools import combinations, product
 
 from latchwork.behaviour import Group, new_work
-from latchwork.behaviour.situations import Event, Mode, Power, Situation
+from latchwork.behaviour.passing import SENSOR, within_reach
+from latchwork.behaviour.situations import OUTSIDE, Event, Mode, Power, Situation
 from latchwork.faults.consequences import gives_way
 from latchwork.faults.engine import solve_edits
 from latchwork.faults.joins import bell, joins
@@ -26,7 +27,6 @@ from latchwork.faults.reasons import named, whys
 from latchwork.wiring import Wiring
 
 BATTERIES_V = (9.0, 12.0, 24.0)
-OUTSIDE = ("outside", "weather")
 
 
 def attacks(
@@ -175,14 +175,12 @@ def _by_hand(wiring: Wiring, cell: Prepared, d: int) -> tuple[int, list[AttackRe
 def _asks(wiring: Wiring, cell: Prepared, d: int) -> Iterator[tuple[int, str]]:
     plan = wiring.plan
     planned = plan.doors[cell.cell.doors[d]]
+    reached = within_reach(plan, planned.id)
     for n, s in enumerate(cell.cell.situations[d]):
         if (s.power, s.mode) == (Power.MAINS, Mode.NORMAL) and s.event is Event.EXIT:
-            slots = (s.which,) if s.which else ("exit", "second exit")
-            names = [planned.devices.get(slot, "") for slot in slots]
-            seen = planned.door.facts.get("sensor seen from outside") is True
-            for name in names:
-                device = plan.devices.get(name)
-                if seen and device is not None and device.part.kind == "exit sensor":
+            for slot in reached:
+                device = plan.devices[planned.devices[slot]]
+                if s.which in ("", slot) and device.part.kind == SENSOR:
                     yield n, f"set off {device.id} from outside"
         if s == Situation(Power.ALL_LOST, Mode.NORMAL, Event.NOBODY) and (
             plan.job.site.facts.get("isolator at") == "outside"

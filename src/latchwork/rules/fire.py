@@ -54,7 +54,7 @@ def ahead_of_battery(view: View) -> Iterator[Finding]:
                         door.id,
                         Severity.DANGER,
                         f"{power}/{mode}/{Event.NOBODY}",
-                        {"how": state.enter_without_right.by, "power": power.value},
+                        {"how": state.stands_open.by, "power": power.value},
                         "fire",
                     )
                     break
@@ -64,7 +64,7 @@ def ahead_of_battery(view: View) -> Iterator[Finding]:
 
 
 def _opens(state: DoorState) -> bool:
-    return state.enter_without_right.can and state.enter_without_right.by not in UNSURE
+    return state.stands_open.can and state.stands_open.by not in UNSURE
 
 
 def relocks(view: View) -> Iterator[Finding]:
@@ -74,7 +74,7 @@ def relocks(view: View) -> Iterator[Finding]:
             continue
         for mode in ALARMS:
             state = view.state(door.id, Power.MAINS, mode)
-            if state is not None and state.enter_without_right.by == "for a time":
+            if state is not None and state.stands_open.by == "for a time":
                 yield Finding(
                     "relocks-in-fire",
                     door.id,
@@ -91,7 +91,7 @@ def _after_reset(view: View, door: PlannedDoor) -> Iterator[Finding]:
     """The panel's contact returns by itself, and the door locks with it."""
     alarm = view.state(door.id, Power.MAINS, Mode.FIRE_ALARM)
     after = view.state(door.id, Power.MAINS, Mode.FIRE_RESET)
-    if alarm is None or after is None or not _opens(alarm) or after.enter_without_right.can:
+    if alarm is None or after is None or not _opens(alarm) or after.stands_open.can:
         return
     if view.plan.job.site.facts.get("fire contact resets") != "by itself":
         return

@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from latchwork.behaviour import DoorOutcome, DoorState, Event, LockOutcome, LockState, Mode, Power
-from latchwork.behaviour.situations import EXIT_SLOTS
+from latchwork.behaviour.situations import EXIT_SLOTS, OUTSIDE
 from latchwork.findings import Finding, Severity
 from latchwork.job.model import Locking, OutBy
 from latchwork.plan import PlannedDoor
 from latchwork.rules.rule import Rule, Uses
-from latchwork.rules.view import OUTSIDE, View, people_leave
+from latchwork.rules.view import View, people_leave
 
 OWN_MODES = (Mode.TAMPER, Mode.LOCKED_OUT, Mode.TIMED_UNLOCK)
 FIRE_MODES = (Mode.FIRE_ALARM, Mode.PANEL_LOST, Mode.FIRE_RESET)

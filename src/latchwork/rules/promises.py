@@ -28,13 +28,13 @@ def not_locked(view: View) -> Iterator[Finding]:
         if leaf_each(view.plan, door.id) and missing_locks(outcome, view.plan):
             continue  # told as that
         state = view.state(door.id, Power.MAINS, Mode.NORMAL)
-        if state and state.enter_without_right.can and state.enter_without_right.by != "chatter":
+        if state and state.stands_open.can and state.stands_open.by != "chatter":
             yield Finding(
                 "not-locked",
                 door.id,
                 Severity.INSECURE,
                 f"{Power.MAINS}/{Mode.NORMAL}/{Event.NOBODY}",
-                {"how": state.enter_without_right.by},
+                {"how": state.stands_open.by},
                 "asked",
             )
 
@@ -49,12 +49,12 @@ def lock_not_there(view: View) -> Iterator[Finding]:
             continue
         for lock in missing_locks(nominal, view.plan):
             # On a fire-rated door the latch must stay thrown, and has nothing to stay thrown in.
-            its = lever_frees(view.part(lock)) or state.enter_without_right.can
+            its = lever_frees(view.part(lock)) or state.stands_open.can
             latch = view.plan.doors[door_id].door.fire_alarm.latch_stays and not state.latch_holds
             how, severity, freed = "gone", Severity.INSECURE, "gone"
             if latch and its:
                 how, severity = "gone latch", Severity.DANGER
-            elif not state.enter_without_right.can:
+            elif not state.stands_open.can:
                 how, severity = _one_of_two(view, lock, nominal)
                 freed = "gone of two"
             yield Finding(
@@ -140,19 +140,19 @@ def mains_lost(view: View) -> Iterator[Finding]:
     """On battery a door that has one no longer does what it does on mains."""
     for door, _ in view.doors():
         mains = view.state(door.id, Power.MAINS, Mode.NORMAL)
-        if not view.battery_fitted(door.id) or mains is None or mains.enter_without_right.can:
+        if not view.battery_fitted(door.id) or mains is None or mains.stands_open.can:
             continue
         for power in ON_BATTERY:
             state = view.state(door.id, power, Mode.NORMAL)
             if state is None:
                 continue
-            if state.enter_without_right.can:
+            if state.stands_open.can:
                 yield Finding(
                     "unlocks-on-battery",
                     door.id,
                     Severity.INSECURE,
                     f"{power}/{Mode.NORMAL}/{Event.NOBODY}",
-                    {"how": state.enter_without_right.by, "power": power.value},
+                    {"how": state.stands_open.by, "power": power.value},
                     "asked",
                 )
             elif mains.enter_with_right.can and not state.enter_with_right.can:
@@ -170,7 +170,7 @@ def differs(rule: str, door: PlannedDoor, state: DoorState, duty: Duty) -> Itera
     """Where a door in one power and mode does not do its duty; codes start with ``rule``."""
     situation = f"{state.power}/{state.mode}/{Event.NOBODY}"
     named = {"power": state.power.value, "mode": state.mode.value}
-    enters = state.enter_without_right
+    enters = state.stands_open
     if duty.enter is Locking.LOCKED and enters.can:
         yield Finding(
             f"{rule}-unlocks", door.id, Severity.INSECURE, situation,

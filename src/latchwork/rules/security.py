@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from latchwork.behaviour import Mode, Power
-from latchwork.behaviour.situations import EXIT_SLOTS
+from latchwork.behaviour.passing import SENSOR, within_reach
+from latchwork.behaviour.situations import OUTSIDE
 from latchwork.findings import Finding, Severity
 from latchwork.rules.rule import Rule
-from latchwork.rules.view import OUTSIDE, View
+from latchwork.rules.view import View
 
 SITE = "site"
 """Subject of what is about no single thing of the site."""
 INWARD = ("inward", "both")
-WAYS = {"exit sensor": "exit sensor", "bar": "panic bar", "lever": "lever"}
+WAYS = {SENSOR: SENSOR, "bar": "panic bar", "lever": "lever"}
 """What is worked, by its kind: the rest are buttons, or releases."""
 RELAYS = ("controller", "radio", "delay module", "relay")
 
@@ -39,20 +40,16 @@ def exit_from_outside(view: View) -> Iterator[Finding]:
     told: set[str] = set()
     for door, _ in view.doors():
         inward = door.door.facts.get("escape direction") in INWARD
-        for slot in EXIT_SLOTS if inward else (*EXIT_SLOTS, "release"):
-            device = view.device(door, slot)
-            if device is None or device.part.kind == "key switch" or device.id in told:
+        for slot in within_reach(view.plan, door.id):
+            device = view.plan.devices[door.devices[slot]]
+            if device.id in told or (inward and slot == "release"):
                 continue
-            sensor = device.part.kind == "exit sensor"
-            seen = door.door.facts.get("sensor seen from outside") is True and sensor
-            if device.place in OUTSIDE or seen:
-                told.add(device.id)
-                rest = "emergency release" if slot == "release" else "exit button"
-                way = WAYS.get(device.part.kind, rest)
-                figures: dict[str, float | str] = {"way": way}
-                yield Finding(
-                    "exit-from-outside", device.id, Severity.INSECURE, "", figures, "practice"
-                )
+            told.add(device.id)
+            rest = "emergency release" if slot == "release" else "exit button"
+            figures: dict[str, float | str] = {"way": WAYS.get(device.part.kind, rest)}
+            yield Finding(
+                "exit-from-outside", device.id, Severity.INSECURE, "", figures, "practice"
+            )
 
 
 def supply_outside(view: View) -> Iterator[Finding]:
@@ -82,7 +79,7 @@ def isolator_outside(view: View) -> Iterator[Finding]:
 
 def _opens(view: View, door: str, *, battery: bool) -> bool:
     state = view.state(door, Power.BATTERY if battery else Power.ALL_LOST, Mode.NORMAL)
-    return state is not None and state.enter_without_right.can
+    return state is not None and state.stands_open.can
 
 
 def installer_code(view: View) -> Iterator[Finding]:
@@ -117,7 +114,7 @@ def magnet_alone(view: View) -> Iterator[Finding]:
         if not all(view.part(k.device).kind == "magnet" for k in outcome.locks):
             continue
         state = view.state(door.id, Power.ALL_LOST, Mode.NORMAL)
-        if state is not None and state.enter_without_right.can:
+        if state is not None and state.stands_open.can:
             yield Finding("magnet-alone", door.id, Severity.INSECURE, "", {}, "practice")
 
 

@@ -32,8 +32,6 @@ from latchwork.wiring import Wiring, merged
 
 T = TypeVar("T")
 
-OUTSIDE = ("outside", "weather")
-"""Places on the unsecure side."""
 BESIDE = ("exit", "second exit", "release", "bar", "controller", "contact", "latch contact")
 """Slots of what stands at the door, on its inner side where nothing else is said."""
 
