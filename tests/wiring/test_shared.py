@@ -5,6 +5,8 @@ The rows are written by hand: common practice, no source.
 
 from __future__ import annotations
 
+from collections import Counter
+
 from tests.wiring.sites import RELEASED, SUPPLIES, by_hand, drawn, same_node, wired
 
 TWO_DOORS = """
@@ -241,3 +243,24 @@ def test_a_contact_left_out_at_the_first_door_is_fed_at_the_next() -> None:
     )
     assert same_node(wiring, "S1.2", "F1.COM")
     assert not same_node(wiring, "S1.1", "F1.COM")
+
+
+# A magnet's fire contact stands in the plus, a motor lock's in the minus, and there is one.
+IN_TWO_WAYS = """
+devices: {F1: fire relay, T1: delay module}
+usual: {fire: F1, controller: controller, timer: T1}
+doors:
+"""
+ITS_DOORS = (
+    "  D2: {supply: S1 out 2, lock: magnet 24 V}\n",
+    "  D10: {supply: S1 out 1, lock: motor lock 24 V, out by: lever, fire alarm: stays locked}\n",
+)
+
+
+def test_the_order_of_doors_in_the_file_decides_nothing() -> None:
+    """D2 comes before D10 whatever the file has first, as people count."""
+    one, other = (wired(IN_TWO_WAYS + "".join(doors)) for doors in (ITS_DOORS, ITS_DOORS[::-1]))
+    assert [*one.plan.doors] == [*other.plan.doors][::-1]
+    assert Counter(map(repr, one.rows)) == Counter(map(repr, other.rows))
+    assert Counter(map(repr, one.troubles)) == Counter(map(repr, other.troubles))
+    assert [(r.door, r.start) for r in one.rows if r.end == "F1.COM"] == [("D2", "S1.2")]

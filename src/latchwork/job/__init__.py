@@ -18,7 +18,7 @@ from latchwork.job.model import (
     Supply,
     Tap,
 )
-from latchwork.job.names import LEGS, SLOTS
+from latchwork.job.names import LEGS, SLOTS, counted
 from latchwork.job.problems import JobErrors, Problem, nearest, one_of
 from latchwork.job.reader import read_job, read_job_text
 from latchwork.job.schema import job_schema
@@ -44,6 +44,7 @@ __all__ = [
     "Site",
     "Supply",
     "Tap",
+    "counted",
     "job_schema",
     "nearest",
     "one_of",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 SLOTS = (
     "lock",
     "second lock",
@@ -38,3 +40,9 @@ LEGS = (
     "radio",
 )
 """What a cable run serves."""
+
+
+def counted(name: str) -> tuple[str | int, ...]:
+    """Where an id stands among others, whatever their order in the file: D2 before D10. Words and
+    numbers take turns."""
+    return tuple(int(s) if n % 2 else s for n, s in enumerate(re.split("([0-9]+)", name)))

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 
 from latchwork.behaviour import Group, SiteOutcome
 from latchwork.findings import Finding
+from latchwork.job import counted
 from latchwork.rules import (
     cabling,
     coils,
@@ -123,14 +123,9 @@ def judge(site: SiteOutcome, today: str = "") -> tuple[Finding, ...]:
     return tuple(
         sorted(
             told.values(),
-            key=lambda f: (f.severity, f.id in comes, _counted(f.subject), f.rule, f.situation),
+            key=lambda f: (f.severity, f.id in comes, counted(f.subject), f.rule, f.situation),
         )
     )
-
-
-def _counted(subject: str) -> tuple[str | int, ...]:
-    """Where a subject stands among others: D2 before D10. Words and numbers take turns."""
-    return tuple(int(s) if n % 2 else s for n, s in enumerate(re.split("([0-9]+)", subject)))
 
 
 def _consequences(view: View, told: Iterable[Finding]) -> frozenset[str]:

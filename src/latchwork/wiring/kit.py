@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from latchwork.job import counted
 from latchwork.job.model import Door, Locking
 from latchwork.plan.model import Plan, PlannedDoor
 from latchwork.wiring.fitted import Fitted, fitted
@@ -95,10 +96,12 @@ def kit(plan: Plan, door_id: str, firsts: Firsts) -> Kit:
 
 
 def firsts(plan: Plan) -> Firsts:
-    """Who comes first at each shared device, in the order of the file."""
+    """Who comes first at each shared device, by the doors' ids: in which order the file has them
+    decides nothing."""
     controllers: dict[str, str] = {}
     ahead: dict[tuple[str, str, str], str] = {}
-    for door_id, planned in plan.doors.items():
+    for door_id in sorted(plan.doors, key=counted):
+        planned = plan.doors[door_id]
         supply = _fed_from(plan, planned.door).partition(".")[0]
         for slot, written in planned.door.shared.items():
             if slot == "controller":
@@ -143,4 +146,4 @@ def _feed(plan: Plan, written: str) -> Feed | None:
         return Feed(device.at(output), device.minus)
     if device.has("+") or device.has("A1"):
         return Feed(device.plus, device.minus)
-    return Feed(device.at(planned.outputs[0]), device.minus)
+    return Feed(device.at(min(planned.outputs, key=counted)), device.minus)

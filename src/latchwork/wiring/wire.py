@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
+from latchwork.job import counted
 from latchwork.plan.model import Plan, PlannedCable, PlannedDoor
 from latchwork.wiring.arrange import arrange
 from latchwork.wiring.deviate import Overlay, deviate
@@ -33,27 +34,28 @@ def wire(plan: Plan, conditions: Collection[str] | None = None) -> Wiring:
     joints = set(names.joints)
     shared = firsts(plan)
     runs = _runs(plan)
-    sketched: list[PlannedDoor] = []
-    written: list[PlannedDoor] = []
-    leads = set(_leads(rows))
-    for door_id, planned in plan.doors.items():
-        own = written_rows(names, planned.door)
-        rows += own
-        if isinstance(planned.door.wiring, tuple):
-            arrangement[door_id] = OWN_WIRING
-            written.append(planned)
-            leads.update(_leads(own))
+    own = {door_id: written_rows(names, door.door) for door_id, door in plan.doors.items()}
+    leads = set(_leads([*rows, *(row for its in own.values() for row in its)]))
+    drawn: dict[str, list[Draft]] = {}
+    noted: dict[str, list[Trouble]] = {}
+    # What doors share is joined once: by whose id comes first, in whatever order the file has them.
+    for door_id in sorted(plan.doors, key=counted):
+        wiring = plan.doors[door_id].door.wiring
+        if isinstance(wiring, tuple):
             continue
-        legs = frozenset(planned.door.wiring or ())
-        sketch = Sketch(door_id, runs.get(door_id, {}), own, legs, names.joints)
+        legs = frozenset(wiring or ())
+        sketch = Sketch(door_id, runs.get(door_id, {}), own[door_id], legs, names.joints)
         arrangement[door_id] = arrange(sketch, kit(plan, door_id, shared))
-        # What doors share is joined once.
-        drawn = [r for r in sketch.finish() if r.cores or (r.start, r.end) not in leads]
-        rows += drawn
-        leads.update(_leads([*own, *drawn]))
-        troubles += sketch.troubles
-        sketched.append(planned)
+        drawn[door_id] = [r for r in sketch.finish() if r.cores or (r.start, r.end) not in leads]
+        leads.update(_leads(drawn[door_id]))
+        noted[door_id] = sketch.troubles
         joints.update(sketch.joints)
+    for door_id in plan.doors:
+        rows += [*own[door_id], *drawn.get(door_id, ())]
+        troubles += noted.get(door_id, ())
+    arrangement = {door_id: arrangement.get(door_id, OWN_WIRING) for door_id in plan.doors}
+    sketched = [plan.doors[door_id] for door_id in plan.doors if door_id in drawn]
+    written = [plan.doors[door_id] for door_id in plan.doors if door_id not in drawn]
     told = {t.figures.get("device") for t in troubles}
     troubles += _left_out("nothing to join to", plan, sketched, rows, told)
     troubles += _left_out("in no row", plan, written, rows, told)
