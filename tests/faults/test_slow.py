@@ -63,6 +63,17 @@ def test_a_dead_supply_traps_once_its_battery_is_flat() -> None:
     assert Effect.SILENT not in bare.also
 
 
+@pytest.mark.parametrize("charging", ["common", "separate"])
+def test_a_dead_charger_comes_to_no_battery(charging: str) -> None:
+    """Nobody notices for weeks; as the mains fail then, the door is what it is without power."""
+    job = SHUT_IN % f"{BATTERY}, charging: {charging}"
+    report = faults(wired(job), ask=Ask("S1 charger", attacks=False, processes=1))
+    (its,) = report.consequences
+    assert (its.effect, its.situation) == (Effect.TRAPS, "battery/normal/exit request")
+    assert Effect.SILENT in its.also
+    assert report.counts.unsolved == 0
+
+
 def test_it_opens_a_magnet_and_stops_a_strike_with_a_lever() -> None:
     job = SHUT_IN % BATTERY + SECOND
     assert told(job, "D2")[FAULT].effect is Effect.OPENS

@@ -42,7 +42,7 @@ from latchwork.elements import (
     expr_flags,
 )
 from latchwork.faults.model import Edit, Fault, FaultKind, Reading
-from latchwork.parts import DEAD, DEAD_AND_FLAT, Part, StateDef, in_every_state
+from latchwork.parts import CHARGER_DEAD, DEAD, DEAD_AND_FLAT, Part, StateDef, in_every_state
 from latchwork.plan import Plan
 from latchwork.wiring import Wiring
 from latchwork.wiring.names import EARTH
@@ -58,6 +58,7 @@ AT_REST = ("sensor blind", "stuck at rest")
 DEAD_SOURCES = {
     DEAD: ("mains",),
     DEAD_AND_FLAT: ("mains", "battery_present"),
+    CHARGER_DEAD: ("battery_present",),
     "transformer dead": ("mains",),
     "port dead": ("network",),
 }

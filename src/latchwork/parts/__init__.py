@@ -8,6 +8,7 @@ from latchwork.parts.pins import Difference, Pinned, differences, from_pin, pin
 from latchwork.parts.problems import PartNotFound, PartsErrors
 from latchwork.parts.spec import PartSpec
 from latchwork.parts.states import (
+    CHARGER_DEAD,
     CHARGING,
     DEAD,
     DEAD_AND_FLAT,
@@ -20,6 +21,7 @@ from latchwork.parts.states import (
 from latchwork.parts.vocabulary import Takes, Word
 
 __all__ = [
+    "CHARGER_DEAD",
     "CHARGING",
     "DEAD",
     "DEAD_AND_FLAT",

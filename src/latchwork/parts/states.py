@@ -50,6 +50,9 @@ DEAD = "supply dead"
 DEAD_AND_FLAT = "supply dead with its battery flat"
 """What a supply that dies comes to: its battery carries on for some hours, and nothing charges it
 though the mains are on."""
+CHARGER_DEAD = "charger dead"
+"""What a supply is that carries its doors and no longer charges its battery: weeks later that is
+flat, and nobody knows before the mains fail."""
 
 _INPUT_STATES = {"triggered": ("sensor triggered", "sensor blind")}
 _STUCK = ("pressed", "pushed", "pulled")
@@ -63,8 +66,7 @@ class StateDef:
     """A state a part may be in.
 
     ``about`` is the element or flag it is a state of ("" for the whole part). ``needs_ohm``: a
-    resistance may be put to it. ``seen_by_dc``: direct current or volts tell it from sound, at
-    once and not after weeks.
+    resistance may be put to it. ``seen_by_dc``: direct current or volts tell it from sound.
     """
 
     name: str
@@ -229,7 +231,7 @@ def _of_source(part: Part, source: Source) -> _States:
         yield StateDef("regulator low", source.name), _regulator(source.name, REGULATOR_LOW)
         yield StateDef("regulator high", source.name), _regulator(source.name, REGULATOR_HIGH)
     if any(element.name in CHARGING for element in part.elements):
-        yield StateDef("charger dead", "charger", seen_by_dc=False), _charger_dead
+        yield StateDef(CHARGER_DEAD, "charger"), _charger_dead
         if label == "supply":
             yield StateDef(DEAD_AND_FLAT, source.name), _dead_and_flat
 
@@ -358,16 +360,8 @@ def _regulator(name: str, factor: float) -> _Change:
 
 
 def _charger_dead(part: Part, _ohm: Figure | None) -> Part:
-    """Nothing charges the battery: it is at its end when it is wanted."""
-
-    def flat(old: Element) -> Element:
-        if isinstance(old, Source) and old.low_volt is not None:
-            return replace(old, volt=old.low_volt)
-        return old
-
-    for name in CHARGING:
-        part = with_element(part, name, lambda _e: None)
-    return with_element(part, "battery", flat)
+    """Nothing charges the battery: it is flat when it is wanted."""
+    return fixed(part, "battery_present", False)
 
 
 def _dead_and_flat(part: Part, _ohm: Figure | None) -> Part:
