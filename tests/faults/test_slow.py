@@ -88,6 +88,19 @@ def test_a_battery_of_its_own_fault_leaves_as_many_points() -> None:
     assert report.counts.points == 3 * 28  # the sound door is counted as well
 
 
+def test_a_supply_that_dies_is_told_once() -> None:
+    """Until its battery is flat a magnet is as on battery: that it does not lock after an outage
+    either is nothing else. One whose battery was found dead opens at once."""
+    job = SHUT_IN % BATTERY + SECOND
+    assert told(job, "D2").keys() == {FAULT}
+    assert told(SHUT_IN % f"{BATTERY}, tells of its fault: yes" + SECOND, "D2") == {}
+    found = job.replace("doors:", "found: [{part: S1, state: battery dead}]\ndoors:")
+    (at_once,) = told(found, "D2").values()
+    assert (at_once.fault, at_once.effect) == ("S1 supply dead", Effect.OPENS)
+    assert at_once.situation == "mains/normal/nobody"
+    assert Effect.SILENT not in at_once.also
+
+
 def test_a_meter_on_mains_finds_it_once_for_all_doors() -> None:
     """On mains 12 cells float at 2.25 to 2.30 V (trade handbook, from memory); on the battery the
     same screws have 12 cells at rest, some 2.1 V each."""

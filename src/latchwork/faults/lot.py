@@ -28,7 +28,7 @@ from latchwork.faults.poles import joined, poles
 from latchwork.faults.prepare import Prepared, groups_of, prepare_groups, prepare_whole
 from latchwork.faults.run import Came, Task, run_task, tasks
 from latchwork.faults.sections import Section, wiring_of
-from latchwork.faults.slow import until_then
+from latchwork.faults.slow import told_once, until_then
 from latchwork.faults.spread import Tell, cores, side_by_side
 from latchwork.wiring import Wiring
 
@@ -226,7 +226,9 @@ class _Gathered:
         are those at nominal figures."""
         listed = {f.id: f for p in cells for f in p.cell.faults}
         site = frozenset(f.id for f in listed.values() if f.kind is FaultKind.SITE)
-        found = {door: _ordered(self.consequences.get(door, ())) for door in doors}
+        found = {
+            door: _ordered(told_once(self.consequences.get(door, ()), listed)) for door in doors
+        }
         named = {c.fault for some in found.values() for c in some}
         named |= {name for p in (paired.pairs if paired else ()) for name in (p.silent, p.second)}
         return SectionReport(

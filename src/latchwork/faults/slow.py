@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
-from latchwork.faults.model import Consequence, Effect, Reading
+from latchwork.behaviour import Power
+from latchwork.faults.model import Consequence, Effect, Fault, Reading
 from latchwork.faults.run import Came, Task
+from latchwork.parts import DEAD, DEAD_AND_FLAT
 
 
 def until_then(came: Came, task: Task) -> Came:
@@ -30,3 +32,24 @@ def _unnoticed(found: Consequence, slow: Mapping[str, Reading]) -> Consequence:
     if found.effect is not Effect.SILENT:
         also.append(Effect.SILENT)
     return replace(found, also=tuple(also), shows_in=(), reading=reading)
+
+
+def told_once(found: Iterable[Consequence], faults: Mapping[str, Fault]) -> tuple[Consequence, ...]:
+    """What came at one door, each supply that dies told once.
+
+    One with a battery is as on battery, which the sound door tells, until that is flat: that
+    nothing comes back after an outage is the same again. Where it does at once what it does with
+    its battery flat, as a battery that was found dead carries nothing on, that is what is told.
+    """
+    kept = [c for c in found if not (_dies(c, faults) and c.situation.startswith(Power.RETURNS))]
+    at_once = {(faults[c.fault].subjects, c.effect, c.case) for c in kept if _dies(c, faults)}
+    return tuple(
+        c
+        for c in kept
+        if faults[c.fault].state != DEAD_AND_FLAT
+        or (faults[c.fault].subjects, c.effect, c.case) not in at_once
+    )
+
+
+def _dies(found: Consequence, faults: Mapping[str, Fault]) -> bool:
+    return faults[found.fault].state == DEAD
