@@ -5,10 +5,14 @@ Common practice in the trade, no source, where none is named.
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
+from latchwork.answers.faults import faults_job
 from latchwork.answers.service import ServiceLine, service_plan
 from latchwork.behaviour import behave
+from latchwork.cli.faults_page import faults_page
 from latchwork.faults import Ask, Consequence, Effect, faults
 from latchwork.parts import catalogue
 from latchwork.remedies.against_faults import fault_remedies
@@ -99,6 +103,15 @@ def test_a_supply_that_dies_is_told_once() -> None:
     assert (at_once.fault, at_once.effect) == ("S1 supply dead", Effect.OPENS)
     assert at_once.situation == "mains/normal/nobody"
     assert Effect.SILENT not in at_once.also
+
+
+def test_the_page_tells_what_comes_later_apart_from_what_comes_at_once(tmp_path: Path) -> None:
+    """Plus on minus at the supply leaves no hours, and the same contacts and volts."""
+    job = tmp_path / "job.yaml"
+    job.write_text(SHUT_IN % f"{BATTERY}, charging: separate", encoding="utf-8")
+    answer, _ = faults_job(job, ask=Ask("S1", attacks=False, processes=1))
+    lines = [line.strip() for line in faults_page(answer, "job", whole=True).splitlines()]
+    assert {FAULT, "S1.+ + S1.- short"} <= set(lines)
 
 
 def test_a_meter_on_mains_finds_it_once_for_all_doors() -> None:

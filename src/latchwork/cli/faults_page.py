@@ -287,8 +287,10 @@ def _when(fault: FaultLine) -> str:
 
 
 def _groups(faults: Sequence[FaultLine]) -> Iterator[list[FaultLine]]:
-    """Faults that come about alike, their volts too, the group with the most first."""
+    """Faults that come about alike, their volts too, the group with the most first; what does its
+    harm hours later stands apart from what does it at once."""
     found: dict[object, list[FaultLine]] = {}
+    later = say("faults.till then")
     for fault in faults:
         key = (
             fault.situation,
@@ -299,6 +301,7 @@ def _groups(faults: Sequence[FaultLine]) -> Iterator[list[FaultLine]]:
             tuple(fault.moved.items()),
             fault.lost,
             fault.restless,
+            fault.why.startswith(later),
         )
         found.setdefault(key, []).append(fault)
     yield from sorted(
