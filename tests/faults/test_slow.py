@@ -131,6 +131,17 @@ def test_a_meter_on_mains_finds_it_once_for_all_doors() -> None:
     assert its.reading.faulty_v == pytest.approx(12 * 2.1, abs=0.6)
 
 
+@pytest.mark.parametrize(("gives", "flat"), [("27.3 V", False), ("24.0 V", True)])
+def test_a_battery_on_the_plus_of_another_supply_does_not_run_flat(gives: str, flat: bool) -> None:
+    """12 cells at rest have some 25.6 V: 27.3 V from beside feed them, and at the dead one's screws
+    a meter reads 27.3 V as ever. 24.0 V let them give first."""
+    beside = f"S2: {{part: supply 24 V, gives: {gives}}}}}\n"
+    joined = "wiring: [[S1.+, lead, S2.+], [S1.-, lead, S2.-]]"
+    job = (SHUT_IN % BATTERY).replace("}\ndoors:", f", {beside}{joined}\ndoors:")
+    plan = service_plan(wired(job), faults(wired(job), ask=ASK))
+    assert any(FAULT in line.finds for line in plan) is flat
+
+
 def test_a_supply_that_tells_of_its_fault_is_seen_to_in_time() -> None:
     assert told(SHUT_IN % (BATTERY + ", tells of its fault: yes")) == {}
 

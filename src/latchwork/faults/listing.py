@@ -42,6 +42,7 @@ from latchwork.elements import (
     expr_flags,
 )
 from latchwork.faults.model import Edit, Fault, FaultKind, Reading
+from latchwork.faults.runs_flat import runs_flat
 from latchwork.parts import CHARGER_DEAD, DEAD, DEAD_AND_FLAT, Part, StateDef, in_every_state
 from latchwork.plan import Plan
 from latchwork.wiring import Wiring
@@ -240,8 +241,8 @@ class Listing:
             for its in self._known.states(part):
                 state = its.state
                 slow = state.name == DEAD_AND_FLAT
-                if slow and part.facts.get("tells_of_its_fault") is True:
-                    continue  # somebody comes before the battery is flat
+                if slow and not runs_flat(self._cell, device, part):
+                    continue
                 edits = tuple(self._edits(device, inputs, its, door, own))
                 if edits:
                     self._add(
