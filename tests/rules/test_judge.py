@@ -11,6 +11,7 @@ import pytest
 from latchwork.answers.check import check
 from latchwork.behaviour import Case, Power
 from latchwork.findings import Finding, Severity
+from latchwork.power.loads import supply_loads
 from latchwork.rules import judge
 from tests.rules.cases_electrical import HUNGRY, TWELVE
 from tests.rules.jobs import (
@@ -269,6 +270,9 @@ def test_a_dead_supply_runs_its_battery_flat() -> None:
     assert told_of.figures["flat_h"] == pytest.approx(7.0 / 0.0388, rel=1e-2)
     bare = job(STRIKE, supplies="S1: {part: supply 24 V, limit: 3 A}", more=dead)
     assert "supply-dead" not in {f.rule for f in findings(bare)}
+    # It has no limit to speak of, and what it charges is nothing.
+    (load,) = supply_loads(outcome(job(STRIKE, more=dead)))
+    assert (load.dead, load.margin, load.charge_a) == (True, None, 0.0)
 
 
 @pytest.mark.parametrize(

@@ -77,6 +77,7 @@ def check(
                 s.most_when,
                 s.charge_a,
                 s.margin,
+                s.dead,
             )
             for s in supply_loads(site)
         ),

@@ -49,7 +49,8 @@ class DoorLine(msgspec.Struct, frozen=True):
 
 
 class SupplyLine(msgspec.Struct, frozen=True):
-    """One supply. ``loads_a`` by power/mode; ``most_a`` at the case of most current."""
+    """One supply. ``loads_a`` by power/mode; ``most_a`` at the case of most current. ``dead``: it
+    was found so, and volts and limit are what it would give."""
 
     id: str
     part: str
@@ -60,6 +61,7 @@ class SupplyLine(msgspec.Struct, frozen=True):
     most_when: str
     charge_a: float
     margin: float | None
+    dead: bool
 
 
 class FindingLine(msgspec.Struct, frozen=True):

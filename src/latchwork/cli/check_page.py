@@ -149,7 +149,8 @@ def _supply(page: Page, supply: SupplyLine) -> None:
     if supply.margin is not None:
         key = "check.margin" if supply.charge_a else "check.margin alone"
         margin = say(key, {"margin": f"{supply.margin:.2f}"})
-    head = joined([f"{supply.part}, {show(supply.volts_v, 'V')}", limit, margin])
+    gives = [f"{supply.part}, {show(supply.volts_v, 'V')}", limit, margin]
+    head = joined([supply.part, say("check.dead")] if supply.dead else gives)
     page.hang(f"  {fitted(printable(supply.id), indent - 3)}", head, indent)
     loads = [
         say(f"check.load.{key}", {"load_a": supply.loads_a.get(key, 0.0)})
@@ -157,7 +158,7 @@ def _supply(page: Page, supply: SupplyLine) -> None:
         if key == LOADS[0] or supply.loads_a.get(key)
     ]
     page.hang("", joined(loads), indent, "quiet")
-    if supply.most_when:
+    if supply.most_when and not supply.dead:
         most: dict[str, float | str] = {"most_a": supply.most_a, "charge_a": supply.charge_a}
         most["when"] = supply.most_when
         key = "check.most" if supply.charge_a else "check.most alone"

@@ -50,6 +50,8 @@ DEAD = "supply dead"
 DEAD_AND_FLAT = "supply dead with its battery flat"
 """What a supply that dies comes to: its battery carries on for some hours, and nothing charges it
 though the mains are on."""
+GIVE_NOTHING = (DEAD, DEAD_AND_FLAT, "transformer dead", "port dead")
+"""States of what feeds doors, and gives nothing of its own in them."""
 CHARGER_DEAD = "charger dead"
 """What a supply is that carries its doors and no longer charges its battery: weeks later that is
 flat, and nobody knows before the mains fail."""

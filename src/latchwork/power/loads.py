@@ -20,7 +20,7 @@ from latchwork.behaviour import (
 )
 from latchwork.behaviour.situations import DoorInputs
 from latchwork.elements import Source
-from latchwork.parts import CHARGING
+from latchwork.parts import CHARGING, GIVE_NOTHING
 from latchwork.power.converters import converted
 from latchwork.power.keys import EACH_AT_MOST, EVERYBODY
 
@@ -47,7 +47,8 @@ class SupplyLoad:
     the case of most current, but for the surge as all doors lock again. ``limit_a`` is the most it
     gives; of a transformer, which sags and stops at no limit, what it may give for ever.
     ``charge_a`` is what its charger gives a battery that comes back from an outage, ``float_a``
-    what it gives a full one."""
+    what it gives a full one. One that was found ``dead`` gives what its battery does, and charges
+    nothing."""
 
     id: str
     volts: float
@@ -57,12 +58,14 @@ class SupplyLoad:
     most_when: str
     charge_a: float
     float_a: float
+    dead: bool = False
 
     @property
     def margin(self) -> float | None:
-        """Limit over the highest load and charge together; None without a limit."""
+        """Limit over the highest load and charge together; None without a limit, where nothing is
+        taken or given."""
         total = self.most_a + self.charge_a
-        if self.limit_a is None or total <= 0.0:
+        if self.limit_a is None or total <= 0.0 or self.dead:
             return None
         return self.limit_a / total
 
@@ -208,12 +211,14 @@ def _load(site: SiteOutcome, group: Group, supply: str) -> SupplyLoad:
     loads = {key: a + behind_a if a > SAME_A else a for key, a in loads.items()}
     most += behind.most_w / source.volt.low if most > SAME_A else 0.0
     limit = source.limit_a or part.figures.get("limit_a")
+    dead = any(s.device == supply and s.state in GIVE_NOTHING for s in site.wiring.states)
     charge_a, float_a = (
-        part.figures[name].value if name in part.figures else 0.0
+        part.figures[name].value if name in part.figures and not dead else 0.0
         for name in ("charge_a", "trickle_a")
     )
     limit_a = limit.value if limit is not None else None
-    return SupplyLoad(supply, source.volt.value, limit_a, loads, most, when, charge_a, float_a)
+    volt = source.volt.value
+    return SupplyLoad(supply, volt, limit_a, loads, most, when, charge_a, float_a, dead)
 
 
 def _place(situation: Situation) -> tuple[int, int, int, str]:
