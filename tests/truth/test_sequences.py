@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import numpy as np
+import pytest
 
 from latchwork.behaviour import Batch, LockState, Point, State, dead, one_door, step, with_inputs
 from latchwork.behaviour.shape import compile_shape
@@ -80,6 +81,25 @@ def test_a_motor_lock_that_stays_put_stays_drawn_in_the_dark() -> None:
     assert door.says("D1.lock.drawn")
     door.passes(MINUTE_S, {"S1.mains": True, "S1.battery_present": True})
     assert not door.says("D1.lock.drawn")
+
+
+@pytest.mark.parametrize(("metres", "thrown"), [(10, True), (32, False)])
+def test_a_bolt_is_not_thrown_by_volts_that_are_there_at_standstill_only(
+    metres: int, thrown: bool
+) -> None:
+    """The mains draw the bolt, and a battery at its end, 12 cells of 1.75 V, is to throw it. By
+    hand: the motor takes 0.5 A over cores of 0.22 mm² (copper of 1/58 ohm mm²/m, IEC 60028, from
+    memory), stops below 18.8 V, and the lock would start at 20.0 V."""
+    ohm = 2 * metres / 58 / 0.22
+    assert (12 * 1.75 - 0.5 * ohm > 18.8) is thrown
+    assert 12 * 1.75 - 0.015 * ohm > 20.0
+    assert 27.3 - 0.5 * ohm > 20.0
+    run = f"controller at: supply\n    runs: {{lock: {metres} m of 4 x 0.22 mm²}}"
+    door = Door(f"{MOTOR}    {run}\n")
+    door.passes(2.0, {"D1.controller.credential": True})
+    assert door.says("D1.lock.drawn")
+    door.passes(MINUTE_S, {"S1.mains": False, "S1.battery_end": True})
+    assert door.says("D1.lock.drawn") is not thrown
 
 
 def test_the_monitor_of_a_motor_lock_follows_its_bolt() -> None:

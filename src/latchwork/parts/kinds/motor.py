@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from latchwork.elements import Bolt, Flag, Latch, Load, LoadLaw, Speed, StateRule, Timer
+from latchwork.elements import Bolt, Flag, Latch, Load, LoadLaw, Sense, Speed, StateRule, Timer
 from latchwork.parts.arithmetic import not_below
 from latchwork.parts.given import Given
 from latchwork.parts.kinds.kind import Kind, Piece, assemble
@@ -42,8 +42,8 @@ def motor_lock(given: Given) -> Part:
     """A motor lock: IN closed to minus draws the bolt, opening IN throws it again.
 
     Flag ``energised``: the motor is told to draw the bolt; where it stays put, ``drawn`` tells
-    that the bolt is. The motor runs for ``motor_s`` each way, and the bolt moves with the volts
-    that are left while it runs, not with those there are while it stands. Fact
+    that the bolt is, until it is ``thrown``. The motor runs for ``motor_s`` each way, and the bolt
+    moves with the volts that are left while it runs, not with those there are while it stands. Fact
     ``stays_put``: without power the bolt stays where it is; the thresholds are those of its
     electronics, which either drive or do not.
     """
@@ -71,9 +71,12 @@ def motor_lock(given: Given) -> Part:
     withdrawn = Flag("energised")
     if given.yes("stays_put"):
         withdrawn = Flag("drawn")
-        # Driven back only under power: without it the bolt stays where it was.
-        reset = powered & ~closed
-        put = (Latch("drawn", Flag("energised"), reset, speed=Speed.LOCK),)
+        # Driven back only while the motor runs: without its volts the bolt stays where it was.
+        back = powered & ~closed & (Flag("throwing") | Flag("thrown"))
+        put = (
+            Sense("thrown", "+", "-", stop, stop, needs=back, speed=Speed.LOCK),
+            Latch("drawn", Flag("energised"), Flag("thrown"), speed=Speed.LOCK),
+        )
     drive = Piece(
         (motor,),
         (
