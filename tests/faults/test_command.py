@@ -52,6 +52,16 @@ def test_counts_are_those_of_the_lines(job: Path) -> None:
     assert door.counts == {e.value: sum(f.effect == e.value for f in door.faults) for e in TOLD}
 
 
+def test_a_door_whose_lock_is_missing_is_told_as_that(tmp_path: Path) -> None:
+    """Nothing can go wrong at it any more, which is no good news."""
+    found = "    found: [{part: lock, state: missing}]\n"
+    result = call("faults", job_in(tmp_path, f"{MAGNET.rstrip()}\n{found}"))
+    page = " ".join(result.stdout.split())
+    assert result.exit_code == 1
+    assert "Found missing: D1.lock. No other lock is there: nothing holds the door" in page
+    assert "none opens the door" not in page
+
+
 def test_one_fault_is_told_with_its_reason(job: Path) -> None:
     result = call("faults", job, "--fault", "exit.brown open", "--no-attacks")
     page = " ".join(result.stdout.split())

@@ -26,6 +26,7 @@ from latchwork.answers.faults_model import (
 from latchwork.answers.faults_words import fault_text, shown_v, why_text
 from latchwork.answers.service import ServiceLine, service_plan, untried
 from latchwork.behaviour import behave
+from latchwork.behaviour.outcomes import LOCK_SLOTS
 from latchwork.faults import (
     TOLD,
     Ask,
@@ -205,10 +206,14 @@ class _Told:
         mine = self._found[door]
         tried = self._coverage.get(door)
         slots = self._wiring.plan.doors[door].devices
+        locks = [slots[slot] for slot in LOCK_SLOTS if slot in slots]
+        found = {s.device for s in self._wiring.states if s.state == "missing"}
+        gone = tuple(lock for lock in locks if lock in found)
         return DoorFaults(
             door,
             self._wiring.plan.doors[door].door.name,
-            "lock" in slots,
+            len(gone) < len(locks),
+            gone,
             beyond(self._wiring.plan.doors[door].door),
             {e.value: sum(c.effect is e for c in mine) for e in TOLD},
             tuple(self._fault(c) for c in mine),

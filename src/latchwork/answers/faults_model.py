@@ -96,11 +96,14 @@ class FaultRemedyLine(msgspec.Struct, frozen=True):
 
 class DoorFaults(msgspec.Struct, frozen=True):
     """One door. ``beyond``: what of it is beyond the model, and gets no answer, if anything;
-    ``counts``: faults by their worst effect; ``covered`` None: attacks were not asked for."""
+    ``has_lock``: one is there that current moves, else nothing was tried; ``missing``: those that
+    were found missing. ``counts``: faults by their worst effect; ``covered`` None: attacks were not
+    asked for."""
 
     id: str
     name: str
     has_lock: bool
+    missing: tuple[str, ...]
     beyond: Beyond | None
     counts: dict[str, int]
     faults: tuple[FaultLine, ...]

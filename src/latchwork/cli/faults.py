@@ -94,5 +94,7 @@ def faults(
     except KeyboardInterrupt:
         click.echo(call.stopped(), err=True)
         raise click.exceptions.Exit(INTERRUPTED) from None
-    if any(door.faults or door.attacks for answer in answers for door in answer.doors):
+    if any(
+        door.faults or door.attacks or door.missing for answer in answers for door in answer.doors
+    ):
         raise click.exceptions.Exit(SOMETHING)

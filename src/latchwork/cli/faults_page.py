@@ -130,8 +130,13 @@ class _Door:
         page.section(joined((printable(door.id), printable(door.name))))
         if door.beyond:
             page.hang(say("mark.weak"), door.beyond.text, 2, "", "weak")
-        if not door.has_lock:
+        if door.missing:
+            key = "faults.missing" if door.has_lock else "faults.all missing"
+            told = say(key, {"locks": ", ".join(door.missing)})
+            page.hang(say("mark.insecure"), told, 2, "", "insecure")
+        elif not door.has_lock:
             page.line(say("faults.no lock"))
+        if not door.has_lock:
             return
         page.line(head or say("faults.none"))
         for effect in SEVERITY:
