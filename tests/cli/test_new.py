@@ -274,7 +274,7 @@ def test_a_part_that_does_not_fit_its_place_is_told_with_the_place(tmp_path: Pat
     part = ["--at", "D1", "--slot", "exit", "--part", "magnet 24 V"]
     refused = told("add", "part", job, "--yes", *part, answers=[])
     assert refused.exit_code == 2
-    assert "doors.D1.exit: found magnet 24 V, expected a part for exit" in refused.output
+    assert "doors.D1.exit: found magnet 24 V, expected an exit button" in refused.output
     assert (job / "job.yaml").read_text(encoding="utf-8") == ONE_DOOR
 
 
@@ -300,7 +300,7 @@ def test_a_right_answer_that_nobody_asks_for_is_taken(
         (["door", "--name", "Side", "--supply", "S2", "--like", "no"], "--supply: found S2"),
         (
             ["part", "--at", "shared", "--slot", "fire", "--part", "magnet 24 V"],
-            "--part: found magnet 24 V, expected a part for fire",
+            "--part: found magnet 24 V, expected a fire relay",
         ),
     ],
 )

@@ -8,6 +8,7 @@ from latchwork.elements import Certainty, Fuse
 from latchwork.job import JobErrors, read_job_text
 from latchwork.parts import catalogue
 from latchwork.plan import Plan, plan
+from latchwork.plan.fit import misfit
 
 HEAD = """latchwork: 1
 supplies:
@@ -217,12 +218,37 @@ def test_a_usual_part_that_does_not_exist_is_told_where_it_is_written() -> None:
         ("{exit: magnet 24 V}", "magnet 24 V"),
         ("{timer: radio receiver}", "radio receiver"),
         ("{diode: varistor}", "varistor"),
+        # These have the screws that wiring needs there, and nothing that is done there moves them.
+        ("{exit: fuse 1 A}", "fuse 1 A"),
+        ("{second exit: fire relay}", "fire relay"),
+        ("{release: exit button}", "exit button"),
+        ("{fire: door contact}", "door contact"),
+        ("{contact: polymer fuse 0.5 A}", "polymer fuse 0.5 A"),
+        ("{bar: button}", "button"),
+        ("{radio: exit sensor}", "exit sensor"),
+        ("{bell: battery 12 V 7 Ah}", "battery 12 V 7 Ah"),
+        ("{bell button: door contact}", "door contact"),
+        ("{varistor: fuse 1 A}", "fuse 1 A"),
+        # Whoever presses a button has no right by that, as one with the key has.
+        ("{key switch: button}", "button"),
     ],
 )
 def test_a_part_that_cannot_be_what_its_slot_says(fields: str, found: str) -> None:
     with pytest.raises(JobErrors) as caught:
         one_door(fields)
     assert [(p.code, p.found) for p in caught.value.problems] == [("part.slot", found)]
+
+
+def test_what_is_no_part_at_all_is_told_with_what_fits() -> None:
+    with pytest.raises(JobErrors) as caught:
+        one_door('{reader: "6 x 0.22 mm²"}')
+    assert [(p.code, p.expected) for p in caught.value.problems] == [("part.unknown", "a reader")]
+
+
+def test_every_part_of_the_catalogue_fits_where_it_is_for() -> None:
+    for spec in catalogue().specs():
+        for slot in spec.slots:
+            assert misfit(slot, spec.resolve()) == "", (slot, spec.name)
 
 
 def test_a_supply_must_be_one() -> None:

@@ -284,17 +284,6 @@ def test_what_can_be_worked_from_outside_is_called_what_it_is(part: str, way: st
     assert _one(job(but(MAGNET, exit_)), "exit-from-outside").figures["way"] == way
 
 
-def test_what_is_no_bell_may_stand_in_its_place() -> None:
-    """Anything with a plus and a minus can be wired there; a controller is rated in watts."""
-    run = "{power: 5 m of 2 x 1.0 mm², bell: 4000 m of 2 x 1.0 mm²}"
-    rings = but(PLAIN, {"bell button": "bell button", "runs": run})
-    told_of = [
-        {f.rule for f in findings(job(but(rings, {"bell": part})))}
-        for part in ("bell 24 V", "controller")
-    ]
-    assert ["bell-low" in rules for rules in told_of] == [True, False]
-
-
 def test_worst_first() -> None:
     found = findings(job(but(OUTDOOR, {"out by": "nothing mechanical", "users": "2000"})))
     severities = [f.severity for f in found]

@@ -11,7 +11,7 @@ from latchwork.job.problems import Problem
 from latchwork.parts.catalogue import Catalogue
 from latchwork.parts.model import Part
 from latchwork.parts.problems import PartNotFound, PartsErrors
-from latchwork.plan.fit import misfit
+from latchwork.plan.fit import WANTED, misfit
 from latchwork.plan.model import Provenance
 from latchwork.plan.origins import problem_at
 
@@ -66,7 +66,8 @@ class Resolver:
         try:
             spec = self.catalogue.find(use.part, slot)
         except PartNotFound as missing:
-            near = " or ".join(missing.nearest) or "a part that latchwork parts lists"
+            wanted = WANTED.get(slot, "a part that latchwork parts lists")
+            near = " or ".join(missing.nearest) or wanted
             return (Problem("", 0, 0, "", use.part, near, "part.unknown"),)
         settings = {k: v for k, v in use.settings.items() if k not in WIRING_WORDS}
         try:

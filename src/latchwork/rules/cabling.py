@@ -195,8 +195,6 @@ def bell_low(view: View) -> Iterator[Finding]:
         needs = bell.part.figures.get("dies_v") if bell is not None else None
         if bell is None or group is None or needs is None or bell.id in strange(view):
             continue
-        if "current_a" not in bell.part.figures:  # rated in watts: it is no bell, though named so
-            continue
         nodes = [view.node(f"{bell.id}.{screw}") for screw in ("+", "-")]
         ways = [ohms_from(group, node) for node in nodes]
         heard = [
