@@ -34,6 +34,7 @@ doors:
     exit: button
     runs: {power: 20 m of 2 x 1.0 mm², exit: 5 m of 4 x 0.22 mm²}
 """
+DARK = "mains/normal/exit request"
 BATTERY = ", battery: 2 x 12 V 7 Ah"
 SECOND = """
   D2:
@@ -56,7 +57,7 @@ def test_a_dead_supply_traps_once_its_battery_is_flat() -> None:
     """No lever: the button asks a controller that is dark by then, mains on."""
     its = told(SHUT_IN % BATTERY)[FAULT]
     assert its.effect is Effect.TRAPS
-    assert its.situation == "mains/normal/exit request"
+    assert its.situation == DARK
     assert its.why.lost == ("D1.controller",)
     assert (its.why.sound_state, its.why.faulty_state) == ("unlocked", "locked")
     assert Effect.SILENT in its.also  # until then
@@ -129,6 +130,20 @@ def test_a_meter_on_mains_finds_it_once_for_all_doors() -> None:
     (its,) = (c for c in faults(wiring, ["D1"], ASK).consequences if c.fault == FAULT)
     assert its.reading is not None
     assert its.reading.faulty_v == pytest.approx(12 * 2.1, abs=0.6)
+
+
+def test_a_charger_that_dies_beside_a_battery_of_its_own_leaves_that_to_run_flat() -> None:
+    """By hand: six cells float at 13.65 V, and have some 12.9 V at rest."""
+    parts = "supplies: {S1: supply 12 V}\ndevices: {B1: battery 12 V 7 Ah}\n"
+    joined = "wiring: [[S1.+, lead, B1.+], [S1.-, lead, B1.-]]\n"
+    job = SHUT_IN.partition("doors:")[2].replace("24 V", "12 V")
+    found = told(f"latchwork: 1\n{parts}{joined}doors:{job}")
+    assert found.keys() == {FAULT}
+    assert (found[FAULT].effect, found[FAULT].situation) == (Effect.TRAPS, DARK)
+    assert Effect.SILENT in found[FAULT].also
+    reading = found[FAULT].reading
+    assert reading is not None
+    assert (reading.sound_v, reading.faulty_v) == pytest.approx((13.65, 12.9), abs=0.15)
 
 
 @pytest.mark.parametrize(("gives", "flat"), [("27.3 V", False), ("24.0 V", True)])

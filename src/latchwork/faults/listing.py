@@ -20,7 +20,6 @@ from latchwork.behaviour.network import (
     full_flag,
     full_names,
 )
-from latchwork.behaviour.situations import Event, Mode, Power, Situation
 from latchwork.elements import (
     FALSE,
     TRUE,
@@ -42,7 +41,7 @@ from latchwork.elements import (
     expr_flags,
 )
 from latchwork.faults.model import Edit, Fault, FaultKind, Reading
-from latchwork.faults.runs_flat import runs_flat
+from latchwork.faults.runs_flat import on_battery, run_flat
 from latchwork.parts import CHARGER_DEAD, DEAD, DEAD_AND_FLAT, Part, StateDef, in_every_state
 from latchwork.plan import Plan
 from latchwork.wiring import Wiring
@@ -58,7 +57,6 @@ REVERSED_OHM = 0.3
 AT_REST = ("sensor blind", "stuck at rest")
 DEAD_SOURCES = {
     DEAD: ("mains",),
-    DEAD_AND_FLAT: ("mains", "battery_present"),
     CHARGER_DEAD: ("battery_present",),
     "transformer dead": ("mains",),
     "port dead": ("network",),
@@ -240,30 +238,28 @@ class Listing:
             inputs = {rule.flag for rule in part.rules if isinstance(rule, Input)}
             for its in self._known.states(part):
                 state = its.state
-                slow = state.name == DEAD_AND_FLAT
-                if slow and not runs_flat(self._cell, device, part):
-                    continue
                 edits = tuple(self._edits(device, inputs, its, door, own))
-                if edits:
+                if edits and state.name != DEAD_AND_FLAT:
                     self._add(
                         FaultKind.STATE,
                         (device,),
                         *edits,
                         state=state.name,
                         seen_by_dc=state.seen_by_dc,
-                        till_then=self._on_battery(device, part) if slow else None,
                     )
+                if state.name == DEAD:
+                    self._runs_flat(device, part)
 
-    def _on_battery(self, supply: str, part: Part) -> Reading | None:
-        """Where a meter tells, mains on, that a supply lives on its battery: at the same screws for
-        every cell of it."""
-        outputs = (f"{supply}.{t.name}" for t in part.terminals if t.does == "output_plus")
-        wired = next((name for name in outputs if name in self._known.wired), None)
-        if wired is None:
-            return None
-        usual = Situation(Power.MAINS, Mode.NORMAL, Event.NOBODY).key
-        volts = (part.figures[name].value for name in ("output_v", "battery_v"))
-        return Reading(usual, True, wired, f"{supply}.-", *volts)
+    def _runs_flat(self, supply: str, part: Part) -> None:
+        """What a supply that dies comes to where it leaves batteries to run flat."""
+        flat = run_flat(self._cell, supply, part)
+        if flat:
+            edits = (Edit("flag", f"{each}.battery_present", 0.0) for each in flat)
+            dead = Edit("flag", f"{supply}.mains", 0.0)
+            till_then = on_battery(self._known.wired, supply, part, max(flat.values()))
+            self._add(
+                FaultKind.STATE, (supply,), dead, *edits, state=DEAD_AND_FLAT, till_then=till_then
+            )
 
     def _panel(self) -> None:
         """The fire panel lost, as a fault that was there before anything happened."""

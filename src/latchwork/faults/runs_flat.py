@@ -1,9 +1,13 @@
-"""Whether the battery of a supply that dies runs flat, mains on, before anybody comes."""
+"""The batteries that run flat, mains on, after their supply has died, before anybody comes."""
 
 from __future__ import annotations
 
-from latchwork.behaviour.network import Things
+from collections.abc import Collection, Mapping
+
+from latchwork.behaviour.network import PlacedElement, Things
+from latchwork.behaviour.situations import Event, Mode, Power, Situation
 from latchwork.elements import FALSE, Fuse, Resistor, ResistorRole, Source, SourceShape
+from latchwork.faults.model import Reading
 from latchwork.parts import Part
 from latchwork.wiring.union import Union
 
@@ -12,36 +16,61 @@ KEEPS_OHM = 1.0
 (common practice, no source)."""
 
 
-def runs_flat(things: Things, supply: str, part: Part) -> bool:
-    """It does, unless the supply tells of its fault or another one keeps the battery up."""
-    return part.facts.get("tells_of_its_fault") is not True and not _kept_up(things, supply, part)
+def run_flat(things: Things, supply: str, part: Part) -> Mapping[str, float]:
+    """By the device that each is of, the volts of the full batteries that a supply keeps up, and
+    nothing once it is dead: its own, and one that copper joins to its plus.
+
+    None where the supply tells of its fault, and none that another supply on the same plus keeps up
+    by giving no less than it has: a meter at the screws reads that one's volts.
+    """
+    sources = [item for item in things.elements if isinstance(item.what, Source)]
+    own = next((i for i in sources if i.device == supply and not _battery(i)), None)
+    if own is None or part.facts.get("tells_of_its_fault") is True:
+        return {}
+    beside = _beside(things, own, sources) if len(sources) > 1 else []
+    gives = [_volt(i) for i in beside if not _battery(i) and i.on != FALSE]
+    batteries = [i for i in sources if i.device == supply and _battery(i)]
+    batteries += [i for i in beside if _battery(i)]
+    return {i.device: _volt(i) for i in batteries if max(gives, default=0.0) < _volt(i)}
 
 
-def _kept_up(things: Things, supply: str, part: Part) -> bool:
-    """Whether copper joins the plus to that of another supply that gives no less than a full
-    battery has, and so feeds doors and battery. A meter at the screws reads that one's volts."""
-    gives: dict[str, tuple[str, float]] = {}
-    for item in things.elements:
-        what = item.what
-        if (
-            isinstance(what, Source)
-            and what.shape is not SourceShape.BREAKS_DOWN
-            and not what.alternating
-            and item.on != FALSE
-        ):
-            gives[item.device] = item.a, what.volt.value
-    own, _ = gives.pop(supply, ("", 0.0))
-    full_v = part.figures["battery_v"].value
-    others = [plus for plus, volt in gives.values() if volt >= full_v]
-    if not own or not others:
-        return False
+def on_battery(wired: Collection[str], supply: str, part: Part, full_v: float) -> Reading | None:
+    """Where a meter tells, mains on, that a supply lives on its battery: at the same screws for
+    every cell of it. ``wired``: every terminal that has a core."""
+    outputs = (f"{supply}.{t.name}" for t in part.terminals if t.does == "output_plus")
+    screw = next((name for name in outputs if name in wired), None)
+    if screw is None:
+        return None
+    usual = Situation(Power.MAINS, Mode.NORMAL, Event.NOBODY).key
+    return Reading(usual, True, screw, f"{supply}.-", part.figures["output_v"].value, full_v)
+
+
+def _battery(item: PlacedElement) -> bool:
+    return isinstance(item.what, Source) and item.what.shape is SourceShape.BREAKS_DOWN
+
+
+def _volt(item: PlacedElement) -> float:
+    assert isinstance(item.what, Source)
+    return item.what.volt.value
+
+
+def _beside(
+    things: Things, own: PlacedElement, sources: list[PlacedElement]
+) -> list[PlacedElement]:
+    """The direct-current sources of other devices whose plus copper joins to that of ``own``."""
     copper = Union()
     for wire in things.conductors:
         if wire.ohm.value <= KEEPS_OHM:
             copper.join(wire.a, wire.b)
     for item in things.elements:
-        if isinstance(item.what, Fuse) or (
-            isinstance(item.what, Resistor) and item.what.role is ResistorRole.INTERNAL
-        ):
+        inner = isinstance(item.what, Resistor) and item.what.role is ResistorRole.INTERNAL
+        if inner or isinstance(item.what, Fuse):
             copper.join(item.a, item.b)
-    return any(copper.find(plus) == copper.find(own) for plus in others)
+    return [
+        item
+        for item in sources
+        if item.device != own.device
+        and isinstance(item.what, Source)
+        and not item.what.alternating
+        and copper.find(item.a) == copper.find(own.a)
+    ]
