@@ -270,6 +270,13 @@ def test_a_dead_supply_runs_its_battery_flat() -> None:
     assert told_of.figures["flat_h"] == pytest.approx(7.0 / 0.0388, rel=1e-2)
     bare = job(STRIKE, supplies="S1: {part: supply 24 V, limit: 3 A}", more=dead)
     assert "supply-dead" not in {f.rule for f in findings(bare)}
+    # A battery that is a part of its own, 7 Ah too, carries the same controller at 12 V.
+    twelve = but(STRIKE, {"lock": "strike 12 V fail-secure, diode", "diode": "-"})
+    beside = "devices: {B1: battery 12 V 7 Ah}\nwiring: [[S1.+, lead, B1.+], [S1.-, lead, B1.-]]"
+    text = job(twelve, supplies="S1: supply 12 V", more=f"{beside}\n{dead}")
+    (told_of,) = (f for f in findings(text) if f.rule == "supply-dead")
+    assert told_of.subject == "S1"
+    assert float(told_of.figures["flat_h"]) * float(told_of.figures["idle_a"]) == pytest.approx(7.0)
     # It has no limit to speak of, and what it charges is nothing.
     (load,) = supply_loads(outcome(job(STRIKE, more=dead)))
     assert (load.dead, load.margin, load.charge_a) == (True, None, 0.0)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from latchwork.behaviour import Event, Mode, Power
+from latchwork.elements import Figure
 from latchwork.findings import Finding, Severity
 from latchwork.parts import DEAD
 from latchwork.plan import PlannedSupply
@@ -94,23 +95,35 @@ def _floats(supply: PlannedSupply) -> bool:
 
 
 def supply_dead(view: View) -> Iterator[Finding]:
-    """A supply that was found dead: its battery carries the doors though the mains are on, and
-    nothing charges it. Its capacity by what the doors take with nobody about is the most hours."""
-    loads = {load.id: load for load in view.loads}
+    """A supply that was found dead: its battery, or one beside it, carries the doors though the
+    mains are on, and nothing charges it. Its capacity by what the doors take with nobody about is
+    the most hours."""
     for found in view.site.wiring.states:
         if found.state != DEAD or found.device not in view.plan.supplies:
             continue
-        battery, load = view.plan.supplies[found.device].battery_ah, loads.get(found.device)
-        idle_a = load.loads_a.get(f"{Power.MAINS}/{Mode.NORMAL}", 0.0) if load else 0.0
-        if battery is not None and idle_a > NOTHING_A:
+        gives = {
+            load.id: (load.loads_a.get(f"{Power.MAINS}/{Mode.NORMAL}", 0.0), ah.value)
+            for load in view.loads
+            if (ah := _capacity(view, found.device, load.id)) is not None
+        }
+        idle_a = sum(amps for amps, _ in gives.values())
+        if idle_a > NOTHING_A:
             yield Finding(
                 "supply-dead",
                 found.device,
                 Severity.FAILS,
                 f"{Power.MAINS}/{Mode.NORMAL}/{Event.NOBODY}",
-                {"idle_a": idle_a, "flat_h": battery.value / idle_a},
+                {"idle_a": idle_a, "flat_h": sum(ah for _, ah in gives.values()) / idle_a},
                 "model",
             )
+
+
+def _capacity(view: View, dead: str, device: str) -> Figure | None:
+    """What a battery holds that is the dead supply's own, or one of its own part in its circuit."""
+    part = view.part(device)
+    with_it = any({dead, device} <= set(group.supplies) for group in view.site.groups)
+    own = device == dead or (part.kind == "battery" and with_it)
+    return part.figures.get("battery_ah") if own else None
 
 
 def battery_volts(view: View) -> Iterator[Finding]:
