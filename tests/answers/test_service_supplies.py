@@ -53,6 +53,12 @@ def test_the_battery_of_a_lock_that_hangs_on_a_supply_of_its_own_counts() -> Non
     assert near_end(site, "D3") == ""
 
 
+def test_a_battery_that_is_a_part_of_its_own_is_near_its_end_with_the_others() -> None:
+    parts = "devices: {B1: battery 12 V 7 Ah, B2: battery 12 V 7 Ah}\nwiring: [[S3.+, lead, B1.+]]"
+    site = wired(SITE.format(more="").replace("doors:", f"{parts}\ndoors:"))
+    assert near_end(site, "D3") == "B1 at 10.50 V, 1.75 V a cell"
+
+
 def test_a_supply_is_switched_off_once_for_all_its_doors() -> None:
     """Common practice, no source: one walk to the supply, then to each of its doors."""
     wiring = wired(TIRED)

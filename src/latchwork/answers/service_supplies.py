@@ -3,10 +3,12 @@ near its end."""
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from math import isclose
 
 from latchwork.parts.kinds.battery import CELL_V
 from latchwork.wiring import Wiring
+from latchwork.wiring.union import Union
 from latchwork.words import say
 
 
@@ -24,14 +26,35 @@ def near_end(wiring: Wiring, door: str) -> str:
     """At how many volts the batteries of a door's supplies are at their end, and by what: the
     supply's cut-off where that is higher, else what a cell may be discharged to."""
     told = []
-    for supply in supplies_of(wiring, door):
-        blocks = wiring.plan.supplies[supply].battery_blocks
-        figures = wiring.plan.devices[supply].part.figures
-        if not blocks or "battery_end_v" not in figures:
+    devices = wiring.plan.devices
+    supplies = supplies_of(wiring, door)
+    for supply in (*supplies, *_batteries(wiring, supplies)):
+        figures = devices[supply].part.figures
+        planned = wiring.plan.supplies.get(supply)
+        if "battery_end_v" not in figures or (planned and not planned.battery_blocks):
             continue
+        blocks = planned.battery_blocks if planned else 1
         end_v, cell_v = figures["battery_end_v"].value, figures["cell_end_v"].value
         cells = blocks * figures["battery_block_v"].value / CELL_V
         by_cell = isclose(end_v, cells * cell_v)
         words: dict[str, float | str] = {"supply": supply, "end_v": end_v, "cell_v": cell_v}
         told.append(say(f"service.near end.{'cell' if by_cell else 'cut-off'}", words))
     return ", ".join(told)
+
+
+def _batteries(wiring: Wiring, supplies: Collection[str]) -> list[str]:
+    """Batteries that are parts of their own, and wired to an output of one of the supplies."""
+    copper = Union()
+    ends = [(core.start, core.end) for core in wiring.conductors]
+    ends += [(lead.start, lead.end) for lead in wiring.leads]
+    for start, end in ends:
+        copper.join(start, end)
+    devices = wiring.plan.devices
+    outputs = {
+        copper.find(f"{supply}.{terminal.name}")
+        for supply in supplies
+        for terminal in devices[supply].part.terminals
+        if terminal.does == "output_plus"
+    }
+    batteries = (each for each, device in devices.items() if device.part.kind == "battery")
+    return [each for each in batteries if copper.find(f"{each}.+") in outputs]
