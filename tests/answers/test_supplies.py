@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from latchwork.answers.opening import check_job
 from latchwork.answers.schedules.answer import schedules_job
 from latchwork.answers.schedules.model import SupplyRow
 from tests.cli.calling import job_in
@@ -83,3 +84,21 @@ def test_a_battery_that_is_fitted_is_told(tmp_path: Path) -> None:
     assert second.battery is not None
     port, _ = rows(tmp_path / "port", PORT)
     assert (port.battery_blocks, port.battery) == (0, None)
+
+
+OWN = """
+latchwork: 1
+site: {name: Oat barn, standby: 4 h}
+supplies: {S1: supply 12 V}
+devices: {B1: battery 12 V 7 Ah}
+wiring: [[S1.+, lead, B1.+], [S1.-, lead, B1.-]]
+doors:
+  D1: {out by: lever, lock: strike 12 V fail-secure, controller: controller}
+"""
+
+
+def test_a_battery_that_is_a_part_of_its_own_is_one(tmp_path: Path) -> None:
+    """The schedules of such a job ended in an error; a door on it was one without a battery."""
+    job = job_in(tmp_path, OWN)
+    assert [(s.id, s.battery_blocks) for s in schedules_job(job).supplies] == [("S1", 0), ("B1", 1)]
+    assert "no-battery" not in {f.rule for f in check_job(job).findings}

@@ -30,10 +30,9 @@ def near_end(wiring: Wiring, door: str) -> str:
     supplies = supplies_of(wiring, door)
     for supply in (*supplies, *_batteries(wiring, supplies)):
         figures = devices[supply].part.figures
-        planned = wiring.plan.supplies.get(supply)
-        if "battery_end_v" not in figures or (planned and not planned.battery_blocks):
+        blocks = wiring.plan.battery_blocks(supply)
+        if not blocks or "battery_end_v" not in figures:
             continue
-        blocks = planned.battery_blocks if planned else 1
         end_v, cell_v = figures["battery_end_v"].value, figures["cell_end_v"].value
         cells = blocks * figures["battery_block_v"].value / CELL_V
         by_cell = isclose(end_v, cells * cell_v)

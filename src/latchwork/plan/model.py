@@ -86,3 +86,10 @@ class Plan:
     supplies: Mapping[str, PlannedSupply]
     doors: Mapping[str, PlannedDoor]
     provenance: Mapping[str, Provenance] = field(default_factory=dict)
+
+    def battery_blocks(self, source: str) -> int:
+        """How many blocks stand behind what feeds doors: a supply's, or the one of a battery that
+        is a part of its own; none behind anything else."""
+        if source in self.supplies:
+            return self.supplies[source].battery_blocks
+        return int(self.devices[source].part.kind == "battery")

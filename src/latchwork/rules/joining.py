@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import defaultdict
 from collections.abc import Iterator
 from itertools import combinations
@@ -10,6 +9,7 @@ from itertools import combinations
 from latchwork.behaviour import Group
 from latchwork.elements import Fuse, Rail
 from latchwork.findings import Finding, Severity
+from latchwork.job import counted
 from latchwork.power.nets import Contacts, Feed, Nets, feeds
 from latchwork.rules.rule import Rule
 from latchwork.rules.view import View
@@ -37,12 +37,7 @@ of which none was named is a question: the first is taken."""
 def _of_supplies(view: View, group: Group) -> list[Feed]:
     """One source for each supply: its plus and minus; S2 before S10, wherever the file has them."""
     found = {f.device: f for f in feeds(group) if f.device in view.plan.supplies}
-    return sorted(found.values(), key=lambda feed: _by_number(feed.device))
-
-
-def _by_number(name: str) -> tuple[tuple[str, int], ...]:
-    """Where a name stands among others: numbers in it by what they count."""
-    return tuple((word, int(digits or -1)) for word, digits in re.findall(r"(\D*)(\d*)", name))
+    return sorted(found.values(), key=lambda feed: counted(feed.device))
 
 
 def pluses_joined(view: View) -> Iterator[Finding]:
@@ -74,7 +69,7 @@ def outputs_joined(view: View) -> Iterator[Finding]:
     and a short draws on both."""
     for name, supply in view.plan.supplies.items():
         fuses = {e.name for e in view.part(name).elements if isinstance(e, Fuse)}
-        fused = sorted((o for o in supply.outputs if f"fuse {o}" in fuses), key=_by_number)
+        fused = sorted((o for o in supply.outputs if f"fuse {o}" in fuses), key=counted)
         groups = [g for g in view.site.groups if name in g.supplies]
         for one, other in combinations(fused, 2):
             ends = view.node(f"{name}.{one}"), view.node(f"{name}.{other}")

@@ -75,9 +75,12 @@ def no_battery(view: View) -> Iterator[Finding]:
     if asked is None or asked.value <= 0.0:
         return
     for supply in view.plan.supplies.values():
-        feeds = any(supply.id in g.supplies for g in view.site.groups if g.doors)
+        fed = [g for g in view.site.groups if g.doors and supply.id in g.supplies]
         takes_one = supply.device.part.kind in ("supply", "timed supply")
-        if feeds and takes_one and supply.battery_blocks == 0:
+        # Its own, or one beside it that is a part of its own; not another supply's.
+        near = {s for g in fed for s in g.supplies if s not in view.plan.supplies}
+        blocks = sum(view.plan.battery_blocks(s) for s in (supply.id, *near))
+        if fed and takes_one and blocks == 0:
             yield Finding(
                 "no-battery",
                 supply.id,

@@ -111,11 +111,7 @@ class View:
     def battery_fitted(self, door: str) -> bool:
         """Whether any supply of the door has a battery."""
         group = self.site.group_of(door)
-        return group is not None and any(
-            self.plan.supplies[s].battery_blocks > 0
-            for s in group.supplies
-            if s in self.plan.supplies
-        )
+        return group is not None and any(self.plan.battery_blocks(s) > 0 for s in group.supplies)
 
     def lock_named(self, outcome: DoorOutcome, device: str) -> LockOutcome:
         """The outcome of one lock of a door."""

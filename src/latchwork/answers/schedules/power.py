@@ -35,7 +35,6 @@ def supplies(site: SiteOutcome, metered: ByDoor) -> tuple[SupplyRow, ...]:
         names = [t.name for t in part.terminals if t.does == "output_plus"]
         fuses = {n: part.figures.get(f"output_{n}_fuse_a") for n in names}
         on = _On(view, load, metered)
-        planned = site.plan.supplies[load.id]
         rows.append(
             SupplyRow(
                 load.id,
@@ -51,7 +50,7 @@ def supplies(site: SiteOutcome, metered: ByDoor) -> tuple[SupplyRow, ...]:
                 {n: f.value if f is not None else None for n, f in fuses.items()},
                 on.loads(),
                 on.locks(),
-                planned.battery_blocks,
+                site.plan.battery_blocks(load.id),
                 _battery(batteries[load.id]) if load.id in batteries else None,
             )
         )

@@ -48,7 +48,7 @@ def trials(site: SiteOutcome, door: str, possible: Collection[Situation]) -> tup
     answered = its is None or "leave" not in its.not_answered
     group = site.group_of(door)
     supplies = group.supplies if group else ()
-    battery = any(site.plan.supplies[s].battery_blocks for s in supplies)
+    battery = any(site.plan.battery_blocks(s) for s in supplies)
     rows = []
     for key, situation in _planned(result, possible, battery=battery):
         if key in _DEVICE and _DEVICE[key] not in slots:
