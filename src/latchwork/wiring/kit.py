@@ -96,11 +96,17 @@ def kit(plan: Plan, door_id: str, firsts: Firsts) -> Kit:
 
 
 def firsts(plan: Plan) -> Firsts:
-    """Who comes first at each shared device, by the doors' ids: in which order the file has them
-    decides nothing."""
+    """Who comes first at each shared device: the way of it that a door uses, then the output that
+    feeds the door, decide; in which order the file has the doors, nothing."""
     controllers: dict[str, str] = {}
     ahead: dict[tuple[str, str, str], str] = {}
-    for door_id in sorted(plan.doors, key=counted):
+
+    def place(door_id: str) -> tuple[object, ...]:
+        door = plan.doors[door_id].door
+        way = door.shared.get("controller", "").partition(".")[2]
+        return way, counted(_fed_from(plan, door)), counted(door_id)
+
+    for door_id in sorted(plan.doors, key=place):
         planned = plan.doors[door_id]
         supply = _fed_from(plan, planned.door).partition(".")[0]
         for slot, written in planned.door.shared.items():
