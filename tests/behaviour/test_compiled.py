@@ -90,6 +90,19 @@ def test_a_rule_with_more_clauses_than_can_be_packed_goes_by_rows() -> None:
     assert ready.volts(point, "a") == pytest.approx(12.0, abs=0.1)
 
 
+def test_a_network_that_nothing_switches() -> None:
+    """A lock that nothing is wired to, seen from its supply: no flag at all (a voltage divider)."""
+    board = Board()
+    board.source("psu", "+", "0", 12.0, 1.0)
+    board.ohm("lamp", "+", "0", 5.0)
+    ready = board.ready()
+    batch = ready.batch(2)
+    assert batch.compiled.shape.flags == 0
+    for work in (Work(), Work(compiled=True)):
+        _, point = settle(batch, dead(batch.compiled, 2), work)
+        assert ready.volts(point, "+") == pytest.approx(10.0, abs=1e-6)
+
+
 def test_doors_of_other_thresholds_and_the_same_seconds() -> None:
     """Seconds then stand as one column for all of them, volts as one for each."""
     rng = np.random.default_rng(54)

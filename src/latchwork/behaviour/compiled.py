@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from latchwork.behaviour.packed import Ints, bank_of
+from latchwork.behaviour.packed import Ints, bank_of, word_count
 from latchwork.behaviour.shape import SOURCE, Compiled
 from latchwork.behaviour.state import Batch, Point, Rest, State
 from latchwork.circuit import Start, Work
@@ -143,7 +143,7 @@ def _table_of(batch: Batch, state: State, point: Point | None = None) -> Table:
 
 def _words(found: NDArray[np.bool_]) -> NDArray[np.uint64]:
     """Rows of flags as the bits of words, one row a column: all at once, not row by row."""
-    bits = np.zeros((found.shape[1], 64 * ((len(found) + 63) // 64)), dtype=bool)
+    bits = np.zeros((found.shape[1], 64 * word_count(len(found))), dtype=bool)
     bits[:, : len(found)] = found.T
     words = np.packbits(bits.ravel(), bitorder="little").view(np.uint64)
     return words.reshape(len(bits), bits.shape[1] // 64)
@@ -156,7 +156,7 @@ def empty(compiled: Compiled, rows: int) -> Table:
     shape = compiled.shape
     devices, watched = len(shape.devices), len(shape.senses) + len(shape.bolts)
     sources = sum(kind == SOURCE for kind, *_ in shape.devices)
-    words, gates = (shape.flags + 63) // 64, (compiled.gate_count + 63) // 64
+    words, gates = word_count(shape.flags), word_count(compiled.gate_count)
     return Table(
         np.empty((rows, words), dtype=np.uint64),
         np.empty((rows, len(shape.bolts)), dtype=np.int8),

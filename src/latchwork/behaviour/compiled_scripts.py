@@ -21,7 +21,7 @@ from latchwork.behaviour.compiled import (
     point_of,
     settle_compiled,
 )
-from latchwork.behaviour.packed import NUMBERS, Packed, Unsigned, bits_of
+from latchwork.behaviour.packed import NUMBERS, Packed, Unsigned, bits_of, word_count
 from latchwork.behaviour.script import ALONE_THERE, Pairs, Script
 from latchwork.behaviour.shape import Compiled, Shape, Values, compile_shape
 from latchwork.behaviour.solved import Layout, events_of
@@ -122,7 +122,7 @@ def _courses(
             [bits_of([f for f, _ in pairs], flags), bits_of([f for f, on in pairs if on], flags)]
             for pairs in lists
         ]
-        return np.array(rows, dtype=np.uint64).reshape(len(lists), 2, (flags + 63) // 64)
+        return np.array(rows, dtype=np.uint64).reshape(len(lists), 2, word_count(flags))
 
     def begins(counts: Sequence[int]) -> Ints:
         return np.array([0, *np.cumsum(counts)], dtype=np.int64)

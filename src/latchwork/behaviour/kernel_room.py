@@ -9,8 +9,8 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from latchwork.behaviour.kernel_bits import BIT
 from latchwork.behaviour.kernel_given import Net, Places
+from latchwork.behaviour.packed import word_count
 from latchwork.behaviour.settle import MOST_ROUNDS
 from latchwork.circuit.kernel import Desk
 from latchwork.circuit.kernel_laws import Devices
@@ -162,20 +162,20 @@ class Room(NamedTuple):
     answers: Answers
 
 
-def _words(bits: int) -> int:
-    return (bits + int(BIT)) // (int(BIT) + 1)
-
-
 def room(net: Net, points: int) -> Room:
     """Room for the columns of a shape; ``points`` of its curve."""
     nodes, slots, _, flags, branches = net.sizes.tolist()
     d, j, a, _ = net.branches.counts.tolist()
     devices, bolts, timers = len(net.branches.plus), len(net.logic.bolt), len(net.logic.timer)
     watch, gates = len(net.watch), len(net.switching)
-    words, size = _words(flags), flags + bolts
-    state = words + _words(2 * (timers + bolts))
-    key = 1 + words + _words(2 * (timers + 3 * bolts + len(net.logic.sense) + len(net.logic.fuse)))
-    came = words + gates + _words(2 * (1 + 2 * timers + bolts))
+    words, size = word_count(flags), flags + bolts
+    state = words + word_count(2 * (timers + bolts))
+    key = (
+        1
+        + words
+        + word_count(2 * (timers + 3 * bolts + len(net.logic.sense) + len(net.logic.fuse)))
+    )
+    came = words + gates + word_count(2 * (1 + 2 * timers + bolts))
     degree = max(np.diff(level.begin).max(initial=1) for level in (net.first, net.second))
 
     def ints(*shape: int) -> Array:

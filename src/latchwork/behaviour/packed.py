@@ -90,7 +90,7 @@ def packed(members: Members) -> Packed | None:
     curves = members.curves
     if curves is None:
         curves = values.curve_a.T if len(values.curve_v) else np.zeros((1, 0))
-    stuck = np.zeros((members.count if members.forced else 1, 3, (flags + 63) // 64), np.uint64)
+    stuck = np.zeros((members.count if members.forced else 1, 3, word_count(flags)), np.uint64)
     feed = np.zeros(flags, dtype=np.uint64)
     for flag, its in members.forced.items():
         fed = its.to & its.fed if its.feed is not None else np.zeros_like(its.to)
@@ -227,10 +227,10 @@ def _net(shape: Shape) -> tuple[Net, Places]:
     kinds, bank = _kinds(shape), bank_of(shape).tolist()
     device = [(exprs.add(on), exprs.add(low)) for _, _, _, on, low in shape.devices]
     gates = exprs.count
-    gating = np.zeros((shape.flags + 63) // 64, dtype=np.uint64)
+    gating = np.zeros(word_count(shape.flags), dtype=np.uint64)
     for word, mask, _, _ in exprs.parts:
         gating[word] |= np.uint64(mask)
-    no_gate = 64 * ((gates + 63) // 64)
+    no_gate = 64 * word_count(gates)
     gated = [
         (n, slot, no_gate if gate is None else gate, int(n in resets))
         for n, slot, gate in branches
@@ -303,9 +303,14 @@ def _places(shape: Shape) -> list[int]:
     return [0, *np.cumsum(sizes).tolist()]
 
 
+def word_count(bits: int) -> int:
+    """How many words hold so many bits: one at least, as kernels read of it what hangs on none."""
+    return max(1, (bits + 63) // 64)
+
+
 def bits_of(numbers: Iterable[int], of: int) -> NDArray[np.uint64]:
     """Words in which these bits are set."""
-    words = [0] * ((of + 63) // 64)
+    words = [0] * word_count(of)
     for n in numbers:
         words[n // 64] |= 1 << (n % 64)
     return np.array(words, dtype=np.uint64)
