@@ -37,6 +37,28 @@ def test_each_pole_of_a_release_stands_in_for_the_other() -> None:
     assert found.consequences == ()
 
 
+def test_each_pole_of_a_release_has_a_test_of_its_own() -> None:
+    """With the release operated both cores of the magnet are broken: a meter shows nothing at
+    either. Over a welded pole it shows the supply's volts, at its plus core against minus, or at
+    its minus core against plus (Kirchhoff; the supply floats at 27.3 V, catalogue)."""
+    wiring = wired(MAGNET)
+    report = faults(wiring, ask=Ask(attacks=False, poles=True, processes=1))
+    assert report.pairs is not None
+    (pair,) = report.pairs.pairs
+    assert (pair.effect, pair.situation) == (Effect.RELEASE, "mains/normal/emergency release")
+    names = [f"D1.release contact NC{pole} welded" for pole in (1, 2)]
+    assert [pair.silent, pair.second] == names
+    readings = pair.reading, pair.second_reading
+    for reading, ends in zip(readings, (("lock.+", "S1.-"), ("lock.-", "S1.1")), strict=True):
+        assert reading is not None
+        assert (reading.terminal, reading.against) == (f"D1.{ends[0]}", ends[1])
+        assert reading.sound_v == 0.0
+        assert abs(abs(reading.faulty_v) - 27.3) < 0.1
+    plan = {f: line for line in service_plan(wiring, report) for f in line.finds}
+    assert [plan[name].situation for name in names] == ["mains/normal/emergency release"] * 2
+    assert [plan[name].nothing_v for name in names] == [0.5, 0.5]
+
+
 LEVER = """\
 latchwork: 1
 supplies: {S1: {part: supply 24 V, battery: 2 x 12 V 7 Ah, outputs: {1: {fuse: 1 A}}}}

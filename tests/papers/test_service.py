@@ -72,7 +72,7 @@ def test_every_fault_is_named_or_counted() -> None:
 
 def test_it_is_the_plan_that_the_fault_run_gives(tmp_path: Path) -> None:
     draft, _ = write_demo(tmp_path)
-    answer, _ = faults_job(draft, ask=Ask(attacks=False))
+    answer, _ = faults_job(draft, ask=Ask(attacks=False, poles=True))
     plan = demo_source()[0].service
     assert plan == tuple(line for door in answer.doors for line in door.service)
 

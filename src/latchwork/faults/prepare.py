@@ -52,6 +52,9 @@ class Prepared:
     others_v: float
     group: tuple[str, ...]
     """Every door of the cell's group."""
+    screw: int
+    """A screw of the supplies' plus at which a meter may be put; the reference where there is
+    none."""
     elsewhere: frozenset[str]
     """Nodes that nothing ties to the reference: another supply's, with a minus of its own."""
 
@@ -169,6 +172,8 @@ class _Makes:
             asked,
         )
         hub = plus if plus in built.nodes else built.reference
+        its = [plan.supplies[s] for s in group.supplies if s in plan.supplies]
+        screws = [f"{supply.id}.{name}" for supply in its for name in supply.outputs]
         return Prepared(
             made,
             self._case,
@@ -189,6 +194,7 @@ class _Makes:
             (built.nodes[hub], built.nodes.get(minus, 0)),
             others_v,
             group.doors,
+            next((built.nodes[name] for name in screws if name in built.nodes), 0),
             _elsewhere(sound),
         )
 

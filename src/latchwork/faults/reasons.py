@@ -126,7 +126,7 @@ def readings(
     """
     if not members:
         return []
-    names = {n: name for name, n in network.nodes.items() if not set(name) & set("@~#")}
+    names = {n: name for name, n in network.nodes.items() if _is_screw(name)}
     here = {n for n, name in names.items() if name not in elsewhere}
     locks = {a: 0 if a in here else b for a, b in facts.nodes if a in names and b in names}
     others = sorted(here - locks.keys())
@@ -170,6 +170,11 @@ def readings(
             )
         )
     return out
+
+
+def _is_screw(node: str) -> bool:
+    """Whether a meter can be put there: not within a cable or a part."""
+    return not set(node) & set("@~#") and not node.rpartition(".")[2].startswith("_")
 
 
 def _table(looks: Looks, cases: Cases, member: int, name: str) -> NDArray[Any]:
