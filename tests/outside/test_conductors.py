@@ -160,7 +160,9 @@ def test_more_copper_never_has_more_resistance() -> None:
 
 
 def test_sizes_nobody_makes_are_refused_with_examples() -> None:
-    for text in ("2 x 0.9 mm²", "40 x 1.0 mm²", "2 x 40 AWG", "1 x 1.0 mm²", "string", ""):
+    of_all_kinds = "2 x 1.0 mm²", "6 x 0.22 mm²", "4 x 18 AWG", "category cable"
+    near = {"2 x 0.9 mm²": ("2 x 0.75 mm²", "2 x 1.0 mm²"), "2 x 40 AWG": ("2 x 26 AWG",)}
+    for text in (*near, "40 x 1.0 mm²", "1 x 1.0 mm²", "string", ""):
         with pytest.raises(PartNotFound) as told:
             cable_type(text)
-        assert "2 x 1.0 mm²" in told.value.nearest
+        assert told.value.nearest == near.get(text, of_all_kinds)
