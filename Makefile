@@ -26,11 +26,11 @@ check: ## lint, format, types, import direction, words, paths
 	@$(VENV)/python scripts/checks.py
 
 test: setup ## the checks, then the tests
-	@$(VENV)/python scripts/checks.py --tests
+	@$(VENV)/python scripts/checks.py
 	@$(VENV)/python -m pytest -n 2 --dist worksteal
 
 test-all: setup ## the checks, then all tests, slow ones too
-	@$(VENV)/python scripts/checks.py --tests
+	@$(VENV)/python scripts/checks.py
 	@$(VENV)/python -m pytest -n 2 --dist worksteal --slow-oracles
 
 format: ## put the source into the common format

@@ -1,7 +1,6 @@
 """All checks that are not tests, one line each; every one runs even after another has failed.
 
-`python scripts/checks.py words types` runs only those whose names hold one of these words;
-`--tests` compiles besides what the tests will need.
+`python scripts/checks.py words types` runs only those whose names hold one of these words.
 """
 
 from __future__ import annotations
@@ -26,26 +25,14 @@ CHECKS: dict[str, list[str]] = {
     "words": [_PYTHON, "scripts/words_check.py"],
     "machine paths and registry addresses": [_PYTHON, "scripts/tidy_check.py"],
 }
-# Each process that runs tests would compile it for itself.
-FOR_TESTS: dict[str, list[str]] = {
-    "compile the kernels": [
-        _PYTHON,
-        "-c",
-        "from latchwork.behaviour import make_ready; make_ready(print)",
-    ],
-}
-
 
 def main(names: list[str]) -> int:
     """Entry point; exit code 0 all well, 1 a check failed, 2 no check of that name."""
-    if names == ["--tests"]:
-        chosen = FOR_TESTS | CHECKS
-    else:
-        chosen = {
-            label: command
-            for label, command in CHECKS.items()
-            if not names or any(name in label for name in names)
-        }
+    chosen = {
+        label: command
+        for label, command in CHECKS.items()
+        if not names or any(name in label for name in names)
+    }
     if not chosen:
         print("checks: " + ", ".join(CHECKS), file=sys.stderr)
         return 2

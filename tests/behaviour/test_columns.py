@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import fields
 
 import numpy as np
+import pytest
 
 from latchwork.behaviour.shape import compile_shape, stacked
 from latchwork.behaviour.state import Batch, Point, State, dead, with_inputs
@@ -71,6 +72,7 @@ def test_like_columns_share_their_values_and_differ_in_inputs_alone() -> None:
         assert np.array_equal(shared.left_s[:, n], spread.left_s[:, n])
 
 
+@pytest.mark.slow_oracle
 def test_the_order_in_which_things_are_set_down_alters_nothing() -> None:
     rng = np.random.default_rng(42)
     for _ in range(25):

@@ -8,6 +8,8 @@ import signal
 import time
 from pathlib import Path
 
+import pytest
+
 from latchwork.codes.register import changes as c
 from latchwork.codes.store.sealed import Store, open_with_key
 from latchwork.folder import Disk
@@ -69,6 +71,7 @@ def people(store: Store) -> list[str]:
     return list(store.register.people)
 
 
+@pytest.mark.slow_oracle
 def test_a_thousand_kills_lose_nothing(tmp_path: Path) -> None:
     """Each kill stops another system call of a save; then the folder is opened and looked at."""
     rng = random.Random(6)

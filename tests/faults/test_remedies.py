@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from functools import cache
 
+import pytest
+
 from latchwork.behaviour import Mode, Power, behave
 from latchwork.behaviour.passing import leaf_each
 from latchwork.faults import Ask, Effect, FaultReport, faults
@@ -100,6 +102,7 @@ def test_no_remedy_takes_the_last_way_out() -> None:
         assert all(states[key] for key, can in before.items() if can)
 
 
+@pytest.mark.slow_oracle
 def test_a_remedy_takes_away_what_is_worth_it() -> None:
     """An exit button of another kind takes one of 22 faults that block the exit away."""
     found = tried(MAGNET)[1]
@@ -265,6 +268,7 @@ doors:
 from the other, whatever relay is ahead of that."""
 
 
+@pytest.mark.slow_oracle
 def test_a_fault_next_door_is_not_gone_with_the_shared_relay() -> None:
     """With a fire relay of its own D1 is in no circuit with D2, and the shorts there pull its
     supply down as before: of the faults that block the exit no tenth is gone."""
@@ -326,6 +330,7 @@ doors:
 """
 
 
+@pytest.mark.slow_oracle
 def test_a_remedy_takes_away_attacks_that_are_worth_it() -> None:
     """The same keypad said to stand elsewhere takes 4 of 245 attacks away; the relay on the secure
     side takes all."""

@@ -161,6 +161,7 @@ def test_a_supply_that_tells_of_its_fault_is_seen_to_in_time() -> None:
     assert told(SHUT_IN % (BATTERY + ", tells of its fault: yes")) == {}
 
 
+@pytest.mark.slow_oracle
 def test_a_lever_or_a_supply_that_tells_of_it_is_a_remedy() -> None:
     job = SHUT_IN % BATTERY + SECOND
     scene = Scene(job, "job.yaml", catalogue(), behave(wired(job)))

@@ -103,6 +103,7 @@ def test_tasks_side_by_side_come_in_their_order() -> None:
 
 def test_what_a_run_made_is_not_looked_through_after_it() -> None:
     made: list[list[int]] = []
+    gc.enable()  # a command that a test called leaves it off
     with uncollected():
         made += [[n] for n in range(50_000)]
         assert not gc.isenabled()

@@ -109,6 +109,7 @@ def test_a_limit_is_that_of_a_part_one_can_buy(part: str, becomes: str) -> None:
     assert f"{becomes}, battery" in sized(job(door, supplies=supplies)).text
 
 
+@pytest.mark.slow_oracle
 def test_the_largest_that_is_not_enough_is_told() -> None:
     """Eight magnets of 0.25 A, all else and the charge are more than the timer's 3 A."""
     supplies = "S1: {part: timed supply 24 V, battery: 2 x 12 V 17 Ah}"
