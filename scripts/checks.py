@@ -26,6 +26,7 @@ CHECKS: dict[str, list[str]] = {
     "machine paths and registry addresses": [_PYTHON, "scripts/tidy_check.py"],
 }
 
+
 def main(names: list[str]) -> int:
     """Entry point; exit code 0 all well, 1 a check failed, 2 no check of that name."""
     chosen = {
