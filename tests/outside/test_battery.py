@@ -15,10 +15,10 @@ from latchwork.power.battery import (
     RATE_H,
     cold_factor,
     peukert_ah,
-    peukert_hours,
     plain_method,
 )
 from latchwork.power.discharge import KNEE, Pack, discharge, rested_v
+from tests.power.peukert import peukert_hours
 
 # t = H (C / (I H))^k with H = 20 h, C = 7 Ah: hours by current and exponent. From memory,
 # computed from the formula.
@@ -34,8 +34,11 @@ PEUKERT_TABLE = {
 
 @pytest.mark.parametrize("current_a", PEUKERT_TABLE)
 def test_hours_by_peukert(current_a: float) -> None:
+    volts = np.linspace(0.0, 15.0, 31)
     for exponent, hours in zip((1.10, 1.15, 1.20, 1.25), PEUKERT_TABLE[current_a], strict=True):
-        assert peukert_hours(current_a, 7.0, exponent) == pytest.approx(hours, abs=0.006)
+        pack = Pack(12.9, 11.73, 10.5, 0.0, 7.0, exponent)
+        course = discharge(pack, list(volts), list(np.full(len(volts), current_a)))
+        assert course.hours[-1] == pytest.approx(hours, abs=0.006)
 
 
 def test_the_exponent_fits_a_typical_block() -> None:

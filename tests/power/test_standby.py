@@ -9,10 +9,11 @@ from latchwork.findings import Severity
 from latchwork.job import read_job_text
 from latchwork.parts import catalogue
 from latchwork.plan import plan
-from latchwork.power.battery import cold_factor, peukert_hours
+from latchwork.power.battery import cold_factor
 from latchwork.power.standby import standbys
 from latchwork.rules import judge
 from latchwork.wiring import wire
+from tests.power.peukert import peukert_hours
 
 JOB = """
 latchwork: 1

@@ -45,14 +45,6 @@ def cold_factor(celsius: float) -> float:
     return 1.0
 
 
-def peukert_hours(current_a: float, capacity_ah: float, exponent: float = PEUKERT) -> float:
-    """Hours to the end of discharge at a steady current; no credit below the rated current."""
-    if current_a <= 0.0:
-        return float("inf")
-    share = capacity_ah / (current_a * RATE_H)
-    return RATE_H * (share if share >= 1.0 else share**exponent)
-
-
 def peukert_ah(current_a: float, hours: float, exponent: float = PEUKERT) -> float:
     """The rated capacity in Ah that lasts ``hours`` at a steady current."""
     share = hours / RATE_H
