@@ -133,12 +133,13 @@ def fire_contact(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     """A fire contact: one that doors share already, one of the door's own, or none."""
     door = scene.door_of(finding.subject)
     doors = [door] if door else _users(scene, finding.subject)
-    devices = scene.site.plan.job.devices
+    plan = scene.site.plan
+    relays = [d for d in plan.job.devices if plan.devices[d].part.kind == "fire relay"]
     for each in doors:
         path = f"doors.{each}.fire"
         fitted = scene.door(each).devices.get("fire", "")
-        for name, use in devices.items():
-            if use.part.startswith("fire relay") and name != fitted:
+        for name in relays:
+            if name != fitted:
                 yield to_put(path, name)
         for spec, _ in scene.specs("fire"):
             yield to_put(path, spec.name)
