@@ -65,7 +65,7 @@ def test_the_code_space_by_trying_every_code(digits: int) -> None:
     assert rules.ALLOWED[digits] == allowed
 
 
-@pytest.mark.parametrize("digits", [4, 5, 6, 7, 8])
+@pytest.mark.parametrize("digits", [4, 5, 6, 7, pytest.param(8, marks=pytest.mark.slow_oracle)])
 def test_the_code_space_by_an_independent_count(digits: int) -> None:
     assert rules.ALLOWED[digits] == counting.count_allowed(digits)
 
@@ -125,7 +125,7 @@ def test_no_pin_begins_another() -> None:
     assert space.fault("730264") is None
 
 
-@pytest.mark.parametrize("digits", [4, 5])
+@pytest.mark.parametrize("digits", [4, pytest.param(5, marks=pytest.mark.slow_oracle)])
 def test_room_is_kept_whatever_is_drawn(digits: int) -> None:
     """A length carries at least what is promised: drawn to the end, it never carries fewer."""
     space = PinSpace([])
@@ -139,6 +139,7 @@ def test_room_is_kept_whatever_is_drawn(digits: int) -> None:
     assert promised == -(-rules.ALLOWED[digits] // rules.blocked_by_one(digits))
 
 
+@pytest.mark.slow_oracle
 def test_a_length_that_is_used_up_says_so() -> None:
     space = PinSpace([])
     with contextlib.suppress(CodesError):

@@ -153,6 +153,7 @@ def compare(nets: list[Relays], folder: Path) -> tuple[int, int]:
     return settled, chattered
 
 
+@pytest.mark.slow_oracle
 def test_relays_end_where_ngspice_says_or_go_on_changing_as_there(tmp_path: Path) -> None:
     rng = np.random.default_rng(50)
     settled, chattered = compare([drawn(rng) for _ in range(10)], tmp_path)

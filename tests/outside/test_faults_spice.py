@@ -167,7 +167,7 @@ SECTIONS = [*jobs(), "earthed"]
 @pytest.mark.parametrize(
     "section",
     [
-        pytest.param(s, marks=pytest.mark.slow_oracle if n % 2 else ())
+        pytest.param(s, marks=pytest.mark.slow_oracle if n % 3 else ())
         for n, s in enumerate(SECTIONS)
     ],
 )

@@ -33,7 +33,15 @@ def apart(*arguments: object) -> subprocess.CompletedProcess[str]:
     return subprocess.run(command, capture_output=True, text=True, check=False)
 
 
-@pytest.mark.parametrize("only", ["", "cover,drawings,tests", "connections,order", "emergency"])
+@pytest.mark.parametrize(
+    "only",
+    [
+        "",
+        pytest.param("cover,drawings,tests", marks=pytest.mark.slow_oracle),
+        "connections,order",
+        "emergency",
+    ],
+)
 def test_two_processes_make_what_one_makes(tmp_path: Path, only: str) -> None:
     job = job_in(tmp_path / "job")
     asked = ("--only", only) if only else ()

@@ -10,7 +10,7 @@ from latchwork.papers.pack import pack_pdf
 from tests.papers.made import DAY, source_from, text_of
 
 
-@pytest.mark.parametrize("seed", [1, 2])
+@pytest.mark.parametrize("seed", [1, pytest.param(2, marks=pytest.mark.slow_oracle)])
 def test_a_generated_job_prints_whole(seed: int) -> None:
     source, version = source_from(job_text(16, seed))
     pages = text_of(pack_pdf(source, Paper.LETTER, Stamp(DAY, version)))

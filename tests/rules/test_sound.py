@@ -11,7 +11,7 @@ from tests.rules.jobs import findings, told
 from tests.rules.mistakes import MISTAKES, Mistake
 from tests.rules.sound_jobs import RULE_SETS, Plot, plot, plot_of, text
 
-FILES, EACH, QUICK = 20, 25, 6
+FILES, EACH, QUICK = 20, 25, 3
 PLANTED_ELSEWHERE = {
     "unsolved",
     "fire-alarm-latch-free",
@@ -38,7 +38,7 @@ PLANTED_ELSEWHERE = {
     [pytest.param(n, marks=pytest.mark.slow_oracle if n >= QUICK else ()) for n in range(FILES)],
 )
 def test_sound_jobs_give_nothing_to_say(seed: int) -> None:
-    """500 jobs in all, 25 to a file so that they run side by side; 150 where it is to be quick."""
+    """500 jobs in all, 25 to a file so that they run side by side; 75 where it is to be quick."""
     rng, rule_set = Random(seed), RULE_SETS[seed % len(RULE_SETS)]
     plots = [plot(rng, number, rule_set) for number in range(1, EACH + 1)]
     file = text(plots, rule_set)
