@@ -24,7 +24,7 @@ from latchwork.faults.model import (
     WhatIf,
 )
 from latchwork.faults.pairs import pairs
-from latchwork.faults.poles import joined, poles
+from latchwork.faults.poles import added_up, poles
 from latchwork.faults.prepare import Prepared, groups_of, prepare_groups, prepare_whole
 from latchwork.faults.run import Came, Task, run_task, tasks
 from latchwork.faults.sections import Section, wiring_of
@@ -124,7 +124,7 @@ def run_lot(lot: Lot, tell: Tell) -> LotReport:
             far = partial(_further, tell, done, total)
             tried = attacks(wiring_of([section]), parts, cells, lot.doors, far)
         done += sum(bool(here[door]) for door in section.door_ids)
-        those = joined([paired[door] for door in doors if door in paired])
+        those = added_up([paired[door] for door in doors if door in paired])
         its = gathered.section(section.door_ids, doors, cells, tried, asked, those)
         out.append(its if ask.near else replace(its, drained=drained(wiring.plan, cells)))
     return LotReport(tuple(out), gathered.work)

@@ -7,7 +7,7 @@ others are asked for (``pairs``).
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -24,8 +24,7 @@ from latchwork.faults.reasons import readings
 
 @dataclass(frozen=True, slots=True)
 class _Door:
-    """A door's pairs. Its members: the sound door, each fault alone, each pair; ``ran``: how many
-    of them are pairs."""
+    """A door's pairs. Its members: the sound door, each fault alone, each pair."""
 
     cell: int
     door: int
@@ -43,7 +42,8 @@ class _Door:
 
 
 def poles(prepared: Iterable[Prepared], doors: frozenset[str] | None) -> dict[str, PairReport]:
-    """The pairs at each of ``doors`` (None: all) that has some; like doors side by side."""
+    """The pairs at each of ``doors`` (None: all) that has some; like doors side by side. The work
+    is left out of the counts."""
     found: dict[str, PairReport] = {}
     for cells in alike(list(prepared)):
         by_script: dict[Script, list[_Door]] = {}
@@ -118,7 +118,7 @@ def _told(item: Prepared, at: _Door, looks: Looks, first: int) -> PairReport:
             pairs.append(Pair(door, *names, *comes, meter[silent], other))
     ran = slice(first + 1 + len(singles), first + at.members)
     counts = looks.counts(facts, cases, item.powered[at.door], ran)
-    return PairReport(tuple(pairs), len(at.pairs), len(at.pairs), replace(counts, distinct=0))
+    return PairReport(tuple(pairs), len(at.pairs), len(at.pairs), counts)
 
 
 def _meter(item: Prepared, at: _Door, looks: Looks, first: int) -> dict[int, Reading | None]:
@@ -131,7 +131,7 @@ def _meter(item: Prepared, at: _Door, looks: Looks, first: int) -> dict[int, Rea
     return dict(zip(at.singles, found, strict=True))
 
 
-def joined(reports: Sequence[PairReport]) -> PairReport | None:
+def added_up(reports: Sequence[PairReport]) -> PairReport | None:
     """Several reports as one; None where nothing was run."""
     if not any(report.run for report in reports):
         return None

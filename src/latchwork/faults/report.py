@@ -17,7 +17,7 @@ from latchwork.faults.lot import (
     run_pairs,
 )
 from latchwork.faults.model import AttackReport, Counts, Fault, FaultReport, PairReport
-from latchwork.faults.poles import joined as joined_pairs
+from latchwork.faults.poles import added_up
 from latchwork.faults.sections import Section, sections, shared_out
 from latchwork.faults.spread import Cores, Over, Tell
 from latchwork.wiring import Wiring
@@ -130,7 +130,7 @@ def joined(
     told: dict[str, Fault] = {}
     for each in came:
         told.update(each.faults)
-    pairs, more = paired or (joined_pairs([each.poles for each in came if each.poles]), {})
+    pairs, more = paired or (added_up([each.poles for each in came if each.poles]), {})
     of_site = frozenset().union(*(each.of_site for each in came))
     tried = [each.attacks for each in came if each.attacks is not None]
     return FaultReport(
