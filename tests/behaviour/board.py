@@ -51,7 +51,13 @@ from latchwork.elements import (
     TimerMode,
     exactly,
 )
-from tests.circuit.conservation import assert_conserved, branch_flow, rail_flow, resistor_flow
+from tests.circuit.conservation import (
+    REST_A,
+    assert_conserved,
+    branch_flow,
+    rail_flow,
+    resistor_flow,
+)
 
 CLIMATE = Climate()
 
@@ -260,8 +266,10 @@ def assert_flows_conserved(
     volts: NDArray[np.float64],
     regions: NDArray[np.int8],
     where: NDArray[np.bool_],
+    rest_a: float = REST_A,
 ) -> None:
-    """Currents and power add up with these flags and volts, in the columns ``where``."""
+    """Currents, to ``rest_a``, and power add up with these flags and volts, in the columns
+    ``where``."""
     shape = batch.compiled.shape
     rows = conductance_rows(batch.compiled, batch.values, flags)
     flows = []
@@ -280,7 +288,7 @@ def assert_flows_conserved(
         flows.append(
             branch_flow(f"device {n}", plus, minus, volts, -amps if kind == SOURCE else amps)
         )
-    assert_conserved(volts, flows, where)
+    assert_conserved(volts, flows, where, rest_a)
 
 
 def stuck_batch(batch: Batch, forced: Mapping[int, Forced]) -> Batch:

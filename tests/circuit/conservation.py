@@ -51,8 +51,10 @@ def branch_flow(name: str, a: int, b: int, volts: Array, amps: Array) -> Flow:
     return Flow(name, a, b, amps, amps * (volts[a] - volts[b]))
 
 
-def assert_conserved(volts: Array, flows: Sequence[Flow], where: NDArray[np.bool_]) -> None:
-    """Currents add up at each node and power over all, in the columns ``where``."""
+def assert_conserved(
+    volts: Array, flows: Sequence[Flow], where: NDArray[np.bool_], rest_a: float = REST_A
+) -> None:
+    """Currents add up at each node, to ``rest_a``, and power over all, in the columns ``where``."""
     nodes, columns = volts.shape
     over = np.zeros((nodes, columns))
     whole = np.zeros((nodes, columns))
@@ -65,10 +67,10 @@ def assert_conserved(volts: Array, flows: Sequence[Flow], where: NDArray[np.bool
         whole[flow.b] += np.abs(flow.amps)
         taken += flow.watts
         turned += np.abs(flow.watts)
-    off = np.abs(over) > 1e-11 * whole + REST_A
+    off = np.abs(over) > 1e-11 * whole + rest_a
     assert not (off & where).any(), f"currents at nodes {np.flatnonzero((off & where).any(axis=1))}"
     high = np.abs(volts).max(axis=0)
-    lost = np.abs(taken) > 1e-10 * turned + REST_A * high * len(flows)
+    lost = np.abs(taken) > 1e-10 * turned + rest_a * high * len(flows)
     assert not (lost & where).any(), f"power lost in columns {np.flatnonzero(lost & where)}"
 
 

@@ -160,8 +160,8 @@ def starts_from(situation: Situation, among: tuple[Situation, ...]) -> int | Non
     return None if before == situation else among.index(before)
 
 
-def hold(door: Door, wiring: Wiring, stratum: str, place: Place, folder: Path) -> None:
-    """One what-if against ngspice."""
+def hold(door: Door, wiring: Wiring, stratum: str, place: Place, folder: Path) -> bool:
+    """One what-if against ngspice; whether that gets through it."""
     net = door.item.cell.network
     ours, flips = door.named(door.flags[place.at]), door.named(door.flips[place.at])
     begin = door.named(door.rested[:, place.fault, place.before])
@@ -173,32 +173,39 @@ def hold(door: Door, wiring: Wiring, stratum: str, place: Place, folder: Path) -
     for rule in OTHER_RULES:
         run = run or transients([[*deck.lines, rule]], end_s, folder)[0]
     what = door.item.cell.faults[place.fault].id, door.item.cell.situations[0][place.column].key
-    assert run is not None, (*what, "ngspice does not get through")
+    if run is None:
+        return False
     theirs = {name: np.array(run[node]) > 0.5 for name, node in deck.seen.items() if name in ours}
     if stratum == "chatter":
         late = np.array(run["time"]) > run["time"][-1] / 2.0
         changes = {n: int(np.diff(v[late]).sum()) for n, v in theirs.items() if flips[n]}
         assert max(changes.values()) >= CHANGES, (*what, changes)
-        return
+        return True
     differ = {name for name, seen in theirs.items() if bool(seen[-1]) != ours[name]}
     assert not differ, (*what, differ)
+    return True
 
 
 def compare(
     job: str, most: int, rng: np.random.Generator, folder: Path, seen: Collection[str] = ()
 ) -> dict[str, int]:
-    """Hold at most so many what-ifs of each stratum not ``seen`` against ngspice; how many there
-    were."""
+    """Hold at most so many what-ifs of each stratum not ``seen`` against ngspice, which may find no
+    way through one in twenty; how many were held."""
     door = Door(job)
     sound = apart(door.wiring, door.item.cell.doors, door.item.supplies)
     counts: dict[str, int] = {}
+    asked = 0
     for stratum, places in door.strata().items():
         if stratum in seen:
             continue
         chosen = [places[n] for n in rng.permutation(len(places))[:most]]
-        for place in chosen:
+        held = [
             hold(door, faulted(sound, door.item.cell.faults[place.fault]), stratum, place, folder)
-        counts[stratum] = len(chosen)
+            for place in chosen
+        ]
+        asked += len(held)
+        counts[stratum] = sum(held)
+    assert sum(counts.values()) >= 0.95 * asked
     return counts
 
 
