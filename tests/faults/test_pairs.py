@@ -59,6 +59,16 @@ def test_each_pole_of_a_release_has_a_test_of_its_own() -> None:
     assert [plan[name].nothing_v for name in names] == [0.5, 0.5]
 
 
+def test_data_lines_that_are_stuck_are_no_card() -> None:
+    """Both low for ever carry no bits (a frame is pulses on one of the two, SIA AC-01): the door
+    does not open by that."""
+    names = frozenset(f"D1.reader contact {line} welded" for line in ("D0", "D1"))
+    ask = Ask(attacks=False, pairs=10, processes=1, only=names)
+    report = faults(wired(MAGNET), ask=ask)
+    assert report.pairs is not None
+    assert (report.pairs.run, report.pairs.pairs) == (1, ())
+
+
 LEVER = """\
 latchwork: 1
 supplies: {S1: {part: supply 24 V, battery: 2 x 12 V 7 Ah, outputs: {1: {fuse: 1 A}}}}
