@@ -248,6 +248,7 @@ class _Told:
             why.restless,
             "; ".join((*slow, why_text(why))),
             fault.seen_by_dc,
+            fault.till_then is not None,
         )
 
     def _remedy(self, tried: FaultRemedy) -> FaultRemedyLine:

@@ -35,6 +35,8 @@ class FaultLine(msgspec.Struct, frozen=True):
     """Contacts never come to rest: the rest of this is one moment."""
     why: str
     seen: bool
+    later: bool
+    """It does its harm hours later, and nobody notices until then."""
 
 
 class AttackLine(msgspec.Struct, frozen=True):

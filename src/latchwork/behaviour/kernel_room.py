@@ -170,11 +170,8 @@ def room(net: Net, points: int) -> Room:
     watch, gates = len(net.watch), len(net.switching)
     words, size = word_count(flags), flags + bolts
     state = words + word_count(2 * (timers + bolts))
-    key = (
-        1
-        + words
-        + word_count(2 * (timers + 3 * bolts + len(net.logic.sense) + len(net.logic.fuse)))
-    )
+    asked = timers + 3 * bolts + len(net.logic.sense) + len(net.logic.fuse)
+    key = 1 + words + word_count(2 * asked)
     came = words + gates + word_count(2 * (1 + 2 * timers + bolts))
     degree = max(np.diff(level.begin).max(initial=1) for level in (net.first, net.second))
 

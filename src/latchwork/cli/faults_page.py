@@ -295,7 +295,6 @@ def _groups(faults: Sequence[FaultLine]) -> Iterator[list[FaultLine]]:
     """Faults that come about alike, their volts too, the group with the most first; what does its
     harm hours later stands apart from what does it at once."""
     found: dict[object, list[FaultLine]] = {}
-    later = say("faults.till then")
     for fault in faults:
         key = (
             fault.situation,
@@ -306,7 +305,7 @@ def _groups(faults: Sequence[FaultLine]) -> Iterator[list[FaultLine]]:
             tuple(fault.moved.items()),
             fault.lost,
             fault.restless,
-            fault.why.startswith(later),
+            fault.later,
         )
         found.setdefault(key, []).append(fault)
     yield from sorted(

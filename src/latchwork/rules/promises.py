@@ -72,7 +72,7 @@ def lock_not_written(view: View) -> Iterator[Finding]:
     many stands there."""
     for door_id in view.site.outcomes:
         door = view.plan.doors[door_id]
-        if "controller" in door.devices and not door.devices.keys() & set(LOCK_SLOTS):
+        if view.has(door, "controller") and not any(view.has(door, s) for s in LOCK_SLOTS):
             yield Finding(
                 "not-locked",
                 door_id,
