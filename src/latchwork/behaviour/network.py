@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
@@ -190,13 +191,18 @@ def network(things: Things) -> Network:
     rails: list[tuple[int, int, Code]] = []
     devices: list[tuple[int, int, int, Code, Code]] = []
     fuses = []
+    apart: set[int] = set()
     for wire in things.conductors:
+        if math.isinf(wire.ohm.value):
+            apart.add(len(linear))
         linear.append((node(wire.a), node(wire.b), always))
         linear_names.append(wire.name)
     for item in things.elements:
         a, b, on = node(item.a), node(item.b), code(item.on)
         match item.what:
-            case Resistor() | Contact():
+            case Resistor(ohm=figure) | Contact(closed_ohm=figure):
+                if math.isinf(figure.value):
+                    apart.add(len(linear))
                 linear.append((a, b, on))
                 linear_names.append(item.name)
             case Fuse(resets=resets):
@@ -266,6 +272,7 @@ def network(things: Things) -> Network:
         tuple(rules),
         tuple(latches),
         tuple(timers),
+        frozenset(apart),
     )
     return Network(
         shape,

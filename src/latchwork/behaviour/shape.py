@@ -55,6 +55,8 @@ class Shape:
     latches: tuple[tuple[int, Code, Code, int], ...]
     timers: tuple[tuple[int, Code, Code, bool], ...]
     """Flag, start, clear, whether it runs from the rise (else: while, and longer)."""
+    apart: frozenset[int] = frozenset()
+    """Which of the linear branches conduct only where a fault joins what is apart."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,6 +159,7 @@ def compile_shape(shape: Shape) -> Compiled:
         shape.nodes,
         tuple((a, b) for a, b, _ in shape.linear) + tuple((a, b) for a, b, _ in shape.rails),
         tuple((plus, minus) for _, plus, minus, _, _ in shape.devices),
+        shape.apart,
     )
     return Compiled(
         shape,

@@ -2,7 +2,9 @@
 
 A topology is nodes 0 … n-1 and branches between them. Node 0 is the reference and goes last.
 Nodes that carry a non-linear branch are kept for the second level; all others are eliminated
-first, cheapest next (fewest neighbours, then lowest number, so that the order is fixed).
+first, cheapest next (fewest neighbours, then lowest number, so that the order is fixed). What by
+then still has many, as where the doors of a supply meet, is kept too: it would join all of them to
+each other.
 """
 
 from __future__ import annotations
@@ -11,14 +13,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 
+MOST_NEIGHBOURS = 4
+"""A linear node with more of them, the reference left out, is kept for the second level."""
+
 
 @dataclass(frozen=True, slots=True)
 class Topology:
-    """``linear`` and ``nonlinear`` hold the two nodes of each branch."""
+    """``linear`` and ``nonlinear`` hold the two nodes of each branch; ``apart``: which of the
+    linear ones conduct in hardly any column, and do not count as neighbours."""
 
     nodes: int
     linear: tuple[tuple[int, int], ...]
     nonlinear: tuple[tuple[int, int], ...]
+    apart: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +58,7 @@ class Order:
     """The elimination of one topology. A slot is the conductance between one pair of nodes.
 
     ``linear_slot`` and ``nonlinear_slot`` give each branch's slot, -1 where both its ends are one
-    node. ``first`` are the linear nodes, ``second`` the rest, the reference not among them;
+    node. ``first`` are linear nodes, ``second`` the rest, the reference not among them;
     ``second_slots`` all that the second level reads.
     """
 
@@ -95,6 +102,7 @@ def order(topology: Topology) -> Order:
     """The elimination order of ``topology`` by least degree."""
     slots: dict[tuple[int, int], int] = {}
     around: list[set[int]] = [set() for _ in range(topology.nodes)]
+    usual: list[set[int]] = [set() for _ in range(topology.nodes)]
 
     def slot(a: int, b: int) -> int:
         if a == b:
@@ -105,19 +113,27 @@ def order(topology: Topology) -> Order:
 
     linear_slot = tuple(slot(a, b) for a, b in topology.linear)
     nonlinear_slot = tuple(slot(a, b) for a, b in topology.nonlinear)
-    kept = {n for branch in topology.nonlinear for n in branch} - {0}
-    linear_nodes = set(range(1, topology.nodes)) - kept
+    there = [ends for n, ends in enumerate(topology.linear) if n not in topology.apart]
+    for a, b in (*there, *topology.nonlinear):
+        if a != b:
+            usual[a].add(b)
+            usual[b].add(a)
 
-    def eliminate(nodes: set[int]) -> tuple[Step, ...]:
+    def eliminate(waiting: set[int], most: int) -> tuple[Step, ...]:
+        """Those of the ``waiting`` that have no more than so many neighbours when they go; others
+        are left there."""
         steps = []
-        waiting = set(nodes)
         while waiting:
-            node = min(waiting, key=lambda n: (len(around[n]), n))
+            node = min(waiting, key=lambda n: (len(usual[n]), len(around[n]), n))
+            if len(usual[node] - {0}) > most:
+                break
             waiting.remove(node)
             neighbours = tuple(sorted(around[node]))
             own = tuple(slots[min(node, m), max(node, m)] for m in neighbours)
             for m in neighbours:
                 around[m].remove(node)
+            for m in usual[node]:
+                usual[m] = (usual[m] | usual[node]) - {node, m}
             pairs = tuple(
                 (j, i, slot(neighbours[i], neighbours[j]))
                 for i in range(len(neighbours))
@@ -126,7 +142,9 @@ def order(topology: Topology) -> Order:
             steps.append(Step(node, neighbours, own, pairs))
         return tuple(steps)
 
-    first = eliminate(linear_nodes)
-    second = eliminate(kept)
+    kept = {n for branch in topology.nonlinear for n in branch} - {0}
+    linear_nodes = set(range(1, topology.nodes)) - kept
+    first = eliminate(linear_nodes, MOST_NEIGHBOURS)
+    second = eliminate(kept | linear_nodes, topology.nodes)
     read = tuple(sorted({s for step in second for s in step.slots}))
     return Order(len(slots), linear_slot, nonlinear_slot, first, second, read)
