@@ -70,7 +70,8 @@ class Places(NamedTuple):
 class Net(NamedTuple):
     """A shape as arrays. ``fixed``: branch and slot of what always conducts, into slots that
     nothing else goes into; ``gated``: what is added besides, branch, slot, gate (one too many:
-    none) and whether it is a polymer fuse; ``rail``: plus, minus, gate, slot (one too many: none);
+    none) and whether it is a polymer fuse; ``rail``: plus, minus, gate, slot (one too many: where
+    there is none);
     ``source``: gates of on and low; ``load``: gate of on;
     ``watch``: nodes of senses and bolts;
     ``switching``: which of the gates are of linear branches

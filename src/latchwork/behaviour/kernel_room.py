@@ -12,7 +12,7 @@ import numpy as np
 from latchwork.behaviour.kernel_given import Net, Places
 from latchwork.behaviour.packed import word_count
 from latchwork.behaviour.settle import MOST_ROUNDS
-from latchwork.circuit.kernel import Desk
+from latchwork.circuit.kernel import STEP, Desk, Lean, Leans, Level
 from latchwork.circuit.kernel_laws import Devices
 from latchwork.elements import Speed
 
@@ -21,6 +21,8 @@ KEPT = 24
 """Reductions of one member that are kept at a time."""
 REMEMBERED = 16384
 """Moves that are remembered at a time; a power of two."""
+GATES = 64
+"""Of how many ways in which flags may stand gates are remembered; a power of two."""
 SLOWER = 4
 """Classes that are slower than the fastest."""
 
@@ -87,7 +89,8 @@ class Memory(NamedTuple):
     """Moves that are remembered (see ``kernel_memory``). ``keys``: what each hung on, and ``came``:
     what came of it; the last is none, but room for what is not remembered. ``now``: of the member
     its number among ``alike``, and how often something was found. ``bears_v``: volts that each of
-    its fuses surely bears; room for a key, and for the seconds that timers have left."""
+    its fuses surely bears; room for a key, and for the seconds that timers have left. ``gating``:
+    flags that gates hang on, and ``gates``: how those then stand; room for such flags."""
 
     now: Array
     keys: Array
@@ -95,6 +98,9 @@ class Memory(NamedTuple):
     key: Array
     bears_v: Array
     held_s: Array
+    gating: Array
+    gates: Array
+    flags: Array
 
 
 ALIKE, HITS = range(2)
@@ -144,12 +150,13 @@ rounds; epochs; whether a circle was just found; whether the column chatters; ro
 
 class Room(NamedTuple):
     """Room to work in. Of the member: the conductance of each branch, and of each slot that always
-    conducts. ``back``: a column to go back to; ``were``: its flags before a timer expired;
-    ``watched``: volts of senses and bolts."""
+    conducts; its steps. ``back``: a column to go back to; ``were``: its flags before a timer
+    expired; ``watched``: volts of senses and bolts."""
 
     kept: Kept
     siemens_of: Array
     base: Array
+    leans: Leans
     devices: Devices
     desk: Desk
     back: Column
@@ -193,26 +200,46 @@ def room(net: Net, points: int) -> Room:
     def column() -> Column:
         return Column(bits(words), small(bolts), floats(timers), bools(timers))
 
+    def lean(level: Level) -> Lean:
+        edges = len(level.neighbour)
+        return Lean(
+            steps=bits(len(level.node) << int(STEP)),
+            neighbour=bits(edges),
+            slot=bits(edges),
+            whole=bits(edges),
+            pair_slot=bits(len(level.pair_slot)),
+        )
+
+    def ratios(level: Level) -> int:
+        return 2 * len(level.node) + len(level.neighbour)
+
+    leans = Leans(
+        lean(net.first),
+        lean(net.second),
+        there=bools(slots),
+        read=bits(len(net.branches.second_slots)),
+        gated=bits(len(net.gated)),
+        counts=ints(2),
+    )
     kept = Kept(
         now=np.array([-1, 0, 0], dtype=np.int64),
         bits=bits(KEPT, gates),
         siemens=floats(KEPT, slots),
         amps=floats(KEPT, nodes),
-        ratios=floats(KEPT, len(net.first.neighbour)),
+        ratios=floats(KEPT, ratios(net.first)),
         own=floats(KEPT, len(net.first.node)),
         root=bits(KEPT, watch, 2),
     )
     desk = Desk(
-        siemens=floats(slots),
+        siemens=floats(slots + 2),
         amps=floats(nodes),
-        ratios=floats(len(net.second.neighbour)),
+        ratios=floats(ratios(net.second)),
         own=floats(len(net.second.node)),
         leads=np.arange(nodes, dtype=np.uint64),
         joined=np.arange(nodes, dtype=np.uint64),
         island=np.arange(nodes, dtype=np.uint64),
         given=floats(degree),
         shares=floats(degree),
-        present=bits(degree),
         fresh=floats(devices),
         law_s=floats(devices),
         law_a=floats(devices),
@@ -235,7 +262,8 @@ def room(net: Net, points: int) -> Room:
     return Room(
         kept=kept,
         siemens_of=floats(branches),
-        base=floats(slots),
+        base=floats(slots + 2),
+        leans=leans,
         devices=Devices(floats(d, 6), floats(j, 3), floats(a, 3), floats(2, points)),
         desk=desk,
         back=column(),
@@ -257,6 +285,9 @@ def room(net: Net, points: int) -> Room:
             key=bits(key),
             bears_v=floats(len(net.logic.fuse)),
             held_s=floats(timers),
+            gating=bits(GATES, 1 + words),
+            gates=bits(GATES, gates),
+            flags=bits(1 + words),
         ),
         noted=noted,
         stuck=bits(4, words),

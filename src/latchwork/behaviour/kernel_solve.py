@@ -20,10 +20,14 @@ from latchwork.behaviour.positions import POLYMER_OHM
 from latchwork.circuit.devices import LN_2, OFF
 from latchwork.circuit.jit import inlined, kernel
 from latchwork.circuit.kernel import (
+    GATED,
     NONE,
+    READ,
+    Leans,
     Stand,
     eliminate_one,
     highest,
+    lean_one,
     part_one,
     substitute_one,
     walk_one,
@@ -48,8 +52,39 @@ def load_member(m: Any, row: Array, given: Given, room: Room) -> None:
         copy(stuck[n], room.stuck[n])
     for n in range(stuck.shape[1]):
         room.stuck[3, n] = stuck[0, n] | stuck[1, n] | stuck[2, n]
+    _leaner(given.net, room.siemens_of, base, room.leans)
     now = room.kept.now
     now[LOADED], now[COUNT], now[NEXT] = m, 0, 0
+
+
+@kernel
+def _leaner(net: Net, siemens_of: Array, base: Array, leans: Leans) -> None:
+    """The steps of a member, without what conducts in none of its positions."""
+    there, gated, rail, into = leans.there, net.gated, net.rail, net.branches.into
+    for n in range(len(there)):
+        there[n] = base[n] != 0.0
+    some = 0
+    for n in range(len(gated)):
+        if siemens_of[gated[n, 0]] != 0.0 or gated[n, 3] != 0:
+            there[gated[n, 1]] = True
+            leans.gated[some] = n
+            some += 1
+    leans.counts[GATED] = some
+    count = uint64(len(there))
+    for n in range(len(rail)):
+        if rail[n, 3] < count:
+            there[rail[n, 3]] = True
+    lean_one(net.first, there, leans.first)
+    for n in range(len(into)):
+        if into[n] < count:
+            there[into[n]] = True
+    lean_one(net.second, there, leans.second)
+    read = 0
+    for slot in net.branches.second_slots:
+        if there[slot]:
+            leans.read[read] = slot
+            read += 1
+    leans.counts[READ] = read
 
 
 @kernel
@@ -100,12 +135,16 @@ def solve_column(
             stand.regions[n] = OFF
     k = _reduced(net, row, at, room, work)
     solved, steps = walk_one(
-        net.second, net.branches, devices, kept.siemens[k], kept.amps[k], stand, desk
+        net.second.node,
+        room.leans,
+        net.branches,
+        devices,
+        kept.siemens[k],
+        kept.amps[k],
+        stand,
+        desk,
     )
-    first = net.first
-    substitute_one(
-        first.node, first.begin, first.neighbour, kept.ratios[k], kept.own[k], stand.volts
-    )
+    substitute_one(room.leans.first, kept.ratios[k], kept.own[k], stand.volts)
     part_one(net.second.node, desk.joined, desk.island)
     _bond(kept.root[k], desk.island, bonds)
     work[SOLVES] += 1
@@ -137,7 +176,7 @@ def _lead(watch: Array, leads: Array, root: Array) -> None:
 @inlined
 def _reduced(net: Net, row: Array, at: Places, room: Room, work: Array) -> int:
     """Which of the kept reductions is for these gates; where none is, one is made and kept."""
-    desk, kept, bits = room.desk, room.kept, room.spare.bits
+    desk, kept, leans, bits = room.desk, room.kept, room.leans, room.spare.bits
     k = _found(kept, net.switching, bits)
     if k < 0:
         k = kept.now[NEXT]
@@ -146,9 +185,9 @@ def _reduced(net: Net, row: Array, at: Places, room: Room, work: Array) -> int:
         for n in range(len(net.switching)):
             kept.bits[k, n] = bits[n] & net.switching[n]
         copy(room.base, desk.siemens)
-        _assembled(net.gated, net.rail, row, at, room.siemens_of, bits, desk.siemens, desk.amps)
+        _assembled(net, leans, row, at, room.siemens_of, bits, desk.siemens, desk.amps)
         eliminate_one(
-            net.first,
+            leans.first,
             desk.siemens,
             desk.amps,
             kept.ratios[k],
@@ -156,10 +195,9 @@ def _reduced(net: Net, row: Array, at: Places, room: Room, work: Array) -> int:
             desk.leads,
             desk.given,
             desk.shares,
-            desk.present,
         )
         _lead(net.watch, desk.leads, kept.root[k])
-        for slot in net.branches.second_slots:
+        for slot in leans.read[: leans.counts[READ]]:
             kept.siemens[k, slot] = desk.siemens[slot]
         for node in net.second.node:
             kept.amps[k, node] = desk.amps[node]
@@ -169,8 +207,8 @@ def _reduced(net: Net, row: Array, at: Places, room: Room, work: Array) -> int:
 
 @kernel
 def _assembled(
-    gated: Array,
-    rail: Array,
+    net: Net,
+    leans: Leans,
     row: Array,
     at: Places,
     siemens_of: Array,
@@ -180,8 +218,9 @@ def _assembled(
 ) -> None:
     """What these gates add to conductances by slot; and currents by node."""
     amps[:] = 0.0
+    gated, rail = net.gated, net.rail
     always = uint64(len(bits)) << WORD
-    for n in range(len(gated)):
+    for n in leans.gated[: leans.counts[GATED]]:
         slot, gate = gated[n, 1], gated[n, 2]
         if gate == always or lit(gate, bits):
             siemens[slot] = siemens[slot] + siemens_of[gated[n, 0]]
@@ -192,8 +231,7 @@ def _assembled(
             g = 1.0 / row[at.rail_ohm + n]
             i = g * row[at.rail_volt + n]
             slot = rail[n, 3]
-            if slot < len(siemens):
-                siemens[slot] = siemens[slot] + g
+            siemens[slot] = siemens[slot] + g
             amps[rail[n, 0]] = amps[rail[n, 0]] + i
             amps[rail[n, 1]] = amps[rail[n, 1]] - i
 

@@ -1,8 +1,7 @@
 """One column solved by compiled code: what ``solve`` does, in the same order of operations, so that
 the volts are the same to the bit.
 
-Needs numba. Nothing here explains a rule: see ``eliminate`` and ``walk``, which it follows. A
-conductance of 0 is passed over, which alters no bit.
+Needs numba. Nothing here explains a rule: see ``eliminate`` and ``walk``, which it follows.
 """
 
 from __future__ import annotations
@@ -26,7 +25,7 @@ from latchwork.circuit.walk import (
 )
 
 Array = np.ndarray[Any, Any]
-NONE, ONE = np.uint64(0), np.uint64(1)
+NONE, ONE, TWO = np.uint64(0), np.uint64(1), np.uint64(2)
 
 
 class Level(NamedTuple):
@@ -42,10 +41,48 @@ class Level(NamedTuple):
     pair_slot: Array
 
 
+class Lean(NamedTuple):
+    """The steps of a level for one member, without what conducts in none of its positions, as most
+    places for faults do.
+
+    ``steps``: eight numbers of each node. Most have two neighbours or fewer: the node; 0; the slots
+    to them; the two; the slot that grows (the reference, and slots that hold nothing, where there
+    are fewer). Of others: the node; how many neighbours; where those begin in ``neighbour`` and
+    ``slot``; where their pairs begin in ``pair_slot``. ``whole``: which of the level's they are.
+    """
+
+    steps: Array
+    neighbour: Array
+    slot: Array
+    whole: Array
+    pair_slot: Array
+
+
+STEP = np.uint64(3)
+"""A step's numbers begin at its own number shifted up by so much."""
+NODE, MANY, SLOT, OTHER_SLOT, NEIGHBOUR, OTHER, PAIR = map(np.uint64, range(7))
+
+
+class Leans(NamedTuple):
+    """Both levels of one member. ``there``: which slots ever conduct; ``read``: those of them that
+    the second level reads; ``gated``: which branches that are switched ever conduct; ``counts``: how
+    many there are of either, by the names below."""
+
+    first: Lean
+    second: Lean
+    there: Array
+    read: Array
+    gated: Array
+    counts: Array
+
+
+READ, GATED = range(2)
+
+
 class Branches(NamedTuple):
-    """Non-linear branches in the order of a bank: the two nodes, the slot (one too many: none); how
-    many sources, diodes, loads and curves; which loads are of power; slots that the second level
-    reads."""
+    """Non-linear branches in the order of a bank: the two nodes, the slot (or that for what goes
+    nowhere); how many sources, diodes, loads and curves; which loads are of power; slots that the
+    second level reads."""
 
     plus: Array
     minus: Array
@@ -64,9 +101,10 @@ class Stand(NamedTuple):
 
 
 class Desk(NamedTuple):
-    """Room to solve a column in. Conductances by slot and currents by node; what a step leaves; to
-    which later node each of the first and of the second level is joined (itself: to none); the
-    island of each node; room for one step."""
+    """Room to solve a column in. Conductances by slot, then one for what goes nowhere and one that
+    holds nothing, and currents by node; what a step leaves; to which later node each of the first
+    and of the second level is joined (itself: to none); the island of each node; room for one step.
+    """
 
     siemens: Array
     amps: Array
@@ -77,16 +115,53 @@ class Desk(NamedTuple):
     island: Array
     given: Array
     shares: Array
-    present: Array
     fresh: Array
     law_s: Array
     law_a: Array
     next_regions: Array
 
 
+@kernel
+def lean_one(level: Level, there: Array, lean: Lean) -> None:
+    """The steps of a level where only the slots that are ``there`` conduct; those that grow are
+    then there too."""
+    nodes, begins, neighbours, its_slots, pair_begins, pair_slots = level
+    steps, neighbour, slot, whole, pair_slot = lean
+    nowhere, nothing = uint64(len(there)), uint64(len(there)) + ONE
+    at, pair = NONE, NONE
+    for k in range(uint64(len(nodes))):
+        first, its = at, k << STEP
+        for n in range(begins[k], begins[k + ONE]):
+            if there[its_slots[n]]:
+                neighbour[at], slot[at], whole[at] = neighbours[n], its_slots[n], n
+                at += ONE
+        many, last = at - first, at - ONE
+        steps[its + NODE] = nodes[k]
+        if many > TWO:
+            steps[its + MANY], steps[its + SLOT], steps[its + PAIR] = many, first, pair
+            for q in range(first, at):
+                for p in range(q + ONE, at):
+                    grows = pair_slots[pair_begins[whole[q]] + whole[p]]
+                    pair_slot[pair] = grows
+                    there[grows] = True
+                    pair += ONE
+            continue
+        steps[its + MANY] = NONE
+        steps[its + SLOT] = slot[first] if many == TWO else nothing
+        steps[its + NEIGHBOUR] = neighbour[first] if many == TWO else NONE
+        steps[its + OTHER_SLOT] = slot[last] if many != NONE else nothing
+        steps[its + OTHER] = neighbour[last] if many != NONE else NONE
+        steps[its + PAIR] = nowhere
+        if many == TWO:
+            grows = pair_slots[pair_begins[whole[first]] + whole[last]]
+            steps[its + PAIR] = grows
+            there[grows] = True
+        at = first
+
+
 @placed
 def eliminate_one(
-    level: Level,
+    lean: Lean,
     siemens: Array,
     amps: Array,
     ratios: Array,
@@ -94,60 +169,83 @@ def eliminate_one(
     joined: Array,
     given: Array,
     shares: Array,
-    present: Array,
 ) -> float:
     """As ``eliminate``; the least pivot. ``joined``: for each node one that it is joined to and
-    that goes later; itself where it floats."""
-    nodes, begins, neighbours, its_slots, pair_begins, pair_slots = level
+    that goes later; itself where it floats. What goes to the reference goes nowhere: ``amps`` of
+    it are not read, and its volts are 0."""
+    steps = lean.steps
+    count = uint64(len(own))
     least = 0.0
-    for k in range(len(nodes)):
-        total = 0.0
-        there = NONE
-        for n in range(begins[k], begins[k + 1]):
-            g = siemens[its_slots[n]]
-            ratios[n] = 0.0
-            if g != 0.0:
-                total = total + g
-                present[there] = n
-                given[there] = g
-                there += ONE
-        own[k] = 0.0
-        least = min(least, total)
-        node = nodes[k]
+    for k in range(count):
+        its = k << STEP
+        node = steps[its + NODE]
         current = amps[node]
-        if total == 0.0:
-            total = 1.0
-            joined[node] = node
+        many = steps[its + MANY]
+        if many == NONE:
+            g, h = siemens[steps[its + SLOT]], siemens[steps[its + OTHER_SLOT]]
+            one, other, grows = steps[its + NEIGHBOUR], steps[its + OTHER], steps[its + PAIR]
+            total = g + h
+            least = min(least, total)
+            leads = one if g != 0.0 else other
+            floats = total == 0.0
+            own[k] = 0.0 if floats else current / total
+            joined[node] = node if floats else leads
+            total = 1.0 if floats else total
+            share = h / total
+            siemens[grows] = siemens[grows] + share * g
+            amps[other] = amps[other] + current * share
+            ratios[k + k + ONE] = share
+            share = g / total
+            amps[one] = amps[one] + current * share
+            ratios[k + k] = share
         else:
-            own[k] = current / total
-            joined[node] = neighbours[present[0]]
-        for p in range(there):
-            n = present[p]
-            neighbour = neighbours[n]
-            if neighbour != NONE:
-                share = given[p] / total
-                shares[p] = share
-                ratios[n] = share
-                amps[neighbour] = amps[neighbour] + current * share
-        for q in range(there):
-            row, other = pair_begins[present[q]], given[q]
-            for p in range(q + ONE, there):
-                slot = pair_slots[row + present[p]]
-                siemens[slot] = siemens[slot] + shares[p] * other
+            begin = steps[its + SLOT]
+            total, leads = 0.0, node
+            for n in range(many):
+                g = siemens[lean.slot[begin + n]]
+                given[n] = g
+                if leads == node and g != 0.0:
+                    leads = lean.neighbour[begin + n]
+                total = total + g
+            least = min(least, total)
+            floats = total == 0.0
+            own[k] = 0.0 if floats else current / total
+            joined[node] = node if floats else leads
+            total = 1.0 if floats else total
+            for n in range(many):
+                share = given[n] / total
+                shares[n] = share
+                ratios[count + count + begin + n] = share
+                other = lean.neighbour[begin + n]
+                amps[other] = amps[other] + current * share
+            pair = steps[its + PAIR]
+            for q in range(many):
+                for p in range(q + ONE, many):
+                    grows = lean.pair_slot[pair]
+                    siemens[grows] = siemens[grows] + shares[p] * given[q]
+                    pair += ONE
     return least
 
 
-@kernel
-def substitute_one(
-    nodes: Array, begins: Array, neighbours: Array, ratios: Array, own: Array, volts: Array
-) -> None:
+@placed
+def substitute_one(lean: Lean, ratios: Array, own: Array, volts: Array) -> None:
     """As ``Eliminated.substitute``."""
-    for back in range(len(nodes)):
-        k = uint64(len(nodes) - 1 - back)
+    steps = lean.steps
+    count = uint64(len(own))
+    volts[0] = 0.0
+    for back in range(count):
+        k = count - ONE - back
+        its = k << STEP
+        many = steps[its + MANY]
         value = own[k]
-        for n in range(begins[k], begins[k + ONE]):
-            value = value + ratios[n] * volts[neighbours[n]]
-        volts[nodes[k]] = value
+        if many == NONE:
+            value = value + ratios[k + k] * volts[steps[its + NEIGHBOUR]]
+            value = value + ratios[k + k + ONE] * volts[steps[its + OTHER]]
+        else:
+            begin = steps[its + SLOT]
+            for n in range(begin, begin + many):
+                value = value + ratios[count + count + n] * volts[lean.neighbour[n]]
+        volts[steps[its + NODE]] = value
 
 
 @kernel
@@ -160,7 +258,8 @@ def part_one(nodes: Array, joined: Array, island: Array) -> None:
 
 @inlined
 def walk_one(
-    level: Level,
+    nodes: Array,
+    leans: Leans,
     branches: Branches,
     devices: Devices,
     kept_s: Array,
@@ -170,11 +269,11 @@ def walk_one(
 ) -> tuple[bool, int]:
     """As ``Walk`` on one column, until it rests: whether it does, and how many steps it took.
 
-    ``level``: the second one; ``kept_s`` and ``kept_a`` are what the first left of slots and nodes
-    that the second one reads. Where the branches stand is changed in place, and the volts of the
-    second level's nodes are filled in.
+    ``nodes``: those of the second level; ``kept_s`` and ``kept_a`` are what the first left of slots
+    and nodes that the second one reads. Where the branches stand is changed in place, and the volts
+    of the second level's nodes are filled in.
     """
-    sources, loads = devices.sources, devices.loads
+    sources, loads, lean = devices.sources, devices.loads, leans.second
     across, regions, next_regions = stand.across, stand.regions, desk.next_regions
     first_load, count = len(sources) + len(devices.diodes), len(across)
     high = highest(sources)
@@ -186,9 +285,9 @@ def walk_one(
             keen = fed and taken // NEWTON_STEPS % 2 == 0
         taken += 1
         laws(devices, branches.power, across, regions, keen, desk.law_s, desk.law_a)
-        _stamp(level, branches, kept_s, kept_a, desk)
+        _stamp(nodes, leans, branches, kept_s, kept_a, desk)
         least = eliminate_one(
-            level,
+            lean,
             desk.siemens,
             desk.amps,
             desk.ratios,
@@ -196,9 +295,8 @@ def walk_one(
             desk.joined,
             desk.given,
             desk.shares,
-            desk.present,
         )
-        substitute_one(level.node, level.begin, level.neighbour, desk.ratios, desk.own, stand.volts)
+        substitute_one(lean, desk.ratios, desk.own, stand.volts)
         for n in range(count):
             desk.fresh[n] = stand.volts[branches.plus[n]] - stand.volts[branches.minus[n]]
         lost = keen and (
@@ -253,17 +351,18 @@ def highest(sources: Array) -> float:
 
 
 @inlined
-def _stamp(level: Level, branches: Branches, kept_s: Array, kept_a: Array, desk: Desk) -> None:
+def _stamp(
+    nodes: Array, leans: Leans, branches: Branches, kept_s: Array, kept_a: Array, desk: Desk
+) -> None:
     """What the first level left, with the branches' laws upon it."""
     siemens, amps, law_a = desk.siemens, desk.amps, desk.law_a
     plus, minus, into = branches.plus, branches.minus, branches.into
-    for slot in branches.second_slots:
+    for slot in leans.read[: leans.counts[READ]]:
         siemens[slot] = kept_s[slot]
-    for node in level.node:
+    for node in nodes:
         amps[node] = kept_a[node]
     for n in range(len(into)):
-        if into[n] < len(siemens):
-            siemens[into[n]] = siemens[into[n]] + desk.law_s[n]
+        siemens[into[n]] = siemens[into[n]] + desk.law_s[n]
         amps[plus[n]] = amps[plus[n]] + law_a[n]
         amps[minus[n]] = amps[minus[n]] - law_a[n]
 
