@@ -14,9 +14,8 @@ from numba import uint64
 
 from latchwork.behaviour.kernel_bits import copy, put_flag, same
 from latchwork.behaviour.kernel_circles import find_circle, go_round, note_epoch, tempt
-from latchwork.behaviour.kernel_gates import gate_bits_one
 from latchwork.behaviour.kernel_given import KNOWN, Given, How, Table
-from latchwork.behaviour.kernel_memory import load_memory, move_as_before
+from latchwork.behaviour.kernel_memory import gates_as_before, load_memory, move_as_before
 from latchwork.behaviour.kernel_room import (
     CHATTER,
     CURVE,
@@ -46,7 +45,7 @@ def run_columns(
     one expiry of a timer to the next, settling after each. Whose they are and which curve they have
     is given from the first of them on. ``work`` is counted up."""
     copy(given.points, room.devices.curve[0])
-    begin = uint64(a)
+    begin, drawn = uint64(a), False
     for c in range(begin, uint64(b)):
         m = uint64(given.member[c - begin])
         row = given.numbers[m if len(given.numbers) > 1 else NONE]
@@ -70,8 +69,9 @@ def run_columns(
                 load_memory(m, row, given, room.memory)
             if len(given.points):
                 which = uint64(given.which_curve[c - begin]) if len(given.curves) > 1 else NONE
-                copy(given.curves[which], room.devices.curve[1])
-                room.answers.now[CURVE] = which
+                if which != room.answers.now[CURVE] or not drawn:
+                    copy(given.curves[which], room.devices.curve[1])
+                    room.answers.now[CURVE], drawn = which, True
             if watched:
                 copy(column.flags, room.were)
             if not settling:
@@ -140,7 +140,7 @@ def _settle(
     seen = Seen(row, given.places, stand.volts, room.watched, Held(room.stuck, given.feed))
     now[:] = 0
     solved = True
-    gate_bits_one(gates, logic.code, column.flags, spare.bits)
+    gates_as_before(gates, logic, column.flags, spare.bits, room.memory)
     for turn in range(MOST_ROUNDS):
         if turn == 0 and table.known[c] and same(table.gates[c], spare.bits):
             work[KNOWN] += 1

@@ -102,7 +102,7 @@ def run_members(
         b = a + course.stage[its + 1] - first
         for row in range(a, b):
             s = first + row - a
-            _row(lines.idle, 0, stages.held, row)
+            _from(lines.idle, 0, stages.held, row)
             if course.changed[s]:
                 _turn(row, row + 1, course.modes[s:], BEFORE, own, cast, lines)
                 _unknown(course.modes[s, BEFORE] != IDLE_MODE, row, cast, stages.held)
@@ -117,7 +117,7 @@ def run_members(
         run_columns(given, settle, stages.held, a, b, room, work)
         for row in range(a, b):
             s = first + row - a
-            _row(stages.held, row, stages.begins, row)
+            _seen(stages.held, row, stages.begins, row)
             if cast.curves > 0 and course.modes[s, AT_FIRST] != course.modes[s, THEN]:
                 stages.held.known[row] = False
                 _turn(row, row + 1, course.modes[s:], THEN, own, cast, lines)
@@ -132,7 +132,7 @@ def run_members(
         _begin(uint64(m), a, b, c, usual, its, course, own, given, cast, stages, events.held, lines)
         run_columns(given, settle, events.held, b, c, room, work)
         for row in range(b, c):
-            _row(events.held, row, events.begins, row)
+            _seen(events.held, row, events.begins, row)
         how = How(False, True, False, False, HELD_S)
         run_columns(given, how, events.held, b, c, room, work)
 
@@ -184,7 +184,7 @@ def _begin(
     for row in range(b, c):
         e = events.begin[its] + row - b
         stage = events.stage[e]
-        _row(stages.held, a + stage, into, row)
+        _from(stages.held, a + stage, into, row)
         _set(m, events.sets[e], given, into.flags[row])
         into.flips[row] = 0
         mode = course.modes[course.stage[its] + stage, THEN]
@@ -206,12 +206,25 @@ def _unknown(other: bool, row: int, cast: Cast, table: Table) -> None:
 
 
 @inlined
-def _row(table: Table, row: int, into: Table, to: int) -> None:
-    """Copy a row."""
+def _from(table: Table, row: int, into: Table, to: int) -> None:
+    """Begin a row where another stands: what settling begins with."""
     copy(table.flags[row], into.flags[to])
     copy(table.bolts[row], into.bolts[to])
     copy(table.left_s[row], into.left_s[to])
     copy(table.started[row], into.started[to])
+    copy(table.across[row], into.across[to])
+    copy(table.regions[row], into.regions[to])
+    copy(table.volts[row], into.volts[to])
+    copy(table.gates[row], into.gates[to])
+    into.known[to] = table.known[row]
+    copy(table.bonds[row], into.bonds[to])
+
+
+@inlined
+def _seen(table: Table, row: int, into: Table, to: int) -> None:
+    """Write down the point at which a row stands."""
+    copy(table.flags[row], into.flags[to])
+    copy(table.bolts[row], into.bolts[to])
     copy(table.across[row], into.across[to])
     copy(table.regions[row], into.regions[to])
     copy(table.volts[row], into.volts[to])
@@ -220,8 +233,6 @@ def _row(table: Table, row: int, into: Table, to: int) -> None:
     copy(table.flips[row], into.flips[to])
     into.chatter[to] = table.chatter[row]
     into.solved[to] = table.solved[row]
-    copy(table.gates[row], into.gates[to])
-    into.known[to] = table.known[row]
     copy(table.bonds[row], into.bonds[to])
 
 
