@@ -292,14 +292,10 @@ def network(things: Things) -> Network:
 def _world_flags(things: Things) -> list[str]:
     """Flags that expressions read and no rule of the network sets: door and site inputs."""
     own = {rule.flag for rule in things.rules}
-    read: dict[str, None] = {}
-    for item in things.elements:
-        for name in expr_flags(item.on):
-            read[name] = None
-    for rule in things.rules:
-        for expr in rule.exprs:
-            for name in expr_flags(expr):
-                read[name] = None
+    exprs = [item.on for item in things.elements]
+    exprs += (expr for rule in things.rules for expr in rule.exprs)
+    once = {id(expr): expr for expr in exprs}  # most are the same ones
+    read = dict.fromkeys(name for expr in once.values() for name in expr_flags(expr))
     return [name for name in read if name not in own and ":" in name]
 
 

@@ -65,8 +65,8 @@ NODE, MANY, SLOT, OTHER_SLOT, NEIGHBOUR, OTHER, PAIR = map(np.uint64, range(7))
 
 class Leans(NamedTuple):
     """Both levels of one member. ``there``: which slots ever conduct; ``read``: those of them that
-    the second level reads; ``gated``: which branches that are switched ever conduct; ``counts``: how
-    many there are of either, by the names below."""
+    the second level reads; ``gated``: which branches that are switched ever conduct; ``counts``:
+    how many there are of either, by the names below."""
 
     first: Lean
     second: Lean

@@ -23,6 +23,10 @@ WELL = 0.5
 CLEAR_V = 0.5
 """A smaller difference is lost among lengths and temperatures (common practice, no source)."""
 
+AT_A_TIME = 32
+"""So many members are looked at side by side: of large circuits more would not be worth their room.
+"""
+
 NAMES = {int(state): state.name.lower() for state in LockState}
 
 
@@ -136,39 +140,43 @@ def readings(
     red, black = np.array(ends, dtype=np.intp).reshape(-1, 2).T
     rows = [facts.bolts[n] for n in backs]
 
-    def shown(member: int) -> NDArray[np.float64]:
-        volts = _table(looks, cases, member, "volts")
+    def shown(some: Sequence[int]) -> NDArray[np.float64]:
+        volts = _table(looks, cases, some, "volts")
         its: NDArray[np.float64] = volts[red] - volts[black]
-        bonds = _table(looks, cases, member, "bonds")[len(looks.run.compiled.shape.senses) :][rows]
+        bonds = _table(looks, cases, some, "bonds")[len(looks.run.compiled.shape.senses) :][rows]
         back = its[len(ends) - len(backs) :]
         # Of a lock with an open coil nothing says which of its ends hangs in the air.
         back[:] = np.where(bonds & LOOSE, 0.0, np.where(bonds & APART, np.nan, back))
         return its
 
-    before = shown(sound)
+    before = shown([sound])
     out: list[Reading | None] = []
-    for member, some in zip(members, allowed, strict=True):
-        now = shown(member)
-        apart = np.nan_to_num(np.abs(now - before)) * some
-        if (apart * cases.soon).max() >= CLEAR_V:
-            apart = apart * cases.soon
-        if apart.max() < CLEAR_V:
-            out.append(None)
-            continue
-        well = apart >= apart.max() * WELL
-        node = int(well.any(axis=1).argmax())
-        column = int(well[node].argmax())
-        situation = cases.situations[column]
-        out.append(
-            Reading(
-                cases.keys[column],
-                situation.event is Event.NOBODY,
-                names[int(red[node])],
-                names.get(int(black[node]), network.reference),
-                float(before[node, column]),
-                float(now[node, column]),
+    for first in range(0, len(members), AT_A_TIME):
+        some = slice(first, first + AT_A_TIME)
+        now = shown(members[some])
+        apart = np.nan_to_num(np.abs(now - before)) * allowed[some]
+        soon = apart * cases.soon
+        clear = soon.max(axis=(0, 2)) >= CLEAR_V
+        apart = np.where(clear[:, np.newaxis], soon, apart)
+        most = apart.max(axis=(0, 2))
+        well = apart >= most[:, np.newaxis] * WELL
+        nodes = well.any(axis=2).argmax(axis=0)
+        columns = well[nodes, np.arange(len(nodes))].argmax(axis=1)
+        found = zip(nodes.tolist(), columns.tolist(), (most >= CLEAR_V).tolist(), strict=True)
+        for m, (node, column, tells) in enumerate(found):
+            if not tells:
+                out.append(None)
+                continue
+            out.append(
+                Reading(
+                    cases.keys[column],
+                    cases.situations[column].event is Event.NOBODY,
+                    names[int(red[node])],
+                    names.get(int(black[node]), network.reference),
+                    float(before[node, 0, column]),
+                    float(now[node, m, column]),
+                )
             )
-        )
     return out
 
 
@@ -177,10 +185,10 @@ def _is_screw(node: str) -> bool:
     return not set(node) & set("@~#") and not node.rpartition(".")[2].startswith("_")
 
 
-def _table(looks: Looks, cases: Cases, member: int, name: str) -> NDArray[Any]:
-    """Rows x situations of one member: held where nobody does anything, else as it begins."""
-    every = np.arange(len(cases.situations))
-    rows = np.full(len(every), member)
+def _table(looks: Looks, cases: Cases, members: Sequence[int], name: str) -> NDArray[Any]:
+    """Rows x members x situations: held where nobody does anything, else as it begins."""
+    count = len(cases.situations)
+    rows, every = np.repeat(members, count), np.tile(np.arange(count), len(members))
     begins, held = (looks.solved.at(name, rows, every, held=late) for late in MOMENTS)
-    table: NDArray[Any] = np.where(cases.idle, held, begins)
-    return table
+    table = np.where(cases.idle[every], held, begins)
+    return table.reshape(len(table), len(members), count)
