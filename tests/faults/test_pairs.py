@@ -59,6 +59,37 @@ def test_each_pole_of_a_release_has_a_test_of_its_own() -> None:
     assert [plan[name].nothing_v for name in names] == [0.5, 0.5]
 
 
+NEXT_DOOR = """\
+latchwork: 1
+supplies: {S1: {part: supply 12 V, outputs: {1: {fuse: 3.15 A}}}}
+usual:
+  supply: S1 out 1
+  lock: magnet 12 V
+  controller: controller
+  controller at: supply
+  fire alarm: unlocks
+  runs: {lock: 10 m of 2 x 1.5 mm²}
+doors:
+  D1: {fire: "fire relay, double pole"}
+  D2:
+    wiring:
+      lock:
+        - [D1.fire.NO1, lead, controller.COM]
+        - [controller.NC, lock brown, lock.+]
+        - [D1.fire.NO2, lock blue, lock.-]
+"""
+
+
+def test_poles_are_paired_at_every_door_that_hangs_on_them() -> None:
+    """Both welded contacts keep plus and minus of either magnet joined in an alarm, whichever door
+    the relay is written down at (Kirchhoff); in an alarm nothing else lets out there."""
+    report = faults(wired(NEXT_DOOR), ask=Ask(attacks=False, poles=True, processes=1))
+    assert report.pairs is not None
+    poles = [f"D1.fire contact NO{pole} welded" for pole in (1, 2)]
+    told = {p.door: (p.silent, p.second, p.effect) for p in report.pairs.pairs}
+    assert told == dict.fromkeys(("D1", "D2"), (*poles, Effect.TRAPS))
+
+
 def test_data_lines_that_are_stuck_are_no_card() -> None:
     """Both low for ever carry no bits (a frame is pulses on one of the two, SIA AC-01): the door
     does not open by that."""

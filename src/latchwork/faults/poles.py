@@ -1,7 +1,8 @@
 """Contacts of one part that stand in for each other: one of them bad is not noticed, both are.
 
-A release with two poles works with one of them welded. These few pairs are run at every door; all
-others are asked for (``pairs``).
+A release with two poles works with one of them welded. These few pairs are run at every door of
+their cell, as what hangs on one door's contact may be another's lock; all others are asked for
+(``pairs``).
 """
 
 from __future__ import annotations
@@ -48,22 +49,14 @@ def poles(prepared: Iterable[Prepared], doors: frozenset[str] | None) -> dict[st
     for cells in alike(list(prepared)):
         by_script: dict[Script, list[_Door]] = {}
         for c, item in enumerate(cells):
-            pairs = twins(item.cell.faults)
+            pairs = tuple(twins(item.cell.faults))
             for d, door in enumerate(item.cell.doors):
-                if item.facts[d].bolts and (doors is None or door in doors):
-                    own = tuple(p for p in pairs if _is_of(door, item, p))
-                    if own:
-                        by_script.setdefault(item.cell.scripts[d], []).append(_Door(c, d, own))
+                if pairs and item.facts[d].bolts and (doors is None or door in doors):
+                    by_script.setdefault(item.cell.scripts[d], []).append(_Door(c, d, pairs))
         for script, its in by_script.items():
             for some in _parted(its, most_columns() // len(script.columns)):
                 found |= _run(cells, some, script)
     return found
-
-
-def _is_of(door: str, item: Prepared, pair: tuple[int, int]) -> bool:
-    """Whether a part is the door's own, or the site's."""
-    owner = item.cell.faults[pair[0]].subjects[0].rpartition(".")[0]
-    return owner in ("", door)
 
 
 def _parted(doors: Sequence[_Door], most: int) -> Iterable[list[_Door]]:
