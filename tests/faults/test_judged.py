@@ -22,18 +22,21 @@ ALONE: Door = ((SHUT, OPEN, OPEN), (SHUT, SHUT, SHUT))
 """A card and a button that free one lock of two, and with it nobody."""
 
 
-def facts(*, leaf_each: bool = False) -> DoorFacts:
+def facts(*, leaf_each: bool = False, leave: bool = True) -> DoorFacts:
     pair, no, nodes = (0, 1), (False, False), ((0, 0), (0, 0))
-    return DoorFacts(NONE, pair, pair, (-1, -1), no, no, nodes, False, False, (), leaf_each)
+    return DoorFacts(NONE, pair, pair, (-1, -1), no, no, nodes, False, leave, False, (), leaf_each)
 
 
-def effects(sound: Door, faulty: Door, *, leaf_each: bool = False) -> set[Effect]:
+def effects(
+    sound: Door, faulty: Door, *, leaf_each: bool = False, leave: bool = True
+) -> set[Effect]:
     """Locks x one member x situations, the same at both moments."""
     before, now = (np.array(door, dtype=np.int8)[:, None, :, None] for door in (sound, faulty))
     seen = np.zeros((0, 1, len(EVENTS)), dtype=bool)
     both = [np.repeat(states, 2, axis=3) for states in (now, before)]
     whose = np.zeros(1, dtype=np.intp)
-    judged = judge(both[0], seen, both[1], seen, whose, facts(leaf_each=leaf_each), CASES)
+    its = facts(leaf_each=leaf_each, leave=leave)
+    judged = judge(both[0], seen, both[1], seen, whose, its, CASES)
     return {judged.effect(0), *judged.also(0)}
 
 
@@ -63,3 +66,13 @@ def test_one_leaf_of_two_that_gives_way_opens(loose: LockState) -> None:
     assert Effect.OPENS in effects(shut, one, leaf_each=True)
     assert Effect.OPENS not in effects(shut, one)
     assert Effect.OPENS in effects(shut, ((loose,) * 3,) * 2)
+
+
+def test_nobody_is_trapped_at_a_door_that_nobody_leaves_by() -> None:
+    """A cabinet's button that fails is a nuisance (common practice, no source)."""
+    free: Door = ((SHUT, OPEN, OPEN),) * 2
+    dead: Door = ((SHUT, OPEN, SHUT),) * 2
+    assert Effect.TRAPS in effects(free, dead)
+    told = effects(free, dead, leave=False)
+    assert Effect.STOPS in told
+    assert not told & {Effect.TRAPS, Effect.BLOCKS}

@@ -169,6 +169,9 @@ def certain(sound: States) -> Bools:
 def _leaving(
     states: States, sound: States, whose: NDArray[np.intp], facts: DoorFacts, cases: Cases
 ) -> dict[Effect, list[Shown]]:
+    """Nobody is trapped at a door that nobody leaves by: a button there that fails stops."""
+    if not facts.people_leave:
+        return {}
     ways, before = ways_out(states, facts, cases), ways_out(sound, facts, cases)[whose]
     columns = cases.ways()
     return {

@@ -38,6 +38,7 @@ class DoorFacts:
     lever_frees: tuple[bool, ...]
     nodes: tuple[tuple[int, int], ...]
     mechanical: bool
+    people_leave: bool
     latch_stays: bool
     seen_flags: tuple[int, ...]
     leaf_each: bool
@@ -63,6 +64,7 @@ def door_facts(plan: Plan, door: str, network: Network) -> DoorFacts:
         tuple(bool(p.facts.get("lever_frees", p.kind in ("strike", "motor"))) for p in parts),
         tuple((bolts[n].a, bolts[n].b) for n, _ in rows),
         planned.door.out_by is not OutBy.NOTHING,
+        planned.door.people_leave,
         bool(planned.door.fire_alarm.latch_stays),
         tuple(n for name, n in network.flags.items() if name.endswith(SEEN)),
         leaf_each(plan, door),

@@ -164,7 +164,7 @@ DOOR_FACTS = table(
     Field(
         "escape direction",
         words("outward", "inward", "both", "none"),
-        "Which way people escape through it.",
+        "Which way people escape through it; none where nobody leaves by it.",
         "outward",
     ),
     Field("may be kept in", Text(), "Who may be kept in; nobody where nobody may.", "nobody"),

@@ -198,6 +198,12 @@ class Door:
         """Which of its facts this model has no answer for."""
         return tuple(w for w in BEYOND_MODEL if self.facts.get(w) not in (None, False, "none"))
 
+    @property
+    def people_leave(self) -> bool:
+        """Whether people leave through it at all: nobody is in a cabinet, and some doors are no way
+        out."""
+        return self.facts.get("escape direction") != "none"
+
 
 @dataclass(frozen=True, slots=True)
 class Supply:

@@ -14,7 +14,6 @@ from latchwork.plan import Plan, plan
 from latchwork.remedies.candidate import Candidate
 from latchwork.remedies.scene import Scene
 from latchwork.rules import judge
-from latchwork.rules.view import people_leave
 from latchwork.wiring import Wiring, wire
 
 Found = Mapping[str, Finding]
@@ -213,7 +212,7 @@ def _shut(site: SiteOutcome) -> frozenset[tuple[str, Power, Mode, str]]:
     return frozenset(
         (door, state.power, state.mode, state.which)
         for door, states in site.states.items()
-        if people_leave(site.plan.doors[door])
+        if site.plan.doors[door].door.people_leave
         for state in states
         if not state.leave.can
     )

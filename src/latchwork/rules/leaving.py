@@ -11,7 +11,7 @@ from latchwork.findings import Finding, Severity
 from latchwork.job.model import Locking, OutBy
 from latchwork.plan import PlannedDoor
 from latchwork.rules.rule import Rule, Uses
-from latchwork.rules.view import View, people_leave
+from latchwork.rules.view import View
 
 OWN_MODES = (Mode.TAMPER, Mode.LOCKED_OUT, Mode.TIMED_UNLOCK)
 FIRE_MODES = (Mode.FIRE_ALARM, Mode.PANEL_LOST, Mode.FIRE_RESET)
@@ -23,7 +23,7 @@ def used(view: View) -> Iterator[tuple[PlannedDoor, DoorOutcome, DoorState]]:
     """Doors that people leave by, with their state on mains and in normal."""
     for door, outcome in view.doors():
         state = view.state(door.id, Power.MAINS, Mode.NORMAL)
-        if state is not None and people_leave(door):
+        if state is not None and door.door.people_leave:
             yield door, outcome, state
 
 

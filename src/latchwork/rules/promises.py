@@ -15,7 +15,7 @@ from latchwork.findings import Finding, Severity
 from latchwork.job.model import Duty, Locking
 from latchwork.plan import PlannedDoor
 from latchwork.rules.rule import Rule, Uses
-from latchwork.rules.view import View, people_leave
+from latchwork.rules.view import View
 
 LOST = (Power.ALL_LOST, Power.NO_BATTERY)
 ON_BATTERY = (Power.BATTERY, Power.BATTERY_END)
@@ -181,7 +181,7 @@ def differs(rule: str, door: PlannedDoor, state: DoorState, duty: Duty) -> Itera
             f"{rule}-stays-locked", door.id, Severity.DANGER, situation,
             {"how": enters.by, **named}, "asked",
         )  # fmt: skip
-    if duty.leave is Locking.UNLOCKED and not state.leave.can and people_leave(door):
+    if duty.leave is Locking.UNLOCKED and not state.leave.can and door.door.people_leave:
         yield Finding(
             f"{rule}-keeps-in", door.id, Severity.DANGER,
             f"{state.power}/{state.mode}/{Event.EXIT}", {"left": state.leave.by, **named}, "asked",

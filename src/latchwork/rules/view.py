@@ -198,11 +198,6 @@ class View:
         return "outside" if device.place == "outside" else "inside"
 
 
-def people_leave(door: PlannedDoor) -> bool:
-    """Whether people leave through the door at all."""
-    return door.door.facts.get("escape direction") != "none"
-
-
 def _ends(wiring: Wiring) -> Iterator[str]:
     for core in wiring.conductors:
         yield from (core.start, core.end)
