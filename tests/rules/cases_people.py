@@ -111,6 +111,23 @@ LEAVING = [
         job(but(ASKING, {"found": "[{break: exit white}]"})),
         job(but(ASKING, {"found": "[{break: exit green}]"})),
     ),
+    # A button where nobody has to leave is there to be pressed all the same.
+    Case(
+        "exit-request-dead",
+        "D1.exit",
+        Severity.FAILS,
+        job(
+            but(
+                ASKING,
+                {
+                    "escape direction": "none",
+                    "out by": "nothing mechanical",
+                    "found": "[{break: exit white}]",
+                },
+            )
+        ),
+        job(but(ASKING, {"escape direction": "none", "out by": "nothing mechanical"})),
+    ),
     Case(
         "exit-dies",
         "D1",

@@ -96,14 +96,19 @@ def two_actions(view: View) -> Iterator[Finding]:
 
 
 def exit_request_dead(view: View) -> Iterator[Finding]:
-    """An exit button or sensor that frees nothing, though people leave another way."""
+    """An exit button or sensor that frees nothing, though people leave another way, or nobody by
+    this door."""
     troubles = {(t.door, t.leg) for t in view.site.wiring.troubles}
     unjoined = {t.figures.get("device") for t in view.site.wiring.troubles}
-    for door, outcome, state in used(view):
+    for door, outcome in view.doors():
+        state = view.state(door.id, Power.MAINS, Mode.NORMAL)
+        if state is None or (door.door.people_leave and not state.leave.can):
+            continue
         # Where the card fails as well, or the leg has no other end, that is the one mistake.
         card = view.has(door, "controller") and not state.enter_with_right.can
-        if not state.leave.can or card or (door.id, "exit") in troubles:
+        if card or (door.id, "exit") in troubles:
             continue
+        by = state.leave.by if door.door.people_leave else "elsewhere"
         for slot in ("exit", "second exit"):
             if slot not in door.devices or door.devices[slot] in unjoined:
                 continue
@@ -117,7 +122,7 @@ def exit_request_dead(view: View) -> Iterator[Finding]:
                     door.devices[slot],
                     Severity.FAILS,
                     outcome.situations[column].key,
-                    {"leave": state.leave.by},
+                    {"leave": by},
                     "practice",
                 )
 
