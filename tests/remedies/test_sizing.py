@@ -12,6 +12,7 @@ from click.testing import CliRunner
 from latchwork.answers.sizes import sizes_of
 from latchwork.behaviour import Case
 from latchwork.cli.command import latchwork
+from latchwork.findings import Severity
 from latchwork.job.changes import apply
 from latchwork.parts import catalogue
 from latchwork.remedies.scene import Scene
@@ -298,3 +299,28 @@ def test_what_a_larger_battery_cures_by_millivolts_is_told_as_such(tmp_path: Pat
     assert " ".join(page.split()).count("fewer volts than a meter tells") == 1
     run = next(s for s in answer.sizes if s.id == "D1.lock")
     assert run.short_v is None
+
+
+@pytest.mark.parametrize(("metres", "area"), [(20, "0.75"), (80, "2.5")])
+def test_no_cores_are_so_thin_that_a_magnet_lacks_pull(metres: int, area: str) -> None:
+    """By hand: at the end of a battery of 21.0 V a magnet of 0.5 A at 24 V, 48 Ω, rated from
+    20.4 V, may have 1.41 Ω before it. Over 20 m hot 0.75 mm² is 1.08 Ω and 0.5 mm² 1.62 Ω. Over
+    80 m 2.5 mm² is 1.33 Ω, to which the battery's, the fuse's and the contacts' come: nothing is
+    enough, and what the job has is not made worse."""
+    text = lone_magnet(metres).replace(f", holds down to: {HOLDS_V} V", "")
+    found = sized(text)
+    assert smallest(found)["run D1.lock"] == f"2 x {area} mm²"
+    assert {f.rule for f in found.left} == ({"pull-low"} if metres == 80 else set())
+
+
+@pytest.mark.parametrize(("hours", "block"), [(8, "7 Ah"), (11, "12 Ah")])
+def test_a_battery_has_the_margin_of_the_power_sheet(hours: int, block: str) -> None:
+    """The amp-hour method by hand: 0.353 A over 11 h are 20 h x 0.353 A x (11 / 20) ^ (1 / 1.2) =
+    4.29 Ah (Peukert), times 1.25 for age and 1.288 for 5 °C 6.9 Ah, times the margin of 1.10 7.6 Ah
+    (IEEE 485, from memory); over 8 h 5.8 Ah."""
+    text = job(MAGNET, site=f", standby: {hours} h")
+    found = sized(text)
+    assert smallest(found)["battery S1"] == block
+    short = {("standby-margin", "S1")} if block != "7 Ah" else set()
+    assert set(told(text, Severity.NOTE)) == short
+    assert told(found.text, Severity.NOTE) == []

@@ -16,6 +16,7 @@ ELSEWHERE = {
     "unsolved",
     "fire-alarm-latch-free",
     "standby-short",
+    "standby-margin",
     "standby-by-cut-off",
     "no-battery",
     "battery-volts",

@@ -42,7 +42,8 @@ class SizesAnswer(msgspec.Struct, frozen=True):
     file: str
     sizes: tuple[SizeLine, ...]
     left: tuple[str, ...]
-    """Titles of findings at "weak" or worse that no size cures, or only in vain beside those."""
+    """Titles of findings at "weak" or worse, and of notes on a magnet's pull or a battery's margin,
+    that no size cures, or only in vain beside those."""
     lines: tuple[str, ...]
     """The difference in the file's own lines."""
 

@@ -23,7 +23,10 @@ STARVED = frozenset(
 )
 """What too few volts do at a door: where the largest cores leave one of these that makes the door
 fail, they are bought in vain for another that is no graver."""
-NEVER_TELL = {BATTERY: {CHARGING, UNPROTECTED}, LIMIT: {UNPROTECTED}}
+MARGIN = "standby-margin"
+SHORT_OF = frozenset({"pull-low", MARGIN})
+"""What is told of as a note, and is too small for something that is yet to be bought."""
+NEVER_TELL = {BATTERY: {CHARGING, UNPROTECTED}, LIMIT: {UNPROTECTED, MARGIN}}
 """By kind of size: the rules whose findings do not tell that it is too small."""
 
 

@@ -13,6 +13,7 @@ judged together.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -28,6 +29,7 @@ from latchwork.remedies.sizes import (
     CHARGING,
     LIMIT,
     RUN,
+    SHORT_OF,
     STARVED,
     UNPROTECTED,
     Size,
@@ -75,7 +77,8 @@ class Sizing:
 
 
 def smallest_sizes(scene: Scene, progress: Progress | None = None) -> Sizing:
-    """The smallest sizes that leave no finding at "weak" or worse which a size can cure."""
+    """The smallest sizes that leave no finding at "weak" or worse which a size can cure, nor a
+    magnet short of pull, nor a battery short of its margin."""
     search = _Search(scene, tuple(every_size(scene)), progress)
     search.start()
     supplies = [s for s in search.all if s.kind != RUN]
@@ -109,13 +112,15 @@ class _Search:
         self.started = dict(self.chosen)
         self.why: dict[Size, Finding] = {}
         self.allowed: dict[tuple[str, str], Severity] = {}
+        self.had_v: dict[tuple[str, str], float] = {}
+        """Volts of what is a note with the job's own cores: thinner ones are not to take more."""
         self._progress = progress
         self._runs = 0
 
     def start(self) -> None:
         """What is found with everything at its largest is what no size cures; nor does a smaller
         battery what is found of charging it, nor a lower limit what the job has of its cores."""
-        now = _worst(f for f in judge(self.scene.site) if f.severity <= Severity.WEAK)
+        now = _worst(_too_small(judge(self.scene.site)))
         found = self.found(self.chosen)
         largest = _worst(found)
         batteries = dict.fromkeys((s for s in self.all if s.kind == BATTERY), 0)
@@ -140,7 +145,9 @@ class _Search:
         larger: the longest of each first."""
         shut = sorted((s for s in self.all if s.kind == RUN), key=lambda s: -s.length_m)
         as_is = {size: size.options.index(size.now) for size in shut}
-        vain = _worst(self._in_vain(self.found({**self.chosen, **as_is}), largest))
+        had = self.found({**self.chosen, **as_is})
+        self.had_v = _note_volts(had)
+        vain = _worst(self._in_vain(had, largest))
         self.allowed |= {k: min(v, self.allowed.get(k, Severity.NOTE)) for k, v in vain.items()}
         while shut:
             as_is = {size: size.options.index(size.now) for size in shut}
@@ -226,16 +233,18 @@ class _Search:
         return [f for f in self.found(chosen) if self._is_bad(f)]
 
     def _is_bad(self, finding: Finding) -> bool:
-        return finding.severity < self.allowed.get((finding.rule, finding.subject), 99)
+        key = finding.rule, finding.subject
+        had_v, volts = self.had_v.get(key, 0.0), _note_volts([finding]).get(key, math.inf)
+        return finding.severity < self.allowed.get(key, 99) or volts < had_v * (1 - METER_SHARE)
 
     def found(self, chosen: Mapping[Size, int]) -> list[Finding]:
-        """Everything at "weak" or worse with these sizes."""
+        """Everything that tells against these sizes."""
         _, text = self.laid(chosen)
         site = _run(self.scene, text)
         self._runs += 1
         if self._progress is not None:
             self._progress(self._runs)
-        return [f for f in judge(site) if f.severity <= Severity.WEAK]
+        return _too_small(judge(site))
 
     def laid(self, chosen: Mapping[Size, int]) -> tuple[tuple[Change, ...], str]:
         """The Changes that set these sizes where they differ from the job's, and the text then."""
@@ -252,6 +261,20 @@ class _Search:
 
 def _run(scene: Scene, text: str) -> SiteOutcome:
     return behave(wire(plan(read_job_text(text, scene.file), scene.catalogue)))
+
+
+def _too_small(findings: Iterable[Finding]) -> list[Finding]:
+    """What is at "weak" or worse, and those notes that a size is to leave none of."""
+    return [f for f in findings if f.severity <= Severity.WEAK or f.rule in SHORT_OF]
+
+
+def _note_volts(findings: Iterable[Finding]) -> dict[tuple[str, str], float]:
+    """The volts of notes that have some."""
+    return {
+        (f.rule, f.subject): float(f.figures["volts_v"])
+        for f in findings
+        if f.severity > Severity.WEAK and "volts_v" in f.figures
+    }
 
 
 def _worst(findings: Iterable[Finding]) -> dict[tuple[str, str], Severity]:

@@ -165,6 +165,7 @@ BY_RULE: Mapping[str, tuple[Move, ...]] = {
     "indoor-in-weather": (devices.like_part, supplies.inside),
     "enclosure-grade": (devices.like_part,),
     "standby-short": (supplies.bigger_battery, supplies.higher_limit),
+    "standby-margin": (supplies.bigger_battery,),
     "supply-dead": (wiring.put_right,),
     "no-battery": (supplies.bigger_battery,),
     "battery-volts": (supplies.other_battery,),

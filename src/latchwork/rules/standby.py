@@ -49,6 +49,30 @@ def standby_short(view: View) -> Iterator[Finding]:
         )
 
 
+def standby_margin(view: View) -> Iterator[Finding]:
+    """The hours asked are there, and the battery is smaller than one would fit for them: the
+    amp-hour method has a design margin, which the power sheet shows."""
+    for battery in standbys(view.site):
+        asked_h, plain = battery.asked_h or 0.0, battery.plain
+        if plain is None or not asked_h <= battery.holds_h or battery.mean_a <= NOTHING_A:
+            continue
+        if battery.capacity_ah < plain.needed_ah:
+            yield Finding(
+                "standby-margin",
+                battery.supply,
+                Severity.NOTE,
+                f"{Power.BATTERY}/{Mode.NORMAL}/{Event.NOBODY}",
+                {
+                    "asked_h": asked_h,
+                    "holds_h": battery.holds_h,
+                    "fitted_ah": battery.capacity_ah,
+                    "plain_ah": plain.needed_ah,
+                    "margin": plain.margin,
+                },
+                "battery",
+            )
+
+
 def standby_by_cut_off(view: View) -> Iterator[Finding]:
     """The hours asked are held against the cut-off only, for doors hang on several supplies."""
     for battery in standbys(view.site):
@@ -182,6 +206,7 @@ def may_not_restart(view: View) -> Iterator[Finding]:
 
 RULES: tuple[Rule, ...] = (
     Rule(("standby-short",), "battery", standby_short, Uses.SUPPLY),
+    Rule(("standby-margin",), "battery", standby_margin, Uses.SUPPLY),
     Rule(("standby-by-cut-off",), "battery", standby_by_cut_off, Uses.SUPPLY),
     Rule(("no-battery",), "asked", no_battery),
     Rule(("battery-volts",), "part", battery_volts),
