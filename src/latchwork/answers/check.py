@@ -133,7 +133,7 @@ def finding_line(finding: Finding, site: SiteOutcome) -> FindingLine:
         # What frees the lock ("by current") decides what to do: see ``View.freed``.
         say(f"{base}.do {figures['freed']}" if "freed" in figures else f"{base}.do", parameters),
         say(f"source.{finding.source}"),
-        may_mend(finding.rule),
+        may_mend(finding),
     )
 
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
+from latchwork.findings import Finding
 from latchwork.remedies.candidate import Move
 from latchwork.remedies.moves import cables, devices, facts, locks, supplies, wiring
+from latchwork.rules.cabling import READER_M
 
 _WIRED = (wiring.put_right, wiring.standard_leg, wiring.other_contact)
 _LOCKING = (*_WIRED, locks.other_lock, devices.other_controller)
@@ -175,6 +177,16 @@ BY_RULE: Mapping[str, tuple[Move, ...]] = {
 """Rules that are not here have no remedy that a Change could make: they ask somebody to look."""
 
 
-def may_mend(rule: str) -> bool:
-    """Whether there may be a remedy for what a rule finds; nothing is tried for the answer."""
-    return rule in BY_RULE
+NEVER: Mapping[str, Callable[[Finding], bool]] = {
+    # Which lock the door has, or whether a mechanical one alone, somebody has to say.
+    "not-locked": lambda f: f.figures.get("how") == "unwritten",
+    # No cores carry data further.
+    "reader-cable": lambda f: float(f.figures["length_m"]) > READER_M,
+}
+"""By rule, which of its findings no Change answers."""
+
+
+def may_mend(finding: Finding) -> bool:
+    """Whether there may be a remedy for a finding; nothing is tried for the answer."""
+    never = NEVER.get(finding.rule)
+    return finding.rule in BY_RULE and not (never is not None and never(finding))
