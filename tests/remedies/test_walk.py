@@ -53,6 +53,27 @@ def test_a_sound_job_is_left_alone() -> None:
     assert (walked.steps, walked.text, walked.left) == ((), text, ())
 
 
+def test_supplies_joined_among_a_doors_rows_are_parted() -> None:
+    """The rows are the only copper between the two (Kirchhoff)."""
+    rows = "{bell: [[S1.+, lead, S2.+], [S1.-, lead, S2.-]]}"
+    text = job(but(STRIKE, {"wiring": rows}), supplies="S1: supply 24 V\nS2: supply 24 V")
+    (found,) = (f for f in findings(text) if f.rule == "pluses-joined")
+    remedy = next(remedies(scene(text), found), None)
+    assert remedy is not None
+    assert told(remedy.text) == []
+
+
+def test_a_battery_fuse_that_is_too_small_is_given_the_next_that_will_do() -> None:
+    """A strike's 0.125 A and the controller's 0.06 A at 24 V are more than 0.15 A."""
+    battery = "battery: 2 x 12 V 7 Ah, battery fuse: 0.15 A"
+    text = job(STRIKE, supplies=f"S1: {{part: supply 24 V, {battery}}}")
+    (found,) = (f for f in findings(text) if f.subject == "S1.battery fuse")
+    remedy = next(remedies(scene(text), found), None)
+    assert remedy is not None
+    assert "battery fuse: 0.25 A" in remedy.text
+    assert told(remedy.text) == []
+
+
 def test_what_has_no_remedy_is_told_and_the_rest_mended() -> None:
     text = job(
         but(STRIKE, {"delayed egress": "yes", "installer code changed": "no"}),

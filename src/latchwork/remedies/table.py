@@ -41,7 +41,7 @@ _VOLTS = (
 )
 _MADE_FOR = (devices.linked, devices.as_catalogued, devices.other_controller, supplies.other_feed)
 _RELEASE = (*_WIRED, devices.own_release, locks.lever_lock, devices.bar_switch)
-_JOINED = (wiring.site_row, wiring.put_right, wiring.standard_leg, supplies.other_feed)
+_JOINED = (wiring.site_row, wiring.put_right, wiring.leg_between, supplies.other_feed)
 _SUPPLY = (supplies.higher_limit, supplies.bigger_battery, *_WIRED)
 
 BY_RULE: Mapping[str, tuple[Move, ...]] = {

@@ -17,7 +17,8 @@ SIZE = frozenset({"limit_a", "fold_a", "battery_fuse_a"})
 """Figures in which a supply differs from the next larger one of its make."""
 RATINGS_VA = (8.0, 12.0, 16.0, 24.0, 40.0, 60.0)
 BLOCKS_AH = (7, 12, 17, 24, 38)
-FUSES_A = (0.25, 0.5, 0.63, 0.8, 1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0)
+FUSES_A = (0.25, 0.5, 0.63, 0.8, 1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0, 10.0)
+BATTERY_FUSE = "battery fuse"
 """Sizes that can be had (common practice, no source)."""
 
 
@@ -165,7 +166,14 @@ def other_battery(scene: Scene, finding: Finding) -> Iterator[Candidate]:
 
 
 def bigger_fuse(scene: Scene, finding: Finding) -> Iterator[Candidate]:
-    """A bigger fuse at the output, as small as will do."""
+    """A bigger fuse at the output or the battery, as small as will do."""
+    supply, dot, own = finding.subject.partition(".")
+    if dot and own == BATTERY_FUSE:
+        now = scene.site.plan.devices[supply].part.figures["battery_fuse_a"].value
+        for amps in FUSES_A:
+            if amps > now:
+                yield to_put(f"supplies.{supply}.{own}", _shown(amps))
+        return
     supply, _, fuse = finding.subject.partition(".fuse ")
     path = f"supplies.{supply}.outputs.{fuse}"
     written = scene.said(path)

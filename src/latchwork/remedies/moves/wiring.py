@@ -14,8 +14,19 @@ OTHER_CONTACT = {"NO": "NC", "NC": "NO"}
 def standard_leg(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     """A leg's own rows taken out, so that it is wired as standard; then all of them."""
     door = scene.door_of(finding.subject)
+    if door:
+        yield from _as_standard(scene, door)
+
+
+def leg_between(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """The same of any door in the circuit: what joins supplies may stand among a door's rows."""
+    for door in _doors_about(scene, finding):
+        yield from _as_standard(scene, door)
+
+
+def _as_standard(scene: Scene, door: str) -> Iterator[Candidate]:
     path = f"doors.{door}.wiring"
-    written = scene.said(path) if door else None
+    written = scene.said(path)
     if isinstance(written, dict):
         for leg in written:
             yield to_drop(f"{path}.{leg}")
