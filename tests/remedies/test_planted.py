@@ -5,8 +5,11 @@ The mistakes are those that the rules are held against, written by hand.
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
+from latchwork.answers.mend import mend_one
 from latchwork.findings import Severity
 from latchwork.job.changes import apply
 from latchwork.parts import catalogue
@@ -75,6 +78,23 @@ def test_what_another_line_rules_out_has_no_remedy(code: str) -> None:
         found = next(f for f in findings(case.hit) if f.rule == code)
         assert next(remedies(scene(case.hit), found), None) is None
         assert may_mend(found) is (code == TRIED)
+
+
+def test_what_comes_of_another_mistake_goes_with_that(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A port of too low a class starves the reader behind the unit: no cable feeds it better
+    (IEEE 802.3: a class is the watts at the unit, from memory)."""
+    # To try all that might feed it better takes ten seconds.
+    monkeypatch.setattr("latchwork.answers.mend.remedies", lambda *_: iter(()))
+    case = next(c for c in CASES if c.code == "port-overload" and "class 1" in c.hit)
+    (tmp_path / "job.yaml").write_text(case.hit, encoding="utf-8")
+    found = {f.rule: f for f in findings(case.hit) if f.subject in ("D1.reader", "S1")}
+    answer, _ = mend_one(tmp_path, found["restarts"].id)
+    (told_of,) = answer.remedies
+    assert told_of.finding == found["restarts"].id
+    assert found["port-overload"].id in told_of.also_gone
+    assert told_of.paths == ("supplies.S1",)
 
 
 @pytest.mark.parametrize("case", FIRST, ids=lambda case: f"{case.code} {case.subject}")

@@ -17,7 +17,7 @@ from latchwork.job import one_of
 from latchwork.opening import Opened, open_job
 from latchwork.remedies.moves.supplies import limits
 from latchwork.remedies.scene import Scene
-from latchwork.remedies.search import Remedy, remedies, walk
+from latchwork.remedies.search import Remedy, by_others, remedies, walk
 from latchwork.rules import judge
 from latchwork.words import say
 
@@ -98,6 +98,8 @@ def mend_one(
         ids = [each.id for each in found]
         raise UnknownFinding(finding_id, one_of(finding_id, ids) if ids else say("mend.no id"))
     told = tuple(islice(_different(remedies(scene, target, progress)), OFFERED))
+    if not told:
+        told = tuple(islice(by_others(scene, target), 1))
     lines = tuple(_line(remedy, scene.text, scene.site) for remedy in told)
     left = () if told else (_left(target, scene),)
     file = str(opened.folder.job_file)

@@ -28,6 +28,8 @@ MOST_SECOND = 30
 """Second steps tried behind one first step."""
 PROMISING = 3
 """First steps that a second one is looked for."""
+MOST_OTHERS = 4
+"""Other findings whose remedies are looked at for one that has none."""
 SIDE_BY_SIDE = 6
 """Candidates run together at first; the one that helps ends the search."""
 REPAIRS: tuple[Move, ...] = (put_right, joint_made_anew)
@@ -72,6 +74,25 @@ def remedies(scene: Scene, finding: Finding, progress: Progress | None = None) -
         yield _remedy(finding, tried)
     if not spoiling and not found:
         yield from _in_two(bench, finding, others, progress)
+
+
+def by_others(scene: Scene, finding: Finding) -> Iterator[Remedy]:
+    """Remedies of other findings with which a finding goes too, which has none of its own: what a
+    part fed with other volts draws goes with the part. Looked for among those as grave, those at
+    the same door or supply first, of each the first remedy alone."""
+    head = finding.subject.split(".")[0]
+    others = [
+        f
+        for f in judge(scene.site)
+        if f.id != finding.id and f.severity <= finding.severity and f.rule in BY_RULE
+    ]
+    others.sort(key=lambda f: f.subject.split(".")[0] != head)
+    for other in others[:MOST_OTHERS]:
+        remedy = next(remedies(scene, other), None)
+        if remedy is None or all(f.id != finding.id for f in remedy.gone):
+            continue
+        if all(f.severity > finding.severity for f in remedy.came):
+            yield replace(remedy, finding=finding)
 
 
 def repairs(scene: Scene, finding: Finding) -> Iterator[Remedy]:
