@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from functools import cache
 
+import msgspec
+
 from latchwork.answers.faults_words import fault_text
 from latchwork.answers.schedules.model import ConnectionRow
 from latchwork.faults import Fault, FaultKind
 from latchwork.papers.asked import Paper, Stamp
+from latchwork.papers.content.power import Line, power_sheets
 from latchwork.papers.pack import pack_pdf
 from latchwork.papers.tables import tables
 from tests.papers.made import DAY, DEPOT, source_from, text_of
@@ -135,3 +138,29 @@ def test_a_lock_that_is_not_there_is_told_as_that() -> None:
     assert "Lock: strike 24 V fail-secure (not there)" in sheet
     assert "by the right one" not in sheet, "nothing is unlocked that is not there"
     assert "no lock that current moves" in sheet
+
+
+DEAD = """
+latchwork: 1
+supplies: {S1: {part: supply 24 V, battery: 2 x 12 V 7 Ah}}
+found: [{part: S1, state: STATE}]
+doors:
+  D1:
+    lock: strike 24 V fail-secure
+    controller: controller
+    supply: S1
+    runs: {power: 9 m of 2 x 1.0 mm²}
+"""
+
+
+def test_a_dead_supply_has_no_limit_to_reckon_with() -> None:
+    """It gives and charges nothing of its own (common practice, no source)."""
+    source, _ = source_from(DEAD.replace("STATE", "supply dead"))
+    (sheet,) = power_sheets(source)
+    lines = msgspec.convert([sheet["supply"], sheet["battery"]], list[list[Line]])
+    shown = [str(line["text"]) for part in lines for line in part]
+    assert not [text for text in shown if "imit" in text or "Recharge" in text]
+    assert sum(text.startswith("Found dead") for text in shown) == 1
+    (table,) = (t for t in tables(source.schedules) if t.key == "supplies")
+    cells = dict(zip([c.key for c in table.columns], table.rows[0], strict=True))
+    assert [cells[key] for key in ("volts", "limit", "most", "margin")] == [None] * 4

@@ -248,8 +248,10 @@ def _supplies(rows: Sequence[SupplyRow]) -> Table:
 def _supply(r: SupplyRow) -> tuple[Cell, ...]:
     b = r.battery
     return (
-        *(r.id, r.part, r.volts_v, r.limit_a, r.loads_a.get("mains/normal")),
-        *(r.loads_a.get(EVERYBODY), r.most_a, r.most_when, r.charge_a, r.margin),
+        *(r.id, r.part, *((None, None) if r.dead else (r.volts_v, r.limit_a))),
+        *(r.loads_a.get("mains/normal"), r.loads_a.get(EVERYBODY)),
+        *((None, say("check.dead")) if r.dead else (r.most_a, r.most_when)),
+        *(r.charge_a, r.margin),
         *(b.capacity_ah if b else None, b.needed_ah if b else None, b.asked_h if b else None),
         *(b.losses[0].hours if b else None, b.recover_h if b else None),
         f"{b.losses[0].device}: {say(f'papers.loss.{b.losses[0].what}')}" if b else "",

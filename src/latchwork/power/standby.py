@@ -9,7 +9,7 @@ import numpy as np
 from latchwork.behaviour import Case, Event, Mode, Power, SiteOutcome, climate_of
 from latchwork.behaviour.curves import CellCurve
 from latchwork.elements import Contact, Fuse
-from latchwork.parts import Part
+from latchwork.parts import GIVE_NOTHING, Part
 from latchwork.power.battery import AGEING, CHARGE_BACK, PlainMethod, cold_factor, plain_method
 from latchwork.power.converters import converted
 from latchwork.power.discharge import Discharge, Pack, discharge
@@ -144,7 +144,10 @@ def _standby(site: SiteOutcome, supply: str, curves: tuple[CellCurve, ...], alon
     asked = standby.value if standby is not None else None
     mean = _mean_a(course)
     taken = pack.usable_ah if asked is None else min(mean * asked, pack.usable_ah)
+    dead = any(s.device == supply and s.state in GIVE_NOTHING for s in site.wiring.states)
     charge_a = _charge_a(part, float(np.interp(figures["output_v"].value, volts, load)))
+    if dead:
+        charge_a = 0.0
     return Standby(
         supply,
         planned.battery_blocks,

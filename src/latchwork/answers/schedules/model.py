@@ -182,6 +182,8 @@ class SupplyRow(msgspec.Struct, frozen=True):
     """Blocks fitted, 0 where there is no battery."""
     battery: BatteryRow | None
     """None without a battery, and where its hours are not worked out."""
+    dead: bool
+    """It was found dead, and gives nothing of its own: its limit is of no use."""
 
 
 class Reading(msgspec.Struct, frozen=True):

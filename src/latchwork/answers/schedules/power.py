@@ -52,6 +52,7 @@ def supplies(site: SiteOutcome, metered: ByDoor) -> tuple[SupplyRow, ...]:
                 on.locks(),
                 site.plan.battery_blocks(load.id),
                 _battery(batteries[load.id]) if load.id in batteries else None,
+                load.dead,
             )
         )
     return tuple(rows)

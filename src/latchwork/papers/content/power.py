@@ -103,6 +103,8 @@ def _supply(row: SupplyRow) -> list[Line]:
     for key in ("mains/fire alarm", "power returns/normal", "battery/normal", EVERYBODY):
         if key in row.loads_a:
             found.append(_line(f"load.{key}", figure(row.loads_a[key], "A")))
+    if row.dead:
+        return [*found, _line("dead", "", True)]
     found.append(_line("most", figure(row.most_a, "A"), when=situation_text(row.most_when)))
     found.append(_line("charge", figure(row.charge_a, "A")))
     found.append(_line("together", figure(together, "A"), True))
