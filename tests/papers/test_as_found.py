@@ -153,6 +153,14 @@ doors:
 """
 
 
+def test_a_dead_battery_holds_no_hours_on_paper() -> None:
+    """It gives none (common practice, no source)."""
+    source, _ = source_from(DEAD.replace("STATE", "battery dead"))
+    (sheet,) = power_sheets(source)
+    assert (sheet["battery"], sheet["losses"]) == ([], [])
+    assert str(sheet["no_battery"]).endswith("battery dead.")
+
+
 def test_a_dead_supply_has_no_limit_to_reckon_with() -> None:
     """It gives and charges nothing of its own (common practice, no source)."""
     source, _ = source_from(DEAD.replace("STATE", "supply dead"))

@@ -153,6 +153,18 @@ def test_a_supply_chosen_without_a_battery_is_a_note() -> None:
     assert [f.severity for f in found if f.rule == "no-battery"] == [Severity.NOTE]
 
 
+@pytest.mark.parametrize("state", ["battery dead", "battery fuse blown", "charger dead"])
+def test_a_battery_that_was_found_to_carry_nothing_on_has_no_hours(state: str) -> None:
+    """An open battery gives no current; one that nobody charges is flat when it is wanted (common
+    practice, no source)."""
+    text = JOB.format(ambient="10 to 30 °C", asked="4 h", ah="7 Ah")
+    text += f"found: [{{part: S1, state: {state}}}]\n"
+    found = behave(wire(plan(read_job_text(text, "job.yaml"), catalogue())))
+    assert standbys(found) == ()
+    told = {f.rule: f.severity for f in judge(found) if f.subject == "S1"}
+    assert told == {"no-battery": Severity.FAILS}
+
+
 def test_blocks_that_do_not_make_the_supplys_volts_are_told() -> None:
     text = JOB.format(ambient="10 to 30 °C", asked="4 h", ah="7 Ah")
     two = text.replace("1 x 12 V", "2 x 12 V")

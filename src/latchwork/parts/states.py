@@ -55,6 +55,8 @@ GIVE_NOTHING = (DEAD, DEAD_AND_FLAT, "transformer dead", "port dead")
 CHARGER_DEAD = "charger dead"
 """What a supply is that carries its doors and no longer charges its battery: weeks later that is
 flat, and nobody knows before the mains fail."""
+NO_BATTERY = ("battery dead", "battery fuse blown", CHARGER_DEAD, DEAD_AND_FLAT)
+"""States of a supply, or of a battery by itself, in which its battery carries nothing on."""
 
 _INPUT_STATES = {"triggered": ("sensor triggered", "sensor blind")}
 _STUCK = ("pressed", "pushed", "pulled")

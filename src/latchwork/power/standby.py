@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -9,7 +10,7 @@ import numpy as np
 from latchwork.behaviour import Case, Event, Mode, Power, SiteOutcome, climate_of
 from latchwork.behaviour.curves import CellCurve
 from latchwork.elements import Contact, Fuse
-from latchwork.parts import GIVE_NOTHING, Part
+from latchwork.parts import GIVE_NOTHING, NO_BATTERY, Part
 from latchwork.power.battery import AGEING, CHARGE_BACK, PlainMethod, cold_factor, plain_method
 from latchwork.power.converters import converted
 from latchwork.power.discharge import Discharge, Pack, discharge
@@ -66,16 +67,23 @@ class Standby:
 
 
 def standbys(site: SiteOutcome) -> tuple[Standby, ...]:
-    """Every supply with a battery that feeds a door, in the order of the job."""
+    """Every supply with a battery that feeds a door, in the order of the job; but those whose
+    battery was found to carry nothing on."""
     found = []
+    gone = found_gone(site)
     for supply in site.plan.supplies.values():
-        if supply.battery_blocks == 0 or supply.battery_ah is None:
+        if supply.battery_blocks == 0 or supply.battery_ah is None or supply.id in gone:
             continue
         curves = site.curves.get(supply.id)
         taken = curves or _two_points(site, supply.id)
         if taken:
             found.append(_standby(site, supply.id, taken, bool(curves)))
     return tuple(found)
+
+
+def found_gone(site: SiteOutcome) -> Mapping[str, str]:
+    """The supplies whose battery was found to carry nothing on, and as what."""
+    return {s.device: s.state for s in site.wiring.states if s.state in NO_BATTERY}
 
 
 def _two_points(site: SiteOutcome, supply: str) -> tuple[CellCurve, ...]:

@@ -9,7 +9,7 @@ from latchwork.elements import Figure
 from latchwork.findings import Finding, Severity
 from latchwork.parts import DEAD
 from latchwork.plan import PlannedSupply
-from latchwork.power.standby import standbys
+from latchwork.power.standby import found_gone, standbys
 from latchwork.rules.rule import Rule, Uses
 from latchwork.rules.view import View
 
@@ -93,26 +93,31 @@ def no_battery(view: View) -> Iterator[Finding]:
     """Hours on battery are asked, and a supply that feeds a lock has no battery.
 
     One that gives a battery's float voltage was meant to have one; a plain one was chosen so, and
-    is told as a note.
+    is told as a note. A battery that was found to carry nothing on is none.
     """
     asked = view.plan.job.site.standby_h
     if asked is None or asked.value <= 0.0:
         return
+    gone = found_gone(view.site)
     for supply in view.plan.supplies.values():
         fed = [g for g in view.site.groups if g.doors and supply.id in g.supplies]
         takes_one = supply.device.part.kind in ("supply", "timed supply")
         # Its own, or one beside it that is a part of its own; not another supply's.
         near = {s for g in fed for s in g.supplies if s not in view.plan.supplies}
-        blocks = sum(view.plan.battery_blocks(s) for s in (supply.id, *near))
-        if fed and takes_one and blocks == 0:
-            yield Finding(
-                "no-battery",
-                supply.id,
-                Severity.WEAK if _floats(supply) else Severity.NOTE,
-                f"{Power.NO_BATTERY}/{Mode.NORMAL}/{Event.NOBODY}",
-                {"asked_h": asked.value},
-                "asked",
-            )
+        having = [s for s in (supply.id, *near) if view.plan.battery_blocks(s)]
+        if not fed or not takes_one or any(s not in gone for s in having):
+            continue
+        figures: dict[str, float | str] = {"asked_h": asked.value}
+        if having:
+            figures |= {"also": "found", "freed": "found", "state": gone[having[0]]}
+        yield Finding(
+            "no-battery",
+            supply.id,
+            Severity.FAILS if having else Severity.WEAK if _floats(supply) else Severity.NOTE,
+            f"{Power.NO_BATTERY}/{Mode.NORMAL}/{Event.NOBODY}",
+            figures,
+            "asked",
+        )
 
 
 def _floats(supply: PlannedSupply) -> bool:

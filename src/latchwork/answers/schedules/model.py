@@ -181,7 +181,10 @@ class SupplyRow(msgspec.Struct, frozen=True):
     battery_blocks: int
     """Blocks fitted, 0 where there is no battery."""
     battery: BatteryRow | None
-    """None without a battery, and where its hours are not worked out."""
+    """None without a battery, where it carries nothing on, and where its hours are not worked
+    out."""
+    battery_gone: str
+    """As what a battery was found that carries nothing on: "battery dead"; else ""."""
     dead: bool
     """It was found dead, and gives nothing of its own: its limit is of no use."""
 

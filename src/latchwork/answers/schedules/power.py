@@ -18,7 +18,7 @@ from latchwork.power.battery import AGEING, MARGIN
 from latchwork.power.converters import converted
 from latchwork.power.loads import SupplyLoad, supply_loads
 from latchwork.power.nets import Contacts, feeds
-from latchwork.power.standby import Standby, standbys
+from latchwork.power.standby import Standby, found_gone, standbys
 from latchwork.rules import least_volts, need
 from latchwork.rules.view import View
 
@@ -27,7 +27,7 @@ ByDoor = Mapping[str, Mapping[Case, Metered]]
 
 def supplies(site: SiteOutcome, metered: ByDoor) -> tuple[SupplyRow, ...]:
     """Every supply in the order of the job."""
-    batteries = {s.supply: s for s in standbys(site)}
+    batteries, gone = {s.supply: s for s in standbys(site)}, found_gone(site)
     view = View(site)
     rows = []
     for load in supply_loads(site):
@@ -52,6 +52,7 @@ def supplies(site: SiteOutcome, metered: ByDoor) -> tuple[SupplyRow, ...]:
                 on.locks(),
                 site.plan.battery_blocks(load.id),
                 _battery(batteries[load.id]) if load.id in batteries else None,
+                gone.get(load.id, ""),
                 load.dead,
             )
         )

@@ -116,6 +116,8 @@ def _supply(row: SupplyRow) -> list[Line]:
 
 
 def _no_battery(row: SupplyRow) -> str:
+    if row.battery_gone:
+        return words("power.gone", {"state": row.battery_gone})
     return words("power.not worked out" if row.battery_blocks else "power.no battery")
 
 
