@@ -413,6 +413,17 @@ def test_a_name_that_is_there_already_is_told(run: Run) -> None:
     assert "was in the register before, as P1." in run("add", "mara  quill").output
 
 
+def test_doors_of_one_name_are_told_apart(run: Run, job: Path) -> None:
+    """A name that two doors have says nothing of which a group may open."""
+    text = JOB.replace("name: Loft", "name: archive")
+    (job / "job.yaml").write_text(text, encoding="utf-8")
+    run("new")
+    run("group", "staff", "--door", "D2", "--door", "D3", "--door", "D1")
+    listed = run("group").output
+    assert "D2 Archive (always), D3 archive (always), Street door (always)" in listed
+    assert "D3 archive, " in run("who", "D3").output
+
+
 def test_a_sheet_that_cannot_be_made_leaves_the_store_as_it_was(run: Run, job: Path) -> None:
     run("new")
     run("group", "staff", "--door", "D1")

@@ -43,6 +43,13 @@ class SiteView:
     controllers: Mapping[str, ControllerOnSite]
     folder: Path | None = None
 
+    def called(self, door: str) -> str:
+        """A door as people call it: by its name, and by its id as well where another is called
+        so."""
+        name = self.doors.get(door, door)
+        others = {low.casefold() for i, n in self.doors.items() if i != door for low in (i, n)}
+        return f"{door} {name}" if name.casefold() in others else name
+
 
 def view(job: Job) -> SiteView:
     """The site as codes see it. Raises CodesError where the time zone is none."""

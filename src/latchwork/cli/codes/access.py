@@ -156,9 +156,7 @@ def group(
         if name is None:
             for found in store.register.groups.values():
                 inside = sum(found.name in p.groups for p in store.register.people.values())
-                shown = ", ".join(
-                    f"{site.doors.get(g.door, g.door)} ({g.times})" for g in found.grants
-                )
+                shown = ", ".join(f"{site.called(g.door)} ({g.times})" for g in found.grants)
                 group: dict[str, float | str] = {
                     "name": found.name,
                     "count": inside,
@@ -290,7 +288,7 @@ def _show(site: SiteView, door: str, answer: _Answer, today: Register) -> None:
     from latchwork.words import say
 
     form = "%A %Y-%m-%d %H:%M %Z" if isinstance(answer.at, dt.datetime) else "%A %Y-%m-%d"
-    facts = {"door": site.doors[door], "when": answer.at.strftime(form)}
+    facts = {"door": site.called(door), "when": answer.at.strftime(form)}
     click.echo(say("codes.who" if isinstance(answer.at, dt.datetime) else "codes.who-day", facts))
     found = answer.found
     if not found:

@@ -175,7 +175,7 @@ def _list(site: SiteView, register: Register) -> None:
 
     for found in site.controllers.values():
         setup = register.controllers.get(found.id)
-        doors = ", ".join(site.doors[d] for d in found.doors)
+        doors = ", ".join(map(site.called, found.doors))
         grammar = setup.grammar if setup else found.grammar or say("codes.no-grammar")
         keyed = say("codes.confirmed" if found.id in register.programmed else "codes.never-keyed")
         other = other_grammar(register, found)

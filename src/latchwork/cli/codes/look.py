@@ -117,7 +117,7 @@ def find(
             if value:
                 click.echo(f"  {say(f'codes.field.{key}')}: {value}")
         for door in facts.doors:
-            click.echo(f"  {door.name} · {', '.join(door.times)}")
+            click.echo(f"  {site.called(door.id)} · {', '.join(door.times)}")
         for place in facts.places:
             keyed = "" if place.keyed_in else f" · {say('codes.could.not keyed in')}"
             where = say("codes.at-place", {"place": str(place.place)})

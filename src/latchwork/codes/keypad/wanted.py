@@ -191,7 +191,7 @@ class _Meaning:
             return 0
         for door, own in doors.items():
             if joined_hours(self.register, own) != joined:
-                self.notes.add("door hours", person.name, self.site.doors[door])
+                self.notes.add("door hours", person.name, self.site.called(door))
         if joined is EVER:
             return 0
         for name in sorted(names):
@@ -268,7 +268,7 @@ class _Meaning:
                 self.notes.add("setting", name)
         for door, way in self.controller.doors.items():
             if self.setting(f"relay {way or '1'} mode") == "toggle":
-                self.notes.add("toggle", self.site.doors[door])
+                self.notes.add("toggle", self.site.called(door))
         return {
             name: self.setting(name) if self.grammar.can(f"set {name}") else spec.factory
             for name, spec in self.grammar.settings.items()
