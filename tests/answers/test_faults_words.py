@@ -24,3 +24,12 @@ def test_of_many_devices_those_of_the_door_come_first() -> None:
     # D10 is another door than D1.
     first = "D1.controller, D2.controller, D3.controller and 13 more without"
     assert _lost(16, "D1").startswith(first)
+
+
+def test_a_blown_fuse_comes_before_what_it_takes_the_power_from() -> None:
+    """A fuse takes the unit's power, and the unit lets go of its relay: cause before effect."""
+    no, nc = (f"D1.controller.contact {throw}" for throw in ("NO", "NC"))
+    moved = ((no, False), ("S1.fuse 1", False), (nc, True))
+    why = Why("D1.lock", True, 24.0, 0.0, "locked", "unlocked", moved, ("D1.controller",))
+    named = ["S1.fuse 1 open", "D1.controller without power", f"{no} open", f"{nc} closed"]
+    assert why_text(why).split("; ")[:4] == named

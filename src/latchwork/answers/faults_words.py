@@ -12,6 +12,8 @@ _BEYOND = re.compile(r"~(?= |$)")
 """The far side of a joint with a resistance of its own, as wiring calls it."""
 ALIKE_V = 0.005
 """Volts that differ by less are told in the same figures."""
+FUSE = "fuse"
+"""In the names of fuses, "S1.fuse 1", and of no contact."""
 MOST_NAMES = 4
 """So many names are told whole."""
 NOTHING_V = 1e-6
@@ -28,7 +30,7 @@ def fault_text(fault: Fault) -> str:
 
 
 def why_text(why: Why) -> str:
-    """What moved, what is without power, and what the lock then sees."""
+    """What blew, what is without power, what moved, and what the lock then sees."""
     told: dict[str, float | str] = {
         "lock": why.lock,
         "sound_v": shown_v(why.sound_v),
@@ -47,11 +49,17 @@ def _changed(why: Why) -> str:
 
 
 def _moved(why: Why) -> Iterator[str]:
-    found = {"lost": list(why.lost)}
-    for word, closed in (("open", False), ("closed", True)):
-        found[word] = [name for name, now in why.moved if now is closed]
+    """A fuse before what it takes the power from, and that before the contacts it lets go of."""
+    opened = [name for name, closed in why.moved if not closed]
+    blown = [name for name in opened if FUSE in name.rpartition(".")[2]]
+    found = (
+        ("open", blown),
+        ("lost", list(why.lost)),
+        ("open", [name for name in opened if name not in blown]),
+        ("closed", [name for name, closed in why.moved if closed]),
+    )
     door = why.lock.partition(".")[0] + "."
-    for word, names in found.items():
+    for word, names in found:
         if names:
             yield say(f"faults.why.{word}", {"names": _few(names, door)})
 
