@@ -60,8 +60,9 @@ def test_a_plain_site_of_three_doors(tmp_path: Path) -> None:
 def test_three_doors_of_three_kinds(tmp_path: Path) -> None:
     """Each kind of lock asks what matters for it, and each door is sound."""
     job = tmp_path / "weir"
-    magnet = ["Archive", "no", "inside", "none", "3", "nothing mechanical", *([""] * 6), "15 m", ""]
-    bar = ["Hall", "no", "inside", "none", "3", "panic bar", *([""] * 6), "about 10 m", ""]
+    magnet = ["Archive", "no", "inside", "none", "3", "nothing mechanical", *([""] * 6), "15 m"]
+    bar = ["Hall", "no", "inside", "none", "3", "panic bar", *([""] * 6), "about 10 m", "", ""]
+    magnet += ["", ""]
     answers = [*SITE, *PLAIN, *magnet, *bar, "", "", ""]
     result = told("new", job, answers=answers)
     assert result.exit_code == 0, result.output
@@ -81,7 +82,7 @@ def test_only_what_still_matters_is_asked(tmp_path: Path) -> None:
     assert "Which exit device" not in strike.output
     assert "Which door is it like?" not in strike.output
     magnet = ["Archive", "inside", "none", "magnet 24 V", "3", "exit button", "", "", "", "", ""]
-    other = told("new", tmp_path / "b", answers=[*SITE, *magnet, "15 m", "", "", "", ""])
+    other = told("new", tmp_path / "b", answers=[*SITE, *magnet, "15 m", "", "", "", "", ""])
     assert other.exit_code == 0, other.output
     assert "Which emergency release?" in other.output
     assert "usual:" not in (tmp_path / "b" / "job.yaml").read_text(encoding="utf-8")
@@ -92,12 +93,22 @@ def test_a_fire_contact_has_a_cable_there_and_back(tmp_path: Path) -> None:
     source)."""
     job = tmp_path / "a"
     magnet = ["Archive", "inside", "none", "magnet 24 V", "3", *([""] * 6), "15 m", "30 m"]
+    magnet.append("behind the front desk")
     assert told("new", job, answers=[*SITE, *magnet, "", "", ""]).exit_code == 0
     text = (job / "job.yaml").read_text(encoding="utf-8")
     assert "power: 15 m of 2 x 1.5 mm²" in text
     assert "fire: 30 m of 2 x 1.5 mm²" in text
     cores = [c.cable for c in open_job(job).wiring.conductors]
     assert (cores.count("D1.power"), cores.count("D1.fire")) == (2, 2)
+    # Whoever wires its far end does not stand at the door.
+    assert open_job(job).wiring.plan.devices["D1.fire"].place == "behind the front desk"
+
+
+def test_a_fire_contact_that_is_added_has_a_place(tmp_path: Path) -> None:
+    job = job_in(tmp_path / "a", ONE_DOOR)
+    said = ("--at", "D1", "--slot", "fire", "--part", "fire relay", "--length", "20 m")
+    assert call("add", "part", job, "--yes", *said).exit_code == 0
+    assert open_job(job).wiring.plan.devices["D1.fire"].place == "by the fire panel"
 
 
 def test_one_that_doors_share_sends_the_feed_on_along_a_third_core(tmp_path: Path) -> None:

@@ -50,6 +50,7 @@ def add() -> None:
     supply='The supply and its output, such as "S1 out 2".',
     length='The cable from the supply, such as "about 20 m", or "unknown".',
     fire_length='The cable to a fire contact of its own, such as "about 20 m", or "unknown".',
+    fire_place='Where a fire contact of its own stands, such as "by the fire panel".',
 )
 @YES
 def door(job: Path, yes: bool, **said: str | None) -> None:
@@ -103,6 +104,7 @@ def supply(job: Path, yes: bool, **said: str | None) -> None:
     slot='What it does for its door: "exit", "release", "contact" …',
     part='The part, such as "release, double pole".',
     length='The cable to it, such as "about 3 m", or "unknown".',
+    place='Where a fire contact stands, such as "by the fire panel".',
 )
 @YES
 def part(job: Path, yes: bool, **said: str | None) -> None:

@@ -13,6 +13,7 @@ from latchwork.quantities import LENGTH, TIME, QuantityError, parse
 LIKE_NONE = "no"
 NONE = "none"
 UNKNOWN = "unknown"
+AT_THE_PANEL = "by the fire panel"
 MECHANICAL = ("lever", "panic bar", "nothing mechanical")
 DUTIES = ("stays locked", "unlocks")
 ENTRIES: Mapping[str, Mapping[str, str]] = {
@@ -301,5 +302,7 @@ DOOR = (
         default=lambda known, answers: length_guess(known, 20),
         read=read_length,
     ),
+    # At the end of that cable, where whoever wires it has to stand.
+    Ask("fire-place", needed=_own(own_fire), default=lambda known, answers: AT_THE_PANEL),
 )
 """The questions of a door, in their order. Keys are the options of the command line too."""

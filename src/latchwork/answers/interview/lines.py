@@ -41,6 +41,8 @@ def door_value(known: Known, answers: Answers, supply: str = "") -> dict[str, Va
         door["reader"] = known.usual["reader"]
     for slot in ("exit", "release", "fire", "bar"):
         door[slot] = answers.get(slot, NONE)
+    if "fire-place" in answers:
+        door["fire"] = {"part": answers["fire"], "place": answers["fire-place"]}
     needs = lock.facts.get("suppression") == "needed" and lock.facts.get("current_kind") == "dc"
     door["diode"] = "diode" if needs else NONE
     door["supply"] = answers.get("supply") or supply

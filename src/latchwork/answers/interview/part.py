@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from latchwork.answers.interview.asking import Answers, Ask, Known
-from latchwork.answers.interview.door import length_guess, read_length
+from latchwork.answers.interview.door import AT_THE_PANEL, length_guess, read_length
 from latchwork.job import SLOTS
 from latchwork.job.changes import Value
 from latchwork.plan.fit import misfit
@@ -72,6 +72,11 @@ PART = (
         default=lambda known, answers: length_guess(known, 3),
         read=read_length,
     ),
+    Ask(
+        "place",
+        needed=lambda known, answers: answers.get("slot") == "fire" and answers["at"] != SHARED,
+        default=lambda known, answers: AT_THE_PANEL,
+    ),
 )
 """The questions of a part. Keys are the options of the command line too."""
 
@@ -81,7 +86,10 @@ def part_values(known: Known, answers: Answers, new_id: str) -> dict[str, Value]
     if answers["at"] == SHARED:
         return {f"devices.{new_id}": answers["part"]}
     door, slot = f"doors.{answers['at']}", answers["slot"]
-    values: dict[str, Value] = {f"{door}.{slot}": answers["part"]}
+    part: Value = answers["part"]
+    if "place" in answers:
+        part = {"part": part, "place": answers["place"]}
+    values: dict[str, Value] = {f"{door}.{slot}": part}
     if "length" in answers:
         size = "22 AWG" if known.us else "0.22 mm²"
         if slot in ("release", "bell", "fire"):
