@@ -62,6 +62,16 @@ def test_who_is_shut_in_without_power_is_told_on_the_lid_and_in_the_guide() -> N
     assert "You still get out" not in str(guide["parts"])
 
 
+def test_a_door_that_nobody_leaves_by_is_not_held_open_nor_left_by_every_month() -> None:
+    """A cabinet behind the same bolt (common practice, no source)."""
+    cabinet = SHUT_IN.replace("    out by:", "    escape direction: none\n    out by:")
+    assert cabinet != SHUT_IN
+    source, _ = source_from(cabinet)
+    (lid,), (guide,) = lid_sheets(source), guides(source)
+    assert "Hold open" not in str(lid["order"])
+    assert "Leave by it" not in str(guide["parts"])
+
+
 def test_a_wrong_card_is_not_expected_to_unlock() -> None:
     """The line asks for both cards; it said "unlocked" alone."""
     assert "unlocked by the right one; the wrong one changes nothing" in pages(SHUT_IN, "tests")

@@ -137,6 +137,7 @@ def _door(site: SiteOutcome, name: str, worst: str) -> DoorRow:
         fire.stands_open.can if fire else False,
         by(fire, "leave"),
         by(panel, "leave"),
+        door.people_leave,
         worst,
     )
 

@@ -40,6 +40,8 @@ class DoorRow(msgspec.Struct, frozen=True):
     """By what one leaves in a fire alarm."""
     leave_panel_lost: str
     """By what one leaves with the fire panel lost."""
+    people_leave: bool
+    """Whether people leave by it at all: the job may say that nobody does."""
     worst: str
 
 

@@ -30,7 +30,9 @@ def guides(source: Source) -> list[Sheet]:
 def _guide(source: Source, row: DoorRow) -> Sheet:
     release = source.release_frees(row.id)
     kind = "release" if release else "plain"
-    unsaid = " unsaid" if row.leave == BEYOND else ""
+    # Nobody is told to leave every month by what has no way out, or none that is said.
+    shut = out_by(row.leave) == out_by("nothing")
+    unsaid = " unsaid" if shut or row.leave == BEYOND else ""
     parts = [
         ("in", _lines_for("enter", row.enter, by(row.enter))),
         ("out", _leaving(source, row, release)),

@@ -204,7 +204,7 @@ def _off_and_on(source: Source, row: SupplyRow) -> list[str]:
     shut_in = [
         door_title(door)
         for door in source.schedules.doors
-        if door.id in row.doors and door.leave_power_lost in NO_ORDINARY_WAY
+        if door.id in row.doors and door.people_leave and door.leave_power_lost in NO_ORDINARY_WAY
     ]
     hold = lines("lid.hold", {"doors": ", ".join(shut_in)}) if shut_in else []
     return [tell, *hold, *steps]
