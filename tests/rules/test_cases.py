@@ -9,7 +9,7 @@ from latchwork.findings import Severity
 from latchwork.rules import RULES
 from latchwork.words import has
 from tests.rules import cases_electrical, cases_people, cases_security
-from tests.rules.jobs import MAGNET, STRIKE, Case, findings, job, outcome, told
+from tests.rules.jobs import MAGNET, STRIKE, Case, but, findings, job, outcome, told
 
 CASES = [*cases_people.CASES, *cases_electrical.CASES, *cases_security.CASES]
 ELSEWHERE = {
@@ -70,3 +70,14 @@ def test_every_code_has_a_case_and_its_words() -> None:
         if not has(f"finding.{code}.{part}")
     ]
     assert wordless == []
+
+
+def test_a_unit_found_dead_is_not_said_to_want_volts() -> None:
+    """It has 27 V and starts at 10: no feed or cable is to be looked for (common practice, no
+    source)."""
+    text = job(but(STRIKE, {"found": "[{part: controller, state: controller dead}]"}))
+    (found,) = (f for f in findings(text) if f.rule == "unpowered")
+    line = finding_line(found, outcome(text))
+    assert line.title.endswith("never starts")
+    assert line.why.endswith("Found on site: controller dead.")
+    assert line.do == "Change it."

@@ -98,8 +98,9 @@ def _drops(case: DoorOutcome, sense: SenseOutcome) -> int | None:
 
 
 def unpowered(view: View) -> Iterator[Finding]:
-    """A device never has the volts to start."""
+    """A device never has the volts to start, or was found dead with them."""
     other = strange(view)
+    found = {s.device: s.state for s in view.site.wiring.states}
     told: set[str] = set()
     for _, nominal in view.doors():
         quiet = nominal.at(Power.MAINS, Mode.NORMAL, Event.NOBODY)
@@ -110,14 +111,12 @@ def unpowered(view: View) -> Iterator[Finding]:
             if view.part(device).kind not in ALWAYS_FED or view.reversed_feed(device):
                 continue
             told.add(device)
-            yield Finding(
-                "unpowered",
-                device,
-                Severity.FAILS,
-                nominal.situations[quiet].key,
-                {"volts_v": float(sense.low_volts[quiet, 1]), "need_v": sense.on_v},
-                "part",
-            )
+            volts = float(sense.low_volts[quiet, 1])
+            figures: dict[str, float | str] = {"volts_v": volts, "need_v": sense.on_v}
+            if volts >= sense.on_v and device in found:
+                figures |= {"also": "found", "freed": "found", "state": found[device]}
+            key = nominal.situations[quiet].key
+            yield Finding("unpowered", device, Severity.FAILS, key, figures, "part")
 
 
 RULES: tuple[Rule, ...] = (
