@@ -158,6 +158,12 @@ def test_is_told(fields: str, code: str | None, field: str, found: str, expected
             "K1",
         ),
         ("wiring: [[controller.NO, lead, open]]\n", "reference.unknown", "wiring.1", "none"),
+        (
+            "doors: {D1: {exit: button}}\nfound: [{part: D1.exit, state: missing}]\n",
+            "reference.elsewhere",
+            "found.1.part",
+            "exit, under doors.D1.found",
+        ),
         ("usual: {name: x}\n", "field.name", "usual", ""),
         ("usual: x\n", "field.shape", "usual", "names with a colon"),
         ("doors: [D1]\n", "field.shape", "doors", "an id"),

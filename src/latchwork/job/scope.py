@@ -113,7 +113,13 @@ class Scope:
             return None if core is None else ".".join(core)
         if text.casefold() == EARTH:
             return EARTH
-        if "." in text:
+        door, dot, slot = text.partition(".")
+        if door in self.site.doors and slot in SLOTS:
+            # What is found of a door's own device stands at that door.
+            expected = slot if door == self.door else f"{slot}, under doors.{door}.found"
+            place.wrong(node, expected, "reference.elsewhere")
+            return None
+        if dot:
             return self.end(text, node, place)
         return self.thing(text, node, place)
 
