@@ -58,6 +58,14 @@ def test_what_opened_nothing_stops_at_nothing() -> None:
     assert Effect.STOPS in effects(both, ALONE)
 
 
+def test_a_leaf_that_opens_no_more_stops_though_the_other_is_always_held() -> None:
+    """A card and a button free the leaf in use alone: whoever stands there notices (common
+    practice, no source)."""
+    told = effects(ALONE, ((SHUT,) * 3,) * 2, leaf_each=True)
+    assert Effect.STOPS in told
+    assert Effect.SILENT not in told
+
+
 @pytest.mark.parametrize("loose", [OPEN, UNSURE])
 def test_one_leaf_of_two_that_gives_way_opens(loose: LockState) -> None:
     """Of two locks on one leaf the other still holds it; with a leaf each, one leaf is a way in."""

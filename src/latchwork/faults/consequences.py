@@ -108,6 +108,10 @@ def judge(
     daily = _apart(told[0], told[1][whose], cases).any(axis=(1, 2))
     differs = (changed & certain(sound)[:, whose]).any(axis=0)
     daily |= (seen[:, :, cases.daily] != sound_seen[:, whose][:, :, cases.daily]).any(axis=(0, 2))
+    stops = _stops(states, sound, whose, facts, cases)
+    if facts.leaf_each:
+        # Whoever asks for a leaf that opens no more notices, be the other one always held.
+        daily |= stops[0][:, np.isin(stops[1], cases.daily)].any(axis=1)
     every = np.arange(differs.shape[1])
     anywhere = [(differs[:, :, moment], every, moment) for moment in (1, 0)]
     shown: dict[Effect, list[Shown]] = {
@@ -116,7 +120,7 @@ def judge(
         Effect.RELEASE: _no_release(states, sound, whose, facts, cases),
         Effect.LATCH: [_latch(states, sound, whose, facts, cases)],
         Effect.OPENS: _opens(states, sound, whose, facts, cases),
-        Effect.STOPS: [_stops(states, sound, whose, cases)],
+        Effect.STOPS: [stops],
         Effect.SILENT: [(where & ~daily[:, np.newaxis], at, m) for where, at, m in anywhere],
         Effect.SHOWS: [(where & daily[:, np.newaxis], at, m) for where, at, m in anywhere],
     }
@@ -262,9 +266,13 @@ def _opens(
     return [(opens[:, :, moment], columns, moment) for moment in (1, 0)]
 
 
-def _stops(states: States, sound: States, whose: NDArray[np.intp], cases: Cases) -> Shown:
-    """A card or code, or what asks to leave, unlocks no more."""
+def _stops(
+    states: States, sound: States, whose: NDArray[np.intp], facts: DoorFacts, cases: Cases
+) -> Shown:
+    """A card or code, or what asks to leave, unlocks no more: the door, or a leaf that has a lock
+    of its own."""
     columns = np.array(cases.asked, dtype=np.intp)
-    works = (sound[:, :, columns, 0] == LockState.UNLOCKED).all(axis=0)
-    unlocked = (states[:, :, columns, 0] == LockState.UNLOCKED).all(axis=0)
-    return works[whose] & ~unlocked, columns, 0
+    works, unlocked = (s[:, :, columns, 0] == LockState.UNLOCKED for s in (sound, states))
+    if facts.leaf_each:
+        return (works[:, whose] & ~unlocked).any(axis=0), columns, 0
+    return works.all(axis=0)[whose] & ~unlocked.all(axis=0), columns, 0
