@@ -135,13 +135,15 @@ def batteries(scene: Scene, supply: str) -> Iterator[tuple[float, Candidate]]:
 
 
 def bigger_battery(scene: Scene, finding: Finding) -> Iterator[Candidate]:
-    """A battery, or one of more amp-hours."""
+    """A battery, or one of more amp-hours: first those that have the margin besides, as nobody buys
+    one that the power sheet finds too small."""
+    wanted_ah = float(finding.figures.get("plain_ah", 0.0))
     for supply in supplies_at(scene, finding):
         planned = scene.site.plan.supplies[supply]
         now = planned.battery_ah.value if planned.battery_blocks and planned.battery_ah else 0.0
-        for ah, candidate in batteries(scene, supply):
-            if ah > now:
-                yield candidate
+        larger = [each for each in batteries(scene, supply) if each[0] > now]
+        for _, candidate in sorted(larger, key=lambda each: each[0] < wanted_ah):
+            yield candidate
 
 
 def smaller_battery(scene: Scene, finding: Finding) -> Iterator[Candidate]:
