@@ -15,6 +15,8 @@ from latchwork.behaviour import behave
 from latchwork.cli.faults_page import faults_page
 from latchwork.faults import Ask, Consequence, Effect, faults
 from latchwork.parts import catalogue
+from latchwork.power.loads import supply_loads
+from latchwork.power.standby import standbys
 from latchwork.remedies.against_faults import fault_remedies
 from latchwork.remedies.scene import Scene
 from tests.truth.solved import wired
@@ -77,6 +79,22 @@ def test_a_dead_charger_comes_to_no_battery(charging: str) -> None:
     assert (its.effect, its.situation) == (Effect.TRAPS, "battery/normal/exit request")
     assert Effect.SILENT in its.also
     assert report.counts.unsolved == 0
+
+
+@pytest.mark.parametrize(("charging", "told"), [("common", True), ("separate", False)])
+def test_a_regulator_that_gives_less_than_the_battery_comes_to_no_battery(
+    charging: str, told: bool
+) -> None:
+    """Of 27.3 V 0.85 times are 23.2 V, 1.93 V a cell: the battery feeds the doors until it has no
+    more, and is flat then. A charging leg of its own is not the regulator's."""
+    job = SHUT_IN % f"{BATTERY}, charging: {charging}"
+    report = faults(wired(job), ask=Ask("S1 regulator low", attacks=False, processes=1))
+    its = [(c.effect, c.situation, Effect.SILENT in c.also) for c in report.consequences]
+    assert its == [(Effect.TRAPS, "battery/normal/exit request", True)] * told
+    found = job.replace("doors:", "found: [{part: S1, state: regulator low}]\ndoors:")
+    site = behave(wired(found))
+    assert len(standbys(site)) == 1 - told
+    assert supply_loads(site)[0].volts == pytest.approx(0.85 * 27.3)
 
 
 def test_it_opens_a_magnet_and_stops_a_strike_with_a_lever() -> None:

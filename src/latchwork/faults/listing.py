@@ -42,7 +42,15 @@ from latchwork.elements import (
 )
 from latchwork.faults.model import Edit, Fault, FaultKind, Reading
 from latchwork.faults.runs_flat import on_battery, run_flat
-from latchwork.parts import CHARGER_DEAD, DEAD, DEAD_AND_FLAT, Part, StateDef, in_every_state
+from latchwork.parts import (
+    CHARGER_DEAD,
+    DEAD,
+    DEAD_AND_FLAT,
+    GIVES_LESS,
+    Part,
+    StateDef,
+    in_every_state,
+)
 from latchwork.plan import Plan
 from latchwork.wiring import Wiring
 from latchwork.wiring.names import EARTH
@@ -286,6 +294,8 @@ class Listing:
             for flag in DEAD_SOURCES[state.name]:
                 yield Edit("flag", f"{device}.{flag}", 0.0)
             return
+        if state.name == GIVES_LESS and any(name == "battery" for name, _ in its.elements):
+            yield Edit("flag", f"{device}.battery_present", 0.0)
         for element, new in its.elements:
             name = f"{device}.{element}"
             if name in own:

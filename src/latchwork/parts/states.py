@@ -31,6 +31,7 @@ from latchwork.elements import (
     SourceShape,
     Speed,
     StateRule,
+    expr_flags,
 )
 from latchwork.parts.arithmetic import scaled
 from latchwork.parts.kinds.usual import READS
@@ -55,12 +56,17 @@ GIVE_NOTHING = (DEAD, DEAD_AND_FLAT, "transformer dead", "port dead")
 CHARGER_DEAD = "charger dead"
 """What a supply is that carries its doors and no longer charges its battery: weeks later that is
 flat, and nobody knows before the mains fail."""
+GIVES_LESS = "regulator low"
+"""What a supply is that gives less than a full battery has: that carries the doors until it has no
+more volts than the supply, and is as good as flat then."""
 NO_BATTERY = ("battery dead", "battery fuse blown", CHARGER_DEAD, DEAD_AND_FLAT)
 """States of a supply, or of a battery by itself, in which its battery carries nothing on."""
 
 _INPUT_STATES = {"triggered": ("sensor triggered", "sensor blind")}
 _STUCK = ("pressed", "pushed", "pulled")
 _SOURCES = {"mains supply": "supply", "secondary": "transformer", "port": "port"}
+BATTERY_JOINT = "contact battery"
+"""What joins a battery to its supply's plus."""
 CHARGING = ("charger", "trickle")
 """The loads of a supply that are its own battery's."""
 
@@ -231,13 +237,25 @@ def _of_source(part: Part, source: Source) -> _States:
     label = _SOURCES.get(source.name, source.name)
     flag = "network" if label == "port" else "mains"
     yield StateDef(f"{label} dead", source.name), lambda p, _: fixed(p, flag, False)
+    charges = any(element.name in CHARGING for element in part.elements)
     if label == "supply":
-        yield StateDef("regulator low", source.name), _regulator(source.name, REGULATOR_LOW)
+        low = _regulator(source.name, REGULATOR_LOW)
+        flat = (lambda p, ohm: _charger_dead(low(p, ohm), ohm)) if _floats(part) else low
+        yield StateDef(GIVES_LESS, source.name), flat
         yield StateDef("regulator high", source.name), _regulator(source.name, REGULATOR_HIGH)
-    if any(element.name in CHARGING for element in part.elements):
+    if charges:
         yield StateDef(CHARGER_DEAD, "charger"), _charger_dead
         if label == "supply":
             yield StateDef(DEAD_AND_FLAT, source.name), _dead_and_flat
+
+
+def _floats(part: Part) -> bool:
+    """Whether a supply has its battery on its plus while it has mains: a charging leg of its own is
+    not the regulator's."""
+    return any(
+        isinstance(e, Contact) and e.name == BATTERY_JOINT and "mains" not in expr_flags(e.closed)
+        for e in part.elements
+    )
 
 
 def _of_input(part: Part, rule: Input) -> _States:

@@ -162,7 +162,9 @@ def _extras(
 
 def _load(site: SiteOutcome, group: Group, supply: str) -> SupplyLoad:
     part = site.plan.devices[supply].part
-    source = next(e for e in part.elements if isinstance(e, Source))
+    placed = (e.what for e in group.things.elements if e.device == supply)
+    # As it was found, be it with a regulator that has failed.
+    source = next(e for e in (*placed, *part.elements) if isinstance(e, Source))
     behind = converted(site.plan, group, supply)
     loads: dict[str, float] = {}
     most, when = 0.0, ""

@@ -9,8 +9,8 @@ import numpy as np
 
 from latchwork.behaviour import Case, Event, Mode, Power, SiteOutcome, climate_of
 from latchwork.behaviour.curves import CellCurve
-from latchwork.elements import Contact, Fuse
-from latchwork.parts import GIVE_NOTHING, NO_BATTERY, Part
+from latchwork.elements import FALSE, Contact, Fuse
+from latchwork.parts import GIVE_NOTHING, GIVES_LESS, NO_BATTERY, Part
 from latchwork.power.battery import AGEING, CHARGE_BACK, PlainMethod, cold_factor, plain_method
 from latchwork.power.converters import converted
 from latchwork.power.discharge import Discharge, Pack, discharge
@@ -83,7 +83,17 @@ def standbys(site: SiteOutcome) -> tuple[Standby, ...]:
 
 def found_gone(site: SiteOutcome) -> Mapping[str, str]:
     """The supplies whose battery was found to carry nothing on, and as what."""
-    return {s.device: s.state for s in site.wiring.states if s.state in NO_BATTERY}
+    off = {
+        placed.device
+        for group in site.groups
+        for placed in group.things.elements
+        if placed.on == FALSE and placed.name == f"{placed.device}.battery"
+    }
+    return {
+        s.device: s.state
+        for s in site.wiring.states
+        if s.state in NO_BATTERY or (s.state == GIVES_LESS and s.device in off)
+    }
 
 
 def _two_points(site: SiteOutcome, supply: str) -> tuple[CellCurve, ...]:
