@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from latchwork.job import JobErrors
 from latchwork.wiring import Wiring, merged
 from tests.wiring.sites import same_node, wired
 
@@ -51,6 +52,29 @@ def test_swapped_cores_change_places() -> None:
     assert ends(wiring, "D1.power.blue") == {"S1.-", "D1.controller.+"}
     near = found('{swapped: [power brown, power blue], at: "from S1"}')
     assert ends(near, "D1.power.brown") == {"S1.-", "D1.controller.+"}
+
+
+def test_swapped_cores_of_two_cables_change_places_where_both_are() -> None:
+    """The supply's cable ends at the controller, the button's begins there."""
+    wiring = found("{swapped: [power blue, exit brown], at: from controller}")
+    assert ends(wiring, "D1.power.blue") == {"S1.-", "D1.controller.GND"}
+    assert ends(wiring, "D1.exit.brown") == {"D1.controller.-", "D1.exit.COM"}
+
+
+TRUNK = """
+cables: {trunk: 20 m of 2 x 1.0 mm²}
+taps: {K1: {on: trunk, at: 4 m}}
+wiring: [[S1.1, trunk brown, open], [S1.-, trunk blue, open]]
+found: [{swapped: [trunk brown, trunk blue]}]
+"""
+
+
+@pytest.mark.parametrize("job", [DOOR + "      - {swapped: [power blue, exit brown]}\n", TRUNK])
+def test_swapped_cores_that_lead_elsewhere_by_their_end_say_which(job: str) -> None:
+    """Of two cables, or of one with taps on its way."""
+    with pytest.raises(JobErrors) as caught:
+        wired(job)
+    assert [problem.code for problem in caught.value.problems] == ["found.end"]
 
 
 def test_swapped_terminals_change_all_that_is_on_them() -> None:

@@ -34,7 +34,12 @@ FORMS: dict[DeviationKind, Table] = {
     ),
     DeviationKind.SWAPPED: table(
         Field("swapped", _TWO, "Two cores in each other's place.", "[exit brown, exit blue]"),
-        Field("at", SpotKind(), "At which end; both where unsaid.", "from controller"),
+        Field(
+            "at",
+            SpotKind(),
+            "At which end: to be said of cores of two cables, or of one with taps.",
+            "from controller",
+        ),
         *_COMMON,
     ),
     DeviationKind.MISSING: table(

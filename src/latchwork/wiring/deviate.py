@@ -137,6 +137,14 @@ class _Site:
             self.over.strands.append(found)
         return found
 
+    def end_of(self, core: str, deviation: Deviation) -> int:
+        """Which end of its cable (0 or 1) a core is at where the deviation is; the second where
+        that is not said."""
+        if not deviation.from_end:
+            return 1
+        cable = core.rpartition(".")[0]
+        return cable_end(self.names, self.layout, cable, deviation.from_end, deviation.path)
+
     def cores(self, deviation: Deviation) -> list[str]:
         """The cores a deviation is about; noted where it is about something else."""
         found = []
@@ -166,16 +174,15 @@ def _moved(site: _Site, deviation: Deviation) -> None:
 def _swapped(site: _Site, deviation: Deviation) -> None:
     """Two cores at one end (the second where the file does not say), or all that two screws hold.
 
-    Which end makes no difference to where two cores of one cable lead.
+    Which end makes no difference to where two cores of one cable lead, but where it has taps.
     """
     cores = [core for w in deviation.subjects for core in site.names.cores(w, deviation.path)]
     if len(cores) == 2:
         a, b = (site.strand_of(core) for core in cores)
-        cable = cores[0].rpartition(".")[0]
-        end = 1
-        if deviation.from_end:
-            end = cable_end(site.names, site.layout, cable, deviation.from_end, deviation.path)
-        a.at[end], b.at[end] = b.at[end], a.at[end]
+        at, bt = (site.end_of(core, deviation) for core in cores)
+        if not deviation.from_end:
+            _say_which_end(site, cores, deviation)
+        a.at[at], b.at[bt] = b.at[bt], a.at[at]
         a.changed = b.changed = True
         return
     first, second = (site.names.node(w, deviation.path) for w in deviation.subjects)
@@ -184,6 +191,15 @@ def _swapped(site: _Site, deviation: Deviation) -> None:
         ends = [other.get(end, end) for end in strand.at]
         strand.changed = strand.changed or ends != strand.at
         strand.at = ends
+
+
+def _say_which_end(site: _Site, cores: list[str], deviation: Deviation) -> None:
+    """Note swapped cores that lead elsewhere by the end at which they are."""
+    cables = {core.rpartition(".")[0] for core in cores}
+    tapped = any(tap.on in cables for tap in site.names.plan.job.taps.values())
+    if len(cables) == 2 or tapped:
+        expected = "the end at which they are: at: from controller"
+        site.names.complain(deviation.path, " and ".join(cores), expected, "found.end")
 
 
 def _missing(site: _Site, deviation: Deviation) -> None:
