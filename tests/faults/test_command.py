@@ -7,6 +7,7 @@ import errno
 import io
 import json
 import os
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -45,6 +46,23 @@ def test_people_and_programs_are_told_the_same(job: Path) -> None:
     assert f"{counts.points} points: {counts.solved} solved, {counts.unsolved} unsolved" in page
     assert "4 core ends in hand: 15 of 15 ways" in page
     assert answer.caution in page
+
+
+def test_people_are_told_all_that_each_fault_does(job: Path) -> None:
+    """Faults that stand together on the page do the same: on this door a core of the lock on plus
+    keeps the button from freeing it and holds it in a fire, a dead controller does the first only.
+    """
+    asked = ("faults", job, "--door", "D1", "--no-attacks")
+    (door,) = msgspec.json.decode(call(*asked, "--json").stdout, type=FaultsAnswer).doors
+    told = {}
+    for names, why in re.findall(
+        r"\n    (\S.+?)\n +in (.+?)(?=\n    \S|\n\n)", call(*asked).stdout, re.S
+    ):
+        for name in " ".join(names.split()).split(", "):
+            told[name] = set(re.sub(r"\s+", " ", why).partition("also: ")[2].split(", ")) - {""}
+    unnoticed = {"silent", "shows"}
+    assert told == {f.text: set(f.also) - unnoticed for f in door.faults}
+    assert len({frozenset(f.also) for f in door.faults}) > 3
 
 
 def test_counts_are_those_of_the_lines(job: Path) -> None:

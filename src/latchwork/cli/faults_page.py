@@ -160,7 +160,7 @@ class _Door:
             page.hang("", _some([f.text for f in group], self._whole), _IN)
             when = say(_when(first), {"situation": first.situation})
             case = say(f"faults.case.{first.case}") if first.case != "nominal" else ""
-            told = (" ".join((when, case)).strip(), first.why, _also(group))
+            told = (" ".join((when, case)).strip(), first.why, _also_told(first))
             page.hang(" " * _FAR, joined(told), _FAR, "quiet")
         left = sum(len(group) for group in groups[len(shown) :])
         if left:
@@ -275,14 +275,21 @@ def service_expects(line: ServiceLine) -> str:
     return "; ".join(parts)
 
 
-def _also(group: Sequence[FaultLine]) -> str:
-    """What all of a group do besides, but for what nobody notices."""
-    names = [
-        say(f"effect.{effect}")
-        for effect in SEVERITY
-        if effect != "silent" and all(effect in fault.also for fault in group)
-    ]
+def _also(fault: FaultLine) -> tuple[str, ...]:
+    """What a fault does besides, worst first, but for what nobody notices."""
+    return tuple(e for e in SEVERITY if e != "silent" and e in fault.also)
+
+
+def _also_told(fault: FaultLine) -> str:
+    names = [say(f"effect.{effect}") for effect in _also(fault)]
     return say("faults.also", {"effects": ", ".join(names)}) if names else ""
+
+
+def _most_harm(group: Sequence[FaultLine]) -> tuple[int, int]:
+    """Orders groups of one effect: those that do most of what is a danger first, then the one with
+    the most faults."""
+    dangers = sum(SEVERITY[effect] == "danger" for effect in _also(group[0]))
+    return -dangers, -len(group)
 
 
 def _when(fault: FaultLine) -> str:
@@ -292,8 +299,8 @@ def _when(fault: FaultLine) -> str:
 
 
 def _groups(faults: Sequence[FaultLine]) -> Iterator[list[FaultLine]]:
-    """Faults that come about alike, their volts too, the group with the most first; what does its
-    harm hours later stands apart from what does it at once."""
+    """Faults that come about alike, their volts too, and do the same besides; what does its harm
+    hours later stands apart from what does it at once."""
     found: dict[object, list[FaultLine]] = {}
     for fault in faults:
         key = (
@@ -306,10 +313,11 @@ def _groups(faults: Sequence[FaultLine]) -> Iterator[list[FaultLine]]:
             fault.lost,
             fault.restless,
             fault.later,
+            _also(fault),
         )
         found.setdefault(key, []).append(fault)
     yield from sorted(
-        (part for group in found.values() for part in _by_volts(group)), key=len, reverse=True
+        (part for group in found.values() for part in _by_volts(group)), key=_most_harm
     )
 
 
