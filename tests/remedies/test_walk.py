@@ -115,6 +115,16 @@ def test_what_was_found_on_site_is_put_right_before_a_part_is_bought() -> None:
     assert "battery: 2 x 12 V 7 Ah" in first.text
 
 
+def test_what_was_found_at_another_door_is_put_right_for_this_one() -> None:
+    """By hand: plus on minus at one door blows the fuse of all doors behind it."""
+    shorted = but(STRIKE, {"found": "[{short: [controller.+, controller.-]}]"})
+    text = job(STRIKE, shorted)
+    dead = next(f for f in findings(text) if (f.rule, f.subject) == ("no-entry", "D1"))
+    first = next(remedies(Scene(text, "job.yaml", catalogue(), outcome(text)), dead))
+    assert first.on_site
+    assert first.text == job(STRIKE, STRIKE)
+
+
 def test_fewest_edits_first_then_fewest_new_parts() -> None:
     text = job(but(STRIKE, {"lock": "strike 24 V fail-secure",
                             "runs": "{power: 40 m of 2 x 0.5 mm²}"}))  # fmt: skip

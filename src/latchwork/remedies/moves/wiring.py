@@ -48,7 +48,8 @@ def other_contact(scene: Scene, finding: Finding) -> Iterator[Candidate]:
 
 def put_right(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     """A deviation put right on site; then all of the door's, and the site's. What is found of a
-    supply or of what doors share may come of any of its doors."""
+    door, a supply or of what doors share may come of any door of its circuit: a core that is moved
+    at one takes the fuse of all."""
     for path in (*(f"doors.{door}.found" for door in _doors_about(scene, finding)), "found"):
         written = scene.said(path)
         if not isinstance(written, list):
@@ -60,17 +61,17 @@ def put_right(scene: Scene, finding: Finding) -> Iterator[Candidate]:
 
 
 def _doors_about(scene: Scene, finding: Finding) -> tuple[str, ...]:
-    """The door that a finding is about, or those of the circuits that its subject is in."""
+    """The door that a finding is about, and those of the circuits that it or its subject is in."""
     door = scene.door_of(finding.subject)
     head = finding.subject.split(".")[0]
-    if door:
-        return (door,)
-    return tuple(
+    near = (
         d
         for g in scene.site.groups
-        if head in g.supplies or any(e.device == head for e in g.things.elements)
+        if door in g.doors
+        or (not door and (head in g.supplies or any(e.device == head for e in g.things.elements)))
         for d in g.doors
     )
+    return tuple(dict.fromkeys((*([door] if door else []), *near)))
 
 
 def site_row(scene: Scene, finding: Finding) -> Iterator[Candidate]:
