@@ -25,6 +25,7 @@ from latchwork.elements import Sense
 from latchwork.job.model import Fact, OutBy
 from latchwork.parts.model import Part
 from latchwork.plan import Plan, PlannedDevice, PlannedDoor
+from latchwork.power.backed import battery_behind
 from latchwork.power.loads import SupplyLoad, supply_loads
 from latchwork.power.nets import Contacts, Nets, feeds
 from latchwork.rules.sets import Limits, limits_of
@@ -109,9 +110,8 @@ class View:
         return self.plan.devices[device].part
 
     def battery_fitted(self, door: str) -> bool:
-        """Whether any supply of the door has a battery."""
-        group = self.site.group_of(door)
-        return group is not None and any(self.plan.battery_blocks(s) > 0 for s in group.supplies)
+        """Whether a battery stands behind what feeds the door."""
+        return self.kept(("battery", door), lambda: battery_behind(self.site, door))
 
     def lock_named(self, outcome: DoorOutcome, device: str) -> LockOutcome:
         """The outcome of one lock of a door."""

@@ -20,6 +20,7 @@ from latchwork.behaviour import (
 from latchwork.behaviour.outcomes import BEGINS, HELD
 from latchwork.behaviour.situations import EXIT_SLOTS, KEY, DoorInputs, by_key
 from latchwork.job.model import OutBy
+from latchwork.power.backed import battery_behind
 
 OPENS = "opens"
 BY_HAND = ("bar", "lever")
@@ -46,9 +47,7 @@ def trials(site: SiteOutcome, door: str, possible: Collection[Situation]) -> tup
     states = {(s.power, s.mode): s for s in site.states[door] if not s.which}
     its = beyond(site.plan.doors[door].door)
     answered = its is None or "leave" not in its.not_answered
-    group = site.group_of(door)
-    supplies = group.supplies if group else ()
-    battery = any(site.plan.battery_blocks(s) for s in supplies)
+    battery = battery_behind(site, door)
     rows = []
     for key, situation in _planned(result, possible, battery=battery):
         if key in _DEVICE and _DEVICE[key] not in slots:

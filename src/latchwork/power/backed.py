@@ -1,0 +1,66 @@
+"""Whether a battery stands behind what feeds a door.
+
+Supplies whose 0 V are joined share a circuit, and one without a battery feeds its doors on mains
+only, whatever stands beside it.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+
+from latchwork.behaviour import Group, SiteOutcome
+from latchwork.elements import Contact, Diode, Fuse, Resistor, ResistorRole
+from latchwork.plan import Plan
+from latchwork.power.nets import LEAK_OHM, Nets, feeds
+
+PATHS = (ResistorRole.INTERNAL, ResistorRole.JOINT)
+
+
+def battery_behind(site: SiteOutcome, door: str) -> bool:
+    """Whether a battery's plus reaches what takes current at the door, every contact closed."""
+    group = site.group_of(door)
+    if group is None:
+        return False
+    backed = [s for s in group.supplies if site.plan.battery_blocks(s) > 0]
+    if len(backed) in (0, len(group.supplies)):
+        return bool(backed)
+    reached = _reached(site.plan, group)
+    its = set(site.plan.doors[door].devices.values())
+    takes = (
+        e for e in group.things.elements if e.device in its and not isinstance(e.what, Contact)
+    )
+    return reached is None or any(not reached.isdisjoint((e.a, e.b)) for e in takes)
+
+
+def _reached(plan: Plan, group: Group) -> set[str] | None:
+    """The nodes on the plus of a battery; None where one is a minus too: a short tells nothing."""
+    nets, sources = Nets(plan, group), feeds(group)
+    ways: Mapping[str, list[str]] = defaultdict(list)
+    for here, there in _ways(group):
+        ways[here].append(there)
+    left = [s.plus for s in sources if plan.battery_blocks(s.device) > 0]
+    found: set[str] = set()
+    while left:
+        node = left.pop()
+        if any(nets.joined(node, s.minus) for s in sources):
+            return None
+        if node not in found:
+            found.add(node)
+            left += ways[node]
+    return found
+
+
+def _ways(group: Group) -> Iterator[tuple[str, str]]:
+    """From node to node by copper, contacts, fuses and diodes, as current may flow."""
+    for wire in group.things.conductors:
+        if wire.ohm.value <= LEAK_OHM:
+            yield from ((wire.a, wire.b), (wire.b, wire.a))
+    for item in group.things.elements:
+        match item.what:
+            case Diode():
+                yield item.a, item.b
+            case Contact() | Fuse() | Resistor(name="reader feed"):
+                yield from ((item.a, item.b), (item.b, item.a))
+            case Resistor(role=role) if role in PATHS:
+                yield from ((item.a, item.b), (item.b, item.a))

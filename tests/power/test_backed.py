@@ -1,0 +1,41 @@
+"""Which doors a battery stands behind, where one supply has one and the other has none."""
+
+from __future__ import annotations
+
+import pytest
+
+from latchwork.power.backed import battery_behind
+from tests.rules.jobs import MAGNET, NO_BATTERY, STRIKE, SUPPLY, but, job, outcome, told
+
+DOORS = (STRIKE, but(STRIKE, {"supply": "S2"}))
+BOTH = f"S1: {SUPPLY}\nS2: {NO_BATTERY}"
+ZERO = "[S1.-, lead, S2.-]"
+
+
+@pytest.mark.parametrize(
+    ("wires", "behind"),
+    [
+        # 0 V joined, as data that crosses needs it (common practice, no source): no way in.
+        (ZERO, [True, False]),
+        # Plus on plus: the battery feeds both.
+        (f"{ZERO}, [S1.+, lead, S2.+]", [True, True]),
+        # A diode lets the battery feed the other's doors, band to them; the other way round it
+        # lets the other's mains feed the battery's.
+        (f"{ZERO}, [S1.+, lead, aside.A], [aside.K, lead, S2.+]", [True, True]),
+        (f"{ZERO}, [S1.+, lead, aside.K], [aside.A, lead, S2.+]", [True, False]),
+        # Plus on minus: no way can be told from another.
+        (f"{ZERO}, [S1.+, lead, S1.-]", [True, True]),
+    ],
+)
+def test_a_battery_is_behind_what_its_plus_reaches(wires: str, behind: list[bool]) -> None:
+    more = f"devices: {{aside: diode}}\nwiring: [{wires}]"
+    site = outcome(job(*DOORS, supplies=BOTH, more=more))
+    assert [battery_behind(site, door) for door in ("D1", "D2")] == behind
+
+
+def test_joined_zeros_make_no_battery_of_another_supply() -> None:
+    """The same is found with the wire and without: on battery a door that has none asks for
+    nothing, and a magnet without one is alone."""
+    alone = but(MAGNET, {"supply": "S2", "only lock overnight": "yes"})
+    for more in ("", f"wiring: [{ZERO}]"):
+        assert told(job(*DOORS, alone, supplies=BOTH, more=more)) == [("magnet-alone", "D3")]
