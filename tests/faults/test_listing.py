@@ -53,14 +53,65 @@ def test_names_are_all_different() -> None:
         assert len(names) == len(set(names))
 
 
-def test_a_core_touches_the_plus_behind_its_own_fuse() -> None:
-    """Common practice, no source: what runs to a door comes from its output, not from the bus."""
-    (cell,) = prepare(wired(ALONE), wanted=Ask("exit.white to plus").wants)
-    (fault,) = cell.cell.faults
-    place = cell.cell.network.linear.index(fault.edits[0].name)
+def touches(job: str, fault: str) -> set[str]:
+    """The two nodes that a fault joins."""
+    (cell,) = prepare(wired(job), wanted=Ask(fault).wants)
+    (found,) = cell.cell.faults
+    place = cell.cell.network.linear.index(found.edits[0].name)
     a, b, _ = cell.cell.network.shape.linear[place]
     nodes = {n: name for name, n in cell.cell.network.nodes.items()}
-    assert "S1.1" in (nodes[a], nodes[b])
+    return {nodes[a], nodes[b]}
+
+
+def test_a_core_touches_the_plus_behind_its_own_fuse() -> None:
+    """Common practice, no source: what runs to a door comes from its output, not from the bus."""
+    assert "S1.1" in touches(ALONE, "exit.white to plus")
+
+
+JOINED = """
+latchwork: 1
+supplies:
+  S1: {part: supply 24 V, outputs: {1: {fuse: 1 A}, 2: {fuse: 1 A}}}
+  S2: {part: supply 24 V}
+  T1: {part: transformer 24 V AC}
+cables: {trunk: 20 m of 2 x 1.0 mm²}
+taps: {K1: {on: trunk, at: 4 m}}
+wiring:
+  - [S1.-, lead, S2.-]
+  - [S1.-, lead, T1.A2]
+  - [S2.+, trunk brown, open]
+  - [S2.-, trunk blue, open]
+usual: {lock: strike 24 V fail-secure, controller: controller, exit: exit button}
+doors:
+  D1: {supply: S1, runs: {exit: 3 m of 2 x 0.22 mm²}}
+  D2:
+    supply: S2
+    runs: {exit: 3 m of 2 x 0.22 mm²}
+    wiring: {power: [[K1.brown, lead, controller.+], [K1.blue, lead, controller.-]]}
+  D3:
+    supply: T1
+    lock: strike 24 V AC fail-secure
+    controller: none
+    runs: {exit: 3 m of 2 x 0.22 mm², lock: 3 m of 2 x 1.0 mm²}
+"""
+
+
+@pytest.mark.parametrize(
+    ("fault", "pole"),
+    [
+        ("D1.exit.white to plus", "S1.1"),
+        ("D2.exit.white to plus", "S2.+"),
+        ("D2.exit.white to minus", "S2.-"),
+        ("D3.lock.brown to plus", "T1.A1"),
+        ("D3.lock.brown to minus", "T1.A2"),
+        ("trunk.blue#2 to plus", "S2.+"),
+        ("trunk.brown#2 to minus", "S2.-"),
+    ],
+)
+def test_a_core_touches_what_feeds_it_where_supplies_are_joined(fault: str, pole: str) -> None:
+    """As above. An output that the file does not name is the first, as it is wired; a core of no
+    door is fed by what its cable is joined to."""
+    assert pole in touches(JOINED, fault)
 
 
 EARTHED = """

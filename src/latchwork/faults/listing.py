@@ -40,6 +40,7 @@ from latchwork.elements import (
     StateRule,
     expr_flags,
 )
+from latchwork.faults.fed import Fed
 from latchwork.faults.model import Edit, Fault, FaultKind, Reading
 from latchwork.faults.runs_flat import on_battery, run_flat
 from latchwork.parts import (
@@ -137,7 +138,7 @@ class Listing:
         self._known = known
         self._wiring = known.wiring
         self._cell = cell
-        self._plus, self._minus = plus, minus
+        self._fed = Fed(known.wiring, cell, plus, minus)
         self._nodes = {n for wire in cell.conductors for n in (wire.a, wire.b)}
         self._places: list[PlacedConductor] = []
         self._bridged: set[str] = set()
@@ -189,20 +190,17 @@ class Listing:
                 self._add(FaultKind.JOINT, (wire.name,), edit, ohm=ohm)
             if wire.name not in self._known.cores:
                 continue
-            for kind, node in self._poles(wire.door):
-                if node not in (wire.a, wire.b):
+            for kind, node in self._poles(wire):
+                if node not in (wire.a, wire.b, ""):
                     self._short(kind, (wire.name,), wire.b, node, wire.door)
 
-    def _poles(self, door: str) -> Iterator[tuple[FaultKind, str]]:
-        """What a core of ``door`` may touch: the plus that feeds the door, behind its fuse, the
-        minus; and earth, where another supply's minus is tied to it and the door's own is not."""
-        planned = self._wiring.plan.doors.get(door)
-        fed = planned.door.supply if planned else ""
-        supply = fed.partition(".")[0]
-        yield FaultKind.TO_PLUS, fed if fed in self._nodes else self._plus
-        minus = f"{supply}.-" if f"{supply}.-" in self._nodes else self._minus
+    def _poles(self, wire: PlacedConductor) -> Iterator[tuple[FaultKind, str]]:
+        """What a core may touch: the plus that feeds its door, behind its fuse, the minus; and
+        earth, where another supply's minus is tied to it and its own is not."""
+        plus, minus = self._fed.poles(wire)
+        yield FaultKind.TO_PLUS, plus
         yield FaultKind.TO_MINUS, minus
-        part = self._wiring.plan.supplies.get(supply)
+        part = self._wiring.plan.supplies.get(minus.partition(".")[0])
         earthed = part is not None and part.device.part.facts.get("minus_earthed") is True
         if EARTH in self._nodes and not earthed:
             yield FaultKind.TO_EARTH, EARTH

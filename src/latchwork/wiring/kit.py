@@ -141,6 +141,11 @@ def _fed_from(plan: Plan, door: Door) -> str:
     return door.supply or (next(iter(plan.supplies)) if len(plan.supplies) == 1 else "")
 
 
+def feed_of(plan: Plan, door: Door) -> Feed | None:
+    """The nodes that feed a door, as the file says; None where it does not."""
+    return _feed(plan, _fed_from(plan, door))
+
+
 def _feed(plan: Plan, written: str) -> Feed | None:
     """The nodes of "S1.1", or of a supply whose output is not said: its only or first one."""
     if not written:
