@@ -96,12 +96,19 @@ def by_others(scene: Scene, finding: Finding) -> Iterator[Remedy]:
 
 
 def repairs(scene: Scene, finding: Finding) -> Iterator[Remedy]:
-    """Of the remedies of a finding those that only put right what was found on site."""
+    """Of the remedies of a finding those that only put right what was found on site. What comes to
+    light by one was wrong before, behind what is put right: those are told too, after those that
+    bring nothing."""
     bench = Bench(scene)
     moves = REPAIRS if finding.rule in BY_RULE else ()
+    spoiling: list[Tried] = []
     for tried in _run(bench, _by_size(bench, finding, moves), finding, None):
-        if helps(tried, finding) and spoils(tried) == 0:
-            yield _remedy(finding, tried)
+        if helps(tried, finding):
+            if spoils(tried) == 0:
+                yield _remedy(finding, tried)
+            else:
+                spoiling.append(tried)
+    yield from (_remedy(finding, tried) for tried in sorted(spoiling, key=spoils))
 
 
 def _run(
