@@ -12,7 +12,8 @@ from latchwork.job import read_job_text
 from latchwork.job.changes import apply
 from latchwork.parts import catalogue
 from latchwork.plan import plan
-from latchwork.remedies.bench import Bench
+from latchwork.remedies.bench import Bench, helps
+from latchwork.remedies.candidate import to_put
 from latchwork.remedies.scene import Scene
 from latchwork.remedies.search import MOST_TRIED, ordered, remedies, walk
 from latchwork.remedies.table import BY_RULE
@@ -146,6 +147,30 @@ def test_fewest_edits_first_then_fewest_new_parts() -> None:
     assert ranks == sorted(ranks)
     for remedy in offered:
         assert told(remedy.text) == [], remedy.changes
+
+
+@pytest.mark.parametrize(
+    ("said", "lock", "offered"),
+    [
+        ({}, "strike 24 V fail-secure, diode", True),
+        ({}, "strike 24 V fail-safe, diode", False),
+        ({"power lost": "unlocks"}, "strike 24 V fail-safe, diode", True),
+    ],
+)
+def test_no_lock_that_opens_without_power_comes_unasked(
+    said: dict[str, str], lock: str, offered: bool
+) -> None:
+    """A strike made for the other kind of current gives way to one that stays locked without power
+    too, where the file does not say what the door does then."""
+    unsaid = {"power lost": "-", "fire alarm": "-", "diode": "-"}
+    wrong = but(STRIKE, {**unsaid, "lock": "strike 24 V AC fail-secure", **said})
+    text = job(wrong)
+    target = next(f for f in findings(text) if f.rule == "wrong-current")
+    bench = Bench(Scene(text, "job.yaml", catalogue(), outcome(text)))
+    laid = bench.lay(to_put("doors.D1.lock", lock))
+    assert laid is not None
+    (tried,) = bench.run([laid], target)
+    assert helps(tried, target) is offered
 
 
 def test_what_was_asked_for_is_taken_out_last() -> None:

@@ -53,7 +53,8 @@ class Laid:
 class Tried:
     """What came of it: findings that went, and findings that came or grew worse; ``found`` are all
     at the doors concerned, ``had`` the gravest of each rule and subject before.
-    ``shuts_in``: a way out that was there in some situation is there no more."""
+    ``shuts_in``: a way out that was there in some situation is there no more; ``lets_in``: a door
+    that was locked without power, whose file does not ask what it does then, stands open."""
 
     laid: Laid
     gone: tuple[Finding, ...]
@@ -61,6 +62,7 @@ class Tried:
     found: tuple[Finding, ...]
     had: Had
     shuts_in: bool
+    lets_in: bool
 
     @property
     def new(self) -> tuple[Finding, ...]:
@@ -143,8 +145,16 @@ class Bench:
         came = tuple(
             f for f in after.values() if f.id not in before or f.severity < before[f.id].severity
         )
-        shuts_in = shuts_people_in(self.scene.site, site)
-        return Tried(laid, gone, came, tuple(after.values()), gravest(before.values()), shuts_in)
+        now = self.scene.site
+        return Tried(
+            laid,
+            gone,
+            came,
+            tuple(after.values()),
+            gravest(before.values()),
+            shuts_people_in(now, site),
+            not laid.candidate.repairs and not _open_unasked(site) <= _open_unasked(now),
+        )
 
     def before(self, doors: frozenset[str]) -> Found:
         """What is found at some doors as things stand."""
@@ -218,6 +228,17 @@ def _shut(site: SiteOutcome) -> frozenset[tuple[str, Power, Mode, str]]:
     )
 
 
+def _open_unasked(site: SiteOutcome) -> frozenset[str]:
+    """Doors that anybody may enter without power, where nothing is said of it."""
+    return frozenset(
+        door
+        for door, states in site.states.items()
+        if site.plan.doors[door].door.power_lost.enter is None
+        for state in states
+        if (state.power, state.mode) == (Power.ALL_LOST, Mode.NORMAL) and state.stands_open.can
+    )
+
+
 def goes(tried: Tried, target: Finding) -> bool:
     """Whether the finding goes, and does not come again in another situation."""
     same = any((f.rule, f.subject) == (target.rule, target.subject) for f in tried.came)
@@ -228,11 +249,13 @@ def helps(tried: Tried, target: Finding) -> bool:
     """Whether the finding goes, and nothing as bad comes.
 
     The same mistake of the same thing in another situation is nothing new; but nobody is to be shut
-    in where there was a way out.
+    in where there was a way out, and no door to open without power that did not, unless people's
+    way out asks for it.
     """
     return (
         goes(tried, target)
         and not tried.shuts_in
+        and not (tried.lets_in and target.severity > Severity.DANGER)
         and all(f.severity > target.severity for f in tried.new)
     )
 
