@@ -9,10 +9,11 @@ import numpy as np
 import pytest
 
 from latchwork.answers.check import check
-from latchwork.behaviour import Case, Power
+from latchwork.behaviour import Case, Event, Power
 from latchwork.findings import Finding, Severity
 from latchwork.power.loads import supply_loads
 from latchwork.rules import judge
+from latchwork.rules.lock_volts import worst_volts
 from tests.rules.cases_electrical import HUNGRY, TWELVE
 from tests.rules.jobs import (
     MAGNET,
@@ -563,3 +564,16 @@ def test_a_motor_moves_no_bolt_with_the_volts_that_are_there_while_it_stands(
     text = job(but(asked, {"out by": "nothing mechanical", "runs": runs}))
     ways_out = {"exit-dies", "no-way-out"}
     assert {r for r, _ in told(text, Severity.DANGER)} & ways_out == {rule}
+
+
+@pytest.mark.parametrize("nudge_v", [-1e-12, 0.0, 1e-12])
+def test_of_equal_volts_the_first_situation_is_told(nudge_v: float) -> None:
+    """A card and the button put the same volts on a strike; which of them is named, and with it the
+    finding's name, hangs on no rounding."""
+    least = outcome(job(but(STRIKE, {"exit": "button"}))).outcomes["D1"][Case.LEAST_VOLTS]
+    (lock,) = least.locks
+    pushed = [s.event is Event.EXIT for s in least.situations]
+    volts = lock.volts + np.where(pushed, nudge_v, 0.0)[:, None]
+    found = worst_volts(replace(lock, volts=volts), least)
+    assert found is not None
+    assert least.situations[found[1]].event is Event.CREDENTIAL

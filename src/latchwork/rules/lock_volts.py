@@ -18,6 +18,9 @@ ORDINARY = (*LASTING, *ENDING)
 NOT_FED_V = 0.5
 """A lock that sees no more than this is not fed: that is another mistake than too few volts (common
 practice, no source)."""
+SAME_V = 1e-6
+"""Volts no further apart are the same, told of what comes first, whatever rounding says: what a
+finding is called must not hang on the order of lines in the file."""
 
 
 def worst_volts(
@@ -38,7 +41,7 @@ def worst_volts(
             # What never rests has no volts of its own: then the most that it gets.
             rows = lock.high_volts if outcome.chatter[n, moment] else lock.volts
             volts = float(rows[n, moment])
-            if volts > NOT_FED_V and (best is None or volts < best[0]):
+            if volts > NOT_FED_V and (best is None or volts < best[0] - SAME_V):
                 best = volts, n
     return best
 
