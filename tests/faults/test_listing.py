@@ -38,6 +38,14 @@ def test_each_core_may_touch_what_runs_beside_it() -> None:
     assert {"D1.controller.EXIT D1.controller.GND short"} <= shorts
 
 
+def test_outputs_stand_side_by_side_by_their_numbers() -> None:
+    """Whatever order the file has them in; the minus comes behind the last."""
+    turned = JOINED.replace("1: {fuse: 1 A}, 2: {fuse: 1 A}", "2: {fuse: 1 A}, 1: {fuse: 1 A}")
+    assert turned != JOINED
+    screws = [t.name for t in wired(turned).plan.devices["S1"].part.terminals]
+    assert screws[:3] == ["1", "2", "-"]
+
+
 def test_each_pole_of_a_release_by_itself() -> None:
     (cell,) = prepare(wired(MAGNET))
     names = {f.id for f in cell.cell.faults}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from latchwork.job import counted
 from latchwork.job.devices import REMOVED
 from latchwork.job.model import Fact, Supply
 from latchwork.plan.model import PlannedDevice, PlannedSupply
@@ -22,7 +23,8 @@ def plan_supply(resolver: Resolver, supply: Supply) -> PlannedSupply | None:
             figures[_battery_word(name)] = fact
         settings.update(_battery_settings(supply))
     if supply.outputs:
-        settings["outputs"] = ", ".join(supply.outputs)
+        # As the screws stand side by side, in whatever order the file has them.
+        settings["outputs"] = ", ".join(sorted(supply.outputs, key=counted))
     for name, fuse in supply.outputs.items():
         if fuse.part == REMOVED.part:
             figures[f"output {name} fuse"] = _NO_FUSE
