@@ -122,6 +122,42 @@ def test_a_core_touches_what_feeds_it_where_supplies_are_joined(fault: str, pole
     assert pole in touches(JOINED, fault)
 
 
+SPLIT = """
+latchwork: 1
+supplies:
+  S1: {part: supply 12 V, outputs: {1: {fuse: 1 A}}}
+  S2: {part: supply 24 V, outputs: {1: {fuse: 1 A}}}
+doors:
+  D1:
+    supply: S1 out 1
+    lock: {part: magnet 24 V, supply: S2 out 1}
+    controller: controller
+    exit: exit button
+    release: release, double pole
+    runs: {lock: 9 m of 2 x 1.0 mm², release: 3 m of 4 x 1.0 mm², exit: 3 m of 2 x 0.22 mm²}
+"""
+
+
+@pytest.mark.parametrize(
+    ("fault", "pole"),
+    [
+        # From S2 through the release and the controller's relay to the lock, and back to it.
+        ("lock.brown to plus", "S2.1"),
+        ("release.blue to plus", "S2.1"),
+        ("lock.blue to plus", "S2.1"),
+        ("lock.brown to minus", "S2.-"),
+        # An input of the controller, which S1 feeds.
+        ("exit.white to plus", "S1.1"),
+        ("exit.brown to minus", "S1.-"),
+    ],
+)
+def test_a_core_touches_what_feeds_its_circuit_where_the_lock_has_its_own(
+    fault: str, pole: str
+) -> None:
+    """As above: a lock on a supply of its own is held by that one's plus."""
+    assert pole in touches(SPLIT, fault)
+
+
 EARTHED = """
 latchwork: 1
 supplies:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from latchwork.behaviour.network import PlacedConductor, Things
+from latchwork.elements import Contact, Fuse, Resistor, ResistorRole
 from latchwork.wiring import Wiring
-from latchwork.wiring.kit import feed_of
+from latchwork.wiring.kit import feeds_of
 from latchwork.wiring.union import Union
 
 
@@ -21,23 +22,48 @@ class Fed:
         ends += [(item.a, item.b) for item in cell.elements]
         self._nodes = {node for pair in ends for node in pair}
         self._cables = {core.id: core.cable for core in wiring.conductors}
+        self._doors: dict[str, tuple[tuple[str, str], ...]] = {}
         self._known: dict[str, tuple[str, str]] = {}
+        self._closed: Union | None = None
 
     def poles(self, wire: PlacedConductor) -> tuple[str, str]:
         """Plus, behind its fuse, and minus: of the core's door as the file says it is fed, of a
         core of no door those that its cable's copper is joined to; "" where there is none."""
         cable = self._cables[wire.name]
-        about = wire.door or cable
-        if about not in self._known:
-            self._known[about] = self._of_door(wire.door) or self._of_cable(cable) or self._alone
-        return self._known[about]
+        if wire.door not in self._doors:
+            self._doors[wire.door] = tuple(self._of_door(wire.door))
+        feeds = self._doors[wire.door]
+        if len(feeds) > 1:
+            return min(feeds, key=lambda poles: self._far(wire, poles))
+        if not feeds and cable not in self._known:
+            self._known[cable] = self._of_cable(cable) or self._alone
+        return feeds[0] if feeds else self._known[cable]
 
-    def _of_door(self, door: str) -> tuple[str, str] | None:
+    def _of_door(self, door: str) -> Iterator[tuple[str, str]]:
         plan = self._wiring.plan
-        feed = feed_of(plan, plan.doors[door].door) if door else None
-        if feed is None or not self._nodes.issuperset((feed.plus, feed.minus)):
-            return None
-        return feed.plus, feed.minus
+        for feed in feeds_of(plan, plan.doors[door].door) if door else ():
+            if self._nodes.issuperset((feed.plus, feed.minus)):
+                yield feed.plus, feed.minus
+
+    def _far(self, wire: PlacedConductor, poles: tuple[str, str]) -> int:
+        """How little a core has to do with two poles: it leads to the plus, with every contact
+        closed; to the minus; to neither."""
+        if self._closed is None:
+            self._closed = Union()
+            for a, b in self._ways():
+                self._closed.join(a, b)
+        ends = [self._closed.find(node) for node in (*poles, wire.b)]
+        return ends.index(ends[-1])
+
+    def _ways(self) -> Iterator[tuple[str, str]]:
+        for wire in self._cell.conductors:
+            yield wire.a, wire.b
+        for item in self._cell.elements:
+            match item.what:
+                case Contact() | Fuse():
+                    yield item.a, item.b
+                case Resistor(role=ResistorRole.INTERNAL | ResistorRole.JOINT):
+                    yield item.a, item.b
 
     def _of_cable(self, cable: str) -> tuple[str, str] | None:
         copper = Union()

@@ -141,9 +141,13 @@ def _fed_from(plan: Plan, door: Door) -> str:
     return door.supply or (next(iter(plan.supplies)) if len(plan.supplies) == 1 else "")
 
 
-def feed_of(plan: Plan, door: Door) -> Feed | None:
-    """The nodes that feed a door, as the file says; None where it does not."""
-    return _feed(plan, _fed_from(plan, door))
+def feeds_of(plan: Plan, door: Door) -> tuple[Feed, ...]:
+    """The nodes that feed a door, as the file says, then those of devices with a supply of their
+    own; none where nothing is said."""
+    own = (use.settings.get("supply", "") for use in door.devices.values())
+    written = (_fed_from(plan, door), *(str(name).replace(" out ", ".") for name in own))
+    found = (_feed(plan, name) for name in written)
+    return tuple(dict.fromkeys(feed for feed in found if feed is not None))
 
 
 def _feed(plan: Plan, written: str) -> Feed | None:
