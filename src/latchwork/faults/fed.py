@@ -2,33 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
 from latchwork.behaviour.network import PlacedConductor, Things
 from latchwork.elements import Contact, Fuse, Resistor, ResistorRole
-from latchwork.wiring import Wiring
+from latchwork.wiring import Conductor, Wiring
 from latchwork.wiring.kit import feeds_of
 from latchwork.wiring.union import Union
 
 
 class Fed:
-    """The poles of one cell. ``plus`` and ``minus`` are those of a supply that is alone in it."""
+    """The poles of one cell. ``cores``: the site's by their ids; ``plus`` and ``minus`` are those
+    of a supply that is alone in the cell."""
 
-    def __init__(self, wiring: Wiring, cell: Things, plus: str, minus: str) -> None:
+    def __init__(
+        self, wiring: Wiring, cores: Mapping[str, Conductor], cell: Things, plus: str, minus: str
+    ) -> None:
         self._wiring = wiring
         self._cell = cell
         self._alone = plus, minus
         ends = [(wire.a, wire.b) for wire in cell.conductors]
         ends += [(item.a, item.b) for item in cell.elements]
         self._nodes = {node for pair in ends for node in pair}
-        self._cables = {core.id: core.cable for core in wiring.conductors}
+        self._cables = {w.name: cores[w.name].cable for w in cell.conductors if w.name in cores}
         self._doors: dict[str, tuple[tuple[str, str], ...]] = {}
         self._known: dict[str, tuple[str, str]] = {}
         self._closed: Union | None = None
 
     def poles(self, wire: PlacedConductor) -> tuple[str, str]:
-        """Plus, behind its fuse, and minus: of the core's door as the file says it is fed, of a
-        core of no door those that its cable's copper is joined to; "" where there is none."""
+        """Plus, behind its fuse, and minus: of the core's door as the file says it is fed; where a
+        device of it has a supply of its own, of the one that the core's circuit hangs on; of a core
+        of no door those that its cable's copper is joined to. "" where there is none."""
         cable = self._cables[wire.name]
         if wire.door not in self._doors:
             self._doors[wire.door] = tuple(self._of_door(wire.door))
@@ -49,9 +53,7 @@ class Fed:
         """How little a core has to do with two poles: it leads to the plus, with every contact
         closed; to the minus; to neither."""
         if self._closed is None:
-            self._closed = Union()
-            for a, b in self._ways():
-                self._closed.join(a, b)
+            self._closed = _union(self._ways())
         ends = [self._closed.find(node) for node in (*poles, wire.b)]
         return ends.index(ends[-1])
 
@@ -66,9 +68,7 @@ class Fed:
                     yield item.a, item.b
 
     def _of_cable(self, cable: str) -> tuple[str, str] | None:
-        copper = Union()
-        for wire in self._cell.conductors:
-            copper.join(wire.a, wire.b)
+        copper = _union((wire.a, wire.b) for wire in self._cell.conductors)
         its = {copper.find(w.a) for w in self._cell.conductors if self._cables.get(w.name) == cable}
         found = [(p, m) for p, m in self._feeds() if not its.isdisjoint(map(copper.find, (p, m)))]
         return min(found, key=lambda poles: copper.find(poles[0]) not in its, default=None)
@@ -83,3 +83,10 @@ class Fed:
                 out = terminal.does == "output_plus" or terminal.name == "A1"
                 if out and self._nodes.issuperset((plus, minus)):
                     yield plus, minus
+
+
+def _union(ways: Iterable[tuple[str, str]]) -> Union:
+    joined = Union()
+    for a, b in ways:
+        joined.join(a, b)
+    return joined

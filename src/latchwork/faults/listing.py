@@ -138,7 +138,7 @@ class Listing:
         self._known = known
         self._wiring = known.wiring
         self._cell = cell
-        self._fed = Fed(known.wiring, cell, plus, minus)
+        self._fed = Fed(known.wiring, known.cores, cell, plus, minus)
         self._nodes = {n for wire in cell.conductors for n in (wire.a, wire.b)}
         self._places: list[PlacedConductor] = []
         self._bridged: set[str] = set()
