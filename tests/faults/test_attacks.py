@@ -59,6 +59,16 @@ def test_the_relay_outside_opens_a_strike_by_a_bridge() -> None:
     assert "off the wall" not in opened
 
 
+def test_a_battery_on_the_cores_of_the_relay_opens_a_strike() -> None:
+    """Ohm's law: a strike of 24 V and 0.125 A has 192 Ω. A battery of 24 V behind 1 Ω on its two
+    cores leaves it 23.9 V, either way round; one of 9 V from the feed to it adds to 27.3 V."""
+    report = attacked(STRIKE + KEYPAD_OUTSIDE)
+    volts = {a.attack.name: a.why.faulty_v for a in report.opened}
+    for alone in ("24 V from NO to -", "24 V from - to NO"):
+        assert volts[alone] == pytest.approx(24.0 * 192.0 / 193.0, abs=0.1)
+    assert volts["9 V from NO to COM"] == pytest.approx(36.3 * 192.0 / 193.0, abs=0.3)
+
+
 def test_a_reader_outside_opens_no_strike() -> None:
     """Its cores bring no power to the lock: shorted they cost the fuse, and the strike stays
     locked (common practice, no source)."""
@@ -245,7 +255,10 @@ def test_cores_of_two_units_outside_are_joined_with_each_other() -> None:
 
 
 def test_what_one_unit_does_is_not_told_of_two() -> None:
-    keypad = STRIKE + KEYPAD_OUTSIDE + "    key switch: key switch, outdoor\n"
-    report = attacked(keypad)
-    assert report.opened
+    """The bell button has the plus: put to the keypad's NO it feeds the strike, as the keypad's own
+    COM does (common practice, no source)."""
+    runs = "exit: 3 m of 4 x 0.22 mm²"
+    keypad = KEYPAD_OUTSIDE.replace(runs, f"{runs}, bell: 3 m of 2 x 0.75 mm²")
+    report = attacked(f"{STRIKE}{keypad}    bell: bell 24 V\n    bell button: bell button\n")
+    assert "join (COM, NO)" in names(report)
     assert not [a for a in report.opened if a.attack.beside]
