@@ -9,7 +9,8 @@ import pytest
 
 from latchwork.behaviour import Event, LockState, Mode, Power, Situation
 from latchwork.faults import Effect
-from latchwork.faults.consequences import judge
+from latchwork.faults.company import looked
+from latchwork.faults.consequences import Judged, judge
 from latchwork.faults.door_facts import Cases, DoorFacts
 
 OPEN, SHUT, UNSURE = LockState.UNLOCKED, LockState.LOCKED, LockState.MARGINAL
@@ -27,17 +28,24 @@ def facts(*, leaf_each: bool = False, leave: bool = True) -> DoorFacts:
     return DoorFacts(NONE, pair, pair, (-1, -1), no, no, nodes, False, leave, False, (), leaf_each)
 
 
-def effects(
-    sound: Door, faulty: Door, *, leaf_each: bool = False, leave: bool = True
-) -> set[Effect]:
+def judged(
+    sound: Door, faulty: Door, cases: Cases, *, leaf_each: bool = False, leave: bool = True
+) -> Judged:
     """Locks x one member x situations, the same at both moments."""
     before, now = (np.array(door, dtype=np.int8)[:, None, :, None] for door in (sound, faulty))
-    seen = np.zeros((0, 1, len(EVENTS)), dtype=bool)
+    seen = np.zeros((0, 1, len(cases.situations)), dtype=bool)
     both = [np.repeat(states, 2, axis=3) for states in (now, before)]
     whose = np.zeros(1, dtype=np.intp)
     its = facts(leaf_each=leaf_each, leave=leave)
-    judged = judge(both[0], seen, both[1], seen, whose, its, CASES)
-    return {judged.effect(0), *judged.also(0)}
+    return judge(both[0], seen, both[1], seen, whose, its, cases)
+
+
+def effects(
+    sound: Door, faulty: Door, *, leaf_each: bool = False, leave: bool = True
+) -> set[Effect]:
+    """All that a fault does in daily use."""
+    its = judged(sound, faulty, CASES, leaf_each=leaf_each, leave=leave)
+    return {its.effect(0), *its.also(0)}
 
 
 @pytest.mark.parametrize("one", [0, 1])
@@ -84,3 +92,50 @@ def test_nobody_is_trapped_at_a_door_that_nobody_leaves_by() -> None:
     told = effects(free, dead, leave=False)
     assert Effect.STOPS in told
     assert not told & {Effect.TRAPS, Effect.BLOCKS}
+
+
+MANY = {
+    "mains/normal/nobody": SHUT,
+    "mains/normal/exit request": OPEN,
+    "mains/normal/emergency release": OPEN,
+    "mains/normal/outside unit dead": OPEN,
+    "battery/normal/nobody": SHUT,
+    "battery/normal/exit request": OPEN,
+    "mains/fire alarm/nobody": OPEN,
+    "mains/fire alarm/exit request": OPEN,
+    "mains/fire panel lost/nobody": OPEN,
+    "mains/fire panel lost/exit request": OPEN,
+}
+"""What a sound lock does that a button, a release and a fire alarm unlock."""
+DEAD, ON_BATTERY, ALARM = list(MANY)[3], list(MANY)[5], list(MANY)[6]
+PULLED = "mains/normal/emergency release"
+
+
+@pytest.mark.parametrize(
+    ("shut", "effect", "where"),
+    [
+        ((ON_BATTERY,), Effect.BLOCKS, ON_BATTERY),
+        ((DEAD,), Effect.BLOCKS, DEAD),
+        ((PULLED,), Effect.RELEASE, PULLED),
+        ((PULLED, ON_BATTERY), Effect.TRAPS, ON_BATTERY),
+        ((PULLED, DEAD), Effect.TRAPS, DEAD),
+        ((ALARM,), Effect.HOLDS, ALARM),
+        (("mains/fire panel lost/nobody",), Effect.SILENT, "mains/fire panel lost/nobody"),
+    ],
+)
+def test_what_a_lock_does_is_told_of_the_situation_it_does_it_in(
+    shut: tuple[str, ...], effect: Effect, where: str
+) -> None:
+    """By the glossary: blocked is who only the emergency release lets out, trapped whom nothing
+    does, each where it is so: on battery, or with the unit outside dead."""
+    parts = (key.split("/") for key in MANY)
+    cases = Cases([Situation(Power(p), Mode(m), Event(e)) for p, m, e in parts])
+    sound = [list(MANY.values())] * 2
+    faulty = [[SHUT if key in shut else state for key, state in MANY.items()]] * 2
+    its = judged(sound, faulty, cases)
+    assert its.effect(0) is effect
+    assert cases.keys[its.column[0]] == where
+    (look,) = looked(its, cases)
+    assert look.effects[effect] == where
+    # Nothing of it shows in daily use; what blocks or traps is no fault to wait for another.
+    assert look.waits is (effect not in (Effect.BLOCKS, Effect.TRAPS))
