@@ -87,6 +87,29 @@ def test_a_fuse_heats_while_a_controller_starts_and_stops() -> None:
     assert not short.why.restless
 
 
+@pytest.mark.parametrize("core", ["brown", "blue"])
+def test_a_broken_core_or_a_bad_joint_takes_the_locks_volts(core: str) -> None:
+    """Ohm's law: a strike of 24 V and 0.125 A has 192 Ω, its cores some 0.4 Ω. Of the 27.3 V of the
+    float it keeps 192 / 292.4 behind 100 Ω, and nothing with a core broken. The relay moves as
+    ever."""
+    (job,) = (text for section, text in jobs().items() if section.startswith("Strike that needs"))
+    for fault, volts in (("open", 0.0), ("joint 100", 27.3 * 192 / 292.4)):
+        (found,) = (c for c in report(job).consequences if c.fault == f"D1.lock.{core} {fault}")
+        assert found.situation == "mains/normal/card or code"
+        assert found.why.faulty_v == pytest.approx(volts, abs=0.1)
+        assert found.why.moved == ()
+
+
+def test_a_core_of_the_lock_on_minus_blows_the_fuse_and_the_relay_drops() -> None:
+    """Some 27 V over less than an ohm: the fuse of 1 A goes, the controller behind it is dark, and
+    its relay, which the card had moved, is at rest (common practice, no source)."""
+    (job,) = (text for section, text in jobs().items() if section.startswith("Strike that needs"))
+    (found,) = (c for c in report(job).consequences if c.fault == "D1.lock.brown to minus")
+    relay = ("D1.controller.contact NO", False), ("D1.controller.contact NC", True)
+    assert set(found.why.moved) == {("S1.fuse 1", False), *relay}
+    assert found.why.lost == ("D1.controller",)
+
+
 TWO_MAGNETS = """\
 latchwork: 1
 supplies: {S1: {part: supply 24 V, limit: 5 A, battery: 2 x 12 V 17 Ah}}

@@ -158,6 +158,16 @@ def test_a_core_touches_what_feeds_its_circuit_where_the_lock_has_its_own(
     assert pole in touches(SPLIT, fault)
 
 
+def test_cores_touch_each_other_at_their_far_end() -> None:
+    """Most of the cable is before the short then: the current that a fuse has to blow with is the
+    least (common practice, no source)."""
+    (cell,) = prepare(wired(ALONE), wanted=Ask("lock.brown lock.blue short").wants)
+    (fault,) = cell.cell.faults
+    place = cell.cell.network.linear.index(fault.edits[0].name)
+    a, b, _ = cell.cell.network.shape.linear[place]
+    assert {a, b} == {cell.cell.network.nodes[f"D1.lock.{screw}"] for screw in "+-"}
+
+
 EARTHED = """
 latchwork: 1
 supplies:

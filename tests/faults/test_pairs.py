@@ -90,6 +90,23 @@ def test_poles_are_paired_at_every_door_that_hangs_on_them() -> None:
     assert told == dict.fromkeys(("D1", "D2"), (*poles, Effect.TRAPS))
 
 
+def test_poles_are_paired_at_each_of_doors_run_side_by_side() -> None:
+    """Two doors alike have the same pair each, with a meter at their own magnets."""
+    bare = MAGNET.replace(", outputs: {1: {fuse: 1.0 A}}", "").replace("S1 out 1", "S1")
+    report = faults(
+        wired(f"{bare}  D2:{bare.partition('  D1:')[2]}"),
+        ask=Ask("release contact NC", attacks=False, poles=True, processes=1),
+    )
+    assert report.pairs is not None
+    assert [pair.door for pair in report.pairs.pairs] == ["D1", "D2"]
+    for pair in report.pairs.pairs:
+        names = tuple(f"{pair.door}.release contact NC{pole} welded" for pole in (1, 2))
+        assert (pair.silent, pair.second) == names
+        assert (pair.effect, pair.situation) == (Effect.RELEASE, "mains/normal/emergency release")
+        assert pair.reading is not None
+        assert pair.reading.terminal == f"{pair.door}.lock.+"
+
+
 def test_data_lines_that_are_stuck_are_no_card() -> None:
     """Both low for ever carry no bits (a frame is pulses on one of the two, SIA AC-01): the door
     does not open by that."""

@@ -150,10 +150,14 @@ def test_a_meter_on_mains_finds_it_once_for_all_doors() -> None:
     assert its.reading.faulty_v == pytest.approx(12 * 2.1, abs=0.6)
 
 
-def test_a_charger_that_dies_beside_a_battery_of_its_own_leaves_that_to_run_flat() -> None:
-    """By hand: six cells float at 13.65 V, and have some 12.9 V at rest."""
-    parts = "supplies: {S1: supply 12 V}\ndevices: {B1: battery 12 V 7 Ah}\n"
-    joined = "wiring: [[S1.+, lead, B1.+], [S1.-, lead, B1.-]]\n"
+@pytest.mark.parametrize("screw", ["+", "1"])
+def test_a_charger_that_dies_beside_a_battery_of_its_own_leaves_that_to_run_flat(
+    screw: str,
+) -> None:
+    """By hand: six cells float at 13.65 V, and have some 12.9 V at rest, behind a fuse or not."""
+    charger = "{part: supply 12 V, outputs: {1: {fuse: 3 A}}}" if screw == "1" else "supply 12 V"
+    parts = f"supplies: {{S1: {charger}}}\ndevices: {{B1: battery 12 V 7 Ah}}\n"
+    joined = f"wiring: [[S1.{screw}, lead, B1.+], [S1.-, lead, B1.-]]\n"
     job = SHUT_IN.partition("doors:")[2].replace("24 V", "12 V")
     found = told(f"latchwork: 1\n{parts}{joined}doors:{job}")
     assert found.keys() == {FAULT}
@@ -162,6 +166,21 @@ def test_a_charger_that_dies_beside_a_battery_of_its_own_leaves_that_to_run_flat
     reading = found[FAULT].reading
     assert reading is not None
     assert (reading.sound_v, reading.faulty_v) == pytest.approx((13.65, 12.9), abs=0.15)
+
+
+def test_it_is_silent_at_each_of_two_doors_whose_circuits_meet() -> None:
+    """Both magnets hang on one fire contact. What both do once the battery is flat shows at neither
+    until then."""
+    job = (SHUT_IN % BATTERY + SECOND).replace("doors:", "devices: {F1: fire relay}\ndoors:", 1)
+    lock = "    lock: strike 24 V fail-secure\n"
+    job = job.replace(lock, "    power lost: unlocks\n    lock: magnet 24 V\n", 1)
+    job = job.replace("    exit: button\n", "    exit: button\n    fire: F1\n")
+    job = job.replace("power: 20 m of 2 x", "power: 20 m of 3 x")
+    found = {c.door: c for c in faults(wired(job), ask=ASK).consequences}
+    assert {door: c.effect for door, c in found.items()} == dict.fromkeys(
+        ("D1", "D2"), Effect.OPENS
+    )
+    assert all(Effect.SILENT in c.also for c in found.values())
 
 
 @pytest.mark.parametrize(("gives", "flat"), [("27.3 V", False), ("24.0 V", True)])
