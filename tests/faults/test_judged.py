@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import pytest
@@ -10,7 +11,7 @@ import pytest
 from latchwork.behaviour import Event, LockState, Mode, Power, Situation
 from latchwork.faults import Effect
 from latchwork.faults.company import looked
-from latchwork.faults.consequences import Judged, judge
+from latchwork.faults.consequences import Judged, States, judge
 from latchwork.faults.door_facts import Cases, DoorFacts
 
 OPEN, SHUT, UNSURE = LockState.UNLOCKED, LockState.LOCKED, LockState.MARGINAL
@@ -18,6 +19,16 @@ EVENTS = (Event.NOBODY, Event.CREDENTIAL, Event.EXIT)
 CASES = Cases([Situation(Power.MAINS, Mode.NORMAL, event) for event in EVENTS])
 Door = Sequence[Sequence[LockState]]
 """For each lock its state with nobody, a card and an exit request."""
+
+
+@dataclass(frozen=True)
+class Late:
+    """A door that is otherwise while a situation is held than as it begins."""
+
+    begins: Door
+    held: Door
+
+
 NONE = ("", "")
 ALONE: Door = ((SHUT, OPEN, OPEN), (SHUT, SHUT, SHUT))
 """A card and a button that free one lock of two, and with it nobody."""
@@ -29,15 +40,24 @@ def facts(*, leaf_each: bool = False, leave: bool = True) -> DoorFacts:
 
 
 def judged(
-    sound: Door, faulty: Door, cases: Cases, *, leaf_each: bool = False, leave: bool = True
+    sound: Door | Late,
+    faulty: Door | Late,
+    cases: Cases,
+    *,
+    leaf_each: bool = False,
+    leave: bool = True,
 ) -> Judged:
-    """Locks x one member x situations, the same at both moments."""
-    before, now = (np.array(door, dtype=np.int8)[:, None, :, None] for door in (sound, faulty))
+    """Locks x one member x situations x moments."""
+    before, now = (_moments(door) for door in (sound, faulty))
     seen = np.zeros((0, 1, len(cases.situations)), dtype=bool)
-    both = [np.repeat(states, 2, axis=3) for states in (now, before)]
     whose = np.zeros(1, dtype=np.intp)
     its = facts(leaf_each=leaf_each, leave=leave)
-    return judge(both[0], seen, both[1], seen, whose, its, cases)
+    return judge(now, seen, before, seen, whose, its, cases)
+
+
+def _moments(door: Door | Late) -> States:
+    begins, held = (door.begins, door.held) if isinstance(door, Late) else (door, door)
+    return np.stack([np.array(begins)[:, None], np.array(held)[:, None]], axis=3).astype(np.int8)
 
 
 def effects(
@@ -139,3 +159,27 @@ def test_what_a_lock_does_is_told_of_the_situation_it_does_it_in(
     assert look.effects[effect] == where
     # Nothing of it shows in daily use; what blocks or traps is no fault to wait for another.
     assert look.waits is (effect not in (Effect.BLOCKS, Effect.TRAPS))
+
+
+PULL = Cases([Situation(Power.MAINS, Mode.NORMAL, e) for e in (*EVENTS, Event.RELEASE)])
+
+
+def test_a_release_that_springs_back_is_judged_as_it_is_pulled() -> None:
+    """What it frees it frees in that moment: people push the door as they pull it."""
+    freed: Door = ((SHUT, OPEN, SHUT, OPEN),) * 2
+    back: Door = ((SHUT,) * 4,) * 2
+    springs, dead = Late(freed, back), Late(((SHUT, OPEN, SHUT, SHUT),) * 2, back)
+    its = judged(springs, dead, PULL)
+    # By the glossary: no exit request frees the door, and the release was what still did.
+    assert its.effect(0) is Effect.TRAPS
+    assert Effect.RELEASE in its.also(0)
+    assert judged(springs, springs, PULL).effect(0) is Effect.NOTHING
+
+
+def test_a_door_that_opens_for_a_time_opens() -> None:
+    """Nobody asks, and it gives way as the situation begins: whoever waits for that walks in."""
+    shut: Door = ((SHUT, OPEN, OPEN),) * 2
+    for_a_time = Late(((OPEN,) * 3,) * 2, shut)
+    its = judged(shut, for_a_time, CASES)
+    assert its.effect(0) is Effect.OPENS
+    assert its.moment[0] == 0
