@@ -18,7 +18,7 @@ from latchwork.behaviour.situations import Event, Mode, Power, Situation
 from latchwork.behaviour.state import MARGINAL, PICKED
 from latchwork.circuit import APART
 from latchwork.elements import Bolt, Fuse, Sense, Source
-from latchwork.parts import Part
+from latchwork.parts import lever_frees
 from latchwork.plan import Plan
 
 LOCK_SLOTS = ("lock", "second lock")
@@ -101,11 +101,6 @@ def missing_locks(result: DoorOutcome, plan: Plan) -> tuple[str, ...]:
     slots = plan.doors[result.door].devices
     there = {lock.device for lock in result.locks}
     return tuple(slots[s] for s in LOCK_SLOTS if s in slots and slots[s] not in there)
-
-
-def lever_frees(part: Part) -> bool:
-    """Whether the lever frees a lock of this kind."""
-    return bool(part.facts.get("lever_frees", part.kind in ("strike", "motor")))
 
 
 def outcome(ran: Ran, plan: Plan) -> DoorOutcome:

@@ -11,11 +11,11 @@ from latchwork.behaviour.outcomes import (
     LOCK_SLOTS,
     DoorOutcome,
     LockState,
-    lever_frees,
     missing_locks,
 )
 from latchwork.behaviour.situations import EXIT_SLOTS, OUTSIDE, Event, Mode, Power, by_key
 from latchwork.job.model import OutBy
+from latchwork.parts import lever_frees
 from latchwork.plan import Plan
 
 SENSOR = "exit sensor"

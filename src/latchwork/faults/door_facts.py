@@ -13,6 +13,7 @@ from latchwork.behaviour.outcomes import LOCK_SLOTS
 from latchwork.behaviour.passing import leaf_each
 from latchwork.behaviour.situations import KEY, Event, Mode, Power, Situation
 from latchwork.job.model import OutBy
+from latchwork.parts import lever_frees
 from latchwork.plan import Plan
 
 DAILY = (Event.NOBODY, Event.CREDENTIAL, Event.EXIT)
@@ -61,7 +62,7 @@ def door_facts(plan: Plan, door: str, network: Network) -> DoorFacts:
         tuple(bolts[n].flag for n, _ in rows),
         tuple(network.flags.get(f"{device}.drawn", -1) for _, device in rows),
         tuple(p.facts.get("energised") == "unlocks" for p in parts),
-        tuple(bool(p.facts.get("lever_frees", p.kind in ("strike", "motor"))) for p in parts),
+        tuple(lever_frees(p) for p in parts),
         tuple((bolts[n].a, bolts[n].b) for n, _ in rows),
         planned.door.out_by is not OutBy.NOTHING,
         planned.door.people_leave,

@@ -3,7 +3,7 @@
 from latchwork.parts.cables import cable_type
 from latchwork.parts.catalogue import Catalogue, catalogue
 from latchwork.parts.kinds import KINDS, Kind
-from latchwork.parts.model import CableType, Core, Part, Terminal
+from latchwork.parts.model import CableType, Core, Part, Terminal, lever_frees
 from latchwork.parts.pins import Difference, Pinned, differences, from_pin, pin
 from latchwork.parts.problems import PartNotFound, PartsErrors
 from latchwork.parts.spec import PartSpec
@@ -52,6 +52,7 @@ __all__ = [
     "differences",
     "from_pin",
     "in_every_state",
+    "lever_frees",
     "pin",
     "states_of",
     "with_state",

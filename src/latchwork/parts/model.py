@@ -38,6 +38,11 @@ class Part:
         return any(t.name == name for t in self.terminals)
 
 
+def lever_frees(lock: Part) -> bool:
+    """Whether a lever or panic bar frees a lock of this kind by itself."""
+    return bool(lock.facts.get("lever_frees", lock.kind in ("strike", "motor")))
+
+
 @dataclass(frozen=True, slots=True)
 class Core:
     """One core of a cable type. ``colour``: the cable's own words ("blue-white")."""

@@ -8,11 +8,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from latchwork.behaviour import Case, DoorOutcome, DoorState, Event, LockState, Mode, Power
-from latchwork.behaviour.outcomes import LOCK_SLOTS, lever_frees, missing_locks
+from latchwork.behaviour.outcomes import LOCK_SLOTS, missing_locks
 from latchwork.behaviour.passing import leaf_each
 from latchwork.behaviour.situations import KEY, Situation
 from latchwork.findings import Finding, Severity
 from latchwork.job.model import Duty, Locking
+from latchwork.parts import lever_frees
 from latchwork.plan import PlannedDoor
 from latchwork.rules.rule import Rule, Uses
 from latchwork.rules.view import View

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 
 from latchwork.answers.interview.asking import Answers, Ask, Known, WrongAnswer
 from latchwork.job.problems import one_of
-from latchwork.parts import Part
+from latchwork.parts import Part, lever_frees
 from latchwork.plan.fit import misfit
 from latchwork.quantities import LENGTH, TIME, QuantityError, parse
 
@@ -49,11 +49,6 @@ def lock_of(known: Known, answers: Answers) -> Part:
 def current_locks(lock: Part) -> bool:
     """Whether a lock needs power to lock."""
     return lock.facts.get("energised") == "locks"
-
-
-def lever_frees(lock: Part) -> bool:
-    """Whether a lever or bar frees a lock by itself."""
-    return bool(lock.facts.get("lever_frees", lock.kind in ("strike", "motor")))
 
 
 def rated(answers: Answers) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from latchwork.findings import Finding
-from latchwork.parts import Part
+from latchwork.parts import Part, lever_frees
 from latchwork.remedies.candidate import NOTHING, Candidate, to_drop, to_put
 from latchwork.remedies.scene import Scene
 from latchwork.rules.fire import is_fire_rated
@@ -67,11 +67,6 @@ def no_diode(scene: Scene, finding: Finding) -> Iterator[Candidate]:
         gone = _without_diode(scene, door)
         yield gone
         yield gone + to_put(f"doors.{door}.varistor", "varistor")
-
-
-def lever_frees(part: Part) -> bool:
-    """Whether a lever or bar frees a lock by itself."""
-    return bool(part.facts.get("lever_frees", part.kind in ("strike", "motor")))
 
 
 def _lever(scene: Scene, door: str) -> Candidate:
