@@ -35,6 +35,8 @@ doors:
     runs: {{power: 5 m of 2 x 2.5 mm²}}
 """
 
+CONTROLLER = '{part: "controller, reader outside", relay time: 5 s}'
+
 TWO = """
 latchwork: 1
 site: {{name: Quillet Yard, ambient: 25 to 30 °C, standby: {asked}}}
@@ -233,3 +235,25 @@ def test_a_reader_behind_a_converter_takes_its_share_of_the_hours() -> None:
     assert behind == pytest.approx(plain, rel=0.01)
     hungry = mean_a(own, '"reader, long range"')
     assert hungry - behind == pytest.approx(0.325 - 0.07, rel=0.06)
+
+
+def test_a_door_that_is_granted_half_of_the_time_takes_half_of_what_a_grant_takes() -> None:
+    """By hand: 360 grants an hour of 5 s are half an hour of it, 2000 are all of it. A grant takes
+    0.25 A for the strike, and some for the relay of the controller."""
+
+    def mean_a(grants: int) -> float:
+        text = JOB.format(ambient="25 to 30 °C", asked="4 h", ah="7 Ah")
+        for old, new in (
+            ("{part: magnet 12 V, holds down to: 8 V}", "strike 12 V fail-secure"),
+            ("power lost: unlocks", "power lost: stays locked"),
+            ("nothing mechanical", "lever"),
+            ("release: release, double pole", f"grants an hour: {grants}"),
+            ("controller: controller, reader outside", f"controller: {CONTROLLER}"),
+        ):
+            text = text.replace(old, new)
+        (battery,) = standbys(behave(wire(plan(read_job_text(text, "job.yaml"), catalogue()))))
+        return battery.mean_a
+
+    whole = mean_a(2000) - mean_a(0)
+    assert 0.25 * 0.9 < whole < 0.25 * 1.5
+    assert mean_a(360) - mean_a(0) == pytest.approx(whole / 2, rel=0.03)
