@@ -637,6 +637,13 @@ FUSED = (
     "outputs: {1: {fuse: 1 A}, 2: {fuse: 1 A}}}"
 )
 
+
+def _by_fire_relay(throw: str) -> str:
+    rows = f"[S1.+, lead, F1.COM], [F1.{throw}, lead, S2.+], [S1.-, lead, S2.-]"
+    more = f"devices: {{F1: fire relay}}\nwiring: [{rows}]"
+    return job(STRIKE, supplies=TWO, more=more)
+
+
 JOINING = [
     Case(
         "pluses-joined",
@@ -645,6 +652,8 @@ JOINING = [
         job(STRIKE, supplies=TWO, more="wiring: [[S1.+, lead, S2.+], [S1.-, lead, S2.-]]"),
         job(STRIKE, supplies=TWO, more="wiring: [[S1.-, lead, S2.-]]"),
     ),
+    # A fire relay is energised while all is well: its NO is closed then, its NC open.
+    Case("pluses-joined", "S1", WEAK, *(_by_fire_relay(throw) for throw in ("NO", "NC"))),
     # Common practice, no source: what two fuses feed, neither isolates.
     Case(
         "outputs-joined",

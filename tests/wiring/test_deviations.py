@@ -169,6 +169,7 @@ def test_what_holds_only_when_wet_can_be_left_out() -> None:
     dry = wire(wet.plan, conditions=())
     assert dry.bridges == ()
     assert dry.conditions == ("wet",)
+    assert wire(wet.plan, conditions=("wet",)).bridges == wet.bridges
 
 
 def test_a_joint_with_a_resistance_lies_between_its_rows() -> None:

@@ -11,6 +11,7 @@ from latchwork.drawing.sheet import Role
 from latchwork.drawing.subject import SOURCES, Subject, Thing, said_place
 from latchwork.drawing.text import SIZES, clean, fit, width
 from latchwork.drawing.texts import known, say
+from latchwork.parts import moved_at_rest
 from latchwork.plan import PlannedDevice
 from latchwork.quantities import show
 from latchwork.wiring import PartState
@@ -72,8 +73,7 @@ def _device(index: Index, subject: Subject, thing: Thing, room: float) -> Head:
         if state.device == device.id:
             missing = missing or state.state == "missing"
             notes.append(state_words(state))
-    held = part.facts.get("relay") == "energised when idle"
-    if held or part.facts.get("held") == "energised in normal":
+    if moved_at_rest(part):
         notes.append(say("note.held"))
     if part.kind in LOCKS:
         notes += _switched(index, subject, device.id)

@@ -3,7 +3,7 @@
 from latchwork.parts.cables import cable_type
 from latchwork.parts.catalogue import Catalogue, catalogue
 from latchwork.parts.kinds import KINDS, Kind
-from latchwork.parts.model import CableType, Core, Part, Terminal, lever_frees
+from latchwork.parts.model import CableType, Core, Part, Terminal, lever_frees, moved_at_rest
 from latchwork.parts.pins import Difference, Pinned, differences, from_pin, pin
 from latchwork.parts.problems import PartNotFound, PartsErrors
 from latchwork.parts.spec import PartSpec
@@ -53,6 +53,7 @@ __all__ = [
     "from_pin",
     "in_every_state",
     "lever_frees",
+    "moved_at_rest",
     "pin",
     "states_of",
     "with_state",

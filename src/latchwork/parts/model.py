@@ -38,6 +38,12 @@ class Part:
         return any(t.name == name for t in self.terminals)
 
 
+def moved_at_rest(part: Part) -> bool:
+    """Whether a part's relay is energised in healthy idle, so that its contacts have moved."""
+    facts = part.facts
+    return facts.get("relay") == "energised when idle" or facts.get("held") == "energised in normal"
+
+
 def lever_frees(lock: Part) -> bool:
     """Whether a lever or panic bar frees a lock of this kind by itself."""
     return bool(lock.facts.get("lever_frees", lock.kind in ("strike", "motor")))

@@ -13,7 +13,7 @@ from heapq import heappop, heappush
 
 from latchwork.behaviour import Group
 from latchwork.elements import Contact, Fuse, Resistor, ResistorRole, Source
-from latchwork.parts.model import Part
+from latchwork.parts import moved_at_rest
 from latchwork.plan import Plan
 from latchwork.wiring.union import Union
 
@@ -74,7 +74,7 @@ class Nets:
                     joins = ohm.value <= LEAK_OHM
                 case Contact(at_rest=rest):
                     part = plan.devices[item.device].part
-                    closed = (rest == "closed") is not _held(part)
+                    closed = (rest == "closed") is not moved_at_rest(part)
                     joins = item.device not in without and (
                         contacts is Contacts.ALL or (contacts is Contacts.REST and closed)
                     )
@@ -116,12 +116,6 @@ def _ways(group: Group) -> Iterator[tuple[str, str, float]]:
                 yield item.a, item.b, ohm.high
             case Resistor(role=ResistorRole.INTERNAL | ResistorRole.JOINT, ohm=ohm):
                 yield item.a, item.b, ohm.high
-
-
-def _held(part: Part) -> bool:
-    """Whether the part's relay is energised in healthy idle, so that its contacts have moved."""
-    facts = part.facts
-    return facts.get("held") == "energised in normal" or facts.get("relay") == "energised when idle"
 
 
 def feeds(group: Group) -> tuple[Feed, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from latchwork.parts.model import Part
+from latchwork.parts import Part, moved_at_rest
 from latchwork.plan.model import PlannedDevice
 
 
@@ -100,11 +100,7 @@ class Fitted:
 
     @property
     def _inverted(self) -> bool:
-        facts = self.part.facts
-        return (
-            facts.get("relay") == "energised when idle"
-            or facts.get("held") == "energised in normal"
-        )
+        return moved_at_rest(self.part)
 
 
 def fitted(device: PlannedDevice, way: str = "") -> Fitted:
