@@ -271,6 +271,9 @@ def test_a_dead_supply_runs_its_battery_flat() -> None:
     assert told_of.figures["flat_h"] == pytest.approx(7.0 / 0.0388, rel=1e-2)
     bare = job(STRIKE, supplies="S1: {part: supply 24 V, limit: 3 A}", more=dead)
     assert "supply-dead" not in {f.rule for f in findings(bare)}
+    # With its battery dead, a supply gives all that the doors take.
+    flat = job(STRIKE, more=dead.replace("supply dead", "battery dead"))
+    assert "supply-dead" not in {f.rule for f in findings(flat)}
     # A battery that is a part of its own, 7 Ah too, carries the same controller at 12 V.
     twelve = but(STRIKE, {"lock": "strike 12 V fail-secure, diode", "diode": "-"})
     beside = "devices: {B1: battery 12 V 7 Ah}\nwiring: [[S1.+, lead, B1.+], [S1.-, lead, B1.-]]"
