@@ -653,7 +653,7 @@ JOINING = [
         job(STRIKE, supplies=TWO, more="wiring: [[S1.-, lead, S2.-]]"),
     ),
     # A fire relay is energised while all is well: its NO is closed then, its NC open.
-    Case("pluses-joined", "S1", WEAK, *(_by_fire_relay(throw) for throw in ("NO", "NC"))),
+    Case("pluses-joined", "S1", WEAK, _by_fire_relay("NO"), _by_fire_relay("NC")),
     # Common practice, no source: what two fuses feed, neither isolates.
     Case(
         "outputs-joined",
