@@ -54,7 +54,20 @@ def test_weekly_times(text: str, spans: tuple[tuple[int, int, int], ...]) -> Non
 
 
 @pytest.mark.parametrize(
-    "text", ["", "mon", "mon 25:00-26:00", "xyz 08:00-09:00", "mon 8-9", "holidays 09:00-08:00"]
+    "text",
+    [
+        "",
+        "mon",
+        "mon 25:00-26:00",
+        "mon 08:00-24:30",
+        "xyz 08:00-09:00",
+        "mon-xyz 08:00-09:00",
+        "mon 8-9",
+        "holidays 09:00-08:00",
+        # Nothing of Monday is left at 24:00; read on into the next day it was all of Tuesday.
+        "mon 24:00-24:00",
+        "mon 24:00-02:00",
+    ],
 )
 def test_what_are_no_times(text: str) -> None:
     with pytest.raises(CodesError):

@@ -42,6 +42,8 @@ def parse_times(name: str, text: str) -> WeeklyTimes:
                 "expected such as mon-fri 08:00-18:00, sat 09:00-12:00, holidays 10:00-12:00"
             )
         start, end = _minute(match["from"]), _minute(match["to"])
+        if start == _DAY_MINUTES:
+            raise CodesError("hours cannot begin at 24:00; expected 00:00 of the next day")
         if match["days"].strip() in ("holiday", "holidays"):
             if start >= end:
                 raise CodesError("holiday hours end after they begin, on the same day")
