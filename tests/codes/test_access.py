@@ -42,6 +42,7 @@ from tests.codes.sites import (
         ("mon 08:00-12:00", ((0, 480, 720),)),
         ("sat-mon 8:00-9:00", ((0, 480, 540), (5, 480, 540), (6, 480, 540))),
         ("fri 22:00-02:00", ((4, 1320, 1440), (5, 0, 120))),
+        ("mon 22:00-00:00", ((0, 1320, 1440),)),
         ("sun 22:00-06:00", ((0, 0, 360), (6, 1320, 1440))),
         ("mon 08:00-10:00, mon 10:00-12:00", ((0, 480, 720),)),
         ("tue 00:00-24:00", ((1, 0, 1440),)),
@@ -91,6 +92,14 @@ def test_a_span_holds_up_to_its_end() -> None:
     register.extend([entry(parse_times("t", "fri 08:00-19:00"))])
     assert allowed_at(register, "t", FRIDAY_19 - dt.timedelta(minutes=1), SITE.zone)
     assert not allowed_at(register, "t", FRIDAY_19, SITE.zone)
+
+
+def test_a_span_holds_from_its_first_minute() -> None:
+    register = Register()
+    register.extend([entry(parse_times("t", "fri 08:30-19:00"))])
+    begins = dt.datetime(2026, 3, 6, 8, 30, tzinfo=SITE.zone)
+    assert allowed_at(register, "t", begins, SITE.zone)
+    assert not allowed_at(register, "t", begins - dt.timedelta(minutes=1), SITE.zone)
 
 
 def test_dates_count_in_the_sites_zone() -> None:

@@ -7,10 +7,13 @@ from collections.abc import Sequence
 
 import pytest
 
+from latchwork.codes.errors import CodesError
 from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.job_sheet import ControllerSheet, controller_sheet, wanting
 from latchwork.codes.keypad.proof import prove
+from latchwork.codes.keypad.wanted import is_over
 from latchwork.codes.register import changes as c
+from latchwork.codes.register.people import Draft
 from latchwork.codes.register.places import settle
 from latchwork.codes.register.register import Register
 from tests.codes.sites import (
@@ -139,3 +142,24 @@ def test_they_are_keyed_out_where_they_could_come_in_or_were_taken_off(
     keyed(register, ENNA, clock=clock)
     register.extend([entry(*changes)])
     assert wants(register, WEEK[3])
+
+
+def test_a_last_day_is_not_over_before_its_end() -> None:
+    """Somebody's last day is a day of theirs; a controller that is told no year has every 6 March
+    again."""
+    kept, friday = FRIDAY.isoformat(), FRIDAY
+    assert [is_over(kept, friday + dt.timedelta(days=n)) for n in (-1, 0, 1)] == [
+        False,
+        False,
+        True,
+    ]
+    assert not is_over(kept[5:], friday + dt.timedelta(days=1))
+
+
+def test_somebody_may_come_for_one_day() -> None:
+    draft = Draft(Register())
+    person = draft.add_person("Ruda Stent", ())
+    friday = dt.date(2026, 3, 6)
+    assert draft.change_person(person, valid_from=friday, valid_until=friday).valid_until == friday
+    with pytest.raises(CodesError):
+        draft.change_person(person, valid_from=friday, valid_until=friday - dt.timedelta(days=1))

@@ -69,6 +69,23 @@ def test_somebody_not_keyed_in_yet_may_but_cannot() -> None:
     keyed_in(register)
     register.extend([entry(c.Person("P20", "Ruda Stent", ("keepers",)))])
     assert could(register, "D2", FRIDAY_19)["Ruda"] == (True, False, "no card or PIN")
+    # Nobody else's place is named for her.
+    places = {p.person: p.place for p in who_could(register, SITE, GRAMMARS, "D2", FRIDAY_19)}
+    assert places["P20"] == 0
+    at_d2 = {who: p for (at, p), who in register.owners.items() if at == "D2.controller"}
+    assert places["P1"] == at_d2["P1"]
+
+
+@pytest.mark.parametrize("finger", [True, False])
+def test_a_finger_opens_without_card_or_pin(finger: bool) -> None:
+    register = small_register()
+    keyed_in(register)
+    content = register.programmed["C1"]
+    (place,) = (p for (at, p), who in register.owners.items() if (at, who) == ("C1", "P1"))
+    alone = msgspec.structs.replace(content.users[place], pin="", cards=(), finger=finger)
+    users = {**content.users, place: alone}
+    register.programmed["C1"] = msgspec.structs.replace(content, users=users)
+    assert could(register, "D1", FRIDAY_NOON)["Mara"][:2] == (True, finger)
 
 
 def test_a_lost_card_opens_until_it_is_keyed_out() -> None:
