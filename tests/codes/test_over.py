@@ -11,7 +11,7 @@ from latchwork.codes.errors import CodesError
 from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.job_sheet import ControllerSheet, controller_sheet, wanting
 from latchwork.codes.keypad.proof import prove
-from latchwork.codes.keypad.wanted import is_over
+from latchwork.codes.keypad.wanted import is_over, wanted_content
 from latchwork.codes.register import changes as c
 from latchwork.codes.register.people import Draft
 from latchwork.codes.register.places import settle
@@ -147,19 +147,35 @@ def test_they_are_keyed_out_where_they_could_come_in_or_were_taken_off(
 def test_a_last_day_is_not_over_before_its_end() -> None:
     """Somebody's last day is a day of theirs; a controller that is told no year has every 6 March
     again."""
-    kept, friday = FRIDAY.isoformat(), FRIDAY
-    assert [is_over(kept, friday + dt.timedelta(days=n)) for n in (-1, 0, 1)] == [
-        False,
-        False,
-        True,
-    ]
-    assert not is_over(kept[5:], friday + dt.timedelta(days=1))
+    kept, after = FRIDAY.isoformat(), FRIDAY + dt.timedelta(days=1)
+    assert not is_over(kept, FRIDAY)
+    assert is_over(kept, after)
+    assert not is_over(kept[5:], after)
 
 
 def test_somebody_may_come_for_one_day() -> None:
     draft = Draft(Register())
-    person = draft.add_person("Ruda Stent", ())
-    friday = dt.date(2026, 3, 6)
-    assert draft.change_person(person, valid_from=friday, valid_until=friday).valid_until == friday
+    person = draft.add_person("Ruda Stent", (), FRIDAY, FRIDAY)
+    before = FRIDAY - dt.timedelta(days=1)
     with pytest.raises(CodesError):
-        draft.change_person(person, valid_from=friday, valid_until=friday - dt.timedelta(days=1))
+        draft.change_person(person, valid_until=before)
+    with pytest.raises(CodesError):
+        draft.add_person("Tilo Quill", (), FRIDAY, before)
+    assert draft.change_person(person, valid_from=before, valid_until=before).valid_until == before
+
+
+@pytest.mark.parametrize("controller", ["C1", "D2.controller"])
+def test_the_newest_cards_are_kept_where_there_is_no_room_for_all(controller: str) -> None:
+    """The card that somebody was given last is the one in their hand; that others are left out is
+    noted."""
+    grammar, register = GRAMMARS[controller], small_register()
+    room = grammar.manners.most_cards
+    (place,) = (p for (at, p), who in register.owners.items() if (at, who) == (controller, "P1"))
+    for number in range(room + 1):
+        mine = [card.value for card in register.cards.values() if card.person == "P1"]
+        made = wanted_content(register, SITE, SITE.controllers[controller], grammar, DAY)
+        assert made.content.users[place].cards == tuple(map(str, mine[-room:]))
+        assert ("cards" in {note.code for note in made.notes}) is (len(mine) > room)
+        draft = Draft(register)
+        draft.give_card("P1", "26-bit", 45 << 16 | number, 45, number, f"45,{number}")
+        register.extend([entry(*draft.changes)])

@@ -8,6 +8,7 @@ import random
 import pytest
 
 from latchwork.codes.errors import CodesError
+from latchwork.codes.keypad.setup import lock_out
 from latchwork.codes.pins import rules
 from latchwork.codes.pins.allocate import PinSpace
 from latchwork.codes.secret import Secret
@@ -162,3 +163,10 @@ def test_room_shrinks_with_what_is_used() -> None:
 def test_lengths_out_of_range_are_refused() -> None:
     with pytest.raises(CodesError, match="4 to 8 digits"):
         PinSpace([]).allocate(3)
+
+
+@pytest.mark.parametrize(("does", "attempts"), [("lock-out", 5), ("both", 5), ("alarm", 0)])
+def test_an_alarm_after_wrong_codes_locks_nobody_out(does: str, attempts: int) -> None:
+    """It sounds, and the next code is taken at once: a stranger is held up by the keys alone."""
+    settings = {"wrong attempts": "5", "wrong attempts do": does, "lock-out time": "60"}
+    assert lock_out(settings).attempts == attempts
