@@ -8,11 +8,12 @@ import random
 import pytest
 
 from latchwork.codes.errors import CodesError
-from latchwork.codes.keypad.setup import lock_out
+from latchwork.codes.keypad.setup import asks_first, lock_out
 from latchwork.codes.pins import rules
 from latchwork.codes.pins.allocate import PinSpace
 from latchwork.codes.secret import Secret
 from tests.codes import counting
+from tests.codes.sites import GRAMMARS
 
 
 @pytest.mark.parametrize(
@@ -170,3 +171,12 @@ def test_an_alarm_after_wrong_codes_locks_nobody_out(does: str, attempts: int) -
     """It sounds, and the next code is taken at once: a stranger is held up by the keys alone."""
     settings = {"wrong attempts": "5", "wrong attempts do": does, "lock-out time": "60"}
     assert lock_out(settings).attempts == attempts
+
+
+@pytest.mark.parametrize(
+    ("mode", "first"),
+    [("PIN", "PIN"), ("card or PIN", "PIN"), ("card and PIN", "card"), ("card", "none")],
+)
+def test_only_a_pin_that_opens_alone_is_guessed_alone(mode: str, first: str) -> None:
+    """Where a card is asked as well, a stranger without one guesses in vain."""
+    assert asks_first(GRAMMARS["C1"], {"access mode": mode}) == first

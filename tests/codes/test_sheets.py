@@ -14,13 +14,13 @@ from latchwork.codes.errors import CodesError
 from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.job_sheet import ControllerSheet, controller_sheet
 from latchwork.codes.keypad.memory import factory_content, memory_of
-from latchwork.codes.keypad.proof import prove, slips, try_slips
+from latchwork.codes.keypad.proof import differences, prove, slips, try_slips
 from latchwork.codes.keypad.read import read_grammar
 from latchwork.codes.keypad.sheet import Sheet, make_sheet
 from latchwork.codes.keypad.shelf import shipped_grammars
 from latchwork.codes.keypad.simulator import Controller, Press
 from latchwork.codes.keypad.vocabulary import SETTINGS
-from latchwork.codes.keypad.wanted import Note
+from latchwork.codes.keypad.wanted import Note, card_number
 from latchwork.codes.pins.allocate import PinSpace
 from latchwork.codes.register import changes as c
 from latchwork.codes.register.places import settle
@@ -462,3 +462,29 @@ def test_no_code_stands_in_the_words_of_a_sheet() -> None:
         codes |= {v for k, v in sheet.ends_with.codes.items() if k != "master card"}
         text = " ".join(s.what for s in sheet.steps) + repr(sheet.presses) + repr(sheet)
         assert not [code for code in codes if code in text]
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        {"users": {3: User(pin="7295")}},
+        {"settings": {"relay time": "9"}},
+        {"codes": {"manager": "860495"}},
+        {"times": {2: ((0, 480, 720),)}},
+        {"holidays": ("2026-03-06",)},
+        {"clock": "2026-03-06T08:00"},
+    ],
+)
+def test_what_is_left_over_or_wanting_is_a_difference(more: dict[str, object]) -> None:
+    """Hours or a code that stay behind let somebody in as surely as a wrong one."""
+    bare = Content()
+    held = msgspec.structs.replace(bare, **more)
+    assert differences(held, bare) == differences(bare, held) != []
+    assert differences(held, held) == []
+
+
+def test_a_controller_counts_the_low_bits_of_a_card() -> None:
+    """Of 26 bits without parity 24 are counted, of a longer card's number the last 24."""
+    grammar = GRAMMARS["C1"]
+    assert grammar.manners.card_bits == 24
+    assert card_number(5 << 24 | 4711, grammar) == "4711"

@@ -401,6 +401,14 @@ def test_why_somebody_could_is_what_the_controller_does() -> None:
     assert found["Enna"] == (False, True, "change not keyed in")
 
 
+def test_a_controller_lets_somebody_in_through_their_last_day() -> None:
+    register, friday = small_register(), FRIDAY_NOON.date()
+    register.extend([entry(c.Person("P4", "Juro Quill", ("staff",), valid_until=friday))])
+    keyed_in(register, ["C1"])
+    assert could(register, "D1", FRIDAY_NOON)["Juro"] == (True, True, "")
+    assert "Juro" not in could(register, "D1", FRIDAY_NOON + dt.timedelta(days=3))  # Monday
+
+
 def test_why_somebody_could_is_what_the_controller_cannot_be_told() -> None:
     """Of one that knows places only: neither doors, nor hours, nor days."""
     register = small_register()
