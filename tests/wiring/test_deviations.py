@@ -194,3 +194,22 @@ doors:
     assert {c.end for c in wiring.conductors} == {joint.start}
     assert same_node(wiring, joint.end, "D8.lock.+")
     assert not same_node(wiring, joint.start, "D8.lock.+")
+
+
+def test_the_pieces_of_a_core_add_up_to_all_of_it() -> None:
+    """Resistances in series add up, at least, as planned and at most; what is not known of the
+    length lies beyond the place that was measured."""
+    text = (
+        DOOR.replace("power: 18 m", "power: about 18 m") + "      - {break: power brown, at: 5 m}\n"
+    )
+    wiring = wired(text)
+    cable = wiring.plan.cables["D1.power"]
+    near, far = (c for c in wiring.conductors if c.id.startswith("D1.power.brown"))
+    assert (near.length_m.low, near.length_m.high) == (5.0, 5.0)
+    whole = cable.length_m
+    assert whole.low < 18.0 < whole.high
+    assert (far.length_m.low, far.length_m.high) == pytest.approx((whole.low - 5, whole.high - 5))
+    for side in ("low", "value", "high"):
+        ohm = getattr(cable.type.ohm_per_m, side) * getattr(whole, side)
+        pieces = getattr(near.ohm, side) + getattr(far.ohm, side)
+        assert pieces == pytest.approx(ohm)
