@@ -10,7 +10,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from latchwork.elements import Certainty, Figure
+from latchwork.elements import Figure
 from latchwork.job.model import Deviation, DeviationKind, Fact
 from latchwork.job.problems import one_of
 from latchwork.parts import Part, StateNotFound, states_of, with_state
@@ -21,8 +21,6 @@ from latchwork.wiring.strands import Layout, Strand
 
 SHORT_OHM = Figure(0.01, 0.01, 0.01)
 """Two bare cores pressed together. Common practice, no source."""
-LEAK_OHM = Figure(10e3, 1e3, 100e3, certainty=Certainty.ASSUMED)
-"""A damp joint whose resistance nobody has measured. Common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -286,9 +284,9 @@ def _together(part: Part, one: PartState, other: PartState) -> bool:
 
 
 def _bridged(site: _Site, deviation: Deviation) -> None:
-    """A short or leak: between cores at a place along them, between screws, or to earth."""
-    default = SHORT_OHM if deviation.kind is DeviationKind.SHORT else LEAK_OHM
-    ohm = figure(deviation.ohm) if deviation.ohm else default
+    """A short or leak: between cores at a place along them, between screws, or to earth. Of a leak
+    the resistance is always written."""
+    ohm = figure(deviation.ohm) if deviation.ohm else SHORT_OHM
     nodes = []
     for written in deviation.subjects:
         cores = site.names.cores(written, deviation.path)
