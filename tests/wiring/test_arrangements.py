@@ -419,6 +419,35 @@ doors:
     """,
 )
 
+TWO_POWERED_SENSORS_SIDE_BY_SIDE = (
+    "controller relay",
+    """
+doors:
+  D1:
+    supply: S1 out 1
+    lock: strike 24 V fail-secure
+    controller: controller
+    exit: exit sensor
+    second exit: exit sensor
+    runs: {power: 12 m of 2 x 1.0 mm², exit: 6 m of 4 x 0.22 mm²}
+""",
+    """
+    S1.1            | power brown | controller.+
+    S1.-            | power blue  | controller.-
+    controller.+    | lead        | controller.COM
+    controller.NO   | lead        | lock.+
+    controller.-    | lead        | lock.-
+    controller.+    | exit white  | exit.+
+    controller.-    | exit brown  | exit.-
+    controller.EXIT | exit green  | exit.NO
+    controller.GND  | exit yellow | exit.COM
+    exit.+          | lead        | second exit.+
+    exit.-          | lead        | second exit.-
+    exit.NO         | lead        | second exit.NO
+    exit.COM        | lead        | second exit.COM
+    """,
+)
+
 TIMED_SUPPLY_STARTED_BY_THE_CONTROLLER = (
     "timed supply",
     """
