@@ -213,3 +213,8 @@ def test_the_pieces_of_a_core_add_up_to_all_of_it() -> None:
         ohm = getattr(cable.type.ohm_per_m, side) * getattr(whole, side)
         pieces = getattr(near.ohm, side) + getattr(far.ohm, side)
         assert pieces == pytest.approx(ohm)
+
+
+def test_what_is_broken_nobody_says_where_is_broken_half_way() -> None:
+    pieces = [c for c in found("{break: power brown}").conductors if "power.brown" in c.id]
+    assert [piece.length_m.value for piece in pieces] == [9.0, 9.0]
