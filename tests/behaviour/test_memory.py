@@ -59,13 +59,11 @@ def held(text: str, work: Work) -> list[Point]:
 def test_faults_go_as_they_do_without_a_memory(
     text: str, hits: Watch, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """With room for one move alone, and for one way in which gates stand, hardly one is found:
-    each is made."""
+    """With room for one move alone hardly one is found: each is made."""
     work, without = Work(compiled=True), Work(compiled=True)
     points = held(text, work)
     found = hits()
-    for name in ("REMEMBERED", "GATES"):
-        monkeypatch.setattr(kernel_room, name, 1)
+    monkeypatch.setattr(kernel_room, "REMEMBERED", 1)
     monkeypatch.setattr(compiled_scripts, "_last", compiled_scripts._Last())
     for ours, theirs in zip(points, held(text, without), strict=True):
         same(ours, theirs)

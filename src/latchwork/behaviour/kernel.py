@@ -14,8 +14,9 @@ from numba import uint64
 
 from latchwork.behaviour.kernel_bits import copy, put_flag, same
 from latchwork.behaviour.kernel_circles import find_circle, go_round, note_epoch, tempt
+from latchwork.behaviour.kernel_gates import gate_bits_one
 from latchwork.behaviour.kernel_given import KNOWN, Given, How, Table
-from latchwork.behaviour.kernel_memory import gates_as_before, load_memory, move_as_before
+from latchwork.behaviour.kernel_memory import load_memory, move_as_before
 from latchwork.behaviour.kernel_room import (
     CHATTER,
     CURVE,
@@ -140,7 +141,7 @@ def _settle(
     seen = Seen(row, given.places, stand.volts, room.watched, Held(room.stuck, given.feed))
     now[:] = 0
     solved = True
-    gates_as_before(gates, logic, column.flags, spare.bits, room.memory)
+    gate_bits_one(gates, logic.code, column.flags, spare.bits)
     for turn in range(MOST_ROUNDS):
         if turn == 0 and table.known[c] and same(table.gates[c], spare.bits):
             work[KNOWN] += 1

@@ -16,7 +16,6 @@ import numpy as np
 from numba import uint64
 
 from latchwork.behaviour.kernel_bits import BIT, FULL, THREE, TWO, WORD, copy, mixed, same
-from latchwork.behaviour.kernel_gates import gate_bits_one
 from latchwork.behaviour.kernel_given import Given, Logic
 from latchwork.behaviour.kernel_moves import move_fastest_one
 from latchwork.behaviour.kernel_room import ALIKE, HITS, Column, Memory, Seen, Spare
@@ -41,20 +40,6 @@ def load_memory(m: Any, row: Array, given: Given, memory: Memory) -> None:
     memory.now[ALIKE] = given.alike[m if len(given.alike) > 1 else NONE]
     for n in range(uint64(len(fuse))):
         memory.bears_v[n] = row[at.ohm + fuse[n, 4]] * row[at.fuse_blows_a + n] * SURELY
-
-
-@inlined
-def gates_as_before(gates: int, logic: Logic, flags: Array, bits: Array, memory: Memory) -> None:
-    """As ``gate_bits_one``; out of memory, where they were asked for before."""
-    key = memory.flags
-    key[0] = ONE
-    for w in range(uint64(len(flags))):
-        key[w + ONE] = flags[w] & logic.gating[w]
-    place = mixed(key) & uint64(len(memory.gating) - 1)
-    if not same(memory.gating[place], key):
-        gate_bits_one(gates, logic.code, flags, memory.gates[place])
-        copy(key, memory.gating[place])
-    copy(memory.gates[place], bits)
 
 
 @inlined

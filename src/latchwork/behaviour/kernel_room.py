@@ -21,8 +21,6 @@ KEPT = 24
 """Reductions of one member that are kept at a time."""
 REMEMBERED = 16384
 """Moves that are remembered at a time; a power of two."""
-GATES = 64
-"""Of how many ways in which flags may stand gates are remembered; a power of two."""
 SLOWER = 4
 """Classes that are slower than the fastest."""
 
@@ -89,8 +87,7 @@ class Memory(NamedTuple):
     """Moves that are remembered (see ``kernel_memory``). ``keys``: what each hung on, and ``came``:
     what came of it; the last is none, but room for what is not remembered. ``now``: of the member
     its number among ``alike``, and how often something was found. ``bears_v``: volts that each of
-    its fuses surely bears; room for a key, and for the seconds that timers have left. ``gating``:
-    flags that gates hang on, and ``gates``: how those then stand; room for such flags."""
+    its fuses surely bears; room for a key, and for the seconds that timers have left."""
 
     now: Array
     keys: Array
@@ -98,9 +95,6 @@ class Memory(NamedTuple):
     key: Array
     bears_v: Array
     held_s: Array
-    gating: Array
-    gates: Array
-    flags: Array
 
 
 ALIKE, HITS = range(2)
@@ -285,9 +279,6 @@ def room(net: Net, points: int) -> Room:
             key=bits(key),
             bears_v=floats(len(net.logic.fuse)),
             held_s=floats(timers),
-            gating=bits(GATES, 1 + words),
-            gates=bits(GATES, gates),
-            flags=bits(1 + words),
         ),
         noted=noted,
         stuck=bits(4, words),
