@@ -16,6 +16,7 @@ from latchwork.elements.electrical import (
     ResistorRole,
     Source,
     SourceShape,
+    joining_ohm,
 )
 from latchwork.elements.figures import Figure, exactly
 from latchwork.elements.rules import (
@@ -73,4 +74,5 @@ __all__ = [
     "TimerMode",
     "exactly",
     "expr_flags",
+    "joining_ohm",
 ]

@@ -151,3 +151,14 @@ class Fuse:
 
 
 Element = Resistor | Rail | Source | Load | Diode | Contact | Fuse
+
+
+def joining_ohm(what: Element) -> Figure | None:
+    """Ohms with which an element joins its two nodes for a meter with the power off, its contact
+    closed; None: coils, loads, sources, diodes and leaks do not."""
+    match what:
+        case Contact(closed_ohm=ohm) | Fuse(ohm=ohm):
+            return ohm
+        case Resistor(role=ResistorRole.INTERNAL | ResistorRole.JOINT, ohm=ohm):
+            return ohm
+    return None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from latchwork.behaviour.network import PlacedConductor, Things
-from latchwork.elements import Contact, Fuse, Resistor, ResistorRole
+from latchwork.elements import joining_ohm
 from latchwork.wiring import Conductor, Wiring
 from latchwork.wiring.kit import feeds_of
 from latchwork.wiring.union import Union
@@ -61,11 +61,8 @@ class Fed:
         for wire in self._cell.conductors:
             yield wire.a, wire.b
         for item in self._cell.elements:
-            match item.what:
-                case Contact() | Fuse():
-                    yield item.a, item.b
-                case Resistor(role=ResistorRole.INTERNAL | ResistorRole.JOINT):
-                    yield item.a, item.b
+            if joining_ohm(item.what) is not None:
+                yield item.a, item.b
 
     def _of_cable(self, cable: str) -> tuple[str, str] | None:
         copper = _union((wire.a, wire.b) for wire in self._cell.conductors)

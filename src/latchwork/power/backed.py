@@ -10,11 +10,9 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 
 from latchwork.behaviour import Group, SiteOutcome
-from latchwork.elements import Contact, Diode, Fuse, Resistor, ResistorRole
+from latchwork.elements import Contact, Diode, Resistor, joining_ohm
 from latchwork.plan import Plan
 from latchwork.power.nets import LEAK_OHM, Nets, feeds
-
-PATHS = (ResistorRole.INTERNAL, ResistorRole.JOINT)
 
 
 def battery_behind(site: SiteOutcome, door: str) -> bool:
@@ -60,7 +58,7 @@ def _ways(group: Group) -> Iterator[tuple[str, str]]:
         match item.what:
             case Diode():
                 yield item.a, item.b
-            case Contact() | Fuse() | Resistor(name="reader feed"):
+            case Resistor(name="reader feed"):
                 yield from ((item.a, item.b), (item.b, item.a))
-            case Resistor(role=role) if role in PATHS:
+            case what if joining_ohm(what) is not None:
                 yield from ((item.a, item.b), (item.b, item.a))

@@ -12,7 +12,7 @@ from enum import StrEnum
 from heapq import heappop, heappush
 
 from latchwork.behaviour import Group
-from latchwork.elements import Contact, Fuse, Resistor, ResistorRole, Source
+from latchwork.elements import Contact, Fuse, Resistor, ResistorRole, Source, joining_ohm
 from latchwork.parts import moved_at_rest
 from latchwork.plan import Plan
 from latchwork.wiring.union import Union
@@ -111,11 +111,9 @@ def _ways(group: Group) -> Iterator[tuple[str, str, float]]:
     for wire in group.things.conductors:
         yield wire.a, wire.b, wire.ohm.high
     for item in group.things.elements:
-        match item.what:
-            case Contact(closed_ohm=ohm) | Fuse(ohm=ohm):
-                yield item.a, item.b, ohm.high
-            case Resistor(role=ResistorRole.INTERNAL | ResistorRole.JOINT, ohm=ohm):
-                yield item.a, item.b, ohm.high
+        ohm = joining_ohm(item.what)
+        if ohm is not None:
+            yield item.a, item.b, ohm.high
 
 
 def feeds(group: Group) -> tuple[Feed, ...]:
