@@ -206,34 +206,35 @@ def _unknown(other: bool, row: int, cast: Cast, table: Table) -> None:
 
 
 @inlined
-def _from(table: Table, row: int, into: Table, to: int) -> None:
-    """Begin a row where another stands: what settling begins with."""
+def _copied(table: Table, row: int, into: Table, to: int) -> None:
+    """Copy of a row where it stands."""
     copy(table.flags[row], into.flags[to])
     copy(table.bolts[row], into.bolts[to])
-    copy(table.left_s[row], into.left_s[to])
-    copy(table.started[row], into.started[to])
     copy(table.across[row], into.across[to])
     copy(table.regions[row], into.regions[to])
     copy(table.volts[row], into.volts[to])
+    copy(table.bonds[row], into.bonds[to])
+
+
+@inlined
+def _from(table: Table, row: int, into: Table, to: int) -> None:
+    """Begin a row where another stands: what settling begins with."""
+    _copied(table, row, into, to)
+    copy(table.left_s[row], into.left_s[to])
+    copy(table.started[row], into.started[to])
     copy(table.gates[row], into.gates[to])
     into.known[to] = table.known[row]
-    copy(table.bonds[row], into.bonds[to])
 
 
 @inlined
 def _seen(table: Table, row: int, into: Table, to: int) -> None:
     """Write down the point at which a row stands."""
-    copy(table.flags[row], into.flags[to])
-    copy(table.bolts[row], into.bolts[to])
-    copy(table.across[row], into.across[to])
-    copy(table.regions[row], into.regions[to])
-    copy(table.volts[row], into.volts[to])
+    _copied(table, row, into, to)
     copy(table.low[row], into.low[to])
     copy(table.high[row], into.high[to])
     copy(table.flips[row], into.flips[to])
     into.chatter[to] = table.chatter[row]
     into.solved[to] = table.solved[row]
-    copy(table.bonds[row], into.bonds[to])
 
 
 @kernel

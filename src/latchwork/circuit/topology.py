@@ -14,7 +14,8 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 MOST_NEIGHBOURS = 4
-"""A linear node with more of them, the reference left out, is kept for the second level."""
+"""A linear node with more of them, the reference left out, is kept for the second level. With any
+number from two to six sixteen doors behind one relay had the same pairs to join."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from latchwork.elements import Figure
 from latchwork.findings import Finding, Severity
 from latchwork.parts import DEAD
 from latchwork.plan import PlannedSupply
-from latchwork.power.standby import found_gone, standbys
+from latchwork.power.standby import found_gone
 from latchwork.rules.rule import Rule, Uses
 from latchwork.rules.view import View
 
@@ -25,7 +25,7 @@ def standby_short(view: View) -> Iterator[Finding]:
 
     With a battery at the end of its life in the cold it is weak; with a new one at 25 °C it fails.
     """
-    for battery in standbys(view.site):
+    for battery in view.batteries:
         if battery.asked_h is None or battery.holds_h >= battery.asked_h or battery.plain is None:
             continue
         first = battery.losses[0]
@@ -52,7 +52,7 @@ def standby_short(view: View) -> Iterator[Finding]:
 def standby_margin(view: View) -> Iterator[Finding]:
     """The hours asked are there, and the battery is smaller than one would fit for them: the
     amp-hour method has a design margin, which the power sheet shows."""
-    for battery in standbys(view.site):
+    for battery in view.batteries:
         asked_h, plain = battery.asked_h or 0.0, battery.plain
         if plain is None or not asked_h <= battery.holds_h or battery.mean_a <= NOTHING_A:
             continue
@@ -75,7 +75,7 @@ def standby_margin(view: View) -> Iterator[Finding]:
 
 def standby_by_cut_off(view: View) -> Iterator[Finding]:
     """The hours asked are held against the cut-off only, for doors hang on several supplies."""
-    for battery in standbys(view.site):
+    for battery in view.batteries:
         drawn = battery.mean_a > NOTHING_A
         asked_h = battery.asked_h or 0.0
         if drawn and not battery.alone and 0.0 < asked_h <= battery.holds_h:
@@ -179,7 +179,7 @@ def battery_volts(view: View) -> Iterator[Finding]:
 
 def may_not_restart(view: View) -> Iterator[Finding]:
     """What runs on mains does not start again when power returns, or waits for a hand."""
-    for battery in standbys(view.site):
+    for battery in view.batteries:
         if not battery.returns_by_itself:
             yield Finding(
                 "returns-by-hand",

@@ -28,6 +28,7 @@ from latchwork.plan import Plan, PlannedDevice, PlannedDoor
 from latchwork.power.backed import battery_behind
 from latchwork.power.loads import SupplyLoad, supply_loads
 from latchwork.power.nets import Contacts, Nets, feeds
+from latchwork.power.standby import Standby, standbys
 from latchwork.rules.sets import Limits, limits_of
 from latchwork.wiring import Wiring, merged
 
@@ -59,6 +60,11 @@ class View:
     def loads(self) -> tuple[SupplyLoad, ...]:
         """What each supply carries."""
         return self.kept("loads", lambda: supply_loads(self.site))
+
+    @property
+    def batteries(self) -> tuple[Standby, ...]:
+        """How long each battery carries its doors on."""
+        return self.kept("batteries", lambda: standbys(self.site))
 
     @property
     def limits(self) -> Limits:

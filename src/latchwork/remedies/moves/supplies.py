@@ -18,8 +18,8 @@ SIZE = frozenset({"limit_a", "fold_a", "battery_fuse_a"})
 RATINGS_VA = (8.0, 12.0, 16.0, 24.0, 40.0, 60.0)
 BLOCKS_AH = (7, 12, 17, 24, 38)
 FUSES_A = (0.25, 0.5, 0.63, 0.8, 1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0, 10.0)
-BATTERY_FUSE = "battery fuse"
 """Sizes that can be had (common practice, no source)."""
+BATTERY_FUSE = "battery fuse"
 
 
 def supplies_at(scene: Scene, finding: Finding) -> tuple[str, ...]:
