@@ -63,6 +63,8 @@ GONE_A = 1e-30
 """Saturation current of a diode that is open."""
 REVERSED_OHM = 0.3
 """A diode the wrong way round, conducting some amperes (common practice, no source)."""
+FAULT_FLAG = "fault:"
+"""How the flag begins that stands for a part's state."""
 AT_REST = ("sensor blind", "stuck at rest")
 DEAD_SOURCES = {
     DEAD: ("mains",),
@@ -310,7 +312,7 @@ class Listing:
 
     def _otherwise(self, device: str, door: str, state: str, new: Bolt | Sense) -> Edit:
         """A place for what a coil or sense needs: as the state has it while a flag is set."""
-        flag = f"fault:{device} {state}"
+        flag = f"{FAULT_FLAG}{device} {state}"
         own = full_flag(new.flag, device, door)
         old = self._needs.get(own) or next(r for r in self._cell.rules if r.flag == own).exprs[0]
         its = full_names(new.needs, device, door)

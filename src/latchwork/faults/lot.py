@@ -11,6 +11,7 @@ from latchwork.behaviour import Case, Group
 from latchwork.behaviour.compiled import compiles
 from latchwork.faults.ask import Ask
 from latchwork.faults.attacks import attacks
+from latchwork.faults.beyond import Doors
 from latchwork.faults.consequences import EFFECTS
 from latchwork.faults.drained import drained
 from latchwork.faults.model import (
@@ -26,7 +27,7 @@ from latchwork.faults.model import (
 from latchwork.faults.pairs import pairs
 from latchwork.faults.poles import added_up, poles
 from latchwork.faults.prepare import Prepared, groups_of, prepare_groups, prepare_whole
-from latchwork.faults.run import Came, Task, run_task, tasks
+from latchwork.faults.run import Came, Task, Wanted, run_task, tasks
 from latchwork.faults.sections import Section, wiring_of
 from latchwork.faults.slow import told_once, until_then
 from latchwork.faults.spread import Tell, cores, side_by_side
@@ -51,6 +52,13 @@ class Lot:
     def wants(self, door: str) -> bool:
         """Whether a door is asked for."""
         return self.doors is None or door in self.doors
+
+    def first(self, item: Prepared, fault: Fault, door: str) -> bool:
+        """Whether a fault is run at a door before anybody knows where it is felt: at the doors it
+        is at, those too that are not asked for but have to do with one that is."""
+        home, doors = item.home(fault), frozenset(item.cell.doors)
+        far = item.others_v != 0.0 or not doors & (self.doors or doors) <= home
+        return door in home and (far or self.wants(door))
 
     def threads(self) -> int:
         """How many tasks are worth solving side by side."""
@@ -98,18 +106,20 @@ def run_lot(lot: Lot, tell: Tell) -> LotReport:
     cases = (Case.NOMINAL, *(WORST if ask.worst else ()))
     prepared = {case: _cells(lot, wiring, parts, case) for case in cases}
     gathered = _Gathered(lot, tell)
-    todo = [t for cells in prepared.values() for t in _near(lot, cells)]
-    few = sum(task.points for task in todo) <= MOST_ROWS
-    ask = replace(ask, all_rows=ask.all_rows and few)
-    gathered.run([replace(t, all_rows=ask.all_rows) for t in todo])
-    asked = _asked(todo)
+    asked: dict[str, int] = {}
+    for which in (_near, _felt):
+        todo = [t for case, cells in prepared.items() for t in which(lot, cells, case, gathered)]
+        _count(todo, asked)
+        ask = replace(ask, all_rows=ask.all_rows and sum(asked.values()) <= MOST_ROWS)
+        gathered.run([replace(t, all_rows=ask.all_rows) for t in todo])
     for case, cells in prepared.items():
-        gathered.look(case, list(_beside(lot, cells, gathered.silent(case))))
+        gathered.look(case, list(_beside(lot, cells, case, gathered)))
     for case, cells in prepared.items() if not ask.near else ():
         gathered.run(list(_afar(lot, wiring, parts, cells, case, gathered, ask)))
     paired: dict[str, PairReport] = {}
     if ask.poles and not ask.pairs:
-        paired = poles(prepared[Case.NOMINAL], lot.doors)
+        reach = gathered.reach.get(Case.NOMINAL, {})
+        paired = poles(prepared[Case.NOMINAL], lot.doors, lot.first, reach)
     here: dict[str, list[Prepared]] = {door: [] for door in wiring.plan.doors}
     for item in prepared[Case.NOMINAL]:
         for door in item.cell.doors:
@@ -135,14 +145,12 @@ def _further(tell: Tell, before: int, total: int, done: int, _: int) -> None:
     tell("attacks", before + done, total)
 
 
-def _asked(todo: Sequence[Task]) -> dict[str, int]:
-    """How many what-ifs there are at each door."""
-    found: dict[str, int] = {}
+def _count(todo: Sequence[Task], asked: dict[str, int]) -> None:
+    """Count how many what-ifs are asked for at each door."""
     for task in todo:
         for share in task.shares:
             points = (len(share.faults) + share.first) * len(task.script.columns)
-            found[task.door(share)] = found.get(task.door(share), 0) + points
-    return found
+            asked[task.door(share)] = asked.get(task.door(share), 0) + points
 
 
 def _cells(lot: Lot, wiring: Wiring, parts: Sequence[Group], case: Case) -> list[Prepared]:
@@ -152,12 +160,16 @@ def _cells(lot: Lot, wiring: Wiring, parts: Sequence[Group], case: Case) -> list
     return cells
 
 
-def _near(lot: Lot, cells: Sequence[Prepared]) -> Iterator[Task]:
-    """What is run first: all doors of a supply's cells, as each may pull it down for the others;
-    where a cell is a whole group, only the doors that are asked for."""
-    apart = [p for p in cells if p.others_v != 0.0]
-    yield from tasks(apart)
-    yield from tasks([p for p in cells if p.others_v == 0.0], lot.doors)
+def _near(lot: Lot, cells: Sequence[Prepared], _: Case, __: _Gathered) -> Iterator[Task]:
+    """What is run first: faults at their own doors, those of doors too that are not asked for but
+    may be felt at one that is."""
+    return tasks(cells, wanted=lot.first)
+
+
+def _felt(lot: Lot, cells: Sequence[Prepared], case: Case, gathered: _Gathered) -> Iterator[Task]:
+    """Faults of a door that others whose circuits meet with it feel, at those."""
+    meeting = [item for item in cells if item.beyond]
+    return tasks(meeting, lot.doors, wanted=gathered.felt(case))
 
 
 @dataclass
@@ -173,6 +185,10 @@ class _Gathered:
     consequences: dict[str, list[Consequence]] = field(default_factory=dict)
     daily: dict[Case, set[str]] = field(default_factory=dict)
     """What shows in daily use at one of the doors whose circuits meet."""
+    moved: dict[Case, set[str]] = field(default_factory=dict)
+    """Faults that alter what others have in common with the doors they are at."""
+    reach: dict[Case, dict[str, Doors]] = field(default_factory=dict)
+    """For which others what is done at a door alters what they have in common with it."""
     what_ifs: dict[str, list[WhatIf]] = field(default_factory=dict)
 
     def run(self, todo: Sequence[Task]) -> None:
@@ -192,6 +208,16 @@ class _Gathered:
         for found in self.consequences.values() if shows else ():
             found[:] = [c for each in found for c in _not_silent(each, case, shows)]
 
+    def felt(self, case: Case) -> Wanted:
+        """Whether a fault is felt at a door that it is not at."""
+        moved, reach = self.moved.get(case, set()), self.reach.get(case, {})
+
+        def is_felt(item: Prepared, fault: Fault, door: str) -> bool:
+            home = item.home(fault)
+            return door not in home and (fault.id in moved or bool(home & reach.get(door, home)))
+
+        return is_felt
+
     def silent(self, case: Case) -> frozenset[str]:
         """The faults that nobody notices at the door they are told of."""
         every = (c for found in self.consequences.values() for c in found if c.case is case)
@@ -206,6 +232,8 @@ class _Gathered:
         )
         self.pulled.setdefault(case, set()).update(came.pulled)
         self.daily.setdefault(case, set()).update(came.daily)
+        self.moved.setdefault(case, set()).update(came.felt)
+        self.reach.setdefault(case, {}).update(came.reach)
         for door, counts in came.by_share:
             self.counts[door] = self.counts.get(door, Counts()) + counts
         for found in came.consequences:
@@ -257,15 +285,20 @@ def _not_silent(found: Consequence, case: Case, shows: Container[str]) -> Iterat
         yield found
 
 
-def _beside(lot: Lot, cells: Sequence[Prepared], silent: frozenset[str]) -> Iterator[Task]:
-    """The ``silent`` faults at the doors that are not asked for and meet one that is."""
-    if lot.doors is None or not silent:
+def _beside(lot: Lot, cells: Sequence[Prepared], case: Case, gathered: _Gathered) -> Iterator[Task]:
+    """The silent faults of the doors that are asked for, at the others that feel them."""
+    if lot.doors is None:
         return
+    silent, is_felt = gathered.silent(case), gathered.felt(case)
+
+    def wanted(item: Prepared, fault: Fault, door: str) -> bool:
+        left = door in item.home(fault) and not lot.first(item, fault, door)
+        return fault.id in silent and (left or is_felt(item, fault, door))
+
     for item in cells:
         others = frozenset(item.cell.doors) - lot.doors
-        its = tuple(f for f in item.cell.faults if f.id in silent)
-        if item.others_v == 0.0 and its and len(others) < len(item.cell.doors):
-            yield from tasks([replace(item, cell=replace(item.cell, faults=its))], others)
+        if item.beyond and others and len(others) < len(item.cell.doors):
+            yield from tasks([item], others, wanted=wanted)
 
 
 def _row_key(row: WhatIf) -> tuple[str, str]:

@@ -1,26 +1,29 @@
 """Contacts of one part that stand in for each other: one of them bad is not noticed, both are.
 
-A release with two poles works with one of them welded. These few pairs are run at every door of
-their cell, as what hangs on one door's contact may be another's lock; all others are asked for
+A release with two poles works with one of them welded. These few pairs are run at every door that
+may feel them, as what hangs on one door's contact may be another's lock; all others are asked for
 (``pairs``).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from latchwork.behaviour import new_work
 from latchwork.behaviour.script import Script
+from latchwork.faults.beyond import Doors, felt
 from latchwork.faults.company import Look, looked, together, twins
 from latchwork.faults.consequences import judge
 from latchwork.faults.engine import most_columns, solve_edits
 from latchwork.faults.looks import Looks
-from latchwork.faults.model import Counts, Edit, Pair, PairReport, Reading
+from latchwork.faults.model import Counts, Edit, Fault, Pair, PairReport, Reading
 from latchwork.faults.prepare import Prepared, alike
 from latchwork.faults.reasons import readings
+from latchwork.faults.run import Wanted
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,21 +45,66 @@ class _Door:
         return 1 + len(self.singles) + len(self.pairs)
 
 
-def poles(prepared: Iterable[Prepared], doors: frozenset[str] | None) -> dict[str, PairReport]:
+@dataclass(frozen=True, slots=True)
+class _Came:
+    """What came of a door's pairs; ``felt``: those that others feel."""
+
+    report: PairReport
+    felt: tuple[tuple[str, str], ...]
+
+
+Twins = tuple[Fault, Fault]
+_Wanted = Callable[[Prepared, Twins, str], bool]
+"""Whether a pair of a cell is run at one of its doors."""
+
+
+def poles(
+    prepared: Sequence[Prepared],
+    doors: frozenset[str] | None,
+    first: Wanted,
+    reach: Mapping[str, Doors],
+) -> dict[str, PairReport]:
     """The pairs at each of ``doors`` (None: all) that has some; like doors side by side. The work
-    is left out of the counts."""
-    found: dict[str, PairReport] = {}
-    for cells in alike(list(prepared)):
+    is left out of the counts.
+
+    As single faults, pairs are run where their parts' are ``first``, and at other doors whose
+    circuits meet where they are felt, or whose deeds ``reach`` the doors of the part.
+    """
+    moved: set[tuple[str, str]] = set()
+
+    def asked(door: str) -> bool:
+        return doors is None or door in doors
+
+    def at_first(item: Prepared, pair: Twins, door: str) -> bool:
+        return first(item, pair[0], door)
+
+    def is_felt(item: Prepared, pair: Twins, door: str) -> bool:
+        home = item.home(pair[0])
+        far = (pair[0].id, pair[1].id) in moved or bool(home & reach.get(door, home))
+        return far and door not in home and asked(door)
+
+    found: dict[str, list[PairReport]] = defaultdict(list)
+    for wanted in (at_first, is_felt):
+        for door, came in _ran(prepared, wanted):
+            found[door].append(came.report)
+            moved.update(came.felt)
+    reports = {door: added_up(some) for door, some in found.items() if asked(door)}
+    return {door: report for door, report in reports.items() if report is not None}
+
+
+def _ran(prepared: Sequence[Prepared], wanted: _Wanted) -> Iterator[tuple[str, _Came]]:
+    """The pairs that are ``wanted`` at each door."""
+    for cells in alike(prepared):
         by_script: dict[Script, list[_Door]] = {}
         for c, item in enumerate(cells):
-            pairs = tuple(twins(item.cell.faults))
+            faults, every = item.cell.faults, list(twins(item.cell.faults))
             for d, door in enumerate(item.cell.doors):
-                if pairs and item.facts[d].bolts and (doors is None or door in doors):
-                    by_script.setdefault(item.cell.scripts[d], []).append(_Door(c, d, pairs))
-        for script, its in by_script.items():
-            for some in _parted(its, most_columns() // len(script.columns)):
-                found |= _run(cells, some, script)
-    return found
+                its = tuple((a, b) for a, b in every if wanted(item, (faults[a], faults[b]), door))
+                if its and item.facts[d].bolts:
+                    by_script.setdefault(item.cell.scripts[d], []).append(_Door(c, d, its))
+        for script, doors in by_script.items():
+            for some in _parted(doors, most_columns() // len(script.columns)):
+                yield from _run(cells, some, script)
 
 
 def _parted(doors: Sequence[_Door], most: int) -> Iterable[list[_Door]]:
@@ -72,7 +120,9 @@ def _parted(doors: Sequence[_Door], most: int) -> Iterable[list[_Door]]:
     yield some
 
 
-def _run(cells: Sequence[Prepared], doors: Sequence[_Door], its: Script) -> dict[str, PairReport]:
+def _run(
+    cells: Sequence[Prepared], doors: Sequence[_Door], its: Script
+) -> Iterator[tuple[str, _Came]]:
     which: list[int] = []
     edits: list[tuple[Edit, ...]] = []
     for at in doors:
@@ -81,11 +131,21 @@ def _run(cells: Sequence[Prepared], doors: Sequence[_Door], its: Script) -> dict
         edits += [(), *(faults[n].edits for n in at.singles)]
         edits += [(*faults[a].edits, *faults[b].edits) for a, b in at.pairs]
     looks = Looks(solve_edits([item.cell for item in cells], which, edits, its, new_work()))
-    found, first = {}, 0
+    first = 0
     for at in doors:
-        found[cells[at.cell].cell.doors[at.door]] = _told(cells[at.cell], at, looks, first)
+        item = cells[at.cell]
+        others = tuple(_felt(item, at, looks, first))
+        yield item.cell.doors[at.door], _Came(_told(item, at, looks, first), others)
         first += at.members
-    return found
+
+
+def _felt(item: Prepared, at: _Door, looks: Looks, first: int) -> Iterator[tuple[str, str]]:
+    """The pairs that others feel than the doors they are at."""
+    faults, after = item.cell.faults, first + at.members - len(at.pairs)
+    for n, (a, b) in enumerate(at.pairs):
+        shared = item.shared(faults[a])
+        if shared and felt(looks.solved, shared, first, np.array([after + n])).any():
+            yield faults[a].id, faults[b].id
 
 
 def _told(item: Prepared, at: _Door, looks: Looks, first: int) -> PairReport:

@@ -16,6 +16,7 @@ from latchwork.behaviour.place import Cells, cells, together
 from latchwork.behaviour.script import CURVE_MODES, script
 from latchwork.behaviour.situations import DoorInputs
 from latchwork.elements import Contact, Fuse, Source
+from latchwork.faults.beyond import Beyond, Shared, beyond
 from latchwork.faults.door_facts import Cases, DoorFacts, door_facts
 from latchwork.faults.engine import Cell, names, situations
 from latchwork.faults.listing import Known, Listing
@@ -57,6 +58,19 @@ class Prepared:
     none."""
     elsewhere: frozenset[str]
     """Nodes that nothing ties to the reference: another supply's, with a minus of its own."""
+    beyond: Beyond | None
+    """What the doors of the cell have in common, where they are several."""
+
+    def home(self, fault: Fault) -> frozenset[str]:
+        """The doors at which a fault is."""
+        return self.beyond.homes[fault.id] if self.beyond else frozenset(self.cell.doors)
+
+    def shared(self, fault: Fault) -> Shared | None:
+        """What others have in common with the doors at which a fault is; None: it is at all."""
+        home = self.home(fault)
+        return (
+            self.beyond.shared[home] if self.beyond and len(home) < len(self.cell.doors) else None
+        )
 
 
 def prepare(
@@ -161,6 +175,10 @@ class _Makes:
         inputs = [DoorInputs(plan, door, group.supplies) for door in cell.doors]
         asked = tuple(situations(i) for i in inputs)
         faults = [f for f in listing.faults if self._wanted is None or self._wanted(f)]
+        several = len(cell.doors) > 1
+        scripts = {
+            door: script(built, i, s) for door, i, s in zip(cell.doors, inputs, asked, strict=True)
+        }
         made = Cell(
             built,
             values(thing, self._case, climate_of(plan)),
@@ -168,16 +186,19 @@ class _Makes:
             others_a,
             tuple(faults),
             cell.doors,
-            tuple(script(built, i, s) for i, s in zip(inputs, asked, strict=True)),
+            tuple(scripts.values()),
             asked,
         )
+        facts = tuple(door_facts(plan, door, built) for door in cell.doors)
+        locked = frozenset(d for d, its in zip(cell.doors, facts, strict=True) if its.bolts)
+        by_door = dict(zip(cell.doors, asked, strict=True))
         hub = plus if plus in built.nodes else built.reference
         its = [plan.supplies[s] for s in group.supplies if s in plan.supplies]
         screws = [f"{supply.id}.{name}" for supply in its for name in supply.outputs]
         return Prepared(
             made,
             self._case,
-            tuple(door_facts(plan, door, built) for door in cell.doors),
+            facts,
             tuple(Cases(s) for s in asked),
             sound,
             group.supplies,
@@ -196,6 +217,9 @@ class _Makes:
             group.doors,
             next((built.nodes[name] for name in screws if name in built.nodes), 0),
             _elsewhere(sound),
+            beyond(plan, sound, thing, built, faults, scripts, by_door, locked)
+            if several
+            else None,
         )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -12,6 +12,7 @@ from latchwork.behaviour import new_work
 from latchwork.behaviour.outcomes import LockState
 from latchwork.behaviour.script import Script
 from latchwork.circuit import Work
+from latchwork.faults.beyond import Doors, Shared, felt, reached
 from latchwork.faults.consequences import (
     EFFECTS,
     Bools,
@@ -38,6 +39,8 @@ from latchwork.faults.model import (
 from latchwork.faults.prepare import Prepared, alike
 from latchwork.faults.reasons import NAMES, Named, named, readings, whys
 
+Wanted = Callable[[Prepared, Fault, str], bool]
+"""Whether a fault of a cell is run at one of its doors."""
 TOLD_AT = np.array([effect in TOLD for effect in EFFECTS])
 
 
@@ -86,7 +89,9 @@ class Task:
 class Came:
     """What came of a task. ``pulled``: faults that pull the supply down so far that something in
     another cell notices; ``by_share``: doors and their part of ``counts``, work left out;
-    ``daily``: of doors whose circuits meet the faults that show in daily use at one of them."""
+    of doors whose circuits meet: ``daily``, the faults that show in daily use at one of them;
+    ``felt``, those that alter what others have in common with the doors they are at; ``reach``,
+    for which others what is done at a door alters that."""
 
     consequences: tuple[Consequence, ...]
     counts: Counts
@@ -94,12 +99,19 @@ class Came:
     what_ifs: tuple[WhatIf, ...]
     by_share: tuple[tuple[str, Counts], ...] = ()
     daily: tuple[str, ...] = ()
+    felt: tuple[str, ...] = ()
+    reach: tuple[tuple[str, Doors], ...] = ()
 
 
 def tasks(
-    prepared: Sequence[Prepared], doors: frozenset[str] | None = None, *, all_rows: bool = False
+    prepared: Sequence[Prepared],
+    doors: frozenset[str] | None = None,
+    *,
+    wanted: Wanted | None = None,
+    all_rows: bool = False,
 ) -> Iterator[Task]:
-    """All faults of ``prepared`` on its doors (or on ``doors``), as tasks."""
+    """All faults of ``prepared`` on its doors (or on ``doors``), as tasks; or those that are
+    ``wanted`` at a door."""
     for cells in alike(prepared):
         by_script: dict[Script, list[tuple[int, int]]] = {}
         for c, item in enumerate(cells):
@@ -108,28 +120,31 @@ def tasks(
                     by_script.setdefault(item.cell.scripts[d], []).append((c, d))
         for its, places in by_script.items():
             most = max(2, most_columns() // max(len(its.columns), len(its.then)))
-            for shares in _shared(cells, places, most):
+            for shares in _shared(cells, places, most, wanted):
                 used = sorted({s.cell for s in shares})
                 moved = tuple(replace(s, cell=used.index(s.cell)) for s in shares)
                 yield Task(tuple(cells[c] for c in used), moved, its, all_rows)
 
 
 def _shared(
-    cells: Sequence[Prepared], places: Sequence[tuple[int, int]], most: int
+    cells: Sequence[Prepared],
+    places: Sequence[tuple[int, int]],
+    most: int,
+    wanted: Wanted | None,
 ) -> Iterator[list[Share]]:
     """Shares of at most ``most`` members together; each begins with its sound door."""
-    listed = {c: range(len(cells[c].cell.faults)) for c, _ in places}
+    listed = {(c, d): _listed(cells[c], d, wanted) for c, d in places}
     kinds: tuple[bool | None, ...] = (None,)
     joining: dict[int, list[bool]] = {}
-    if joins_apart(sum(len(listed[c]) for c, _ in places), most):
+    if joins_apart(sum(map(len, listed.values())), most):
         kinds = (False, True)
-        joining = {c: cells[c].cell.joining for c in listed}
+        joining = {c: cells[c].cell.joining for c, _ in places}
     for joins in kinds:
         some: list[Share] = []
         room = most
         for c, d in places:
-            its = [n for n in listed[c] if joins is None or joining[c][n] is joins]
-            first = not joins or len(its) == len(listed[c])
+            its = [n for n in listed[c, d] if joins is None or joining[c][n] is joins]
+            first = not joins or len(its) == len(listed[c, d])
             at = 0
             while at < len(its):
                 if room < 2:
@@ -141,6 +156,12 @@ def _shared(
                 at = end
         if some:
             yield some
+
+
+def _listed(item: Prepared, d: int, wanted: Wanted | None) -> Sequence[int]:
+    """The faults of a cell that are run at one of its doors."""
+    faults, door = item.cell.faults, item.cell.doors[d]
+    return [n for n, fault in enumerate(faults) if wanted is None or wanted(item, fault, door)]
 
 
 def run_task(task: Task) -> Came:
@@ -166,6 +187,8 @@ def run_task(task: Task) -> Came:
         tuple(w for each in came for w in each.what_ifs),
         tuple((task.door(s), each.counts) for s, each in zip(task.shares, came, strict=True)),
         tuple(name for each in came for name in each.daily),
+        tuple(name for each in came for name in each.felt),
+        tuple(some for each in came for some in each.reach),
     )
 
 
@@ -273,8 +296,27 @@ def _told(task: Task, share: Share, looks: Looks, rows: slice, found: _Found) ->
         looks.counts(facts, cases, item.powered[d], counted),
         _pulled(item, cases, faults, looks, rows),
         tuple(_what_ifs(item, d, faults, looks, rows)) if task.all_rows else (),
-        daily=tuple(_daily(faults, judged)) if len(item.cell.doors) > 1 else (),
+        daily=tuple(_daily(faults, judged)) if item.beyond else (),
+        felt=tuple(_felt(item, faults, looks, rows)),
+        reach=tuple(_reach(item, door, looks, rows)),
     )
+
+
+def _felt(item: Prepared, faults: Sequence[Fault], looks: Looks, rows: slice) -> Iterator[str]:
+    """The faults that other doors of the cell feel than those they are at."""
+    by_shared: dict[Shared, list[int]] = {}
+    for n, fault in enumerate(faults):
+        shared = item.shared(fault)
+        if shared is not None:
+            by_shared.setdefault(shared, []).append(n)
+    for shared, some in by_shared.items():
+        others = felt(looks.solved, shared, rows.start - 1, rows.start + np.array(some))
+        yield from (faults[some[n]].id for n in np.flatnonzero(others).tolist())
+
+
+def _reach(item: Prepared, door: str, looks: Looks, rows: slice) -> Iterator[tuple[str, Doors]]:
+    if item.beyond:
+        yield door, reached(looks.solved, item.beyond, door, rows.start - 1)
 
 
 def _daily(faults: Sequence[Fault], judged: Judged) -> Iterator[str]:
