@@ -1,9 +1,11 @@
 """Doors whose circuits meet, as behind one fire contact: which faults of one the others feel.
 
 A fault is run at the doors that it is at. What others have in common with those is the nodes where
-their things meet, and the flags that things of both read. While nothing of that is otherwise, in
-none of the situations of those doors, the rest of the circuit is as it is without the fault, and
-so are the other doors; but for what is done at one of them and alters what they have in common.
+their things meet. While these stand as they do without the fault, in all the situations that
+others have too, the rest of the circuit is as it is without it, and so are the other doors. Two
+kinds of doors are not left out so: one at which something is done that moves what it has in common
+with the doors of the fault, and one where something is so near the volts at which it moves that
+what others do not feel may move it.
 """
 
 from __future__ import annotations
@@ -11,63 +13,62 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from latchwork.behaviour.network import Network, PlacedElement, Things, full_names
+from latchwork.behaviour.network import Things
 from latchwork.behaviour.script import Script
 from latchwork.behaviour.situations import Event, Mode, Situation
 from latchwork.behaviour.solved import Solved
-from latchwork.elements import Expr, Input, Source, expr_flags
-from latchwork.faults.listing import FAULT_FLAG
+from latchwork.faults.engine import Cell
 from latchwork.faults.model import Fault, FaultKind
 from latchwork.plan import Plan
 
 Bools = NDArray[np.bool_]
 Doors = frozenset[str]
-FELT_V = 0.25
-"""Others feel a fault that moves a node that they share by more than this, whichever way (common
-practice, no source: parts of one type differ by more)."""
+FELT_V = 0.05
+"""Others feel a fault that moves a node that they share by more than this, whichever way."""
+EDGE_V = 2 * FELT_V
+"""A door feels any fault where something of it is so near the volts at which it moves: both its
+ends may be moved by what is not felt."""
 REACHES_V = 1.0
-"""What is done at a door reaches others where it moves a node that they share by more than this,
-which is more than a lock or two do by what they draw (common practice, no source)."""
+"""What is done at a door alters what it has in common with others where it moves a node by more
+than this, which is more than a lock does by what it draws (common practice, no source)."""
 ITS_OWN = (Mode.TAMPER, Mode.LOCKED_OUT, Mode.TIMED_UNLOCK)
 """Modes of one door."""
 
 
 @dataclass(frozen=True, slots=True)
-class Shared:
-    """What others have in common with some doors: nodes and flags by number."""
+class Edge:
+    """Volts from one node to another at which something of a door moves; ``either_way``: their
+    sign does not count."""
 
-    nodes: tuple[int, ...]
-    flags: tuple[int, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Deed:
-    """A situation in which somebody does something at a door, the one in which nobody does (by
-    number), and the doors that have the same situation among theirs."""
-
-    done: int
-    nobody: int
-    known: Doors
+    a: int
+    b: int
+    either_way: bool
+    volts: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Beyond:
     """What the doors of a cell have in common.
 
-    ``homes``: the doors at which each fault is, by its name; ``shared``: by these what others have
-    in common with them; ``nodes``, ``flags``: by number, and whose they are; ``deeds``: by door.
+    ``homes``: the doors at which each fault is, by its name; ``nodes``: by number, and whose things
+    stand there. By door: ``known``, for each of its situations the doors that have it among theirs;
+    ``deeds``, situations in which something is done there, with those in which nobody does that;
+    ``edges``.
     """
 
     homes: Mapping[str, Doors]
-    shared: Mapping[Doors, Shared]
     nodes: tuple[tuple[int, Doors], ...]
-    flags: tuple[tuple[int, Doors], ...]
-    deeds: Mapping[str, tuple[Deed, ...]]
+    known: Mapping[str, tuple[Doors, ...]]
+    deeds: Mapping[str, tuple[tuple[int, int], ...]]
+    edges: Mapping[str, tuple[Edge, ...]]
+
+    def shared(self, home: Doors) -> list[int]:
+        """The nodes that others have in common with some doors."""
+        return [node for node, its in self.nodes if its & home and its - home]
 
 
 class _Whose:
@@ -84,7 +85,6 @@ class _Whose:
                 users[device].add(placed.door)
         self._device = {device: frozenset(its) for device, its in users.items()}
         self._wire = {wire.name: self._door(wire.door) for wire in sound.conductors}
-        self._element = {item.name: self.device(item.device) for item in sound.elements}
         self._at: dict[str, Doors] = defaultdict(frozenset)
         for wire in sound.conductors:
             for node in (wire.a, wire.b):
@@ -100,25 +100,13 @@ class _Whose:
         """The doors that use a device."""
         return self._device.get(device, self.every)
 
-    def flag(self, flag: str) -> Doors:
-        """The doors whose part sets a flag."""
-        door, colon, _ = flag.partition(":")
-        if colon:
-            return self._door(door)
-        fuse = self._element.get(flag.removesuffix(".blown"))
-        return fuse or self.device(flag.rpartition(".")[0])
-
     def nodes(self) -> Iterable[tuple[str, Doors]]:
         """Every node, and the doors whose things stand at it."""
         return self._at.items()
 
-    def at(self, node: str) -> Doors:
-        """The doors whose things stand at a node."""
-        return self._at[node]
-
     def fault(self, fault: Fault, ends: Mapping[str, tuple[str, str]]) -> Doors:
-        """The doors at which a fault is. ``ends`` of all branches: what joins two nodes at which
-        other doors' things stand may pass by those, and is theirs too."""
+        """The doors at which a fault is; ``ends`` of all branches. What joins two nodes at which
+        others' things stand may carry their current, or pass by what is theirs."""
         if fault.kind is FaultKind.SITE:
             return self.every
         its: Doors = frozenset()
@@ -126,8 +114,8 @@ class _Whose:
             device = name if fault.kind is FaultKind.STATE else name.rpartition(".")[0]
             its |= self._wire.get(name) or self.device(device)
         for edit in fault.edits:
-            both = [self.at(node) for node in ends.get(edit.name, ())]
-            if both and all(whose - its for whose in both):
+            both = [self._at[node] for node in ends.get(edit.name, ())]
+            if all(whose - its for whose in both):
                 its = its.union(*both)
         return its
 
@@ -136,76 +124,56 @@ def beyond(
     plan: Plan,
     sound: Things,
     whole: Things,
-    network: Network,
-    faults: Sequence[Fault],
+    cell: Cell,
     scripts: Mapping[str, Script],
     situations: Mapping[str, Sequence[Situation]],
     run: Doors,
 ) -> Beyond:
     """What the doors of a cell, by which ``scripts`` and ``situations`` are, have in common.
 
-    ``whole``: its things with places for faults. A fault that is at none of the doors that are
-    ``run`` is at all of them.
+    ``whole``: its things with places for faults, ``cell`` what they are solved as. A fault that is
+    at none of the doors that are ``run`` is at all of them.
     """
+    network, faults = cell.network, cell.faults
     whose = _Whose(plan, sound, tuple(scripts))
     ends = {wire.name: (wire.a, wire.b) for wire in whole.conductors}
     ends |= {item.name: (item.a, item.b) for item in whole.elements}
     homes = {fault.id: whose.fault(fault, ends) for fault in faults}
     homes = {name: its if its & run else whose.every for name, its in homes.items()}
-    # A place for a short may end at a node where nothing of the door's stands but the fault.
-    joined: dict[Doors, set[str]] = defaultdict(set)
-    for fault in faults:
-        for edit in fault.edits:
-            joined[homes[fault.id]].update(ends.get(edit.name, ()))
-    flags = tuple(_flags(whose, sound, network))
-    shared = {}
-    for home in set(homes.values()):
-        meet = {node for node, its in whose.nodes() if its & home} | joined[home]
-        outer = sorted(network.nodes[node] for node in meet if whose.at(node) - home)
-        shared[home] = Shared(tuple(outer), tuple(n for n, its in flags if its - home))
+    inputs = {door: _inputs(its) for door, its in scripts.items()}
+    some = {door: frozenset(its) for door, its in inputs.items()}
     return Beyond(
         homes,
-        shared,
         tuple((network.nodes[node], its) for node, its in whose.nodes()),
-        flags,
-        {door: tuple(_deeds(door, scripts, situations[door])) for door in scripts},
+        {
+            door: tuple(frozenset(d for d in some if each in some[d]) for each in its)
+            for door, its in inputs.items()
+        },
+        {door: tuple(_deeds(situations[door])) for door in scripts},
+        _edges(cell, whose),
     )
 
 
-def _flags(whose: _Whose, sound: Things, network: Network) -> Iterator[tuple[int, Doors]]:
-    """Every flag that no input and no fault sets; the doors whose parts set and read it."""
-    readers: dict[str, Doors] = defaultdict(frozenset)
-
-    def reads(expr: Expr, doors: Doors) -> None:
-        for flag in expr_flags(expr):
-            readers[flag] |= doors
-
-    for rule in sound.rules:
-        for expr in rule.exprs:
-            reads(expr, whose.flag(rule.flag))
-    for item in sound.elements:
-        for expr in _exprs(item):
-            reads(expr, whose.device(item.device))
-    given = {rule.flag for rule in sound.rules if isinstance(rule.what, Input)}
-    for flag, number in network.flags.items():
-        if flag not in given | network.inputs and not flag.startswith(FAULT_FLAG):
-            yield number, whose.flag(flag) | readers[flag]
+def _edges(cell: Cell, whose: _Whose) -> Mapping[str, tuple[Edge, ...]]:
+    """The volts at which senses and bolts move, by door."""
+    found: dict[str, list[Edge]] = {door: [] for door in cell.doors}
+    network, numbers = cell.network, cell.values
+    both = np.stack([numbers.sense_on_v, numbers.sense_off_v], axis=1)
+    volts = [*both[:, :, 0], *numbers.bolt_v[:, 0].reshape(-1, 4)]
+    names = (*network.senses, *network.bolts)
+    things = (*network.shape.senses, *network.shape.bolts)
+    for name, one, its in zip(names, things, volts, strict=True):
+        for door in whose.device(name.rpartition(".")[0]):
+            found[door].append(Edge(one.a, one.b, one.either_way, tuple(its.tolist())))
+    return {door: tuple(edges) for door, edges in found.items()}
 
 
-def _exprs(item: PlacedElement) -> Iterator[Expr]:
-    yield item.on
-    if isinstance(item.what, Source) and item.what.low_when is not None:
-        yield full_names(item.what.low_when, item.device, item.door)
-
-
-def _deeds(door: str, scripts: Mapping[str, Script], asked: Sequence[Situation]) -> Iterator[Deed]:
-    every = {name: set(_inputs(its)) for name, its in scripts.items()}
-    for n, (inputs, its) in enumerate(zip(_inputs(scripts[door]), asked, strict=True)):
+def _deeds(asked: Sequence[Situation]) -> Iterator[tuple[int, int]]:
+    for n, its in enumerate(asked):
         mode = Mode.NORMAL if its.mode in ITS_OWN else its.mode
         nobody = Situation(its.power, mode, Event.NOBODY, "", its.lost)
         if nobody != its and nobody in asked:
-            known = frozenset(name for name, theirs in every.items() if inputs in theirs)
-            yield Deed(n, asked.index(nobody), known)
+            yield n, asked.index(nobody)
 
 
 def _inputs(script: Script) -> list[object]:
@@ -216,41 +184,57 @@ def _inputs(script: Script) -> list[object]:
     ]
 
 
-def felt(solved: Solved, shared: Shared, sound: int, members: NDArray[np.intp]) -> Bools:
-    """Which members, of one script, alter what is shared, held against a sound one."""
+def felt(
+    solved: Solved, its: Beyond, door: str, home: Doors, sound: int, members: NDArray[np.intp]
+) -> Bools:
+    """Which members at a door, with faults that are at ``home``, move what others have in common
+    with that, held against a sound one."""
     found = np.zeros(len(members), dtype=bool)
-    for part in solved.parts:
-        for point in (part.begins, part.held):
-            flags, usual = _lines(point.flags, shared.flags, members, sound, solved)
-            found |= (flags != usual).any(axis=(0, 2))
-            volts, usual = _lines(point.volts, shared.nodes, members, sound, solved)
-            found |= ~(np.abs(volts - usual) <= FELT_V).all(axis=(0, 2))
+    those = [n for n, doors in enumerate(its.known[door]) if doors - home]
+    for held in (False, True) if those else ():
+        every = np.append(members, sound)
+        volts = _at(solved, every, np.array(those), its.shared(home), held=held)
+        found |= ~(np.abs(volts[:, :-1] - volts[:, -1:]) <= FELT_V).all(axis=(0, 2))
     return found
 
 
-def _lines(
-    table: NDArray[Any], rows: Sequence[int], members: NDArray[np.intp], sound: int, solved: Solved
-) -> tuple[NDArray[Any], NDArray[Any]]:
-    """Some rows of a table, by member and column; and those of a sound one."""
-    apart = table.reshape(len(table), len(solved.scripts), -1)
-    some = np.array(rows, dtype=np.intp)
-    return apart[some[:, np.newaxis], members], apart[some, sound][:, np.newaxis]
-
-
-def reached(solved: Solved, its: Beyond, door: str, sound: int) -> Doors:
-    """The other doors for which what is done at one alters what they have in common with it."""
-    deeds = its.deeds[door]
-    if not deeds:
-        return frozenset()
-    columns = [np.array([d.done for d in deeds]), np.array([d.nobody for d in deeds])]
-    member = np.full(len(deeds), sound)
+def concerned(solved: Solved, its: Beyond, door: str, sound: int) -> Doors:
+    """The other doors whose faults bear on what happens at one, felt where they are or not."""
+    every = frozenset(its.known)
+    if _on_edge(solved, its.edges[door], sound):
+        return every - {door}
     found: set[str] = set()
+    done, nobody = np.array(its.deeds[door], dtype=np.intp).reshape(-1, 2).T
+    nodes = [node for node, _ in its.nodes]
     for held in (False, True):
-        for name, rows, most in (("flags", its.flags, 0.0), ("volts", its.nodes, REACHES_V)):
-            chosen = [n for n, _ in rows]
-            done, nobody = (
-                solved.at(name, member, some, held=held)[chosen].astype(float) for some in columns
-            )
-            for row, deed in np.argwhere(~(np.abs(done - nobody) <= most)).tolist():
-                found |= rows[row][1] - deeds[deed].known
+        now, usual = (_at(solved, np.array([sound]), s, nodes, held=held) for s in (done, nobody))
+        for node, _, deed in np.argwhere(~(np.abs(now - usual) <= REACHES_V)).tolist():
+            found |= its.nodes[node][1] - its.known[door][done[deed]]
     return frozenset(found - {door})
+
+
+def _on_edge(solved: Solved, edges: Sequence[Edge], sound: int) -> bool:
+    one, every = np.array([sound]), np.arange(len(solved.scripts[sound].columns))
+    ends = [node for edge in edges for node in (edge.a, edge.b)]
+    for held in (False, True):
+        volts = _at(solved, one, every, ends, held=held)[:, 0]
+        for edge, at_a, at_b in zip(edges, volts[::2], volts[1::2], strict=True):
+            across = np.abs(at_a - at_b) if edge.either_way else at_a - at_b
+            if any((np.abs(across - volt) < EDGE_V).any() for volt in edge.volts):
+                return True
+    return False
+
+
+def _at(
+    solved: Solved,
+    members: NDArray[np.intp],
+    situations: NDArray[np.intp],
+    nodes: Sequence[int],
+    *,
+    held: bool,
+) -> NDArray[np.float64]:
+    """Volts of some nodes: nodes x members x situations."""
+    whose = np.repeat(members, len(situations))
+    volts = solved.at("volts", whose, np.tile(situations, len(members)), held=held)
+    found: NDArray[np.float64] = volts[nodes]
+    return found.reshape(len(nodes), len(members), len(situations))

@@ -63,8 +63,6 @@ GONE_A = 1e-30
 """Saturation current of a diode that is open."""
 REVERSED_OHM = 0.3
 """A diode the wrong way round, conducting some amperes (common practice, no source)."""
-FAULT_FLAG = "fault:"
-"""How the flag begins that stands for a part's state."""
 AT_REST = ("sensor blind", "stuck at rest")
 DEAD_SOURCES = {
     DEAD: ("mains",),
@@ -312,7 +310,7 @@ class Listing:
 
     def _otherwise(self, device: str, door: str, state: str, new: Bolt | Sense) -> Edit:
         """A place for what a coil or sense needs: as the state has it while a flag is set."""
-        flag = f"{FAULT_FLAG}{device} {state}"
+        flag = f"fault:{device} {state}"
         own = full_flag(new.flag, device, door)
         old = self._needs.get(own) or next(r for r in self._cell.rules if r.flag == own).exprs[0]
         its = full_names(new.needs, device, door)

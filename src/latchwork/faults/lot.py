@@ -118,8 +118,8 @@ def run_lot(lot: Lot, tell: Tell) -> LotReport:
         gathered.run(list(_afar(lot, wiring, parts, cells, case, gathered, ask)))
     paired: dict[str, PairReport] = {}
     if ask.poles and not ask.pairs:
-        reach = gathered.reach.get(Case.NOMINAL, {})
-        paired = poles(prepared[Case.NOMINAL], lot.doors, lot.first, reach)
+        heeds = gathered.heeds.get(Case.NOMINAL, {})
+        paired = poles(prepared[Case.NOMINAL], lot.doors, lot.first, heeds)
     here: dict[str, list[Prepared]] = {door: [] for door in wiring.plan.doors}
     for item in prepared[Case.NOMINAL]:
         for door in item.cell.doors:
@@ -187,8 +187,8 @@ class _Gathered:
     """What shows in daily use at one of the doors whose circuits meet."""
     moved: dict[Case, set[str]] = field(default_factory=dict)
     """Faults that alter what others have in common with the doors they are at."""
-    reach: dict[Case, dict[str, Doors]] = field(default_factory=dict)
-    """For which others what is done at a door alters what they have in common with it."""
+    heeds: dict[Case, dict[str, Doors]] = field(default_factory=dict)
+    """By door the others whose faults bear on what happens there, felt where they are or not."""
     what_ifs: dict[str, list[WhatIf]] = field(default_factory=dict)
 
     def run(self, todo: Sequence[Task]) -> None:
@@ -210,11 +210,11 @@ class _Gathered:
 
     def felt(self, case: Case) -> Wanted:
         """Whether a fault is felt at a door that it is not at."""
-        moved, reach = self.moved.get(case, set()), self.reach.get(case, {})
+        moved, heeds = self.moved.get(case, set()), self.heeds.get(case, {})
 
         def is_felt(item: Prepared, fault: Fault, door: str) -> bool:
             home = item.home(fault)
-            return door not in home and (fault.id in moved or bool(home & reach.get(door, home)))
+            return door not in home and (fault.id in moved or bool(home & heeds.get(door, home)))
 
         return is_felt
 
@@ -233,7 +233,7 @@ class _Gathered:
         self.pulled.setdefault(case, set()).update(came.pulled)
         self.daily.setdefault(case, set()).update(came.daily)
         self.moved.setdefault(case, set()).update(came.felt)
-        self.reach.setdefault(case, {}).update(came.reach)
+        self.heeds.setdefault(case, {}).update(came.heeds)
         for door, counts in came.by_share:
             self.counts[door] = self.counts.get(door, Counts()) + counts
         for found in came.consequences:

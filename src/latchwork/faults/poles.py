@@ -62,13 +62,13 @@ def poles(
     prepared: Sequence[Prepared],
     doors: frozenset[str] | None,
     first: Wanted,
-    reach: Mapping[str, Doors],
+    heeds: Mapping[str, Doors],
 ) -> dict[str, PairReport]:
     """The pairs at each of ``doors`` (None: all) that has some; like doors side by side. The work
     is left out of the counts.
 
     As single faults, pairs are run where their parts' are ``first``, and at other doors whose
-    circuits meet where they are felt, or whose deeds ``reach`` the doors of the part.
+    circuits meet where they are felt, or that ``heeds`` the doors of the part.
     """
     moved: set[tuple[str, str]] = set()
 
@@ -80,7 +80,7 @@ def poles(
 
     def is_felt(item: Prepared, pair: Twins, door: str) -> bool:
         home = item.home(pair[0])
-        far = (pair[0].id, pair[1].id) in moved or bool(home & reach.get(door, home))
+        far = (pair[0].id, pair[1].id) in moved or bool(home & heeds.get(door, home))
         return far and door not in home and asked(door)
 
     found: dict[str, list[PairReport]] = defaultdict(list)
@@ -142,9 +142,10 @@ def _run(
 def _felt(item: Prepared, at: _Door, looks: Looks, first: int) -> Iterator[tuple[str, str]]:
     """The pairs that others feel than the doors they are at."""
     faults, after = item.cell.faults, first + at.members - len(at.pairs)
-    for n, (a, b) in enumerate(at.pairs):
-        shared = item.shared(faults[a])
-        if shared and felt(looks.solved, shared, first, np.array([after + n])).any():
+    door = item.cell.doors[at.door]
+    for n, (a, b) in enumerate(at.pairs if item.beyond else ()):
+        home, member = item.home(faults[a]), np.array([after + n])
+        if item.beyond and felt(looks.solved, item.beyond, door, home, first, member).any():
             yield faults[a].id, faults[b].id
 
 

@@ -16,7 +16,7 @@ from latchwork.behaviour.place import Cells, cells, together
 from latchwork.behaviour.script import CURVE_MODES, script
 from latchwork.behaviour.situations import DoorInputs
 from latchwork.elements import Contact, Fuse, Source
-from latchwork.faults.beyond import Beyond, Shared, beyond
+from latchwork.faults.beyond import Beyond, beyond
 from latchwork.faults.door_facts import Cases, DoorFacts, door_facts
 from latchwork.faults.engine import Cell, names, situations
 from latchwork.faults.listing import Known, Listing
@@ -64,13 +64,6 @@ class Prepared:
     def home(self, fault: Fault) -> frozenset[str]:
         """The doors at which a fault is."""
         return self.beyond.homes[fault.id] if self.beyond else frozenset(self.cell.doors)
-
-    def shared(self, fault: Fault) -> Shared | None:
-        """What others have in common with the doors at which a fault is; None: it is at all."""
-        home = self.home(fault)
-        return (
-            self.beyond.shared[home] if self.beyond and len(home) < len(self.cell.doors) else None
-        )
 
 
 def prepare(
@@ -217,9 +210,7 @@ class _Makes:
             group.doors,
             next((built.nodes[name] for name in screws if name in built.nodes), 0),
             _elsewhere(sound),
-            beyond(plan, sound, thing, built, faults, scripts, by_door, locked)
-            if several
-            else None,
+            beyond(plan, sound, thing, made, scripts, by_door, locked) if several else None,
         )
 
 

@@ -12,7 +12,7 @@ from latchwork.behaviour import new_work
 from latchwork.behaviour.outcomes import LockState
 from latchwork.behaviour.script import Script
 from latchwork.circuit import Work
-from latchwork.faults.beyond import Doors, Shared, felt, reached
+from latchwork.faults.beyond import Doors, concerned, felt
 from latchwork.faults.consequences import (
     EFFECTS,
     Bools,
@@ -90,8 +90,8 @@ class Came:
     """What came of a task. ``pulled``: faults that pull the supply down so far that something in
     another cell notices; ``by_share``: doors and their part of ``counts``, work left out;
     of doors whose circuits meet: ``daily``, the faults that show in daily use at one of them;
-    ``felt``, those that alter what others have in common with the doors they are at; ``reach``,
-    for which others what is done at a door alters that."""
+    ``felt``, those that alter what others have in common with the doors they are at; ``heeds``,
+    the others whose faults bear on what happens at a door."""
 
     consequences: tuple[Consequence, ...]
     counts: Counts
@@ -100,7 +100,7 @@ class Came:
     by_share: tuple[tuple[str, Counts], ...] = ()
     daily: tuple[str, ...] = ()
     felt: tuple[str, ...] = ()
-    reach: tuple[tuple[str, Doors], ...] = ()
+    heeds: tuple[tuple[str, Doors], ...] = ()
 
 
 def tasks(
@@ -188,7 +188,7 @@ def run_task(task: Task) -> Came:
         tuple((task.door(s), each.counts) for s, each in zip(task.shares, came, strict=True)),
         tuple(name for each in came for name in each.daily),
         tuple(name for each in came for name in each.felt),
-        tuple(some for each in came for some in each.reach),
+        tuple(some for each in came for some in each.heeds),
     )
 
 
@@ -297,26 +297,28 @@ def _told(task: Task, share: Share, looks: Looks, rows: slice, found: _Found) ->
         _pulled(item, cases, faults, looks, rows),
         tuple(_what_ifs(item, d, faults, looks, rows)) if task.all_rows else (),
         daily=tuple(_daily(faults, judged)) if item.beyond else (),
-        felt=tuple(_felt(item, faults, looks, rows)),
-        reach=tuple(_reach(item, door, looks, rows)),
+        felt=tuple(_felt(item, d, faults, looks, rows)),
+        heeds=tuple(_heeds(item, door, looks, rows)),
     )
 
 
-def _felt(item: Prepared, faults: Sequence[Fault], looks: Looks, rows: slice) -> Iterator[str]:
+def _felt(
+    item: Prepared, d: int, faults: Sequence[Fault], looks: Looks, rows: slice
+) -> Iterator[str]:
     """The faults that other doors of the cell feel than those they are at."""
-    by_shared: dict[Shared, list[int]] = {}
-    for n, fault in enumerate(faults):
-        shared = item.shared(fault)
-        if shared is not None:
-            by_shared.setdefault(shared, []).append(n)
-    for shared, some in by_shared.items():
-        others = felt(looks.solved, shared, rows.start - 1, rows.start + np.array(some))
+    its = item.beyond
+    by_home: dict[Doors, list[int]] = {}
+    for n, fault in enumerate(faults if its else ()):
+        by_home.setdefault(item.home(fault), []).append(n)
+    for home, some in by_home.items():
+        door, sound, members = item.cell.doors[d], rows.start - 1, rows.start + np.array(some)
+        others = felt(looks.solved, its, door, home, sound, members) if its else members < 0
         yield from (faults[some[n]].id for n in np.flatnonzero(others).tolist())
 
 
-def _reach(item: Prepared, door: str, looks: Looks, rows: slice) -> Iterator[tuple[str, Doors]]:
+def _heeds(item: Prepared, door: str, looks: Looks, rows: slice) -> Iterator[tuple[str, Doors]]:
     if item.beyond:
-        yield door, reached(looks.solved, item.beyond, door, rows.start - 1)
+        yield door, concerned(looks.solved, item.beyond, door, rows.start - 1)
 
 
 def _daily(faults: Sequence[Fault], judged: Judged) -> Iterator[str]:
