@@ -167,6 +167,31 @@ def test_a_battery_that_was_found_to_carry_nothing_on_has_no_hours(state: str) -
     assert told == {"no-battery": Severity.FAILS}
 
 
+def test_a_battery_that_was_found_weak_lasts_as_long_as_a_small_one() -> None:
+    """R = R1 / C^0.7 (common practice, no source): twice the resistance to the power of 0.7 is that
+    of half the capacity. So 7 Ah found with 2^0.7 times their 27.51 mΩ are 3.5 Ah, which the cold
+    takes 1.19 times less of (IEEE 485, from memory), and age nothing more."""
+    text = JOB.format(ambient="10 to 30 °C", asked="4 h", ah="7 Ah")
+    state = "found: [{{part: S1, state: battery weak, resistance: {} ohm}}]\n"
+    found = behave(
+        wire(plan(read_job_text(text + state.format(0.02751 * 2**0.7), "job.yaml"), catalogue()))
+    )
+    (worn,), (sound,) = standbys(found), standbys(site())
+    assert worn.usable_ah == pytest.approx(3.5 / 1.19, rel=1e-3)
+    assert worn.new_holds_h == pytest.approx(sound.new_holds_h, rel=1e-3)
+    by_hand = peukert_hours(worn.mean_a, worn.usable_ah)
+    assert worn.holds_h == pytest.approx(by_hand, rel=0.06)
+    assert worn.holds_h < by_hand
+
+    def told(asked_h: float) -> list[tuple[str, Severity]]:
+        job = text.replace("4 h", f"{asked_h:.2f} h") + state.format(0.02751 * 2**0.7)
+        its = judge(behave(wire(plan(read_job_text(job, "job.yaml"), catalogue()))))
+        return [(f.rule, f.severity) for f in its if f.rule in ("standby-short", "battery-weak")]
+
+    assert told(worn.holds_h - 0.02) == [("battery-weak", Severity.WEAK)]
+    assert told(worn.holds_h + 0.02) == [("standby-short", Severity.FAILS)]
+
+
 def test_blocks_that_do_not_make_the_supplys_volts_are_told() -> None:
     text = JOB.format(ambient="10 to 30 °C", asked="4 h", ah="7 Ah")
     two = text.replace("1 x 12 V", "2 x 12 V")

@@ -806,6 +806,14 @@ RESTING = [
         job(STRIKE, supplies=WAITS.replace("no}", "yes}")),
         frozenset({"returns-by-hand"}),
     ),
+    # Ten times the resistance of a sound one, and no hours asked.
+    Case(
+        "battery-weak",
+        "S1",
+        WEAK,
+        job(STRIKE, more="found: [{part: S1, state: battery weak}]"),
+        job(STRIKE),
+    ),
     Case(
         "supply-dead",
         "S1",

@@ -16,6 +16,7 @@ PLANTED_ELSEWHERE = {
     "unsolved",
     "fire-alarm-latch-free",
     "standby-short",
+    "battery-weak",
     "standby-margin",
     "standby-by-cut-off",
     "returns-by-hand",

@@ -59,6 +59,8 @@ flat, and nobody knows before the mains fail."""
 GIVES_LESS = "regulator low"
 """What a supply is that gives less than a full battery has: that carries the doors until it has no
 more volts than the supply, and is as good as flat then."""
+WORN = "battery weak"
+"""What a battery is that has more resistance than a sound one, and less capacity with it."""
 NO_BATTERY = ("battery dead", "battery fuse blown", CHARGER_DEAD, DEAD_AND_FLAT)
 """States of a supply, or of a battery by itself, in which its battery carries nothing on."""
 
@@ -228,7 +230,7 @@ def _of_element(part: Part, element: Element) -> _States:
             yield StateDef(f"{name} bridged", name, seen_by_dc=False), _bridged(name)
         case Source(shape=SourceShape.BREAKS_DOWN, alternating=False):
             yield StateDef("battery dead", name), _gone(name)
-            yield StateDef("battery weak", name, needs_ohm=True), _weak(name)
+            yield StateDef(WORN, name, needs_ohm=True), _weak(name)
         case Source():
             yield from _of_source(part, element)
 

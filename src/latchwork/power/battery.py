@@ -9,6 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import pairwise
 
+from latchwork.parts.kinds.battery import RESISTANCE_EXPONENT
+
 RATE_H = 20.0
 """Hours of the rate at which small valve-regulated blocks are rated (IEC 61056-1, from memory)."""
 PEUKERT = 1.2
@@ -49,6 +51,12 @@ def peukert_ah(current_a: float, hours: float, exponent: float = PEUKERT) -> flo
     """The rated capacity in Ah that lasts ``hours`` at a steady current."""
     share = hours / RATE_H
     return current_a * RATE_H * (share if share >= 1.0 else share ** (1.0 / exponent))
+
+
+def worn_share(own_ohm: float, found_ohm: float) -> float:
+    """The share of its capacity that a worn battery has left: what has its resistance new has so
+    much, by the law that gives a battery its resistance (common practice, no source)."""
+    return min(1.0, float((own_ohm / found_ohm) ** (1.0 / RESISTANCE_EXPONENT)))
 
 
 @dataclass(frozen=True, slots=True)

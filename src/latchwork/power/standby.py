@@ -9,9 +9,16 @@ import numpy as np
 
 from latchwork.behaviour import Case, Event, Mode, Power, SiteOutcome, climate_of
 from latchwork.behaviour.curves import CellCurve
-from latchwork.elements import FALSE, Contact, Fuse
-from latchwork.parts import GIVE_NOTHING, GIVES_LESS, NO_BATTERY, Part
-from latchwork.power.battery import AGEING, CHARGE_BACK, PlainMethod, cold_factor, plain_method
+from latchwork.elements import FALSE, Contact, Fuse, Source
+from latchwork.parts import GIVE_NOTHING, GIVES_LESS, NO_BATTERY, WORN, Part
+from latchwork.power.battery import (
+    AGEING,
+    CHARGE_BACK,
+    PlainMethod,
+    cold_factor,
+    plain_method,
+    worn_share,
+)
 from latchwork.power.converters import converted
 from latchwork.power.discharge import Discharge, Pack, discharge
 from latchwork.power.loads import given_a, granted_extras_a
@@ -59,6 +66,8 @@ class Standby:
     alone: bool
     """Whether its doors hang on it alone. Else the losses are its cut-off only: at which of its
     volts what is lost before then hangs on the other supplies as well."""
+    worn_ah: float | None
+    """What a battery that was found weak has left of its capacity."""
 
     @property
     def holds_h(self) -> float:
@@ -115,11 +124,36 @@ def _two_points(site: SiteOutcome, supply: str) -> tuple[CellCurve, ...]:
     return ()
 
 
-def _inner_ohm(part: Part) -> float:
+def _path_ohm(part: Part) -> float:
+    """What lies between a battery and its supply's plus."""
     inner = [e for e in part.elements if isinstance(e, Contact | Fuse)]
     path = [e for e in inner if "_batt" in (e.a, e.b) or "_cell" in (e.a, e.b)]
-    ohms = [e.closed_ohm.value if isinstance(e, Contact) else e.ohm.value for e in path]
-    return part.figures["battery_ohm"].value + sum(ohms)
+    return sum(e.closed_ohm.value if isinstance(e, Contact) else e.ohm.value for e in path)
+
+
+def _found_ohm(site: SiteOutcome, supply: str) -> float:
+    """The resistance of a battery as it was found."""
+    name = f"{supply}.battery"
+    placed = (e for g in site.groups if supply in g.supplies for e in g.things.elements)
+    found = next((e.what for e in placed if e.name == name and isinstance(e.what, Source)), None)
+    own = site.plan.devices[supply].part.figures["battery_ohm"]
+    return (found.ohm if found is not None else own).value
+
+
+def left_ah(site: SiteOutcome, device: str) -> float | None:
+    """The capacity of a device's battery as it was found; None where it has none."""
+    figures = site.plan.devices[device].part.figures
+    if "battery_ah" not in figures:
+        return None
+    ah = figures["battery_ah"].value
+    if device not in found_worn(site):
+        return ah
+    return ah * worn_share(figures["battery_ohm"].value, _found_ohm(site, device))
+
+
+def found_worn(site: SiteOutcome) -> frozenset[str]:
+    """The supplies whose battery was found weak."""
+    return frozenset(s.device for s in site.wiring.states if s.state == WORN)
 
 
 def duty_share(site: SiteOutcome, door: str) -> float:
@@ -141,14 +175,22 @@ def _standby(site: SiteOutcome, supply: str, curves: tuple[CellCurve, ...], alon
     cold = cold_factor(cold_c)
     ah = figures["battery_ah"].value
     cells = planned.battery_blocks * figures["battery_block_v"].value / 2.0
-    pack = Pack(
+    worn_ah = left_ah(site, supply) if supply in found_worn(site) else None
+    new = Pack(
         figures["battery_v"].value,
         figures["cell_flat_v"].value * cells,
         figures["battery_end_v"].value,
-        _inner_ohm(part),
-        ah / AGEING / cold,
+        figures["battery_ohm"].value + _path_ohm(part),
+        ah,
     )
-    new = replace(pack, usable_ah=ah)
+    pack = replace(new, usable_ah=ah / AGEING / cold)
+    if worn_ah is not None:
+        # What has worn so far counts in place of what age takes, where it is more.
+        pack = replace(
+            pack,
+            ohm=_found_ohm(site, supply) + _path_ohm(part),
+            usable_ah=min(worn_ah, ah / AGEING) / cold,
+        )
     volts = curves[0].volts
     idle = np.sum([c.amps[Mode.NORMAL] for c in curves], axis=0)
     granted = granted_extras_a(site, (d for c in curves for d in c.doors), supply, Power.BATTERY)
@@ -183,6 +225,7 @@ def _standby(site: SiteOutcome, supply: str, curves: tuple[CellCurve, ...], alon
         cold_c,
         cold,
         alone,
+        worn_ah,
     )
 
 

@@ -13,6 +13,7 @@ from latchwork.job.model import Fact
 from latchwork.power.converters import converted, most_w
 from latchwork.power.keys import EVERYBODY
 from latchwork.power.loads import SAME_A, SupplyLoad, given_a, together_a
+from latchwork.power.standby import left_ah
 from latchwork.rules.rule import Rule, Uses
 from latchwork.rules.security import SITE
 from latchwork.rules.view import View
@@ -70,9 +71,9 @@ def _beyond_limit(view: View, load: SupplyLoad) -> Mapping[str, float | str]:
     """What the sums do not show where a supply gives all that it has: a battery on its output gives
     the rest until it is flat, mains or no mains; without one nobody knows how much is wanting."""
     idle_a, limit_a = load.loads_a.get(f"{Power.MAINS}/{Mode.NORMAL}", 0.0), load.limit_a or 0.0
-    battery = view.plan.supplies[load.id].battery_ah
-    if idle_a > limit_a / AT_LIMIT and battery is not None:
-        flat_h = battery.value / (idle_a - limit_a)
+    battery_ah = left_ah(view.site, load.id)
+    if idle_a > limit_a / AT_LIMIT and battery_ah is not None:
+        flat_h = battery_ah / (idle_a - limit_a)
         return {"also": "drains", "idle_a": idle_a, "flat_h": flat_h}
     if AT_LIMIT * limit_a < load.most_a < limit_a / AT_LIMIT:
         return {"also": "takes all"}

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from latchwork.behaviour import Event, Mode, Power
-from latchwork.elements import Figure
 from latchwork.findings import Finding, Severity
 from latchwork.parts import DEAD
 from latchwork.plan import PlannedSupply
-from latchwork.power.standby import found_gone
+from latchwork.power.standby import found_gone, left_ah
 from latchwork.rules.rule import Rule, Uses
 from latchwork.rules.view import View
 
@@ -23,17 +22,22 @@ nominal 2 V is 1.125 times (trade handbook, from memory)."""
 def standby_short(view: View) -> Iterator[Finding]:
     """Something is lost before the hours that the site asks for.
 
-    With a battery at the end of its life in the cold it is weak; with a new one at 25 °C it fails.
+    With a battery at the end of its life in the cold it is weak; with a new one at 25 °C it fails,
+    or with one that was found weak, as it stands there today.
     """
     for battery in view.batteries:
         if battery.asked_h is None or battery.holds_h >= battery.asked_h or battery.plain is None:
             continue
         first = battery.losses[0]
         new_too = battery.new_holds_h < battery.asked_h
+        figures: dict[str, float | str] = {}
+        if battery.worn_ah is not None:
+            figures = {"also": "worn", "worn_ah": battery.worn_ah}
+            figures |= {} if new_too else {"freed": "worn"}
         yield Finding(
             "standby-short",
             battery.supply,
-            Severity.FAILS if new_too else Severity.WEAK,
+            Severity.FAILS if new_too or figures else Severity.WEAK,
             f"{Power.BATTERY}/{Mode.NORMAL}/{Event.NOBODY}",
             {
                 "holds_h": battery.holds_h,
@@ -44,9 +48,29 @@ def standby_short(view: View) -> Iterator[Finding]:
                 "mean_a": battery.mean_a,
                 "fitted_ah": battery.capacity_ah,
                 "plain_ah": battery.plain.needed_ah,
+                **figures,
             },
             "battery",
         )
+
+
+def battery_weak(view: View) -> Iterator[Finding]:
+    """A battery that was found weak, where it still lasts the hours asked, or none are."""
+    for battery in view.batteries:
+        if battery.worn_ah is not None and battery.holds_h >= (battery.asked_h or 0.0):
+            yield Finding(
+                "battery-weak",
+                battery.supply,
+                Severity.WEAK,
+                f"{Power.BATTERY}/{Mode.NORMAL}/{Event.NOBODY}",
+                {
+                    "holds_h": battery.holds_h,
+                    "new_h": battery.new_holds_h,
+                    "worn_ah": battery.worn_ah,
+                    "fitted_ah": battery.capacity_ah,
+                },
+                "practice",
+            )
 
 
 def standby_margin(view: View) -> Iterator[Finding]:
@@ -134,7 +158,7 @@ def supply_dead(view: View) -> Iterator[Finding]:
         if found.state != DEAD or found.device not in view.plan.supplies:
             continue
         gives = {
-            load.id: (load.loads_a.get(f"{Power.MAINS}/{Mode.NORMAL}", 0.0), ah.value)
+            load.id: (load.loads_a.get(f"{Power.MAINS}/{Mode.NORMAL}", 0.0), ah)
             for load in view.loads
             if (ah := _capacity(view, found.device, load.id)) is not None
         }
@@ -150,12 +174,12 @@ def supply_dead(view: View) -> Iterator[Finding]:
             )
 
 
-def _capacity(view: View, dead: str, device: str) -> Figure | None:
+def _capacity(view: View, dead: str, device: str) -> float | None:
     """What a battery holds that is the dead supply's own, or one of its own part in its circuit."""
     part = view.part(device)
     with_it = any({dead, device} <= set(group.supplies) for group in view.site.groups)
     own = device == dead or (part.kind == "battery" and with_it)
-    return part.figures.get("battery_ah") if own else None
+    return left_ah(view.site, device) if own else None
 
 
 def battery_volts(view: View) -> Iterator[Finding]:
@@ -211,6 +235,7 @@ def may_not_restart(view: View) -> Iterator[Finding]:
 
 RULES: tuple[Rule, ...] = (
     Rule(("standby-short",), "battery", standby_short, Uses.SUPPLY),
+    Rule(("battery-weak",), "practice", battery_weak, Uses.SUPPLY),
     Rule(("standby-margin",), "battery", standby_margin, Uses.SUPPLY),
     Rule(("standby-by-cut-off",), "battery", standby_by_cut_off, Uses.SUPPLY),
     Rule(("no-battery",), "asked", no_battery),

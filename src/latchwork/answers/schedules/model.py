@@ -150,6 +150,8 @@ class BatteryRow(msgspec.Struct, frozen=True):
     returns_by_itself: bool
     alone: bool
     """Whether its doors hang on it alone; else the losses are its cut-off only."""
+    worn_ah: float | None
+    """What is left of one that was found weak."""
 
 
 class LockVoltsRow(msgspec.Struct, frozen=True):

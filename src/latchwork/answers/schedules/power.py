@@ -169,4 +169,5 @@ def _battery(standby: Standby) -> BatteryRow:
         standby.recover_h,
         standby.returns_by_itself,
         standby.alone,
+        standby.worn_ah,
     )

@@ -135,6 +135,8 @@ def _battery(b: BatteryRow, system: System) -> list[Line]:
         ]
     blocks = f"{b.blocks} × {figure(b.capacity_ah, 'Ah')}" if b.blocks > 1 else None
     found.append(_line("fitted", blocks or figure(b.capacity_ah, "Ah"), True))
+    if b.worn_ah is not None:
+        found.append(_line("worn", figure(b.worn_ah, "Ah")))
     found.append(_line("usable", figure(b.usable_ah, "Ah"), temperature_c=cold))
     found.append(_line("holds" if b.alone else "cuts off", _hours(b.losses[0].hours), True))
     found.append(_line("new holds", f"{b.new_holds_h:.1f} h"))

@@ -31,7 +31,8 @@ BATTERY_WORDS: Mapping[str, Word] = {
         "cell_1ah_ohm", "Ω", "internal resistance of one cell of 1 Ah"
     ),
 }
-_RESISTANCE_EXPONENT = 0.7
+RESISTANCE_EXPONENT = 0.7
+"""R = R1 / C^0.7 a cell, see ``battery_figures``."""
 
 
 def battery_figures(given: Given) -> Mapping[str, Figure]:
@@ -49,7 +50,7 @@ def battery_figures(given: Given) -> Mapping[str, Figure]:
     if cut_off is not None and cut_off.value > end.value:
         end = cut_off
     ohm = given.find("battery_ohm") or scaled(
-        given.figure("cell_1ah_ohm"), cells / capacity_ah**_RESISTANCE_EXPONENT
+        given.figure("cell_1ah_ohm"), cells / capacity_ah**RESISTANCE_EXPONENT
     )
     return {
         "battery_v": scaled(_rested_cell(given), cells),
