@@ -192,6 +192,20 @@ def test_a_battery_that_was_found_weak_lasts_as_long_as_a_small_one() -> None:
     assert told(worn.holds_h + 0.02) == [("standby-short", Severity.FAILS)]
 
 
+def test_a_steady_leak_is_told_with_the_hours_it_costs() -> None:
+    """By hand: 13.65 V over 100 Ω are 0.1365 A, be it across the supply's own screws; without it
+    the battery lasts as long as in a job that has none."""
+    text = JOB.format(ambient="10 to 30 °C", asked="2 h", ah="7 Ah")
+    text += "found: [{leak: [S1.1, S1.-], resistance: 100 ohm}]\n"
+    found = behave(wire(plan(read_job_text(text, "job.yaml"), catalogue())))
+    (leak,) = (f for f in judge(found) if f.rule == "steady-leak")
+    (leaking,), (sound,) = standbys(found), standbys(site())
+    assert leak.figures["leak_a"] == pytest.approx(0.1365)
+    assert leak.figures["holds_h"] == leaking.holds_h
+    assert leak.figures["without_h"] == pytest.approx(sound.holds_h, rel=0.01)
+    assert leaking.holds_h < 0.85 * sound.holds_h
+
+
 def test_blocks_that_do_not_make_the_supplys_volts_are_told() -> None:
     text = JOB.format(ambient="10 to 30 °C", asked="4 h", ah="7 Ah")
     two = text.replace("1 x 12 V", "2 x 12 V")

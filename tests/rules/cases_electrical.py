@@ -814,6 +814,14 @@ RESTING = [
         job(STRIKE, more="found: [{part: S1, state: battery weak}]"),
         job(STRIKE),
     ),
+    # Across the feed, and to earth where no supply's minus is tied to it.
+    Case(
+        "steady-leak",
+        "D1.power.brown",
+        NOTE,
+        job(but(STRIKE, {"found": "[{leak: [power brown, power blue], resistance: 500 ohm}]"})),
+        job(but(STRIKE, {"found": "[{leak: [power brown, earth], resistance: 500 ohm}]"})),
+    ),
     Case(
         "supply-dead",
         "S1",

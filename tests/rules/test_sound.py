@@ -17,6 +17,7 @@ PLANTED_ELSEWHERE = {
     "fire-alarm-latch-free",
     "standby-short",
     "battery-weak",
+    "steady-leak",
     "standby-margin",
     "standby-by-cut-off",
     "returns-by-hand",

@@ -9,6 +9,7 @@ import numpy as np
 
 from latchwork.behaviour import Case, Event, Mode, Power, SiteOutcome, climate_of
 from latchwork.behaviour.curves import CellCurve
+from latchwork.behaviour.shape import Array
 from latchwork.elements import FALSE, Contact, Fuse, Source
 from latchwork.parts import GIVE_NOTHING, GIVES_LESS, NO_BATTERY, WORN, Part
 from latchwork.power.battery import (
@@ -68,6 +69,10 @@ class Standby:
     volts what is lost before then hangs on the other supplies as well."""
     worn_ah: float | None
     """What a battery that was found weak has left of its capacity."""
+    pack: Pack
+    taken_v: Array
+    taken_a: Array
+    """What is taken at each of ``taken_v``."""
 
     @property
     def holds_h(self) -> float:
@@ -226,7 +231,17 @@ def _standby(site: SiteOutcome, supply: str, curves: tuple[CellCurve, ...], alon
         cold,
         alone,
         worn_ah,
+        pack,
+        volts,
+        load,
     )
+
+
+def holds_without(battery: Standby, leak_ohm: float) -> float:
+    """Hours until the first loss, had a leak not been across the supply all the time."""
+    load = np.maximum(battery.taken_a - battery.taken_v / leak_ohm, 0.0)
+    course = discharge(battery.pack, battery.taken_v, load)
+    return min(course.hours_above(loss.volts) for loss in battery.losses)
 
 
 def _mean_a(course: Discharge) -> float:

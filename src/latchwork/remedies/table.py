@@ -169,6 +169,7 @@ BY_RULE: Mapping[str, tuple[Move, ...]] = {
     "standby-short": (supplies.bigger_battery, supplies.higher_limit),
     "standby-margin": (supplies.bigger_battery,),
     "battery-weak": (wiring.put_right,),
+    "steady-leak": (wiring.put_right,),
     "supply-dead": (wiring.put_right,),
     "no-battery": (supplies.bigger_battery,),
     "battery-volts": (supplies.other_battery,),

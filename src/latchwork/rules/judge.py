@@ -14,6 +14,7 @@ from latchwork.rules import (
     fire,
     fit,
     joining,
+    leaks,
     leaving,
     lock_volts,
     made_for,
@@ -45,6 +46,7 @@ RULES: tuple[Rule, ...] = (
     *protection.RULES,
     *cabling.RULES,
     *resting.RULES,
+    *leaks.RULES,
     *standby.RULES,
     *fit.RULES,
 )
