@@ -22,7 +22,7 @@ from latchwork.power.battery import (
 )
 from latchwork.power.converters import converted
 from latchwork.power.discharge import Discharge, Pack, discharge
-from latchwork.power.loads import given_a, granted_extras_a
+from latchwork.power.loads import ALIKE_A, given_a, granted_extras_a
 
 GRANTS_AN_HOUR = 20.0
 """Where the door does not say (common practice, no source)."""
@@ -108,6 +108,22 @@ def found_gone(site: SiteOutcome) -> Mapping[str, str]:
         for s in site.wiring.states
         if s.state in NO_BATTERY or (s.state == GIVES_LESS and s.device in off)
     }
+
+
+def _beside_s(site: SiteOutcome, supply: str, curves: tuple[CellCurve, ...]) -> float:
+    """Siemens across the supply's own screws, as of a leak there: what it gives on battery above
+    what its doors take."""
+    for curve in curves:
+        for door in curve.doors:
+            result = site.outcomes.get(door, {}).get(Case.NOMINAL)
+            if result is None or f"{supply}.mains supply" not in result.feed_names:
+                continue
+            quiet = result.at(Power.BATTERY, Mode.NORMAL, Event.NOBODY)
+            volts = result.feed_v[result.feed_names.index(f"{supply}.mains supply"), quiet, 1]
+            taken = sum(float(np.interp(volts, c.volts, c.amps[Mode.NORMAL])) for c in curves)
+            beside_a = float(given_a(result, supply)[quiet, 1]) - taken
+            return beside_a / float(volts) if beside_a > ALIKE_A else 0.0
+    return 0.0
 
 
 def _two_points(site: SiteOutcome, supply: str) -> tuple[CellCurve, ...]:
@@ -198,6 +214,7 @@ def _standby(site: SiteOutcome, supply: str, curves: tuple[CellCurve, ...], alon
         )
     volts = curves[0].volts
     idle = np.sum([c.amps[Mode.NORMAL] for c in curves], axis=0)
+    idle = idle + volts * (_beside_s(site, supply, curves) if alone else 0.0)
     granted = granted_extras_a(site, (d for c in curves for d in c.doors), supply, Power.BATTERY)
     extra = sum(duty_share(site, door) * amps for door, amps in granted.items())
     group = next(g for g in site.groups if supply in g.supplies)
