@@ -221,6 +221,19 @@ def test_a_leak_across_the_supplys_own_screws_costs_hours_too() -> None:
     assert 0.105 < leak - mean_a("") < 0.129
 
 
+def test_a_battery_whose_fuse_blows_has_no_hours() -> None:
+    """By hand: some 13 V over the battery's 28 mΩ, its fuse and 0.01 Ω are hundreds of amperes,
+    and no fuse of 10 A bears them."""
+    text = JOB.format(ambient="10 to 30 °C", asked="2 h", ah="7 Ah")
+    text = text.replace(", outputs: {1: {fuse: 2 A}}", "").replace("S1 out 1", "S1")
+    short = "    found: [{short: [power brown, power blue], at: 0.1 m}]\n"
+    found = behave(wire(plan(read_job_text(text + short, "job.yaml"), catalogue())))
+    assert standbys(found) == ()
+    told = {f.rule: f.severity for f in judge(found) if f.subject == "S1"}
+    assert told["no-battery"] is Severity.FAILS
+    assert "standby-short" not in told
+
+
 def test_blocks_that_do_not_make_the_supplys_volts_are_told() -> None:
     text = JOB.format(ambient="10 to 30 °C", asked="4 h", ah="7 Ah")
     two = text.replace("1 x 12 V", "2 x 12 V")

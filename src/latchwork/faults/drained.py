@@ -13,6 +13,7 @@ from latchwork.behaviour.situations import DoorInputs, Situation
 from latchwork.faults.engine import solve_edits
 from latchwork.faults.looks import Looks
 from latchwork.faults.prepare import Prepared
+from latchwork.parts import BATTERY_FUSE
 from latchwork.plan import Plan
 
 AT_REST = Situation(Power.MAINS, Mode.NORMAL, Event.NOBODY)
@@ -26,7 +27,7 @@ def drained(plan: Plan, cells: Iterable[Prepared]) -> tuple[str, ...]:
 
 
 def _fuse(supply: str) -> str:
-    return f"{supply}.battery fuse"
+    return f"{supply}.{BATTERY_FUSE}"
 
 
 def _fuses(item: Prepared) -> Iterable[str]:

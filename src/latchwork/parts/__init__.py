@@ -8,6 +8,7 @@ from latchwork.parts.pins import Difference, Pinned, differences, from_pin, pin
 from latchwork.parts.problems import PartNotFound, PartsErrors
 from latchwork.parts.spec import PartSpec
 from latchwork.parts.states import (
+    BATTERY_FUSE,
     CHARGER_DEAD,
     CHARGING,
     DEAD,
@@ -25,6 +26,7 @@ from latchwork.parts.states import (
 from latchwork.parts.vocabulary import Takes, Word
 
 __all__ = [
+    "BATTERY_FUSE",
     "CHARGER_DEAD",
     "CHARGING",
     "DEAD",

@@ -69,6 +69,8 @@ _STUCK = ("pressed", "pushed", "pulled")
 _SOURCES = {"mains supply": "supply", "secondary": "transformer", "port": "port"}
 BATTERY_JOINT = "contact battery"
 """What joins a battery to its supply's plus."""
+BATTERY_FUSE = "battery fuse"
+"""The fuse of a battery inside a supply."""
 CHARGING = ("charger", "trickle")
 """The loads of a supply that are its own battery's."""
 

@@ -11,7 +11,7 @@ from latchwork.behaviour import Case, Event, Mode, Power, SiteOutcome, climate_o
 from latchwork.behaviour.curves import CellCurve
 from latchwork.behaviour.shape import Array
 from latchwork.elements import FALSE, Contact, Fuse, Source
-from latchwork.parts import GIVE_NOTHING, GIVES_LESS, NO_BATTERY, WORN, Part
+from latchwork.parts import BATTERY_FUSE, GIVE_NOTHING, GIVES_LESS, NO_BATTERY, WORN, Part
 from latchwork.power.battery import (
     AGEING,
     CHARGE_BACK,
@@ -82,9 +82,9 @@ class Standby:
 
 def standbys(site: SiteOutcome) -> tuple[Standby, ...]:
     """Every supply with a battery that feeds a door, in the order of the job; but those whose
-    battery was found to carry nothing on."""
+    battery was found to carry nothing on, or blows its own fuse."""
     found = []
-    gone = found_gone(site)
+    gone = {*found_gone(site), *blows_its_fuse(site)}
     for supply in site.plan.supplies.values():
         if supply.battery_blocks == 0 or supply.battery_ah is None or supply.id in gone:
             continue
@@ -108,6 +108,20 @@ def found_gone(site: SiteOutcome) -> Mapping[str, str]:
         for s in site.wiring.states
         if s.state in NO_BATTERY or (s.state == GIVES_LESS and s.device in off)
     }
+
+
+def blows_its_fuse(site: SiteOutcome) -> frozenset[str]:
+    """The supplies whose battery is given more than its fuse bears, with nobody about."""
+    blown = set()
+    for result in (by_case.get(Case.NOMINAL) for by_case in site.outcomes.values()):
+        quiet = None if result is None else result.at(Power.BATTERY, Mode.NORMAL, Event.NOBODY)
+        if result is None or quiet is None:
+            continue
+        for name, is_blown in zip(result.fuse_names, result.fuse_blown[:, quiet, 1], strict=True):
+            supply, _, fuse = name.partition(".")
+            if fuse == BATTERY_FUSE and is_blown:
+                blown.add(supply)
+    return frozenset(blown)
 
 
 def _beside_s(site: SiteOutcome, supply: str, curves: tuple[CellCurve, ...]) -> float:

@@ -8,7 +8,7 @@ from latchwork.behaviour import Event, Mode, Power
 from latchwork.findings import Finding, Severity
 from latchwork.parts import DEAD
 from latchwork.plan import PlannedSupply
-from latchwork.power.standby import found_gone, left_ah
+from latchwork.power.standby import blows_its_fuse, found_gone, left_ah
 from latchwork.rules.rule import Rule, Uses
 from latchwork.rules.view import View
 
@@ -117,23 +117,27 @@ def no_battery(view: View) -> Iterator[Finding]:
     """Hours on battery are asked, and a supply that feeds a lock has no battery.
 
     One that gives a battery's float voltage was meant to have one; a plain one was chosen so, and
-    is told as a note. A battery that was found to carry nothing on is none.
+    is told as a note. A battery that was found to carry nothing on is none, nor is one whose fuse
+    blows with what its doors take.
     """
     asked = view.plan.job.site.standby_h
     if asked is None or asked.value <= 0.0:
         return
     gone = found_gone(view.site)
+    blows = blows_its_fuse(view.site)
     for supply in view.plan.supplies.values():
         fed = [g for g in view.site.groups if g.doors and supply.id in g.supplies]
         takes_one = supply.device.part.kind in ("supply", "timed supply")
         # Its own, or one beside it that is a part of its own; not another supply's.
         near = {s for g in fed for s in g.supplies if s not in view.plan.supplies}
         having = [s for s in (supply.id, *near) if view.plan.battery_blocks(s)]
-        if not fed or not takes_one or any(s not in gone for s in having):
+        if not fed or not takes_one or any(s not in gone and s not in blows for s in having):
             continue
         figures: dict[str, float | str] = {"asked_h": asked.value}
-        if having:
+        if having and having[0] in gone:
             figures |= {"also": "found", "freed": "found", "state": gone[having[0]]}
+        elif having:
+            figures |= {"also": "blows", "freed": "blows"}
         yield Finding(
             "no-battery",
             supply.id,
