@@ -83,6 +83,27 @@ def test_swapped_terminals_change_all_that_is_on_them() -> None:
     assert not same_node(wiring, "D1.controller.NO", "D1.lock.+")
 
 
+def test_swapped_terminals_change_what_was_added_on_them() -> None:
+    """By hand: an added lead from EXIT to GND is from EXIT to TAMPER once those two are swapped."""
+    lead = "{added: lead, from: controller.EXIT, to: controller.GND}"
+    swap = "{swapped: [controller.GND, controller.TAMPER]}"
+    assert same_node(found(lead, swap), "D1.controller.EXIT", "D1.controller.TAMPER")
+    assert not same_node(found(lead, swap), "D1.controller.EXIT", "D1.controller.GND")
+    # Added afterwards it is where it is written.
+    assert same_node(found(swap, lead), "D1.controller.EXIT", "D1.controller.GND")
+
+
+def test_a_core_added_from_its_far_end_is_swapped_at_the_end_that_is_named() -> None:
+    """By hand: at the button the added core is on NC and white on NO; swapped there, the other way
+    round."""
+    wiring = found(
+        "{added: exit green, from: exit.NC, to: controller.BELL1}",
+        "{swapped: [exit green, exit white], at: from exit}",
+    )
+    assert ends(wiring, "D1.exit.green") == {"D1.controller.BELL1", "D1.exit.NO"}
+    assert ends(wiring, "D1.exit.white") == {"D1.controller.EXIT", "D1.exit.NC"}
+
+
 def test_a_missing_core_and_a_missing_device() -> None:
     wiring = found("{missing: exit white}", "{missing: diode}")
     assert not [c for c in wiring.conductors if c.core == "white"]

@@ -7,7 +7,7 @@ which ``lower`` makes into stretches of core.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from latchwork.elements import Figure
@@ -189,6 +189,11 @@ def _swapped(site: _Site, deviation: Deviation) -> None:
         ends = [other.get(end, end) for end in strand.at]
         strand.changed = strand.changed or ends != strand.at
         strand.at = ends
+    # Leads that were added before are on the screws too.
+    site.over.leads[:] = [
+        replace(lead, start=other.get(lead.start, lead.start), end=other.get(lead.end, lead.end))
+        for lead in site.over.leads
+    ]
 
 
 def _say_which_end(site: _Site, cores: list[str], deviation: Deviation) -> None:
