@@ -143,6 +143,12 @@ class _Site:
         cable = core.rpartition(".")[0]
         return cable_end(self.names, self.layout, cable, deviation.from_end, deviation.path)
 
+    def turned(self, cable: str, start: str, end: str) -> bool:
+        """Whether what is written from ``start`` to ``end`` runs from the cable's second end to its
+        first, as far as what stands at them tells."""
+        at = [self.layout.stands_at(cable, self.layout.owner(node)) for node in (start, end)]
+        return at in ([1, 0], [1, None], [None, 0])
+
     def cores(self, deviation: Deviation) -> list[str]:
         """The cores a deviation is about; noted where it is about something else."""
         found = []
@@ -235,7 +241,8 @@ def _added(site: _Site, deviation: Deviation) -> None:
         site.over.leads.append(Lead(site.id, start, end, "", site.door, ohm))
     for core in site.cores(deviation):
         strand = site.strand_of(core)
-        strand.at, strand.changed = [start, end], True
+        strand.turned = site.turned(core.rpartition(".")[0], start, end)
+        strand.at, strand.changed = [end, start] if strand.turned else [start, end], True
 
 
 def _part(site: _Site, deviation: Deviation) -> None:

@@ -47,7 +47,7 @@ class Layout:
         self._together = Union()
         for row in rows:
             if not row.cores:
-                self._together.join(self._owner(row.start), self._owner(row.end))
+                self._together.join(self.owner(row.start), self.owner(row.end))
         self.ends: dict[str, Ends] = {}
         self.turned: list[bool] = []
         for row in rows:
@@ -61,12 +61,12 @@ class Layout:
             return None
         return 0 if group in ends.first else 1
 
-    def _owner(self, node: str) -> str:
+    def owner(self, node: str) -> str:
         """The device, joint or tap a node belongs to: "D3.controller" of "D3.controller.NO"."""
         return node if node in self._joints else node.rpartition(".")[0] or node
 
     def _place(self, row: Draft) -> bool:
-        start, end = ({self._together.find(self._owner(n))} for n in (row.start, row.end))
+        start, end = ({self._together.find(self.owner(n))} for n in (row.start, row.end))
         start, end = start - {OPEN}, end - {OPEN}
         turned = False
         for cable in dict.fromkeys(core.rpartition(".")[0] for core in row.cores):
