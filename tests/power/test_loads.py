@@ -56,7 +56,7 @@ def test_a_charger_takes_a_tenth_of_the_capacity() -> None:
     practice, no source)."""
     load = one_supply(MAGNET, ah=17)
     assert load.charge_a == pytest.approx(1.7)
-    assert load.float_a == pytest.approx(0.017)
+    assert load.float_a == pytest.approx(0.0015 * 17)
     assert load.limit_a is not None
     assert load.margin == pytest.approx(load.limit_a / (load.most_a + 1.7))
 
@@ -89,6 +89,20 @@ def test_charge_alone_is_weak_and_load_alone_fails() -> None:
 
     assert worst(MAGNET) == "WEAK"
     assert worst(MAGNET, MAGNET, MAGNET) == "FAILS"
+
+
+@pytest.mark.parametrize(
+    ("make", "limit_a"), [("supply 24 V", 0.445), ("supply 24 V, separate charging", 0.42)]
+)
+def test_a_supply_at_its_limit_fails_though_it_floats_a_battery(make: str, limit_a: float) -> None:
+    """By hand: a full battery of 7 Ah takes up to 0.15 % of its capacity, 0.01 A, of what is given.
+    The doors take 0.44 A at most; a battery that is charged apart gives them none of it on
+    mains."""
+    supplies = f'S1: {{part: "{make}", battery: 2 x 12 V 7 Ah, limit: {limit_a} A}}'
+    site = outcome(job(MAGNET, supplies=supplies))
+    (found,) = (f for f in judge(site) if f.rule == "supply-overload")
+    assert found.severity.name == "FAILS"
+    assert found.figures["load_a"] == pytest.approx(limit_a - 0.0015 * 7, abs=0.01)
 
 
 def test_a_supply_smaller_than_the_doors_at_rest_runs_its_battery_flat_on_mains() -> None:

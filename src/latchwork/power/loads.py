@@ -47,8 +47,8 @@ class SupplyLoad:
     the case of most current, but for the surge as all doors lock again. ``limit_a`` is the most it
     gives; of a transformer, which sags and stops at no limit, what it may give for ever.
     ``charge_a`` is what its charger gives a battery that comes back from an outage, ``float_a``
-    what it gives a full one. One that was found ``dead`` gives what its battery does, and charges
-    nothing."""
+    the most that it gives a full one. One that was found ``dead`` gives what its battery does, and
+    charges nothing."""
 
     id: str
     volts: float
@@ -214,10 +214,10 @@ def _load(site: SiteOutcome, group: Group, supply: str) -> SupplyLoad:
     most += behind.most_w / source.volt.low if most > SAME_A else 0.0
     limit = source.limit_a or part.figures.get("limit_a")
     dead = any(s.device == supply and s.state in GIVE_NOTHING for s in site.wiring.states)
-    charge_a, float_a = (
-        part.figures[name].value if name in part.figures and not dead else 0.0
-        for name in ("charge_a", "trickle_a")
-    )
+    figures = {} if dead else part.figures
+    charge_a = figures["charge_a"].value if "charge_a" in figures else 0.0
+    # The case of most current has the most of it too, and takes it off what is left for the doors.
+    float_a = figures["trickle_a"].high if "trickle_a" in figures else 0.0
     limit_a = limit.value if limit is not None else None
     volt = source.volt.value
     return SupplyLoad(supply, volt, limit_a, loads, most, when, charge_a, float_a, dead)

@@ -75,8 +75,9 @@ def _beyond_limit(view: View, load: SupplyLoad) -> Mapping[str, float | str]:
     if idle_a > limit_a / AT_LIMIT and battery_ah is not None:
         flat_h = battery_ah / (idle_a - limit_a)
         return {"also": "drains", "idle_a": idle_a, "flat_h": flat_h}
-    if AT_LIMIT * limit_a < load.most_a < limit_a / AT_LIMIT:
-        return {"also": "takes all"}
+    if AT_LIMIT * limit_a < load.most_a + load.float_a and load.most_a < limit_a / AT_LIMIT:
+        # By a hair more, as the limit is a steep slope in the circuit.
+        return {"also": "takes all", "load_a": min(load.most_a, limit_a)}
     return {}
 
 
