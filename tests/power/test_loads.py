@@ -105,6 +105,12 @@ def test_a_supply_at_its_limit_fails_though_it_floats_a_battery(make: str, limit
     assert found.figures["load_a"] == pytest.approx(limit_a - 0.0015 * 7, abs=0.01)
 
 
+def test_which_situation_is_the_highest_does_not_hang_on_the_order_of_the_doors() -> None:
+    """Only the strike takes more when it is asked, so that all together are no more than it."""
+    orders = (STRIKE_DOOR, MAGNET), (MAGNET, STRIKE_DOOR)
+    assert len({one_supply(*doors).most_when for doors in orders}) == 1
+
+
 def test_a_supply_smaller_than_the_doors_at_rest_runs_its_battery_flat_on_mains() -> None:
     """By hand: a magnet of 0.25 A at 24 V takes 0.27 A at some 25.6 V, its controller and reader
     some 2.9 W there, 0.11 A: 0.38 A. Of it 0.18 A are wanting on a limit of 0.2 A, and 7 Ah last

@@ -205,7 +205,8 @@ def _load(site: SiteOutcome, group: Group, supply: str) -> SupplyLoad:
             granted = sum(granted_extras_a(site, ran, supply, Power.MAINS, case).values())
             if case is Case.NOMINAL:
                 loads[EVERYBODY] = idle + granted
-            if together > most + SAME_A:
+            # What a door finds idle is a hair apart from what the next one finds.
+            if together > most + ALIKE_A:
                 when = EVERYBODY if extra <= granted + SAME_A else EACH_AT_MOST
             most = max(most, together)
     # A converter takes what hangs on it wherever the unit itself takes anything.
