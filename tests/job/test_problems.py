@@ -40,7 +40,8 @@ TOLD = [
     ("fire: F9", "device.unknown", "fire", "F9", "one of: F1"),
     ("controller: C1 way 2", "device.unknown", "controller", "C1", "F1"),
     ("cables: {a b: 3 m of x}", "id.form", "cables", "a b", "without spaces"),
-    ("cables: {open: 3 m of x}", "id.form", "cables", "open", "an id"),
+    ("cables: {open: 3 m of x}", "id.word", "cables", "open", "joined to nothing"),
+    ("joints: {Earth: {}}", "id.word", "joints", "Earth", "the earth of the building"),
     ("cables: {trunk: 3 m of x}", "id.twice", "cables.trunk", "trunk", "of the site"),
     ("runs: {exit: 3 m of x}, cables: {exit: 3 m of x}", "id.twice", "cables.exit", "exit", "run"),
     ("joints: {lock: {}}", "id.twice", "joints.lock", "lock", "what a device is called"),
@@ -168,7 +169,7 @@ def test_is_told(fields: str, code: str | None, field: str, found: str, expected
         ("usual: x\n", "field.shape", "usual", "names with a colon"),
         ("doors: [D1]\n", "field.shape", "doors", "an id"),
         ("doors: {D1: strike}\n", "field.shape", "doors.D1", "names with a colon"),
-        ("doors: {lead: {}}\n", "id.form", "doors", "an id"),
+        ("doors: {lead: {}}\n", "id.word", "doors", "a wire without a cable"),
     ],
 )
 def test_of_the_site_is_told(text: str, code: str, field: str, expected: str) -> None:

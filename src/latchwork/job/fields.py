@@ -11,7 +11,13 @@ from latchwork.job.notes import Place
 from latchwork.job.values import Kind, Schema, scalar_instead
 from latchwork.tree.nodes import Entries, Node, Scalar
 
-RESERVED = frozenset({"open", "lead", "none", "unknown", "earth"})
+RESERVED = {
+    "open": "an end that is joined to nothing",
+    "lead": "a wire without a cable",
+    "none": "something that is not fitted",
+    "unknown": "what nobody knows yet",
+    "earth": "the earth of the building",
+}
 """Words that stand for something in wiring or in place of a value, so that no id may be one."""
 
 _ID = re.compile(r"\w[\w-]{0,39}")
@@ -123,7 +129,9 @@ class ById:
         for key, value in node.pairs:
             inner = place.at(key.text)
             inner.origin(value)
-            if not is_id(key.text):
+            if (means := RESERVED.get(key.text.casefold())) is not None:
+                place.wrong(key, f"another id: this word stands for {means}", "id.word")
+            elif not is_id(key.text):
                 expected = "an id of letters and figures without spaces or dots, such as D3"
                 place.wrong(key, expected, "id.form")
             elif isinstance(value, Scalar) and value.text == "unknown":
