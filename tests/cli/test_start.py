@@ -147,6 +147,23 @@ def test_a_reader_that_has_read_enough_is_no_file_that_is_wrong(
     assert "Traceback" not in done.stderr
 
 
+def test_an_interrupt_waits_until_an_import_is_done() -> None:
+    """Ctrl-C as the first module that takes time begins to be imported: neither a traceback nor a
+    module that is half there."""
+    done = python(
+        "import signal, sys\n"
+        "class Interrupts:\n"
+        "    def find_spec(self, name, *_):\n"
+        "        if name == 'click':\n"
+        "            signal.raise_signal(signal.SIGINT)\n"
+        "sys.meta_path.insert(0, Interrupts())\n"
+        "sys.argv = ['latchwork', 'parts', 'strike']\n"
+        "from latchwork.cli import main\n"
+        "main()\n"
+    )
+    assert (done.returncode, done.stderr) == (INTERRUPTED, say("interrupted") + "\n")
+
+
 def test_an_interrupted_command_does_not_end_as_if_it_had_found_something(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

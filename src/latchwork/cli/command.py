@@ -81,10 +81,7 @@ class Verbs(click.Group):
         try:
             return super().invoke(ctx)
         except (KeyboardInterrupt, click.Abort):
-            from latchwork.words import say
-
-            click.echo(say("interrupted"), err=True)
-            raise click.exceptions.Exit(INTERRUPTED) from None
+            raise click.exceptions.Exit(interrupted()) from None
 
 
 @click.command(cls=Verbs, context_settings={"help_option_names": ["-h", "--help"]})
@@ -122,6 +119,14 @@ def main() -> None:
         _let_go()
         # Python looks once more as it ends, through all that there is and that goes anyway.
         gc.freeze()
+
+
+def interrupted() -> int:
+    """Tell that the command was interrupted."""
+    from latchwork.words import say
+
+    click.echo(say("interrupted"), err=True)
+    return INTERRUPTED
 
 
 def unwritten(error: Exception) -> int:
