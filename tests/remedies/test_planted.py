@@ -25,6 +25,7 @@ NOBODY_CAN = {
     "look-up": "somebody has to look it up",
     "lock-contact-open": "somebody has to say whether it is wanted",
     "loop-resistance": "somebody has to find the joint or the other cable",
+    "nobody-leaves": "somebody has to say how people leave",
     "panel-supply-unknown": "somebody has to say which supply",
     "ports-together": "another switch, which the job does not describe",
     "release-unsaid": "somebody has to measure",

@@ -32,6 +32,7 @@ CABINET = but(
     {"fire": "-", "fire alarm": "stays locked", "exit": "-", "release": "-", "out by": "lever"},
 )
 """A magnet that nothing but a card frees."""
+_DRAWER, _TWELVE = '"magnet 12 V, cabinet"', "S1: {part: supply 12 V, battery: 1 x 12 V 7 Ah}"
 ASKING = but(
     STRIKE,
     {"exit": "button", "runs": "{power: 10 m of 2 x 1.0 mm², exit: 6 m of 4 x 0.22 mm²}"},
@@ -39,6 +40,14 @@ ASKING = but(
 """A strike beside a lever, and a button for those whose hands are full."""
 
 LEAVING = [
+    # A room whose one door nobody leaves by; a drawer has nobody in it.
+    Case(
+        "nobody-leaves",
+        "site",
+        NOTE,
+        job(but(CABINET, {"escape direction": "none"})),
+        job(but(CABINET, {"escape direction": "none", "lock": _DRAWER}), supplies=_TWELVE),
+    ),
     Case(
         "no-way-out",
         "D1",

@@ -18,6 +18,7 @@ PLANTED_ELSEWHERE = {
     "standby-short",
     "battery-weak",
     "steady-leak",
+    "nobody-leaves",
     "standby-margin",
     "standby-by-cut-off",
     "returns-by-hand",

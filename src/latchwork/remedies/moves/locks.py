@@ -9,9 +9,8 @@ from latchwork.parts import Part, lever_frees
 from latchwork.remedies.candidate import NOTHING, Candidate, to_drop, to_put
 from latchwork.remedies.scene import Scene
 from latchwork.rules.fire import is_fire_rated
+from latchwork.rules.leaving import DOOR_N
 
-LEAST_N = 1500.0
-"""Weaker locks are made for cabinets (common practice, no source)."""
 AS_STRONG = 0.9
 LATCHING = ("strike", "motor", "bolt")
 """Kinds of lock that hold a door shut in a fire (common practice, no source)."""
@@ -103,7 +102,7 @@ def _fitting(scene: Scene, door: str, slot: str) -> Iterator[tuple[Part, Candida
         if listed and part.kind in LATCHING and part.facts.get("fire_listed") is not True:
             continue
         same = part.kind == now.kind
-        weak = holds is not None and holds.value < max(LEAST_N, AS_STRONG * strong * same)
+        weak = holds is not None and holds.value < max(DOOR_N, AS_STRONG * strong * same)
         if weak:
             continue
         value = scene.fitted(door, slot, spec.name)
