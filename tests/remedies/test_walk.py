@@ -330,3 +330,17 @@ def test_no_port_is_bought_for_a_lock_that_must_leave_it() -> None:
     assert not any("network port" in text for text in offered(strike, "class 3"))
     apart = f'{{part: "{strike}", supply: S2}}'
     assert any("network port" in text for text in offered(apart, "class 1"))
+
+
+def test_a_lock_that_hangs_on_a_port_gets_a_supply_of_its_own() -> None:
+    """Through the controller's dry contact (common practice, no source)."""
+    door = but(
+        STRIKE,
+        {"lock": "strike 24 V fail-secure", "controller": "controller, network-fed",
+         "reader": "reader", "runs": "{power: 30 m of category cable}"},
+    )  # fmt: skip
+    start = scene(job(door, supplies='S1: "network port, class 4"'))
+    (found,) = (f for f in judge(start.site) if f.rule == "port-feeds-lock")
+    remedy = next(remedies(start, found))
+    assert "    lock: {part: strike 24 V fail-secure, supply: S2}\n" in remedy.text
+    assert "  S2: supply 24 V\n" in remedy.text

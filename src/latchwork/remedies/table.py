@@ -106,7 +106,7 @@ BY_RULE: Mapping[str, tuple[Move, ...]] = {
     "magnet-alone": (supplies.bigger_battery, locks.other_lock),
     "contact-missing": (wiring.standard_leg, devices.door_contact),
     "wrong-voltage": (*_MADE_FOR, *_WIRED, locks.other_lock),
-    "port-feeds-lock": (*_MADE_FOR, *_WIRED, locks.other_lock),
+    "port-feeds-lock": (*_MADE_FOR, *_WIRED, locks.other_lock, supplies.own_supply),
     "volts-low": (*_VOLTS, devices.as_catalogued),
     "no-relock": (*_VOLTS, devices.as_catalogued),
     "pull-low": (*_VOLTS, devices.as_catalogued),

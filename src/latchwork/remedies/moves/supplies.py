@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from itertools import count
 
 from latchwork.findings import Finding
 from latchwork.job.changes import Change, NoSuchPlace, put
@@ -16,6 +17,7 @@ from latchwork.rules.made_for import mismatched
 SIZE = frozenset({"limit_a", "fold_a", "battery_fuse_a"})
 """Figures in which a supply differs from the next larger one of its make."""
 RATINGS_VA = (8.0, 12.0, 16.0, 24.0, 40.0, 60.0)
+BLOCK_V = 12.0
 BLOCKS_AH = (7, 12, 17, 24, 38)
 FUSES_A = (0.25, 0.5, 0.63, 0.8, 1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0, 10.0)
 """Sizes that can be had (common practice, no source)."""
@@ -124,13 +126,13 @@ def stronger_port(scene: Scene, finding: Finding) -> Iterator[Candidate]:
 def batteries(scene: Scene, supply: str) -> Iterator[tuple[float, Candidate]]:
     """Every battery that a supply may have, by amp-hours, smallest first."""
     part = scene.site.plan.devices[supply].part
-    block_v, nominal = 12.0, part.figures.get("nominal_v")
+    nominal = part.figures.get("nominal_v")
     if nominal is None or part.kind not in ("supply", "timed supply"):
         return
-    blocks = round(nominal.value / block_v)
+    blocks = round(nominal.value / BLOCK_V)
     name = scene.site.plan.job.supplies[supply].use.part
     for ah in BLOCKS_AH:
-        yield float(ah), _said(name, supply, "battery", f"{blocks} x {block_v:g} V {ah} Ah")
+        yield float(ah), _said(name, supply, "battery", f"{blocks} x {BLOCK_V:g} V {ah} Ah")
 
 
 def bigger_battery(scene: Scene, finding: Finding) -> Iterator[Candidate]:
@@ -231,6 +233,33 @@ def other_feed(scene: Scene, finding: Finding) -> Iterator[Candidate]:
         outputs = [f"{supply.id} out {o}" for o in supply.outputs if o != "+"]
         for feed in outputs or [supply.id]:
             yield to_put(f"doors.{door}.supply", feed)
+
+
+def own_supply(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """A supply of its own for a lock, of the lock's volts: one that is there, or one bought for it,
+    with a battery where the site asks for hours."""
+    door, slot = scene.door_of(finding.subject), scene.slot_of(finding.subject)
+    if not door or slot not in scene.locks(door):
+        return
+    plan = scene.site.plan
+    made_v = float(finding.figures["made_v"])
+    path = f"doors.{door}.{slot}"
+    written = scene.said(path)
+    lock = (
+        written
+        if isinstance(written, Mapping)
+        else {"part": plan.job.doors[door].devices[slot].part}
+    )
+    for supply in plan.supplies:
+        if _made(scene, supply) == (made_v, "dc"):
+            yield to_put(path, {**lock, "supply": supply})
+    new = next(name for n in count(1) if (name := f"S{n}") not in {*plan.devices, *plan.doors})
+    feed = to_put(path, {**lock, "supply": new})
+    name, blocks = f"supply {made_v:g} V", round(made_v / BLOCK_V)
+    for ah in BLOCKS_AH if plan.job.site.standby_h is not None and blocks else ():
+        battery = f"{blocks} x {BLOCK_V:g} V {ah} Ah"
+        yield to_put(f"supplies.{new}", {"part": name, "battery": battery}) + feed
+    yield to_put(f"supplies.{new}", name) + feed
 
 
 def _made(scene: Scene, supply: str) -> tuple[float, str]:
