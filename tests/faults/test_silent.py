@@ -122,7 +122,8 @@ def test_a_meter_on_another_supply_goes_across_the_lock() -> None:
         for line in service_plan(joined, faults(joined, ["D1"], ONE))
         if "S2 battery dead" in line.finds
     )
-    assert line.against in ("S1.-", "S2.-")
+    # S1 and its controller may hang in another room.
+    assert line.against == "S2.-"
 
 
 KEYED = """

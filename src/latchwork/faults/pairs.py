@@ -162,7 +162,7 @@ class _Alone:
         every = np.ones((len(silent), len(item.cases[d].situations)), dtype=bool)
         network, facts, cases = item.cell.network, item.facts[d], item.cases[d]
         found = readings(
-            Looks(run), network, facts, cases, 0, members, every, item.elsewhere, item.screw
+            Looks(run), network, facts, cases, 0, members, every, item.elsewhere, item.meters[d]
         )
         return dict(zip(silent, found, strict=True))
 

@@ -180,8 +180,8 @@ def _meter(item: Prepared, at: _Door, looks: Looks, first: int) -> dict[int, Rea
     facts, cases = item.facts[at.door], item.cases[at.door]
     members = list(range(first + 1, first + 1 + len(at.singles)))
     anywhere = np.ones((len(members), len(cases.situations)), dtype=bool)
-    network, plus = item.cell.network, item.screw
-    found = readings(looks, network, facts, cases, first, members, anywhere, item.elsewhere, plus)
+    network, its = item.cell.network, item.meters[at.door]
+    found = readings(looks, network, facts, cases, first, members, anywhere, item.elsewhere, its)
     return dict(zip(at.singles, found, strict=True))
 
 

@@ -20,6 +20,7 @@ from latchwork.faults.beyond import Beyond, beyond
 from latchwork.faults.door_facts import Cases, DoorFacts, door_facts
 from latchwork.faults.engine import Cell, names, situations
 from latchwork.faults.listing import Known, Listing
+from latchwork.faults.meters import Meters
 from latchwork.faults.model import Fault
 from latchwork.faults.sections import sections, wiring_of
 from latchwork.wiring import Wiring
@@ -53,9 +54,9 @@ class Prepared:
     others_v: float
     group: tuple[str, ...]
     """Every door of the cell's group."""
-    screw: int
-    """A screw of the supplies' plus at which a meter may be put; the reference where there is
-    none."""
+    meters: tuple[tuple[int, int], ...]
+    """For each door: the screws of minus and plus that a meter is put at, those of the supply that
+    feeds its lock."""
     elsewhere: frozenset[str]
     """Nodes that nothing ties to the reference: another supply's, with a minus of its own."""
     beyond: Beyond | None
@@ -186,8 +187,9 @@ class _Makes:
         locked = frozenset(d for d, its in zip(cell.doors, facts, strict=True) if its.bolts)
         by_door = dict(zip(cell.doors, asked, strict=True))
         hub = plus if plus in built.nodes else built.reference
+        elsewhere = _elsewhere(sound)
         its = [plan.supplies[s] for s in group.supplies if s in plan.supplies]
-        screws = [f"{supply.id}.{name}" for supply in its for name in supply.outputs]
+        meters = Meters(Group(sound, cell.doors, group.supplies), its, built.nodes, elsewhere)
         return Prepared(
             made,
             self._case,
@@ -208,8 +210,8 @@ class _Makes:
             (built.nodes[hub], built.nodes.get(minus, 0)),
             others_v,
             group.doors,
-            next((built.nodes[name] for name in screws if name in built.nodes), 0),
-            _elsewhere(sound),
+            tuple(meters.of(each) for each in facts),
+            elsewhere,
             beyond(plan, sound, thing, made, scripts, by_door, locked) if several else None,
         )
 

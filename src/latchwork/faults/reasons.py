@@ -117,25 +117,26 @@ def readings(
     members: Sequence[int],
     allowed: Bools,
     elsewhere: Container[str],
-    plus: int,
+    meter: tuple[int, int],
 ) -> list[Reading | None]:
     """For each member the terminal and the first situation (of those ``allowed``, members x
     situations) in which its volts differ clearly from the ``sound`` member's: at a lock where that
     tells well, else where it tells best; on a battery near its end only where nothing else does.
 
     A meter shows nothing between what hangs on two supplies that no wire joins: ``elsewhere``,
-    where the reference is not, it goes across a lock or nowhere. From a lock's minus it goes to
-    the supply's ``plus`` too: with both cores of the lock broken it shows nothing, with a pole
-    that is welded all of the supply's volts.
+    where the reference is not, it goes across a lock or nowhere. Else it goes to the minus of
+    ``meter``, and from a lock's minus to its plus too: with both cores of the lock broken it shows
+    nothing, with a pole that is welded all of the supply's volts.
     """
     if not members:
         return []
+    minus, plus = meter
     names = {n: name for name, n in network.nodes.items() if _is_screw(name)}
     here = {n for n, name in names.items() if name not in elsewhere}
-    locks = {a: 0 if a in here else b for a, b in facts.nodes if a in names and b in names}
+    locks = {a: minus if a in here else b for a, b in facts.nodes if a in names and b in names}
     others = sorted(here - locks.keys())
     backs = [n for n, (_, b) in enumerate(facts.nodes) if {b, plus} <= here and plus != b]
-    ends = [*locks.items(), *((n, 0) for n in others)]
+    ends = [*locks.items(), *((n, minus) for n in others)]
     ends += [(facts.nodes[n][1], plus) for n in backs]
     red, black = np.array(ends, dtype=np.intp).reshape(-1, 2).T
     rows = [facts.bolts[n] for n in backs]

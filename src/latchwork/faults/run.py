@@ -274,7 +274,7 @@ def _told(task: Task, share: Share, looks: Looks, rows: slice, found: _Found) ->
         [rows.start + m for m in silent],
         shown,
         item.elsewhere,
-        item.screw,
+        item.meters[d],
     )
     meter = dict(zip(silent, read, strict=True))
     counted = slice(rows.start - 1, rows.stop) if share.first else rows

@@ -6,19 +6,16 @@ do. Contacts join or not, as asked.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection
 from dataclasses import dataclass
 from enum import StrEnum
-from heapq import heappop, heappush
 
 from latchwork.behaviour import Group
-from latchwork.elements import Contact, Fuse, Resistor, ResistorRole, Source, joining_ohm
+from latchwork.elements import Contact, Fuse, Resistor, ResistorRole, Source
 from latchwork.parts import moved_at_rest
 from latchwork.plan import Plan
 from latchwork.wiring.union import Union
 
-LEAST_OHM = 1e-6
-"""What a wire of no length counts as."""
 LEAK_OHM = 100.0
 """Anything above is a leak, not a joint (common practice, no source)."""
 
@@ -86,34 +83,6 @@ class Nets:
     def joined(self, a: str, b: str) -> bool:
         """Whether copper joins two nodes."""
         return self._union.find(a) == self._union.find(b)
-
-
-def ohms_from(group: Group, node: str) -> dict[str, float]:
-    """The least resistance from a node to each that copper, contacts (closed) and fuses join to
-    it, each at its most; cores side by side count together."""
-    siemens: dict[str, dict[str, float]] = {}
-    for a, b, ohm in _ways(group):
-        for near, far in ((a, b), (b, a)):
-            met = siemens.setdefault(near, {})
-            met[far] = met.get(far, 0.0) + 1.0 / max(ohm, LEAST_OHM)
-    found: dict[str, float] = {}
-    reached = [(0.0, node)]
-    while reached:
-        ohm, here = heappop(reached)
-        if here not in found:
-            found[here] = ohm
-            for far, share in siemens.get(here, {}).items():
-                heappush(reached, (ohm + 1.0 / share, far))
-    return found
-
-
-def _ways(group: Group) -> Iterator[tuple[str, str, float]]:
-    for wire in group.things.conductors:
-        yield wire.a, wire.b, wire.ohm.high
-    for item in group.things.elements:
-        ohm = joining_ohm(item.what)
-        if ohm is not None:
-            yield item.a, item.b, ohm.high
 
 
 def feeds(group: Group) -> tuple[Feed, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from latchwork.behaviour.copper import ohms_from
 from latchwork.elements import Certainty, Source
 from latchwork.findings import Finding, Severity
 from latchwork.job.model import Deviation, DeviationKind, Fact, Run
@@ -11,7 +12,6 @@ from latchwork.job.names import LEGS
 from latchwork.parts.cables import cable_type
 from latchwork.parts.model import Part
 from latchwork.plan import PlannedCable, PlannedDevice
-from latchwork.power.nets import ohms_from
 from latchwork.rules.made_for import strange
 from latchwork.rules.rule import Rule
 from latchwork.rules.view import View
