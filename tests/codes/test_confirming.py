@@ -5,7 +5,14 @@ from __future__ import annotations
 import pytest
 
 from latchwork.codes.errors import CodesError
-from latchwork.codes.keypad.confirming import confirmed, printed, sheet_of, unconfirmed
+from latchwork.codes.keypad.confirming import (
+    LeftBehind,
+    confirmed,
+    left_behind,
+    printed,
+    sheet_of,
+    unconfirmed,
+)
 from latchwork.codes.keypad.job_sheet import ControllerSheet, controller_sheet
 from latchwork.codes.register import changes as c
 from latchwork.codes.register.places import settle
@@ -102,6 +109,30 @@ def test_a_sheet_stopped_at_is_gone_on_with_though_the_rest_was_printed() -> Non
     assert register.programmed["C1"] == first.sheet.ends_with
     with pytest.raises(CodesError, match="sheet 2 says already"):
         confirmed(register, "C1", GRAMMAR)
+
+
+def test_what_an_overtaken_sheet_may_have_left_behind_is_known() -> None:
+    """Ossi and Wren come, sheet 1; both leave and Runa comes, sheet 2 with her in Ossi's place:
+    if sheet 1 was keyed in, Wren's place is still as it says."""
+    register = small_register()
+    keyed_in(register)
+    both = newcomer("P20", "Ossi Vane", "730264"), newcomer("P22", "Wren Sorrel", "951736")
+    register.extend([entry(*both[0], *both[1])])
+    paper(register, 1)
+    places = {t.person: p for p, t in register.places["C1"].items()}
+    gone = (c.PersonRemoved("P20"), c.PersonRemoved("P22"), *newcomer("P21", "Runa", "518407"))
+    register.extend([entry(*gone)])
+    paper(register, 2)
+    assert left_behind(register, "C1") == (), "either may have been keyed in: both are told of"
+    register.extend([entry(*confirmed(register, "C1", GRAMMAR).changes)])
+    assert unconfirmed(register, "C1") == ()
+    assert left_behind(register, "C1") == (LeftBehind(1, {places["P22"]: "P22"}),)
+    # Whoever is keyed into that place later, or a reset, ends it; and so does another unit.
+    register.extend([entry(*newcomer("P23", "Ines Tarn", "840613"))])
+    paper(register, 3)
+    assert places["P22"] in register.sheets["C1"][-1].made.content.users
+    register.extend([entry(*confirmed(register, "C1", GRAMMAR).changes)])
+    assert left_behind(register, "C1") == ()
 
 
 @pytest.mark.parametrize(

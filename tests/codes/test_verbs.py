@@ -159,7 +159,10 @@ def test_a_sheet_is_confirmed_by_its_number(furnished: Run, job: Path) -> None:
     run = furnished
     run("keypad", "D1")
     run("remove", "Tilo Olm", "--why", "left")
-    run("keypad", "D1")
+    second = " ".join(run("keypad", "D1").output.split())
+    assert "sheet 1 was printed before and nobody said" in second
+    assert "sheet 2 was printed" not in second
+    assert "printed and not confirmed: sheet 1, 2" in run("controller").output
     who = " ".join(run("who", "D1").output.split())
     assert "Sheet 1 of D1.controller was printed" in who
     assert "Sheet 2 of D1.controller was printed" in who

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,6 +18,7 @@ from latchwork.cli.codes.common import (
     save,
     site_of,
     store_options,
+    tell_each,
     told,
     why_option,
 )
@@ -119,6 +121,7 @@ def _show(
     as_json: bool,
     why: str | None,
 ) -> None:
+    from latchwork.cli.codes.open_sheets import open_notes
     from latchwork.cli.codes.sheet_page import facts_of, html_page, text_page
     from latchwork.codes.errors import CodesError
     from latchwork.codes.keypad.proof import prove, try_slips
@@ -132,6 +135,10 @@ def _show(
     if places:
         save(store, places, say("codes.why-places", {"name": made.controller.id}))
     number = _number(store, made, why)
+    if not made.sheet.resets:
+        own = number if made.sheet.steps else 0
+        before = open_notes(store.register, made.controller.id, own)
+        made = replace(made, notes=(*before, *made.notes))
     kinds = try_slips(made.grammar, made.sheet)
     if as_json:
         as_facts(facts_of(made, number, kinds, show_codes))
@@ -181,6 +188,7 @@ def _confirm(
     why: str | None,
 ) -> None:
     """Writes down what the controller holds now that a sheet was keyed in, or part of it."""
+    from latchwork.cli.codes.open_sheets import left_lines
     from latchwork.codes.keypad.confirming import confirmed
     from latchwork.words import say
 
@@ -191,3 +199,4 @@ def _confirm(
     click.echo(say(f"codes.{key}", facts))
     for later in found.stale:
         click.echo("  " + say("codes.stale", {**facts, "later": str(later)}))
+    tell_each(left_lines(store.register, controller.id))

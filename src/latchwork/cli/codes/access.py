@@ -282,6 +282,7 @@ def _facts(site: SiteView, door: str, answers: list[_Answer]) -> WhoFacts:
 
 def _show(site: SiteView, door: str, answer: _Answer, today: Register) -> None:
     """``today``: the register as it stands now, for what came to be known since."""
+    from latchwork.cli.codes.open_sheets import left_lines
     from latchwork.codes.keypad.confirming import unconfirmed
     from latchwork.codes.keypad.job_sheet import other_grammar
     from latchwork.codes.register.register import name_of
@@ -314,6 +315,8 @@ def _show(site: SiteView, door: str, answer: _Answer, today: Register) -> None:
         for number in unconfirmed(answer.register, controller.id):
             facts = {"controller": controller.id, "number": str(number)}
             click.echo(say("codes.who-sheet", facts))
+        for line in left_lines(answer.register, controller.id):
+            click.echo(line)
         other = other_grammar(today, controller)
         if other:
             facts = {"controller": controller.id, "grammar": other}

@@ -170,6 +170,7 @@ def _programming_card(register: Register, grammar: Grammar, printed: str) -> Sec
 
 
 def _list(site: SiteView, register: Register) -> None:
+    from latchwork.cli.codes.open_sheets import open_numbers
     from latchwork.codes.keypad.job_sheet import other_grammar
     from latchwork.words import say
 
@@ -180,6 +181,8 @@ def _list(site: SiteView, register: Register) -> None:
         keyed = say("codes.confirmed" if found.id in register.programmed else "codes.never-keyed")
         other = other_grammar(register, found)
         more = f" · {say('codes.job-grammar', {'grammar': other})}" if other else ""
+        if numbers := open_numbers(register, found.id):
+            more += f" · {say('codes.sheets-open', {'numbers': numbers})}"
         click.echo(f"{found.id} · {doors} · {grammar} · {keyed}{more}")
     # A door called otherwise in the job file has a controller of another name, and its sheet would
     # begin from the factory.

@@ -58,6 +58,8 @@ class Register:
     """The sheets printed for each controller that hangs there now, the last one last."""
     confirmed_sheets: dict[str, int] = field(default_factory=dict)
     """By controller: of which of those ``programmed`` is all or the first steps."""
+    ever_confirmed: dict[str, tuple[int, ...]] = field(default_factory=dict)
+    """By controller: every one of those of which all or some was confirmed, as often as it was."""
     sheet_numbers: dict[str, int] = field(default_factory=dict)
     keyed_sheets: dict[str, int] = field(default_factory=dict)
     """By controller: the number of the last sheet whose whole content was confirmed."""
@@ -131,14 +133,18 @@ class Register:
                 last = self.last_sheet(change.controller)
                 number = change.sheet or (last.made.number if last else 0)
                 self.confirmed_sheets[change.controller] = number
+                before = self.ever_confirmed.get(change.controller, ())
+                self.ever_confirmed[change.controller] = (*before, number)
                 self._compare_sheet(change.controller)
             case c.SheetMade():
                 self._print(change)
                 self._compare_sheet(change.controller)
             case c.ControllerReplaced():
-                of_the_unit = (self.programmed, self.keyed_by, self.sheets, self.confirmed_sheets)
-                for known in of_the_unit:
-                    known.pop(change.controller, None)
+                here = change.controller
+                self.programmed.pop(here, None)
+                self.keyed_by.pop(here, None)
+                for of_the_unit in (self.sheets, self.confirmed_sheets, self.ever_confirmed):
+                    of_the_unit.pop(here, None)
             case c.HolderAdded():
                 self.holders[change.id] = change
             case c.HolderWithdrawn():
