@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from latchwork.codes.access.touch import Touch, to_be_touched
 from latchwork.codes.errors import CodesError
 from latchwork.codes.keypad.confirming import (
     LeftBehind,
@@ -109,6 +110,17 @@ def test_a_sheet_stopped_at_is_gone_on_with_though_the_rest_was_printed() -> Non
     assert register.programmed["C1"] == first.sheet.ends_with
     with pytest.raises(CodesError, match="sheet 2 says already"):
         confirmed(register, "C1", GRAMMAR)
+
+
+def test_a_leaver_who_stands_on_a_sheet_that_nobody_confirmed_is_to_be_keyed_out() -> None:
+    register = small_register()
+    keyed_in(register)
+    register.extend([entry(*newcomer("P20", "Ossi Vane", "730264"))])
+    assert to_be_touched(register, GRAMMARS, "P20") == ()
+    paper(register, 1)
+    (place,) = (p for p, t in register.places["C1"].items() if t.person == "P20")
+    register.extend([entry(c.PersonRemoved("P20"))])
+    assert to_be_touched(register, GRAMMARS, "P20") == (Touch("C1", place, "unknown"),)
 
 
 def test_what_an_overtaken_sheet_may_have_left_behind_is_known() -> None:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from latchwork.codes.content import User
+from latchwork.codes.keypad.confirming import left_behind, unconfirmed
 from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.wanted import card_number
 from latchwork.codes.register.changes import PlaceTaken
@@ -27,7 +28,8 @@ def to_be_touched(
     """Every place that must be keyed after a person left: where they stand in a controller's
     memory, and where a PIN or a card of theirs does, whosever the place is.
 
-    A controller of which nothing was ever confirmed counts by the place the register gave.
+    A controller of which nothing was ever confirmed counts by the place the register gave, and
+    so does a sheet that may have been keyed in though nobody confirmed it.
     """
     pins = {pin.reveal() for pin, people in register.former_pins.items() if person in people}
     if person in register.pins:
@@ -49,7 +51,20 @@ def to_be_touched(
             holds = _parts(user, own or user.pin in pins, own or not cards.isdisjoint(user.cards))
             if holds:
                 found.append(Touch(controller, place, holds))
+        known = {t.place for t in found if t.controller == controller}
+        waiting = _on_paper(register, controller, person)
+        found += [Touch(controller, place, "unknown") for place in waiting if place not in known]
     return tuple(sorted(found, key=lambda t: (t.controller, t.place)))
+
+
+def _on_paper(register: Register, controller: str, person: str) -> tuple[int, ...]:
+    """The places of a person on sheets that nobody confirmed and that may have been keyed in."""
+    numbers = unconfirmed(register, controller)
+    waiting = [p for p in register.sheets.get(controller, ()) if p.made.number in numbers]
+    found = {n for p in waiting for n in p.made.content.users if p.owners.get(n) == person}
+    left = left_behind(register, controller)
+    found |= {n for each in left for n, owner in each.places.items() if owner == person}
+    return tuple(sorted(found))
 
 
 def keyed_in(register: Register, grammar: Grammar | None, taken: PlaceTaken) -> bool:
