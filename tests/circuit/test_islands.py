@@ -9,7 +9,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from latchwork.circuit import APART, LOOSE
+from latchwork.circuit import ADRIFT, APART, LOOSE
 from latchwork.circuit.devices import REVERSED_V
 from tests.circuit.joined import islands
 from tests.circuit.sample import Sample, random_sample, solved_together
@@ -57,7 +57,9 @@ def test_pairs_that_nothing_joins_are_told(samples: list[list[Sample]]) -> None:
             labels = _parts(sample, solution.volts[:, column], giving)
             for n, (a, b) in enumerate(pairs):
                 loose = labels[0] not in (labels[a], labels[b])
-                bond = APART * (labels[a] != labels[b]) + LOOSE * loose
+                minus = {labels[s.minus] for s in sample.supplies}
+                adrift = loose and minus.isdisjoint((labels[a], labels[b]))
+                bond = APART * (labels[a] != labels[b]) + LOOSE * loose + ADRIFT * adrift
                 assert solution.bonds[n, column] == bond
                 apart += bool(labels[a] != labels[b])
                 joined += bool(labels[a] == labels[b])

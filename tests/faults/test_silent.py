@@ -126,6 +126,17 @@ def test_a_meter_on_another_supply_goes_across_the_lock() -> None:
     assert line.against == "S2.-"
 
 
+def test_a_lock_on_another_supply_hangs_on_that() -> None:
+    """No contact parts the magnet's minus core from S2: only where that is broken, and its plus
+    core leads nowhere or to what gives nothing, does it hang on nothing."""
+    report = faults(wired(APART), ["D1"], Ask("feed", attacks=False, processes=1, all_rows=True))
+    hanging = {(w.fault, w.situation) for w in report.what_ifs if w.floating}
+    assert {fault for fault, _ in hanging} == {"D1.feed.blue open"}
+    situations = {situation for _, situation in hanging}
+    assert {"all lost/normal/nobody", "mains/timed unlock/nobody"} <= situations
+    assert "mains/normal/nobody" not in situations
+
+
 KEYED = """
 latchwork: 1
 supplies: {S1: {part: supply 12 V, battery: 12 V 7 Ah}}

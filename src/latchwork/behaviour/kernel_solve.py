@@ -33,7 +33,7 @@ from latchwork.circuit.kernel import (
     walk_one,
 )
 from latchwork.circuit.kernel_laws import Devices
-from latchwork.circuit.solve import APART, LOOSE
+from latchwork.circuit.solve import ADRIFT, APART, LOOSE
 
 Array = np.ndarray[Any, Any]
 
@@ -146,7 +146,7 @@ def solve_column(
     )
     substitute_one(room.leans.first, kept.ratios[k], kept.own[k], stand.volts)
     part_one(net.second.node, desk.joined, desk.island)
-    _bond(kept.root[k], desk.island, bonds)
+    _bond(kept.root[k], desk.island, net.branches.minus, len(sources), bonds)
     work[SOLVES] += 1
     work[STEPS] += steps
     if not begins:
@@ -155,11 +155,19 @@ def solve_column(
 
 
 @kernel
-def _bond(root: Array, island: Array, bonds: Array) -> None:
-    """What joins the watched ends, by the nodes that they lead to."""
+def _bond(root: Array, island: Array, minus: Array, sources: int, bonds: Array) -> None:
+    """What joins the watched ends, by the nodes that they lead to. ``minus``: those of the
+    branches, of which the ``sources`` come first."""
     for n in range(len(bonds)):
         a, b = island[root[n, 0]], island[root[n, 1]]
-        bonds[n] = (APART if a != b else 0) | (LOOSE if a != NONE and b != NONE else 0)
+        bond = APART if a != b else 0
+        if a != NONE and b != NONE:
+            bond |= LOOSE | ADRIFT
+            for k in range(sources):
+                its = island[minus[uint64(k)]]
+                if its in (a, b):
+                    bond &= ~ADRIFT
+        bonds[n] = bond
 
 
 @kernel

@@ -5,6 +5,7 @@ from latchwork.circuit.devices import CurveRow, DiodeRow, LoadRow, SourceRow
 from latchwork.circuit.eliminate import ZERO, Row, Work, columns_of, some
 from latchwork.circuit.gather import Gathered, Tables
 from latchwork.circuit.solve import (
+    ADRIFT,
     APART,
     LOOSE,
     Injection,
@@ -16,6 +17,7 @@ from latchwork.circuit.topology import Order, Topology, order
 from latchwork.circuit.walk import Start
 
 __all__ = [
+    "ADRIFT",
     "APART",
     "LOOSE",
     "ZERO",

@@ -43,7 +43,7 @@ from latchwork.circuit.topology import Order
 from latchwork.circuit.walk import Start, Walk
 
 MAX_STEPS = 200
-APART, LOOSE = 1, 2
+APART, LOOSE, ADRIFT = 1, 2, 4
 HELD = np.zeros(1, dtype=np.int16)
 """The island of the reference."""
 
@@ -63,8 +63,9 @@ class Solution:
 
     ``volts`` nodes x columns; one node of those that nothing holds reads 0. ``solved`` False where
     the iteration did not come to rest. ``bonds``: pairs of nodes x columns, ``APART`` where nothing
-    joins the two, so that nothing can be said of the volts between them, and ``LOOSE`` where
-    nothing ties either to the reference. ``steps``: the most that any column took.
+    joins the two, so that nothing can be said of the volts between them, ``LOOSE`` where nothing
+    ties either to the reference, and ``ADRIFT`` where nor does anything to a source's minus.
+    ``steps``: the most that any column took.
     """
 
     volts: Matrix
@@ -189,10 +190,20 @@ def solve(
     if pairs:
         islands: list[Island | None] = [written.islands.get(node) for node in range(nodes)]
         first.part(islands)
+        sourced = (
+            islands[minus]
+            for (_, minus), device in zip(branches, devices, strict=True)
+            if isinstance(device, SourceRow)
+        )
+        fed = [island for island in sourced if island is not None]
         for n, (a, b) in enumerate(pairs):
             its, other = islands[a], islands[b]
             if its is None and other is None:
                 continue
             its, other = (HELD if its is None else its), (HELD if other is None else other)
-            bonds[n] = APART * (its != other) + LOOSE * ((its != HELD) & (other != HELD))
+            loose = (its != HELD) & (other != HELD)
+            adrift = loose
+            for island in fed:
+                adrift = adrift & (island != its) & (island != other)
+            bonds[n] = APART * (its != other) + LOOSE * loose + ADRIFT * adrift
     return Solution(whole, across, regions, ended["solved"], bonds, steps)

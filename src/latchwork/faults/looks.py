@@ -14,7 +14,7 @@ from latchwork.behaviour.shape import Compiled, Values
 from latchwork.behaviour.situations import Event, Mode, Power, Situation
 from latchwork.behaviour.solved import Solved
 from latchwork.behaviour.state import MARGINAL, PICKED
-from latchwork.circuit import APART, LOOSE
+from latchwork.circuit import ADRIFT, APART, LOOSE
 from latchwork.faults.consequences import Bools, Seen, States
 from latchwork.faults.door_facts import Cases, DoorFacts
 from latchwork.faults.model import Counts
@@ -223,5 +223,5 @@ class Looks:
         if facts.bolts not in self._floating:
             first = len(self.run.compiled.shape.senses)
             rows = [self.solved.rows("bonds", first + bolt, held=True) for bolt in facts.bolts]
-            self._floating[facts.bolts] = np.any(np.stack(rows) & LOOSE, axis=0)
+            self._floating[facts.bolts] = np.any(np.stack(rows) & ADRIFT, axis=0)
         return self._floating[facts.bolts]
