@@ -326,6 +326,31 @@ def test_a_door_that_is_granted_half_of_the_time_takes_half_of_what_a_grant_take
     assert mean_a(360) - mean_a(0) == pytest.approx(whole / 2, rel=0.03)
 
 
+@pytest.mark.parametrize(
+    ("lock", "lost", "coil_a"),
+    [
+        ("strike 12 V fail-secure", "stays locked", 0.25),
+        # A magnet that the clock lets go draws nothing by day, and all it has by night.
+        ("magnet 12 V", "unlocks", 0.0),
+    ],
+)
+def test_a_door_that_the_clock_holds_unlocked_takes_its_strike_through_the_outage(
+    lock: str, lost: str, coil_a: float
+) -> None:
+    """By hand: mains that fail in the morning leave the relay over, and 0.25 A in the strike at
+    12 V, somewhat more at a full battery's volts, and the relay's own current."""
+
+    def mean_a(held: str) -> float:
+        text = JOB.format(ambient="25 to 30 °C", asked="4 h", ah="7 Ah")
+        text = text.replace("{part: magnet 12 V, holds down to: 8 V}", lock)
+        text = text.replace("power lost: unlocks", f"power lost: {lost}")
+        text = text.replace("runs:", f"held unlocked: {held}\n    grants an hour: 0\n    runs:")
+        (battery,) = standbys(behave(wire(plan(read_job_text(text, "job.yaml"), catalogue()))))
+        return battery.mean_a
+
+    assert coil_a * 0.9 <= mean_a("yes") - mean_a("no") <= coil_a * 1.5
+
+
 def test_of_two_locks_the_one_that_holds_least_far_down_is_lost_first() -> None:
     """By hand: the second magnet surely holds down to 11.5 V and has some 0.3 V less than the
     supply; the first holds down to 8 V, below the battery's cut-off at 10.5 V. Magnets and cores

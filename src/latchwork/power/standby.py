@@ -202,6 +202,13 @@ def duty_share(site: SiteOutcome, door: str) -> float:
     return min(1.0, grants * (relay.value if relay else 0.0) / 3600.0)
 
 
+def _in_the_mean_a(site: SiteOutcome, door: str, granted_a: float) -> float:
+    """What a door's grants take in the mean. One that the clock holds unlocked takes that as long
+    as the clock does, be it through all of an outage; what it then takes less it takes at night."""
+    held = site.plan.doors[door].door.facts.get("held unlocked") is True
+    return granted_a if held and granted_a > 0.0 else duty_share(site, door) * granted_a
+
+
 def _standby(site: SiteOutcome, supply: str, curves: tuple[CellCurve, ...], alone: bool) -> Standby:
     planned = site.plan.supplies[supply]
     part = planned.device.part
@@ -230,7 +237,7 @@ def _standby(site: SiteOutcome, supply: str, curves: tuple[CellCurve, ...], alon
     idle = np.sum([c.amps[Mode.NORMAL] for c in curves], axis=0)
     idle = idle + volts * (_beside_s(site, supply, curves) if alone else 0.0)
     granted = granted_extras_a(site, (d for c in curves for d in c.doors), supply, Power.BATTERY)
-    extra = sum(duty_share(site, door) * amps for door, amps in granted.items())
+    extra = sum(_in_the_mean_a(site, door, amps) for door, amps in granted.items())
     group = next(g for g in site.groups if supply in g.supplies)
     behind = converted(site.plan, group, supply).idle_w / np.maximum(volts, LEAST_V)
     load = np.where(idle > 0.0, np.maximum(idle + extra + behind, 0.0), idle)
