@@ -351,6 +351,17 @@ def test_a_door_that_the_clock_holds_unlocked_takes_its_strike_through_the_outag
     assert coil_a * 0.9 <= mean_a("yes") - mean_a("no") <= coil_a * 1.5
 
 
+def test_a_battery_with_half_its_charge_left_holds_half_as_long() -> None:
+    """By hand: half the charge lasts half as long, somewhat less as it is the half of lower volts
+    and the resistances on it draw less then (Ohm). A new battery comes with all of its charge."""
+    full = standbys(site())[0]
+    text = JOB.format(ambient="10 to 30 °C", asked="4 h", ah="7 Ah, battery charge left: 50 %")
+    (half,) = standbys(behave(wire(plan(read_job_text(text, "job.yaml"), catalogue()))))
+    assert half.usable_ah == pytest.approx(full.usable_ah / 2)
+    assert half.holds_h == pytest.approx(full.holds_h / 2, rel=0.1)
+    assert half.new_holds_h == pytest.approx(full.new_holds_h, rel=0.01)
+
+
 def test_of_two_locks_the_one_that_holds_least_far_down_is_lost_first() -> None:
     """By hand: the second magnet surely holds down to 11.5 V and has some 0.3 V less than the
     supply; the first holds down to 8 V, below the battery's cut-off at 10.5 V. Magnets and cores

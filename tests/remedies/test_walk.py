@@ -75,6 +75,18 @@ def test_a_battery_fuse_that_is_too_small_is_given_the_next_that_will_do() -> No
     assert told(remedy.text) == []
 
 
+def test_a_battery_with_little_charge_left_is_charged_before_a_larger_one_is_bought() -> None:
+    """Common practice, no source. By hand: a tenth of 7 Ah is 0.7 Ah, which 0.06 A and more take in
+    well under 12 h."""
+    supplies = "S1: {part: supply 24 V, battery: 2 x 12 V 7 Ah, battery charge left: 10 %}"
+    text = job(STRIKE, supplies=supplies, site=", standby: 12 h")
+    (found,) = (f for f in findings(text) if f.rule == "standby-short")
+    remedy = next(remedies(scene(text), found), None)
+    assert remedy is not None
+    assert remedy.on_site
+    assert "battery: 2 x 12 V 7 Ah}" in remedy.text
+
+
 def test_a_battery_that_is_bought_has_the_margin_of_the_power_sheet() -> None:
     """By hand: 0.353 A over 20 h are 7.06 Ah, times 1.25 for age, 1.288 for 5 °C and the margin of
     1.10 12.5 Ah (IEEE 485, from memory): 12 Ah hold 21 h, and are too few on that sheet."""

@@ -29,7 +29,8 @@ LEAST_A = 1e-4
 
 @dataclass(frozen=True, slots=True)
 class Pack:
-    """A battery as discharged: volts of all cells together, usable capacity."""
+    """A battery as discharged: volts of all cells together, usable capacity when full, and how much
+    of its charge it begins with."""
 
     full_v: float
     flat_v: float
@@ -37,11 +38,12 @@ class Pack:
     ohm: float
     usable_ah: float
     exponent: float = PEUKERT
+    left: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
 class Discharge:
-    """Hours, output volts and amperes from full to the end, in equal steps of charge."""
+    """Hours, output volts and amperes from the beginning to the end, in equal steps of charge."""
 
     hours: Array
     volts: Array
@@ -76,7 +78,7 @@ def discharge(
     pack: Pack, volts: Sequence[float] | Array, amps: Sequence[float] | Array
 ) -> Discharge:
     """Discharge ``pack`` into a load that draws ``amps`` at each of ``volts``."""
-    depth = np.linspace(0.0, 1.0, STEPS + 1)
+    depth = np.linspace(1.0 - pack.left, 1.0, STEPS + 1)
     open_v = rested_v(pack, depth)
     known_v, known_a = np.asarray(volts), np.asarray(amps)
     seen = open_v
@@ -86,7 +88,7 @@ def discharge(
     rated_a = pack.usable_ah / RATE_H
     speed = drawn * np.maximum(drawn / rated_a, 1.0) ** (pack.exponent - 1.0) / pack.usable_ah
     per_hour = 1.0 / speed
-    step = 0.5 * (per_hour[1:] + per_hour[:-1]) / STEPS
+    step = 0.5 * (per_hour[1:] + per_hour[:-1]) * pack.left / STEPS
     hours = np.concatenate([[0.0], np.cumsum(step)])
     over = np.flatnonzero(seen < pack.end_v)
     end = int(over[0]) + 1 if len(over) else len(depth)

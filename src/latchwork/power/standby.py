@@ -49,6 +49,8 @@ class Standby:
     blocks: int
     capacity_ah: float
     usable_ah: float
+    left: float
+    """The share of its charge that it begins with."""
     mean_a: float
     losses: tuple[Loss, ...]
     """First first; the last is the cut-off."""
@@ -218,14 +220,16 @@ def _standby(site: SiteOutcome, supply: str, curves: tuple[CellCurve, ...], alon
     ah = figures["battery_ah"].value
     cells = planned.battery_blocks * figures["battery_block_v"].value / 2.0
     worn_ah = left_ah(site, supply) if supply in found_worn(site) else None
+    left = figures["battery_charge_share"].value if "battery_charge_share" in figures else 1.0
+    flat_v = figures["cell_flat_v"].value * cells
     new = Pack(
-        figures["battery_v"].value,
-        figures["cell_flat_v"].value * cells,
+        max(figures["cell_rested_v"].value * cells, flat_v),
+        flat_v,
         figures["battery_end_v"].value,
         figures["battery_ohm"].value + _path_ohm(part),
         ah,
     )
-    pack = replace(new, usable_ah=ah / AGEING / cold)
+    pack = replace(new, usable_ah=ah / AGEING / cold, left=left)
     if worn_ah is not None:
         # What has worn so far counts in place of what age takes, where it is more.
         pack = replace(
@@ -246,7 +250,8 @@ def _standby(site: SiteOutcome, supply: str, curves: tuple[CellCurve, ...], alon
     standby = site.plan.job.site.standby_h
     asked = standby.value if standby is not None else None
     mean = _mean_a(course)
-    taken = pack.usable_ah if asked is None else min(mean * asked, pack.usable_ah)
+    there_ah = pack.usable_ah * left
+    taken = there_ah if asked is None else min(mean * asked, there_ah)
     dead = any(s.device == supply and s.state in GIVE_NOTHING for s in site.wiring.states)
     charge_a = _charge_a(part, float(np.interp(figures["output_v"].value, volts, load)))
     if dead:
@@ -255,7 +260,8 @@ def _standby(site: SiteOutcome, supply: str, curves: tuple[CellCurve, ...], alon
         supply,
         planned.battery_blocks,
         ah,
-        pack.usable_ah,
+        there_ah,
+        left,
         mean,
         losses,
         course,

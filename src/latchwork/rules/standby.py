@@ -34,10 +34,13 @@ def standby_short(view: View) -> Iterator[Finding]:
         if battery.worn_ah is not None:
             figures = {"also": "worn", "worn_ah": battery.worn_ah}
             figures |= {} if new_too else {"freed": "worn"}
+        elif battery.left < 1.0:
+            figures = {"also": "part", "left_share": battery.left}
+        worn = battery.worn_ah is not None
         yield Finding(
             "standby-short",
             battery.supply,
-            Severity.FAILS if new_too or figures else Severity.WEAK,
+            Severity.FAILS if new_too or worn else Severity.WEAK,
             f"{Power.BATTERY}/{Mode.NORMAL}/{Event.NOBODY}",
             {
                 "holds_h": battery.holds_h,

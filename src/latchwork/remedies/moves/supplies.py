@@ -9,7 +9,7 @@ from latchwork.findings import Finding
 from latchwork.job.changes import Change, NoSuchPlace, put
 from latchwork.parts import BATTERY_FUSE, Part
 from latchwork.quantities import CURRENT, QuantityError, parse
-from latchwork.remedies.candidate import NOTHING, Candidate, to_drop, to_put
+from latchwork.remedies.candidate import NOTHING, Candidate, to_drop, to_put, to_repair
 from latchwork.remedies.scene import Scene
 from latchwork.rules import View
 from latchwork.rules.made_for import mismatched
@@ -137,9 +137,13 @@ def batteries(scene: Scene, supply: str) -> Iterator[tuple[float, Candidate]]:
 
 def bigger_battery(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     """A battery, or one of more amp-hours: first those that have the margin besides, as nobody buys
-    one that the power sheet finds too small."""
+    one that the power sheet finds too small. One with little charge left is charged, or another of
+    its size fitted, before a larger one is bought."""
     wanted_ah = float(finding.figures.get("plain_ah", 0.0))
     for supply in supplies_at(scene, finding):
+        left = f"supplies.{supply}.battery charge left"
+        if scene.said(left) is not None:
+            yield to_repair(left)
         planned = scene.site.plan.supplies[supply]
         now = planned.battery_ah.value if planned.battery_blocks and planned.battery_ah else 0.0
         larger = [each for each in batteries(scene, supply) if each[0] > now]
