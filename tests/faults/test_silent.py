@@ -308,3 +308,33 @@ def test_a_battery_that_stays_cut_off_may_not_start_again() -> None:
     assert stays_off("", "S1 supply dead") == 1
     assert stays_off("", "S1 battery fuse bridged") == 0
     assert stays_off(", reset by hand", "S1 battery fuse bridged") == 2
+
+
+BAD_JOINT = """
+latchwork: 1
+supplies: {S1: {part: supply 12 V, battery: 12 V 7 Ah}}
+doors:
+  D1:
+    supply: S1
+    out by: lever
+    lock: "strike 12 V fail-secure, wide range"
+    controller: controller
+    runs: {power: 15 m of 2 x 1.0 mm²}
+"""
+
+
+def test_a_bad_joint_that_stops_a_lock_as_the_battery_ends_is_metered_on_mains() -> None:
+    """By hand: the strike is 12 V / 0.22 A = 54.5 ohm, and 13.4 V arrive. With 10 ohm more ahead of
+    it that are 13.4 V * 54.5 / 64.5 = 11.3 V, behind it 2.1 V stay on its minus: two volts off in
+    daily use. At the battery's end 8.6 V neither surely unlock it nor surely do not."""
+    wiring = wired(BAD_JOINT)
+    report = faults(wiring, ask=Ask("joint", attacks=False, processes=1))
+    plan = service_plan(wiring, report)
+    assert not [line.do for line in plan if line.situation.startswith(Power.BATTERY_END)]
+    by_fault = {fault: line for line in plan for fault in line.finds}
+    ahead = by_fault["D1.controller.NO to D1.lock.+ joint 10"]
+    behind = by_fault["D1.controller.- to D1.lock.- joint 10"]
+    assert {ahead.situation, behind.situation} == {"mains/normal/card or code"}
+    assert (ahead.terminal, behind.terminal) == ("D1.lock.+", "D1.lock.-")
+    assert 13.0 < ahead.low_v < 13.4 < ahead.high_v < 13.8
+    assert behind.high_v < 0.5

@@ -93,17 +93,17 @@ def service_plan(
     """The fewest tests that find every silent fault of ``report``, by door.
 
     A fault that is silent alone is found by its lock; one that only a second fault brings to light
-    by a meter. Faults that no reading tells apart are in no line, nor what shows only where the
-    door's answer is beyond the model.
+    by a meter, as is one that no lock shows before a battery is near its end. Faults that no
+    reading tells apart are in no line, nor what shows only where the door's answer is beyond the
+    model.
     """
-    tests = list(_tests(wiring, report))
-    metered = [(t.door, next(iter(t.readings.values()))) for t in tests if t.readings]
-    found = iter(bands(wiring, metered, progress, over))
+    metered = {_screws(door, reading): (door, reading) for door, reading in _readings(report)}
+    sound = dict(zip(metered, bands(wiring, list(metered.values()), progress, over), strict=True))
     rank = {door: n for n, door in enumerate(wiring.plan.doors)}
     out = []
-    for test in tests:
+    for test in _tests(wiring, report, sound):
         reading, finds = next(iter(test.readings.values()), NOT_METERED), test.finds
-        low, high = next(found) if test.readings else (0.0, 0.0)
+        low, high = sound[_screws(test.door, reading)] if test.readings else (0.0, 0.0)
         told = {name for name, r in test.readings.items() if _tells(r, low, high)}
         passed = set(finds) - told if test.readings else set()
         if passed and test.lock:
@@ -194,17 +194,43 @@ class _Test:
     readings: Mapping[str, Reading]
 
 
-def _tests(wiring: Wiring, report: FaultReport) -> Iterator[_Test]:
+_Screws = tuple[str, str, bool, str, str]
+"""At which door, when and where a meter is put."""
+
+
+def _screws(door: str, reading: Reading) -> _Screws:
+    return door, reading.situation, reading.held, reading.terminal, reading.against
+
+
+def _readings(report: FaultReport) -> Iterator[tuple[str, Reading]]:
+    """All that a meter may be asked for, with its door."""
+    for c in report.consequences:
+        for reading in (c.reading, report.faults[c.fault].till_then):
+            if reading is not None:
+                yield c.door, reading
+    for pair in report.pairs.pairs if report.pairs else ():
+        for reading in (pair.reading, pair.second_reading):
+            if reading is not None:
+                yield pair.door, reading
+
+
+def _tests(
+    wiring: Wiring, report: FaultReport, sound: Mapping[_Screws, tuple[float, float]]
+) -> Iterator[_Test]:
     unknown = {name: not_tried(planned.door) for name, planned in wiring.plan.doors.items()}
     by_door: dict[str, dict[str, Consequence]] = defaultdict(dict)
     for c in report.consequences:
         if Effect.SILENT in (c.effect, *c.also):
             by_door[c.door].setdefault(c.fault, c)
+    by_meter: dict[_Screws, dict[str, Reading]] = defaultdict(dict)
     for door, silent in by_door.items():
-        yield from _cover(door, silent, unknown[door])
+        early = dict(_early(door, silent, unknown[door], sound))
+        for name, found in early.items():
+            by_meter[_screws(door, found)][name] = found
+        left = {name: c for name, c in silent.items() if name not in early}
+        yield from _cover(door, left, unknown[door])
     yield from _slow(report)
     alone = {(c.door, c.fault) for c in report.consequences}
-    by_meter: dict[tuple[str, str, str, str], dict[str, Reading]] = defaultdict(dict)
     for pair in report.pairs.pairs if report.pairs else ():
         for name, reading in (
             (pair.silent, pair.reading),
@@ -213,12 +239,28 @@ def _tests(wiring: Wiring, report: FaultReport) -> Iterator[_Test]:
             if reading is None or (pair.door, name) in alone:
                 continue
             if _parts(reading.situation)[2] not in unknown[pair.door]:
-                key = pair.door, reading.situation, reading.terminal, reading.against
-                by_meter[key][name] = reading
-    for (door, situation, *_), by_fault in by_meter.items():
-        held = next(iter(by_fault.values())).held
+                by_meter[_screws(pair.door, reading)][name] = reading
+    for (door, situation, held, *_), by_fault in by_meter.items():
         names = tuple(sorted(by_fault))
         yield _Test(door, situation, held, "", "", names, {n: by_fault[n] for n in names})
+
+
+def _early(
+    door: str,
+    silent: Mapping[str, Consequence],
+    unknown: Collection[str],
+    sound: Mapping[_Screws, tuple[float, float]],
+) -> Iterator[tuple[str, Reading]]:
+    """What shows at a lock as a battery ends and not before, where a meter tells it without: a
+    visit does not run a battery down, and a lock that is marginal then may do as it should."""
+    for name, c in silent.items():
+        late = c.shows_in and not any(_soon(s.situation) for s in c.shows_in)
+        reading = c.reading
+        if not late or reading is None or not _soon(reading.situation):
+            continue
+        event = _parts(reading.situation)[2]
+        if event not in unknown and _tells(reading, *sound[_screws(door, reading)]):
+            yield name, reading
 
 
 def _slow(report: FaultReport) -> Iterator[_Test]:

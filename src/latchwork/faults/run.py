@@ -260,10 +260,12 @@ def _told(task: Task, share: Share, looks: Looks, rows: slice, found: _Found) ->
     faults = [item.cell.faults[n] for n in share.faults]
     quiet = judged.effects[:, EFFECTS.index(Effect.SILENT)]
     silent = [m for m in told if quiet[m]]
-    # A meter is read where nobody does anything in the long run, elsewhere as it happens.
+    # A meter is read where nobody does anything in the long run, elsewhere as it happens. What
+    # shows first as a battery ends may have its volts on mains already.
     otherwise = (states != sound[:, np.newaxis]) & certain(sound)[:, np.newaxis]
     some = otherwise[:, silent].any(axis=0)
     shown = np.where(cases.idle, some[:, :, 1], some[:, :, 0])
+    shown |= ~some[:, cases.soon].any(axis=(1, 2))[:, np.newaxis]
     network = item.cell.network
     read = readings(
         looks,
