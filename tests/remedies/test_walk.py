@@ -75,6 +75,17 @@ def test_a_battery_fuse_that_is_too_small_is_given_the_next_that_will_do() -> No
     assert told(remedy.text) == []
 
 
+def test_a_sensor_that_keeps_people_in_without_power_becomes_one_that_does_not() -> None:
+    """The finding's own advice: a relay that is energised when idle. A button in its place would be
+    the second one at the door."""
+    buttons = {"exit": "exit sensor", "second exit": "exit button"}
+    text = job(but(MAGNET, buttons), site=", rule set: US model codes")
+    (found,) = (f for f in findings(text) if f.rule == "sensor-loses-power")
+    remedy = next(remedies(scene(text), found), None)
+    assert remedy is not None
+    assert "exit: exit sensor, energised when idle" in remedy.text.replace('"', "")
+
+
 def test_a_battery_with_little_charge_left_is_charged_before_a_larger_one_is_bought() -> None:
     """Common practice, no source. By hand: a tenth of 7 Ah is 0.7 Ah, which 0.06 A and more take in
     well under 12 h."""

@@ -85,7 +85,8 @@ def reader_outside(scene: Scene, finding: Finding) -> Iterator[Candidate]:
 
 
 def exit_device(scene: Scene, finding: Finding) -> Iterator[Candidate]:
-    """An exit button or sensor, or another one in its place."""
+    """An exit button or sensor, or another one in its place. A button where a sensor was takes out
+    what opens to whoever has both hands full."""
     door = scene.door_of(finding.subject)
     if not door:
         return
@@ -94,10 +95,13 @@ def exit_device(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     named = scene.slot_of(finding.subject)
     if named in ("exit", "second exit"):
         slot = named
+    fitted = scene.site.plan.devices.get(f"{door}.{slot}")
+    sensor = fitted is not None and fitted.part.kind == "exit sensor"
     for spec, part in scene.specs(slot):
         if part.kind in ("key switch", "lever", "bar"):
             continue
         put = to_put(f"doors.{door}.{slot}", spec.name)
+        put = replace(put, takes_out=sensor and part.kind != "exit sensor")
         yield put if slot in slots else put + _run(scene, door, slot, BY_SLOT[slot])
     if "exit" in slots and "second exit" not in slots:
         yield to_put(f"doors.{door}.second exit", "exit button")
