@@ -37,6 +37,7 @@ YARD = but(
      "release": "{part: release, poles: 2, made for: weather}"},
 )  # fmt: skip
 """A gate whose controller stands in a cabinet."""
+BARRED = {"out by": "panic bar", "exit": "-"}
 
 
 def _rung(outside: str, grade: str) -> Door:
@@ -466,6 +467,27 @@ FIT = [
         WEAK,
         job(but(YARD, {"exit": "button"})),
         job(but(YARD, {"exit": "{part: button, made for: weather}"})),
+    ),
+    # A gate has weather on both sides: what is in its frame is wet. A street door's frame is half
+    # indoors, where an indoor magnet will do (common practice, no source).
+    Case(
+        "indoor-in-weather",
+        "D1.lock",
+        WEAK,
+        job(but(YARD, {"outside": "weather", "exit": "{part: button, made for: weather}"})),
+        job(
+            but(
+                MAGNET,
+                {"outside": "weather", "only lock overnight": "no"},
+            )
+        ),
+    ),
+    Case(
+        "indoor-in-weather",
+        "D1.bar",
+        WEAK,
+        job(but(YARD, {**BARRED, "bar": "panic bar with switch"})),
+        job(but(YARD, {**BARRED, "bar": "{part: panic bar with switch, made for: weather}"})),
     ),
     # Fourth digit: splashed water (4) in the weather, drops on a tilted case (2) under cover.
     *(

@@ -8,9 +8,8 @@ from collections.abc import Iterator
 from latchwork.findings import Finding, Severity
 from latchwork.rules.rule import Rule
 from latchwork.rules.security import SITE
-from latchwork.rules.view import View
+from latchwork.rules.view import RANK, View
 
-RANK = {"inside": 0, "outside": 1, "weather": 2}
 _GRADE = re.compile(r"IP\s*([0-6X])([0-9X])", re.IGNORECASE)
 NEEDS_GRADE = {"outside": (4, 2), "weather": (4, 4)}
 """Digits of IEC 60529 (from memory): 4 keeps out a 1 mm wire; 2 drops on a tilted case, 4 splashed

@@ -36,6 +36,10 @@ T = TypeVar("T")
 
 BESIDE = ("exit", "second exit", "release", "bar", "controller", "contact", "latch contact")
 """Slots of what stands at the door, on its inner side where nothing else is said."""
+IN_LEAF = ("lock", "second lock", "contact", "latch contact")
+"""Slots of what sits in the leaf or the frame, between the door's two sides."""
+RANK = {"inside": 0, "outside": 1, "weather": 2}
+"""What a device may stand in, the mildest first."""
 
 
 @dataclass(frozen=True)
@@ -194,9 +198,17 @@ class View:
         return found if isinstance(found, Fact) else None
 
     def exposure(self, device: PlannedDevice) -> str:
-        """What a device stands in: inside, outside (under cover) or weather."""
-        if device.place == "inside" and device.door and device.slot in BESIDE:
-            return str(self.plan.doors[device.door].door.facts.get("inner side", "inside"))
+        """What a device stands in: inside, outside (under cover) or weather. A bar is on the leaf's
+        inner face; a lock or a contact in the frame has the milder of the door's two sides."""
+        if device.door:
+            door = self.plan.doors[device.door].door
+            inner = str(door.facts.get("inner side", "inside"))
+            if device.place == "inside" and device.slot in BESIDE:
+                return inner
+            if device.place == "door" and device.slot == "bar":
+                return inner
+            if device.place == "door" and device.slot in IN_LEAF:
+                return min(inner, door.outside, key=RANK.__getitem__)
         if device.place in ("weather", "inside", "supply", "door"):
             return "weather" if device.place == "weather" else "inside"
         if device.place == "outside" and device.door:
