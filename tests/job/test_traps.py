@@ -43,6 +43,8 @@ REFUSED = [
     ("doors: {D1: {closer: on}}\n", "field.yes-no", 2, "on", "yes or no"),
     ("doors: {D1: {users: 1E2}}\n", "field.count", 2, "1E2", "a whole number"),
     ("doors: {D1: {name: }}\n", "field.empty", 2, "nothing", "Chandlery"),
+    ("site:\n  a: 1\n  lock strike\n  b: 2\n", "yaml.no-colon", 4, "lock strike", "a colon"),
+    ("site:\n  a: 1\n  lock:strike\n  b: 2\n", "yaml.colon", 4, "lock:strike", "lock: strike"),
     ("doors:\n  D1:\n    name:\n    lock: A\n", "field.empty", 4, "nothing", "behind the colon"),
 ]
 

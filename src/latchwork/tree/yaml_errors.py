@@ -37,7 +37,9 @@ def explain(error: yaml.YAMLError, lines: Sequence[str], file: str) -> Problem:
         ):
             code, expected = _bad_start(here)
         case "could not find expected ':'":
-            code, expected = "no-colon", "a name, a colon, a space, and then what it says"
+            # The parser gives up at the line below the one that has none.
+            at = start
+            code, expected = _no_colon(_line(lines, start.line).strip())
         case "did not find expected key" | "did not find expected '-' indicator":
             code, expected = _after(before)
         case "did not find expected ',' or '}'" | "did not find expected ',' or ']'":
@@ -71,6 +73,13 @@ def _second_colon(lines: Sequence[str], index: int, before: str) -> tuple[str, s
     if spaced is not None:
         return "colon", f"a space after the colon in the line above: {spaced[:60]}"
     return "no-colon", f"a colon in the line above: {above.strip()[:60]}"
+
+
+def _no_colon(text: str) -> tuple[str, str]:
+    spaced = tight_colon(text)
+    if spaced is not None:
+        return "colon", f"a space after the colon: {spaced[:60]}"
+    return "no-colon", "a name, a colon, a space, and then what it says"
 
 
 def _bad_start(here: str) -> tuple[str, str]:
