@@ -96,3 +96,19 @@ def test_a_door_without_anything_is_drawn_and_says_so(
     assert result.exit_code == 0, result.output
     drawn = (tmp_path / "drawings" / "door-D1.svg").read_text(encoding="utf-8")
     assert say("drawing.below.nothing") in drawn
+
+
+def test_the_drawing_of_a_door_that_is_no_more_is_told(tmp_path: Path) -> None:
+    """A drawing left from before would be handed over with the others (common practice, no
+    source). A folder that holds other jobs' drawings too is no matter of this one."""
+    job = tmp_path / "job.yaml"
+    doors = "  D1: {lock: strike 24 V fail-secure}\n  D2: {lock: strike 24 V fail-secure}\n"
+    job.write_text(f"latchwork: 1\ndoors:\n{doors}", encoding="utf-8")
+    run = CliRunner()
+    assert "any more" not in run.invoke(draw, [str(tmp_path)]).output
+    job.write_text(job.read_text(encoding="utf-8").replace("D2", "D3"), encoding="utf-8")
+    told = run.invoke(draw, [str(tmp_path)]).output
+    assert "any more" in told
+    assert told.rstrip().endswith("door-D2.svg")
+    apart = tmp_path / "drawings"
+    assert "any more" not in run.invoke(draw, [str(tmp_path), "--out", str(apart)]).output

@@ -72,6 +72,10 @@ def draw(
         files = dict(_files(found, wanted, whole, form, Title("", date, version), as_dxf))
         _write(folder, files)
     click.echo(say("drawing.done", {"count": str(len(files)), "folder": str(folder)}))
+    # A folder of one's own choosing may hold other jobs' drawings too.
+    left = _left_over(found, folder) if out is None else []
+    if left:
+        click.echo(say("drawing.left over", {"files": ", ".join(left), "folder": str(folder)}))
 
 
 def _files(
@@ -92,6 +96,15 @@ def _files(
             from latchwork.drawing.dxf import dxf
 
             yield f"{name}.dxf", dxf(sheet)
+
+
+def _left_over(found: Index, folder: Path) -> list[str]:
+    """Drawings of doors that the job has no more."""
+    from latchwork.drawing.names import file_names
+
+    known = set(file_names(found.plan.doors).values())
+    drawn = (p for p in folder.glob("door-*") if p.suffix in (".svg", ".dxf"))
+    return sorted(path.name for path in drawn if path.stem not in known)
 
 
 def _write(folder: Path, files: dict[str, bytes]) -> None:
