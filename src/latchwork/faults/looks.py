@@ -118,12 +118,14 @@ class Looks:
         return self._volts[a, b]
 
     def metered(self, facts: DoorFacts, a: int, b: int) -> NDArray[np.float64]:
-        """What a meter shows from node ``a`` to ``b``: as ``volts``, but nothing from the one end
-        of a lock that hangs in the air to what is not its other end."""
+        """What a meter shows from node ``a`` to ``b``: as ``volts``, but nothing across a lock
+        whose ends nothing joins, nor from the one end of it that hangs in the air to what is not
+        its other end."""
         found = self.volts(a, b)
         for ends, row in zip(facts.nodes, self._bonds(facts), strict=True):
-            if (a in ends) != (b in ends):
-                found = np.where(row & LOOSE, 0.0, found)
+            if a in ends or b in ends:
+                nothing = APART if a in ends and b in ends else LOOSE
+                found = np.where(row & nothing, 0.0, found)
         return found
 
     def _bonds(self, facts: DoorFacts) -> NDArray[np.int8]:

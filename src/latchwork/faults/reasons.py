@@ -120,8 +120,10 @@ def readings(
     meter: tuple[int, int],
 ) -> list[Reading | None]:
     """For each member the terminal and the first situation (of those ``allowed``, members x
-    situations) in which its volts differ clearly from the ``sound`` member's: at a lock where that
-    tells well, else where it tells best; on a battery near its end only where nothing else does.
+    situations) in which its volts differ clearly from the ``sound`` member's: across a lock where
+    that tells well, as both probes reach it there, then from a lock to the supply's minus, else
+    where it tells best; on a battery near its end only where nothing else does. While a release is
+    operated, the volts across a lock tell neither of its poles.
 
     A meter shows nothing between what hangs on two supplies that no wire joins: ``elsewhere``,
     where the reference is not, it goes across a lock or nowhere. Else it goes to the minus of
@@ -133,29 +135,35 @@ def readings(
     minus, plus = meter
     names = {n: name for name, n in network.nodes.items() if _is_screw(name)}
     here = {n for n, name in names.items() if name not in elsewhere}
-    locks = {a: minus if a in here else b for a, b in facts.nodes if a in names and b in names}
-    others = sorted(here - locks.keys())
+    across = [n for n, (a, b) in enumerate(facts.nodes) if a in names and b in names]
+    pluses = [a for a, _ in (facts.nodes[n] for n in across) if a in here]
+    others = sorted(here - set(pluses))
     backs = [n for n, (_, b) in enumerate(facts.nodes) if {b, plus} <= here and plus != b]
-    ends = [*locks.items(), *((n, minus) for n in others)]
+    ends = [*(facts.nodes[n] for n in across), *((n, minus) for n in (*pluses, *others))]
     ends += [(facts.nodes[n][1], plus) for n in backs]
     red, black = np.array(ends, dtype=np.intp).reshape(-1, 2).T
-    rows = [facts.bolts[n] for n in backs]
+    rows = [facts.bolts[n] for n in (*across, *backs)]
 
     def shown(some: Sequence[int]) -> NDArray[np.float64]:
         volts = _table(looks, cases, some, "volts")
         its: NDArray[np.float64] = volts[red] - volts[black]
         bonds = _table(looks, cases, some, "bonds")[len(looks.run.compiled.shape.senses) :][rows]
-        back = its[len(ends) - len(backs) :]
+        front, back = its[: len(across)], its[len(ends) - len(backs) :]
+        front[:] = np.where(bonds[: len(across)] & APART, 0.0, front)
         # Of a lock with an open coil nothing says which of its ends hangs in the air.
-        back[:] = np.where(bonds & LOOSE, 0.0, np.where(bonds & APART, np.nan, back))
+        hangs = bonds[len(across) :]
+        back[:] = np.where(hangs & LOOSE, 0.0, np.where(hangs & APART, np.nan, back))
         return its
 
+    released = [n for n, s in enumerate(cases.situations) if s.event is Event.RELEASE]
+    blind = [n for n, k in enumerate(across) if facts.nodes[k][0] in here]
     before = shown([sound])
     out: list[Reading | None] = []
     for first in range(0, len(members), AT_A_TIME):
         some = slice(first, first + AT_A_TIME)
         now = shown(members[some])
         apart = np.nan_to_num(np.abs(now - before)) * allowed[some]
+        apart[np.ix_(blind, range(apart.shape[1]), released)] = 0.0
         soon = apart * cases.soon
         clear = soon.max(axis=(0, 2)) >= CLEAR_V
         apart = np.where(clear[:, np.newaxis], soon, apart)
