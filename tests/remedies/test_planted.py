@@ -30,6 +30,7 @@ NOBODY_CAN = {
     "ports-together": "another switch, which the job does not describe",
     "release-unsaid": "somebody has to measure",
     "outputs-joined": "somebody has to say which of the two is to feed it",
+    "escape-inward": "somebody has to say how people are to get through from that side",
     "fed-elsewhere": "somebody has to mark both fuses, or part the contacts",
     "run-unsaid": "somebody has to walk the route",
     "unsolved": "this model has no answer",

@@ -200,8 +200,32 @@ LEAVING = [
         "no-release",
         "D1.lock",
         DANGER,
-        job(but(MAGNET, {"release": "-", "escape direction": "both"})),
+        job(but(MAGNET, {"release": "-", "escape direction": "outward"})),
         job(but(MAGNET, {"release": "-", "escape direction": "none"})),
+    ),
+    # A lever is on the inner side: who comes from outside finds a reader.
+    Case(
+        "escape-inward",
+        "D1",
+        DANGER,
+        job(but(STRIKE, {"escape direction": "both"})),
+        job(but(STRIKE, {"escape direction": "outward"})),
+    ),
+    # A magnet that an alarm and a loss of power let go holds a lobby until then.
+    Case(
+        "escape-inward",
+        "D1",
+        WEAK,
+        job(but(MAGNET, {"escape direction": "inward"})),
+        job(
+            but(
+                MAGNET,
+                {
+                    "escape direction": "inward",
+                    "release": '{part: "release, double pole", place: outside}',
+                },
+            )
+        ),
     ),
     Case(
         "sensor-loses-power",

@@ -132,6 +132,7 @@ MISTAKES = (
         _put("", out_by="nothing mechanical", exit="-", second_exit="-"),
         _plain,
     ),
+    Mistake("escape-inward", STRIKES, _put("", escape_direction="both")),
     Mistake("exit-needs-key", HOLDING, _put("", exit="key switch"), _plain),
     Mistake("bar-frees-one", "two locks", _put("lock", bar="-")),
     Mistake(

@@ -13,6 +13,7 @@ from latchwork.rules import (
     currents,
     fire,
     fit,
+    inward,
     joining,
     leaks,
     leaving,
@@ -34,6 +35,7 @@ from latchwork.rules.waivers import waived
 RULES: tuple[Rule, ...] = (
     *promises.RULES,
     *leaving.RULES,
+    *inward.RULES,
     *release.RULES,
     *fire.RULES,
     *security.RULES,
@@ -64,7 +66,7 @@ _LEAVING = frozenset(
 )
 NO_ANSWER = {
     "delayed egress": _LEAVING,
-    "interlock": _LEAVING | {"no-entry"},
+    "interlock": _LEAVING | {"no-entry", "escape-inward"},
     "anti-passback": frozenset({"no-entry"}),
 }
 """What is not answered for a door that does something beyond this model."""

@@ -8,12 +8,12 @@ from latchwork.behaviour import Mode, Power
 from latchwork.behaviour.passing import SENSOR, within_reach
 from latchwork.behaviour.situations import OUTSIDE
 from latchwork.findings import Finding, Severity
+from latchwork.rules.inward import INWARD
 from latchwork.rules.rule import Rule
 from latchwork.rules.view import View
 
 SITE = "site"
 """Subject of what is about no single thing of the site."""
-INWARD = ("inward", "both")
 WAYS = {SENSOR: SENSOR, "bar": "panic bar", "lever": "lever"}
 """What is worked, by its kind: the rest are buttons, or releases."""
 RELAYS = ("controller", "radio", "delay module", "relay")

@@ -1,0 +1,53 @@
+"""People who escape inward come from outside, and have no card, code or key."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from latchwork.behaviour import DoorState, Event, Mode, Power
+from latchwork.findings import Finding, Severity
+from latchwork.rules.promises import UNSURE
+from latchwork.rules.rule import Rule
+from latchwork.rules.view import View
+
+INWARD = ("inward", "both")
+"""Escape directions with people who come from outside."""
+USUAL = (Power.MAINS, Mode.NORMAL)
+ASKED = (
+    USUAL,
+    (Power.MAINS, Mode.FIRE_ALARM),
+    (Power.MAINS, Mode.PANEL_LOST),
+    (Power.ALL_LOST, Mode.NORMAL),
+)
+"""In which powers and modes they must get through."""
+
+
+def escape_inward(view: View) -> Iterator[Finding]:
+    """A door that people escape inward by and that is locked for them: neither does it give way,
+    nor is there a release within their reach that frees it. Shut in an alarm or without power it is
+    a danger; shut until then it is weak, as some rules let a lobby wait for its alarm."""
+    for door, _ in view.doors():
+        if door.door.facts.get("escape direction") not in INWARD:
+            continue
+        states = {(s.power, s.mode): s for s in reversed(view.site.states[door.id])}
+        shut = [key for key in ASKED if key in states and not _gets_through(states[key])]
+        if shut:
+            grave = [key for key in shut if key != USUAL]
+            power, mode = (grave or shut)[0]
+            yield Finding(
+                "escape-inward",
+                door.id,
+                Severity.DANGER if grave else Severity.WEAK,
+                f"{power}/{mode}/{Event.NOBODY}",
+                {},
+                "egress",
+            )
+
+
+def _gets_through(state: DoorState) -> bool:
+    """Whether the door surely lets people in who have no right to it."""
+    way = state.enter_without_right
+    return way.can and way.by not in UNSURE
+
+
+RULES: tuple[Rule, ...] = (Rule(("escape-inward",), "egress", escape_inward),)
