@@ -91,8 +91,8 @@ def test_it_is_what_the_rule_finds_and_what_check_does_not_answer() -> None:
     site = behave(wired(SITE))
     findings = judge(site)
     lines = {line.id: line for line in check(site, findings).doors}
-    for door, planned in site.plan.doors.items():
-        its = beyond(planned.door)
+    for door in site.plan.doors:
+        its = beyond(site.wiring, door)
         found = {
             f.figures["what"] for f in findings if (f.rule, f.subject) == ("beyond-model", door)
         }
@@ -195,5 +195,10 @@ doors:
 
 def test_a_contact_of_another_door_in_the_feed_is_an_interlock() -> None:
     """Only while D2 is shut does D1 open; no situation has D2 open while somebody is at D1."""
-    found = {f.subject for f in judge(behave(wired(BY_WIRE))) if f.rule == "beyond-model"}
-    assert found == {"D1"}
+    site = behave(wired(BY_WIRE))
+    findings = judge(site)
+    assert {f.subject for f in findings if f.rule == "beyond-model"} == {"D1"}
+    # What is found to have no answer gets none, wired or written.
+    told = {line.id: {q.leave_by for q in line.questions} for line in check(site, findings).doors}
+    assert told["D1"] == {BEYOND}
+    assert BEYOND not in told["D2"] | told["D3"]

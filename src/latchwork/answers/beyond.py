@@ -6,11 +6,12 @@ from typing import TYPE_CHECKING
 
 import msgspec
 
-from latchwork.job.model import Door
+from latchwork.wiring.interlocks import beyond_model
 from latchwork.words import say
 
 if TYPE_CHECKING:
     from latchwork.behaviour import Event
+    from latchwork.wiring import Wiring
 
 BEYOND = "beyond the model"
 NOT_ANSWERED = {
@@ -30,9 +31,9 @@ class Beyond(msgspec.Struct, frozen=True):
     text: str
 
 
-def beyond(door: Door) -> Beyond | None:
+def beyond(wiring: Wiring, door: str) -> Beyond | None:
     """What a door does beyond the model, as the rule of that name finds it; None for nothing."""
-    what = door.beyond_model
+    what = beyond_model(wiring, door)
     if not what:
         return None
     asked = tuple(dict.fromkeys(question for w in what for question in NOT_ANSWERED[w]))
@@ -42,11 +43,11 @@ def beyond(door: Door) -> Beyond | None:
     return Beyond(what, asked, say(f"beyond.{' '.join(ways)}", told))
 
 
-def not_tried(door: Door) -> frozenset[Event]:
+def not_tried(wiring: Wiring, door: str) -> frozenset[Event]:
     """What somebody may do at a door of which the model does not say what comes."""
     # Those who set sheets read of the above, and read nothing that solves.
     from latchwork.behaviour import Event
 
     asks = {"leave": Event.EXIT, "leave_unit_dead": Event.DEAD, "enter_with": Event.CREDENTIAL}
-    its = beyond(door)
+    its = beyond(wiring, door)
     return frozenset(asks[question] for question in its.not_answered) if its else frozenset()

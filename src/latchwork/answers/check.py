@@ -164,7 +164,7 @@ def _door_line(site: SiteOutcome, door: str, worst: str) -> DoorLine:
     cases = site.outcomes[door]
     nominal = cases[Case.NOMINAL]
     planned = site.plan.doors[door].door
-    its = beyond(planned)
+    its = beyond(site.wiring, door)
     open_ = its.not_answered if its else ()
     return DoorLine(
         door,

@@ -214,7 +214,7 @@ class _Told:
             self._wiring.plan.doors[door].door.name,
             len(gone) < len(locks),
             gone,
-            beyond(self._wiring.plan.doors[door].door),
+            beyond(self._wiring, door),
             {e.value: sum(c.effect is e for c in mine) for e in TOLD},
             tuple(self._fault(c) for c in mine),
             tuple(_attack(a) for a in self._opened[door]),

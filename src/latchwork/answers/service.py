@@ -144,7 +144,7 @@ def untried(
     door is beyond the model."""
     tested = {(line.door, fault) for line in plan for fault in line.finds}
     found: dict[str, dict[str, None]] = {
-        name: {} for name, planned in wiring.plan.doors.items() if beyond(planned.door)
+        name: {} for name in wiring.plan.doors if beyond(wiring, name)
     }
     for c in report.consequences:
         silent = Effect.SILENT in (c.effect, *c.also)
@@ -217,7 +217,7 @@ def _readings(report: FaultReport) -> Iterator[tuple[str, Reading]]:
 def _tests(
     wiring: Wiring, report: FaultReport, sound: Mapping[_Screws, tuple[float, float]]
 ) -> Iterator[_Test]:
-    unknown = {name: not_tried(planned.door) for name, planned in wiring.plan.doors.items()}
+    unknown = {name: not_tried(wiring, name) for name in wiring.plan.doors}
     by_door: dict[str, dict[str, Consequence]] = defaultdict(dict)
     for c in report.consequences:
         if Effect.SILENT in (c.effect, *c.also):

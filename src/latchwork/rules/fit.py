@@ -9,15 +9,12 @@ from latchwork.findings import Finding, Severity
 from latchwork.rules.rule import Rule
 from latchwork.rules.security import SITE
 from latchwork.rules.view import RANK, View
+from latchwork.wiring.interlocks import beyond_model
 
 _GRADE = re.compile(r"IP\s*([0-6X])([0-9X])", re.IGNORECASE)
 NEEDS_GRADE = {"outside": (4, 2), "weather": (4, 4)}
 """Digits of IEC 60529 (from memory): 4 keeps out a 1 mm wire; 2 drops on a tilted case, 4 splashed
 water. Which digits a place needs is common practice, no source."""
-
-CONTACTS = ("door contact", "latch contact")
-WATCHES = ("CONTACT", "GND")
-"""Screws of a controller that watch a contact."""
 
 
 def users(view: View) -> Iterator[Finding]:
@@ -96,31 +93,9 @@ def beyond(view: View) -> Iterator[Finding]:
     A contact of another door in a door's circuit is an interlock, whatever is written: no situation
     has that other door open.
     """
-    locked = _interlocked(view)
-    for door in view.plan.doors.values():
-        its = door.door.beyond_model
-        for what in (
-            *its,
-            *(("interlock",) if door.id in locked and "interlock" not in its else ()),
-        ):
-            yield Finding("beyond-model", door.id, Severity.WEAK, what, {"what": what}, "model")
-
-
-def _interlocked(view: View) -> set[str]:
-    """Doors with a wire to the contact of another, but for what only watches it."""
-    devices, wiring = view.plan.devices, view.site.wiring
-    wires = [(core.start, core.end) for core in wiring.conductors]
-    wires += [(lead.start, lead.end) for lead in wiring.leads]
-    found = set()
-    for pair in wires:
-        for end, other in (pair, pair[::-1]):
-            contact = devices.get(end.rpartition(".")[0])
-            device, _, screw = other.rpartition(".")
-            if contact is not None and contact.part.kind in CONTACTS and device in devices:
-                door = devices[device].door
-                if door not in ("", contact.door) and not screw.startswith(WATCHES):
-                    found.add(door)
-    return found
+    for door in view.plan.doors:
+        for what in beyond_model(view.site.wiring, door):
+            yield Finding("beyond-model", door, Severity.WEAK, what, {"what": what}, "model")
 
 
 def look_up(view: View) -> Iterator[Finding]:

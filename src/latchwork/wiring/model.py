@@ -121,3 +121,5 @@ class Wiring:
     """Cores that the plan has and the site has not, where they should be: nothing flows in them."""
     conditions: tuple[str, ...] = ()
     """Every named condition ("when wet") that a deviation hangs on, in force or not."""
+    interlocked: frozenset[str] = frozenset()
+    """Doors whose wires make another door's contact a condition of theirs."""

@@ -8,6 +8,7 @@ from latchwork.job import counted
 from latchwork.plan.model import Plan, PlannedCable, PlannedDoor
 from latchwork.wiring.arrange import arrange
 from latchwork.wiring.deviate import Overlay, deviate
+from latchwork.wiring.interlocks import interlocked
 from latchwork.wiring.kit import firsts, kit
 from latchwork.wiring.lower import absent, lower, taps
 from latchwork.wiring.model import Trouble, Wiring
@@ -119,6 +120,7 @@ def _laid_over(
         troubles=tuple(troubles),
         absent=absent(names, over, tapped),
         conditions=tuple(dict.fromkeys(d.when for _, _, d in found if d.when)),
+        interlocked=interlocked(plan, (*conductors, *leads)),
     )
 
 

@@ -70,7 +70,7 @@ def _answered(
     site: SiteOutcome, door: str, cases: Mapping[Case, Metered]
 ) -> Mapping[Case, Metered]:
     """A door as metered, without the situations of which what comes is beyond the model."""
-    left_out = not_tried(site.plan.doors[door].door)
+    left_out = not_tried(site.wiring, door)
     if not left_out:
         return cases
     return {case: _some(metered, left_out) for case, metered in cases.items()}
@@ -95,7 +95,7 @@ def _door(site: SiteOutcome, name: str, worst: str) -> DoorRow:
     lost = states.get((Power.ALL_LOST, Mode.NORMAL, ""))
     fire = states.get((Power.MAINS, Mode.FIRE_ALARM, ""))
     panel = states.get((Power.MAINS, Mode.PANEL_LOST, ""))
-    its = beyond(door)
+    its = beyond(site.wiring, name)
 
     def by(state: DoorState | None, question: str) -> str:
         if state is None:

@@ -45,7 +45,7 @@ def trials(site: SiteOutcome, door: str, possible: Collection[Situation]) -> tup
         return ()
     slots = site.plan.doors[door].devices
     states = {(s.power, s.mode): s for s in site.states[door] if not s.which}
-    its = beyond(site.plan.doors[door].door)
+    its = beyond(site.wiring, door)
     answered = its is None or "leave" not in its.not_answered
     battery = battery_behind(site, door)
     rows = []
@@ -73,7 +73,7 @@ def _beside(site: SiteOutcome, door: str) -> Iterator[TrialRow]:
 
     No step where the way in or out is beyond the model.
     """
-    its = beyond(site.plan.doors[door].door)
+    its = beyond(site.wiring, door)
     units = DoorInputs(site.plan, door, ()).units
     for slot, state in BESIDE.items():
         asks = slot != "bell button"
