@@ -53,6 +53,33 @@ def test_a_tapped_trunk_is_drawn_stretch_by_stretch() -> None:
     assert {"K1", "K2"} in pairs
 
 
+BELLS = """\
+latchwork: 1
+supplies: {S1: transformer 12 V AC}
+devices: {P1: bell button, P2: bell button, B1: bell 12 V, B2: bell 12 V}
+cables: {riser: 30 m of 4 x 0.5 mm²}
+wiring:
+  - [S1.A1, lead, P1.1]
+  - [P1.1, lead, P2.1]
+  - [P1.2, riser brown, B1.+]
+  - [P2.2, riser blue, B2.+]
+  - [S1.A2, riser black, B1.-]
+  - [B1.-, lead, B2.-]
+doors: {D1: {lock: strike 12 V AC fail-secure}}
+"""
+
+
+def test_a_cable_that_serves_several_devices_is_drawn_to_each() -> None:
+    """By hand from the job: the riser goes to both bells; one without a line looks unwired."""
+    drawing = read(svg(site_sheet(index_of(BELLS))))
+    joined = {
+        end.partition(".")[0]
+        for line in drawing.lines
+        for end in (line.data["from"], line.data["to"])
+    }
+    assert {"P1", "P2", "B1", "B2"} <= joined
+
+
 BESIDE = """\
 latchwork: 1
 site: {name: Quillet Stair}

@@ -248,6 +248,6 @@ def _description(index: Index, drawn: SiteMap, tagged: Sequence[Tagged]) -> str:
         "about.site",
         supplies=counted("supplies", supplies),
         doors=counted("doors", len(drawn.doors)),
-        cables=counted("cables", sum(1 for line in drawn.lines if line.cable)),
+        cables=counted("cables", len({line.cable for line in drawn.lines} - {""})),
         list="; ".join(wire.means for wire in tagged),
     )

@@ -42,7 +42,8 @@ class SiteMap:
 
 
 def site_map(index: Index) -> SiteMap:
-    """The blocks of a site and what runs between them."""
+    """The blocks of a site and what runs between them: a cable once, and once more to each of the
+    site's devices that nothing else would lead to."""
     plan = index.plan
     lines: dict[tuple[str, str, str], Line] = {}
     within: dict[str, dict[str, None]] = {}
@@ -57,7 +58,13 @@ def site_map(index: Index) -> SiteMap:
         short = _lead_line(index, lead)
         if short is not None and frozenset((short.start[0], short.end[0])) not in joined:
             lines.setdefault(("", short.start[0], short.end[0]), short)
-    met = {end[0] for line in lines.values() for end in (line.start, line.end)}
+    met = _met(lines.values())
+    lone = {d.id for d in plan.devices.values() if not d.door} - met
+    for core in index.wiring.conductors if lone else ():
+        way = _core_line(index, core)
+        if way is not None and lone & {way.start[0], way.end[0]}:
+            lines.setdefault((core.cable, way.start[0], way.end[0]), way)
+    met = _met(lines.values())
     shared = [
         Owner(Sort.DEVICE, device.id, "")
         for device in plan.devices.values()
@@ -71,6 +78,10 @@ def site_map(index: Index) -> SiteMap:
         tuple(lines.values()),
         {door: tuple(cables) for door, cables in within.items()},
     )
+
+
+def _met(lines: Iterable[Line]) -> set[str]:
+    return {end[0] for line in lines for end in (line.start, line.end)}
 
 
 def part_of(index: Index, whole: SiteMap, doors: Collection[str]) -> SiteMap:
@@ -144,6 +155,14 @@ def _cable_lines(index: Index, cable: str, cores: Iterable[Conductor]) -> Iterab
         length = index.plan.cables[cable].length_m
         start, end = (_most(_surely(index, found)) for found in (starts, ends))
         yield Line(cable, cable, start, end, length)
+
+
+def _core_line(index: Index, core: Conductor) -> Line | None:
+    """The way of one core, where it joins two blocks."""
+    start, end = (_node(index, node) for node in (core.start, core.end))
+    if start is None or end is None or start[0] == end[0]:
+        return None
+    return Line(core.id, core.cable, start, end, index.plan.cables[core.cable].length_m)
 
 
 def _surely(index: Index, found: Counter[Node]) -> Counter[Node]:
