@@ -140,7 +140,7 @@ class _Bench:
     def _were(self) -> dict[str, int]:
         """The worst effect of each fault of the door's own cell, with nothing changed: what is
         tried is run as near."""
-        return self._worst(self._scene.wiring, self._door, NEAR)
+        return self._worst(self._scene.wiring, [self._door], NEAR)[self._door]
 
     @cached_property
     def _met(self) -> tuple[str, ...]:
@@ -150,7 +150,7 @@ class _Bench:
     @cached_property
     def _others(self) -> dict[str, dict[str, int]]:
         """The same of the other doors of the own cell."""
-        return {d: self._worst(self._scene.wiring, d, NEAR) for d in self._met if d != self._door}
+        return self._worst(self._scene.wiring, [d for d in self._met if d != self._door], NEAR)
 
     def against(self, effect: Effect) -> Iterator[FaultRemedy]:
         """What takes away one effect of single faults; not what hardly does."""
@@ -164,7 +164,7 @@ class _Bench:
             gone = {f for f in waiting if first.get(f, _rank(Effect.NOTHING)) > its}
             if not gone or not self._sound(laid):
                 continue
-            after = first | self._worst(laid.wiring, self._door, NEAR)
+            after = first | self._worst(laid.wiring, [self._door], NEAR)[self._door]
             left = sum(worst == its for worst in after.values())
             if len(had) - left < max(1, worth * len(had)):
                 continue
@@ -190,11 +190,12 @@ class _Bench:
         """What some faults do now. Those of a door that is in the cell no more may still be felt
         by way of the supply."""
         apart = set(self._met) - set(doors_that_meet(laid.wiring, self._door))
-        return self._worst(laid.wiring, self._door, Ask(attacks=False, near=not apart, only=had))
+        ask = Ask(attacks=False, near=not apart, only=had)
+        return self._worst(laid.wiring, [self._door], ask)[self._door]
 
     def _with(self, laid: Laid) -> dict[str, dict[str, int]]:
         """The worst effect of each fault at the other doors of the cell, with a change."""
-        return {door: self._worst(laid.wiring, door, NEAR) for door in self._others}
+        return self._worst(laid.wiring, list(self._others), NEAR)
 
     def _spoils(self, others: Mapping[str, Mapping[str, int]], most: int) -> bool:
         """Whether at another door of the cell a fault does worse than it did, and no less than
@@ -236,7 +237,7 @@ class _Bench:
             if self._spoils(others, _rank(Effect.OPENS)):
                 continue
             waiting -= gone
-            every = {self._door: self._worst(laid.wiring, self._door, NEAR), **others}
+            every = self._worst(laid.wiring, [self._door], NEAR) | others
             yield self._remedy(laid, None, sorted(gone), len(before), len(after), every)
 
     def _attacked(self, wiring: Wiring) -> set[str]:
@@ -262,10 +263,12 @@ class _Bench:
                 self._tell(self._door, number, len(some))
             yield laid
 
-    def _worst(self, wiring: Wiring, door: str, ask: Ask) -> dict[str, int]:
-        """The worst effect of each fault at a door."""
-        report = faults(wiring, [door], ask)
-        return {c.fault: _rank(c.effect) for c in report.consequences}
+    def _worst(self, wiring: Wiring, doors: list[str], ask: Ask) -> dict[str, dict[str, int]]:
+        """The worst effect of each fault at some doors."""
+        found: dict[str, dict[str, int]] = {door: {} for door in doors}
+        for c in faults(wiring, doors, ask).consequences if doors else ():
+            found[c.door][c.fault] = _rank(c.effect)
+        return found
 
     def _sound(self, laid: Laid) -> bool:
         """Whether the doors about bring no new finding at "weak" or worse, and shut nobody in."""
