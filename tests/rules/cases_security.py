@@ -11,6 +11,7 @@ WATCHED = but(STRIKE, {"contact": "door contact", "held or forced told": "yes"})
 BARE = f"S1: {NO_BATTERY}"
 BUILT_IN = but(STRIKE, {"lock": "strike 24 V fail-secure, diode", "diode": "-"})
 ALONE = but(MAGNET, {"outside": "weather"})
+HELD = but(MAGNET, {"lock": "strike 24 V fail-safe, diode", "out by": "lever"})
 
 FIRE_LISTED = '{part: "strike 24 V fail-secure, wide range", fire listed: yes}'
 GONE = {"found": "[{part: lock, state: missing}]"}
@@ -351,6 +352,14 @@ SECURITY = [
         INSECURE,
         job(but(MAGNET, {"only lock overnight": "yes"}), supplies=BARE),
         job(but(ALONE, {"only lock overnight": "no"}), supplies=BARE),
+    ),
+    # A strike that current holds lets the latch pass in every outage, as a magnet does.
+    Case(
+        "magnet-alone",
+        "D1",
+        INSECURE,
+        job(but(HELD, {"only lock overnight": "yes"}), supplies=BARE),
+        job(but(HELD, {"outside": "outside"}), supplies=BARE),
     ),
     Case(
         "contact-missing",

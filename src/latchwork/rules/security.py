@@ -105,13 +105,17 @@ def installer_code(view: View) -> Iterator[Finding]:
 
 
 def magnet_alone(view: View) -> Iterator[Finding]:
-    """Locks that open without power, no battery, and nothing else to lock the door at night."""
+    """Locks that open without power, no battery, and nothing else to lock the door at night.
+
+    Where nobody has said what else does, a magnet outside counts: its door has no latch of its own
+    (common practice, no source).
+    """
     for door, outcome in view.doors():
         said = door.door.facts.get("only lock overnight")
         alone = said is True or (said is None and door.door.outside in ("outside", "weather"))
         if not alone or view.battery_fitted(door.id):
             continue
-        if not all(view.part(k.device).kind == "magnet" for k in outcome.locks):
+        if said is None and any(view.part(k.device).kind != "magnet" for k in outcome.locks):
             continue
         state = view.state(door.id, Power.ALL_LOST, Mode.NORMAL)
         if state is not None and state.stands_open.can:
