@@ -21,7 +21,6 @@ MARGIN = 1.10
 """Design margin (IEEE 485, 1.10 to 1.15, from memory)."""
 CHARGE_BACK = 1.2
 """Ah to put back for each Ah taken (common practice, no source)."""
-NO_CREDIT_C = 25.0
 COLD_FACTORS = (
     (-3.9, 1.52),
     (4.4, 1.30),
@@ -39,8 +38,6 @@ def cold_factor(celsius: float) -> float:
 
     Straight lines between the table's points, and on past its coldest one.
     """
-    if celsius >= NO_CREDIT_C:
-        return 1.0
     for (c0, f0), (c1, f1) in pairwise(COLD_FACTORS):
         if celsius < c1:
             return f0 + (f1 - f0) * (celsius - c0) / (c1 - c0)
