@@ -61,10 +61,6 @@ class Discharge:
         part = (v0 - volts) / (v0 - v1)
         return float(self.hours[n - 1] + part * (self.hours[n] - self.hours[n - 1]))
 
-    def volts_at(self, hours: float) -> float:
-        """Output volts after ``hours``."""
-        return float(np.interp(hours, self.hours, self.volts))
-
 
 def rested_v(pack: Pack, depth: Array) -> Array:
     """Volts without load at ``depth``."""
