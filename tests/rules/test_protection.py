@@ -5,9 +5,10 @@ from __future__ import annotations
 import pytest
 
 from latchwork.rules.protection import class_2_a
-from tests.rules.jobs import MAGNET, STRIKE, but, job, told
+from tests.rules.jobs import MAGNET, STRIKE, but, findings, job, told
 
 STRONG = "S1: {part: supply 24 V, limit: 5 A, battery: 2 x 12 V 7 Ah}"
+PLENTY = "S1: {part: supply 24 V, limit: 10 A, battery: 2 x 12 V 7 Ah}"
 RUNS = "{power: 8 m of 3 x 1.5 mm², lock: 4 m of 2 x 1.0 mm², reader: 2 m of 6 x 0.22 mm²}"
 """0.22 mm² carry 1 A; the supply gives 5 A, more than a class 2 source does."""
 READER = "[{plus}, reader white, reader.+], [{minus}, reader brown, reader.-]"
@@ -36,6 +37,24 @@ def test_rows_of_a_leg_and_of_a_whole_door_are_judged_alike(by_leg: bool) -> Non
     own = told(_read("controller.R+", "controller.R-", by_leg=by_leg))
     straight = told(_read("controller.+", "controller.-", by_leg=by_leg))
     assert (over in own, over in straight) == (False, True)
+
+
+@pytest.mark.parametrize(
+    ("way", "by"),
+    [
+        ("[S1.+, lead, F1.2], [F1.1, lead, F8.1], [F8.2, power brown, controller.+]", None),
+        ("[S1.+, lead, F8.1], [F8.2, power brown, controller.+]", "F8"),
+        ("[S1.+, power brown, F1.1], [F1.2, lead, controller.+]", "the limit of S1"),
+    ],
+)
+def test_a_fuse_in_a_holder_holds_what_is_behind_it(way: str, by: str | None) -> None:
+    """0.5 mm² carry 3 A: less than the supply's 10 A and a fuse of 8 A, more than one of 1 A, which
+    lets through no more whatever stands behind it, and whichever way round it is put in."""
+    wiring = f"{{power: [{way}, [S1.-, power blue, controller.-]]}}"
+    door = but(STRIKE, {"runs": "{power: 1 m of 2 x 0.5 mm²}", "wiring": wiring})
+    text = job(door, supplies=PLENTY, more="devices: {F1: fuse 1 A, F8: {part: fuse, rating: 8 A}}")
+    over = [f for f in findings(text) if f.rule == "fuse-over-cable"]
+    assert [(f.subject, f.figures["by"]) for f in over] == ([("D1.power", by)] if by else [])
 
 
 @pytest.mark.parametrize(("fuse", "told_of"), [("0.8 A", True), ("1.25 A", False)])

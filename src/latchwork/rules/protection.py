@@ -95,15 +95,14 @@ def _ahead(view: View, group: Group, nets: Nets) -> list[tuple[Ahead, str, float
                 own = (fuse.rating_a, f"{name}.{fuse.name}")
             found.append((own, view.node(f"{name}.{output}"), volts.value))
     placed = [
-        e for e in group.things.elements
+        (e, e.what.rating_a) for e in group.things.elements
         if isinstance(e.what, Fuse) and e.device not in group.supplies
     ]  # fmt: skip
     # Behind a fuse of its own no more flows than that lets through; fuses in a row, one by one.
     for _ in placed:
-        for item in placed:
+        for item, rating in placed:
             for (amps, by), node, volts_v in tuple(found):
                 for near, far in ((item.a, item.b), (item.b, item.a)):
-                    rating = item.what.rating_a if isinstance(item.what, Fuse) else amps
                     behind = min((amps, by), (rating, item.device))
                     if nets.joined(node, near) and (behind, far, volts_v) not in found:
                         found.append((behind, far, volts_v))
