@@ -77,6 +77,24 @@ def test_a_reader_behind_a_converter_counts_with_its_watts() -> None:
     acting = fed("{part: reader, busy current: 0.5 A}")
     assert acting.loads_a["mains/normal"] == pytest.approx(plain.loads_a["mains/normal"])
     assert acting.most_a - plain.most_a == pytest.approx((0.5 - 0.09) * 12 / 27.3, rel=0.02)
+    in_watts = fed("{part: reader, busy power: 6 W}")
+    assert in_watts.most_a == pytest.approx(acting.most_a)
+
+
+def test_a_unit_may_be_said_in_watts_at_rest_and_in_amperes_while_it_acts() -> None:
+    """A controller of 1 W at rest takes 0.037 A at 27.3 V and 0.5 A as it grants: 0.463 A more than
+    one that takes no more than at rest (P = U * I). One of 0.1 A at rest and 6 W takes 0.22 A."""
+
+    def acts_a(said: str) -> float:
+        door = but(STRIKE_DOOR, {"controller": f"{{part: controller, {said}}}"})
+        return granted_more_a(one_supply(door))
+
+    amperes = acts_a("power: 1 W, busy current: 0.5 A") - acts_a("power: 1 W, busy power: 1 W")
+    assert amperes == pytest.approx(0.5 - 1 / 27.3, abs=0.01)
+    watts = acts_a("current: 0.1 A, busy power: 6 W") - acts_a(
+        "current: 0.1 A, busy current: 0.1 A"
+    )
+    assert 6 / 27.3 - 0.1 <= watts < 6 / 27.3
 
 
 def test_charge_alone_is_weak_and_load_alone_fails() -> None:

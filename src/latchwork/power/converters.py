@@ -56,11 +56,11 @@ def idle_w(part: Part, volts: float) -> float:
 
 
 def most_w(part: Part, volts: float) -> float:
-    """Watts of a unit at most, while it acts."""
+    """Watts of a unit at most, while it acts; one may be said in watts and the other in amperes."""
     figures = part.figures
-    watts = figures.get("busy_w") or figures.get("idle_w")
-    amps = figures.get("busy_a") or figures.get("idle_a")
-    return watts.high if watts else amps.high * volts if amps else 0.0
+    watts = [figures[name].high for name in ("busy_w", "idle_w") if name in figures]
+    watts += [figures[name].high * volts for name in ("busy_a", "idle_a") if name in figures]
+    return max(watts, default=0.0)
 
 
 def _does(part: Part, terminal: str) -> str:

@@ -17,6 +17,7 @@ from latchwork.answers.interview.lines import door_value, lean, like, usual_of
 from latchwork.job.changes import Lines, Value
 from latchwork.job.changes.writing import entry
 from latchwork.power.battery import plain_method
+from latchwork.power.converters import most_w
 from latchwork.quantities import CHARGE, TIME, VOLTAGE, QuantityError, parse, parse_pieces
 
 RULE_SETS = ("general", "US model codes", "UK and Europe")
@@ -69,10 +70,7 @@ def _load_a(known: Known, volts: float, only_at_rest: bool) -> float:
         if current_locks(lock) or not only_at_rest:
             coil = [lock.figures[n].value for n in ("current_a", "motor_a") if n in lock.figures]
             total += FLOAT_AND_COLD * max(coil, default=0.0)
-        for part in devices:
-            watts = [part.figures[n].high for n in ("busy_w", "idle_w") if n in part.figures]
-            amps = [part.figures[n].high for n in ("busy_a", "idle_a") if n in part.figures]
-            total += max(watts, default=0.0) / volts + max(amps, default=0.0)
+        total += sum(most_w(part, volts) / volts for part in devices)
         if whole.get("fire", NONE) != NONE:
             total += RELAY_A
     return total

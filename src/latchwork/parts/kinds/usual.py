@@ -20,7 +20,7 @@ from latchwork.elements import (
     Sense,
     Speed,
 )
-from latchwork.parts.arithmetic import less, not_below
+from latchwork.parts.arithmetic import less, not_below, over, times
 from latchwork.parts.given import Given
 from latchwork.parts.kinds.kind import Piece
 from latchwork.parts.vocabulary import Least, Word, choice, figure, text
@@ -92,17 +92,31 @@ def electronics(given: Given, busy: Expr | None = None, plus: str = "+") -> Piec
     powered = Flag("powered")
     floor_v = given.figure("dies_v").value
     by_power = given.find("idle_w") is not None
-    law = LoadLaw.POWER if by_power else LoadLaw.CURRENT
     idle = given.figure("idle_w" if by_power else "idle_a")
-    elements: list[Element] = [Load("electronics", plus, "-", law, idle, floor_v, on=powered)]
-    active = given.find("busy_w" if by_power else "busy_a")
-    if busy is not None and active is not None:
-        extra = less(active, idle)
+    rest = LoadLaw.POWER if by_power else LoadLaw.CURRENT
+    elements: list[Element] = [Load("electronics", plus, "-", rest, idle, floor_v, on=powered)]
+    if busy is not None and (more := _busy(given, idle, by_power)) is not None:
+        law, extra = more
         elements.append(Load("busy", plus, "-", law, extra, floor_v, on=powered & busy))
     stops = given.figure("dies_v")
     starts = not_below(given.figure("restart_v"), stops)
     alive = Sense("powered", plus, "-", starts, stops, needs=~Flag("dead"))
     return Piece(tuple(elements), (Input("dead"), alive))
+
+
+def _busy(given: Given, idle: Figure, by_power: bool) -> tuple[LoadLaw, Figure] | None:
+    """What a unit takes more than at rest while it acts.
+
+    Where one is said in watts and the other in amperes it takes no less than what is said, at any
+    volts that it works from.
+    """
+    if (watts := given.find("busy_w")) is not None:
+        low_v = given.share("rated_low_v", "rated_low_share", "nominal_v")
+        return LoadLaw.POWER, less(watts, idle if by_power else times(idle, low_v))
+    if (amps := given.find("busy_a")) is not None:
+        high_v = given.share("rated_high_v", "rated_high_share", "nominal_v")
+        return LoadLaw.CURRENT, less(amps, over(idle, high_v) if by_power else idle)
+    return None
 
 
 def contact(
