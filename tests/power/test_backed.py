@@ -33,6 +33,15 @@ def test_a_battery_is_behind_what_its_plus_reaches(wires: str, behind: list[bool
     assert [battery_behind(site, door) for door in ("D1", "D2")] == behind
 
 
+def test_one_block_is_a_battery() -> None:
+    """12 V have one block of six cells, where 24 V have two (common practice, no source)."""
+    feeds = ("battery: 1 x 12 V 7 Ah", "limit: 3 A")
+    both = "\n".join(f"S{n}: {{part: supply 12 V, {its}}}" for n, its in enumerate(feeds, 1))
+    doors = [but(door, {"lock": "strike 12 V fail-secure"}) for door in DOORS]
+    site = outcome(job(*doors, supplies=both, more=f"wiring: [{ZERO}]"))
+    assert [battery_behind(site, door) for door in ("D1", "D2")] == [True, False]
+
+
 def test_joined_zeros_make_no_battery_of_another_supply() -> None:
     """The same is found with the wire and without: on battery a door that has none asks for
     nothing, and a magnet without one is alone."""

@@ -77,6 +77,29 @@ def test_swapped_cores_that_lead_elsewhere_by_their_end_say_which(job: str) -> N
     assert [problem.code for problem in caught.value.problems] == ["found.end"]
 
 
+@pytest.mark.parametrize(
+    ("length", "at", "told"),
+    [
+        # Neither end of the button's cable is at the supply: from there 4 m may be anywhere.
+        ("6 m", "4 m from S1", ["cable.end"]),
+        ("6 m", "7 m from exit", ["cable.beyond"]),
+        # A length that was guessed may be longer; past all that it may be is past its end.
+        ("5 to 8 m", "7 m from exit", []),
+        ("5 to 8 m", "9 m from exit", ["cable.beyond"]),
+    ],
+)
+def test_a_place_is_on_the_cable_from_one_of_its_ends(
+    length: str, at: str, told: list[str]
+) -> None:
+    job = f"{DOOR}      - {{break: exit white, at: {at}}}\n".replace("exit: 6 m", f"exit: {length}")
+    try:
+        wired(job)
+        codes = []
+    except JobErrors as errors:
+        codes = [problem.code for problem in errors.problems]
+    assert codes == told
+
+
 def test_swapped_terminals_change_all_that_is_on_them() -> None:
     wiring = found("{swapped: [controller.NO, controller.NC]}")
     assert same_node(wiring, "D1.controller.NC", "D1.lock.+")
