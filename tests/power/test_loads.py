@@ -77,7 +77,8 @@ def test_a_reader_behind_a_converter_counts_with_its_watts() -> None:
     acting = fed("{part: reader, busy current: 0.5 A}")
     assert acting.loads_a["mains/normal"] == pytest.approx(plain.loads_a["mains/normal"])
     assert acting.most_a - plain.most_a == pytest.approx((0.5 - 0.09) * 12 / 27.3, rel=0.02)
-    in_watts = fed("{part: reader, busy power: 6 W}")
+    in_watts = fed("{part: reader, power: 3.9 W, busy power: 6 W}")
+    assert in_watts.loads_a["mains/normal"] == pytest.approx(hungry.loads_a["mains/normal"])
     assert in_watts.most_a == pytest.approx(acting.most_a)
 
 
