@@ -87,6 +87,17 @@ def test_hours_follow_the_discharge_law() -> None:
     assert [(loss.device, loss.what) for loss in battery.losses] == [("S1", "cut off")]
 
 
+def test_a_battery_gives_its_volts_behind_its_own_fuse_and_cut_off() -> None:
+    """Ohm's law: beside its own resistance a fuse of 10 A, 0.1 Ω / 10^1.2, and a contact of 0.06 Ω
+    (common practice, no source)."""
+    found = site()
+    (battery,) = standbys(found)
+    figures = found.plan.supplies["S1"].device.part.figures
+    ohm = figures["battery_ohm"].value + 0.1 / 10**1.2 + 0.06
+    drop_v = figures["battery_v"].value - battery.course.volts[0]
+    assert drop_v == pytest.approx(battery.course.amps[0] * ohm, rel=1e-3)
+
+
 def test_short_hours_are_told_and_enough_are_not() -> None:
     assert "standby-short" not in codes(site(ah="17 Ah"))
     assert "standby-short" in codes(site(ah="2.1 Ah"))

@@ -838,6 +838,28 @@ doors:
     """,
 )
 
+SECOND_LOCK_THAT_CURRENT_FREES_IS_ON_THE_OTHER_THROW = (
+    "controller relay",
+    """
+doors:
+  D1:
+    supply: S1 out 1
+    lock: magnet 24 V
+    second lock: strike 24 V fail-secure
+    controller: controller
+    runs: {power: 12 m of 2 x 1.0 mm², lock: 3 m of 4 x 1.0 mm²}
+""",
+    """
+    S1.1          | power brown | controller.+
+    S1.-          | power blue  | controller.-
+    controller.+  | lead        | controller.COM
+    controller.NC | lock brown  | lock.+
+    controller.-  | lock blue   | lock.-
+    controller.NO | lock black  | second lock.+
+    lock.-        | lead        | second lock.-
+    """,
+)
+
 ARRANGEMENTS = {name: value for name, value in globals().items() if isinstance(value, tuple)}
 
 
