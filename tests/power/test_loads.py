@@ -82,6 +82,18 @@ def test_a_reader_behind_a_converter_counts_with_its_watts() -> None:
     assert in_watts.most_a == pytest.approx(acting.most_a)
 
 
+def test_a_reader_behind_a_converter_is_no_load_of_another_supply() -> None:
+    """Their 0 V are joined, as data that crosses needs it: its amperes return to their own."""
+    own = '{part: "controller, reader outside", reader volts: 12 V}'
+    doors = but(MAGNET, {"controller": own}), but(STRIKE_DOOR, {"supply": "S2"})
+    both = "S1: {part: supply 24 V}\nS2: {part: supply 24 V}"
+    _, other = supply_loads(
+        outcome(job(*doors, supplies=both, more="wiring: [[S1.-, lead, S2.-]]"))
+    )
+    (alone,) = supply_loads(outcome(job(STRIKE_DOOR, supplies="S1: {part: supply 24 V}")))
+    assert other.most_a == pytest.approx(alone.most_a, rel=0.001)
+
+
 def test_a_unit_may_be_said_in_watts_at_rest_and_in_amperes_while_it_acts() -> None:
     """A controller of 1 W at rest takes 0.037 A at 27.3 V and 0.5 A as it grants: 0.463 A more than
     one that takes no more than at rest (P = U * I). One of 0.1 A at rest and 6 W takes 0.22 A."""
