@@ -34,10 +34,13 @@ def test_a_battery_is_behind_what_its_plus_reaches(wires: str, behind: list[bool
 
 
 def test_one_block_is_a_battery() -> None:
-    """12 V have one block of six cells, where 24 V have two (common practice, no source)."""
-    feeds = ("battery: 1 x 12 V 7 Ah", "limit: 3 A")
+    """12 V have one block of six cells, where 24 V have two (common practice, no source). It
+    reaches a door through the fuse of an output."""
+    feeds = ("battery: 1 x 12 V 7 Ah, outputs: {1: {fuse: 2 A}}", "limit: 3 A")
     both = "\n".join(f"S{n}: {{part: supply 12 V, {its}}}" for n, its in enumerate(feeds, 1))
-    doors = [but(door, {"lock": "strike 12 V fail-secure"}) for door in DOORS]
+    doors = [
+        but(STRIKE, {"lock": "strike 12 V fail-secure", "supply": s}) for s in ("S1 out 1", "S2")
+    ]
     site = outcome(job(*doors, supplies=both, more=f"wiring: [{ZERO}]"))
     assert [battery_behind(site, door) for door in ("D1", "D2")] == [True, False]
 

@@ -139,9 +139,11 @@ def test_an_added_lead_joins_and_one_with_a_resistance_does_not() -> None:
         "D1.controller.EXIT",
         "D1.controller.GND",
     )
-    wiring = found("{added: lead, from: controller.EXIT, to: controller.GND, resistance: 4.7 ohm}")
+    spread = "resistance: 4 to 6 ohm"
+    wiring = found(f"{{added: lead, from: controller.EXIT, to: controller.GND, {spread}}}")
     assert not same_node(wiring, "D1.controller.EXIT", "D1.controller.GND")
-    assert [lead.ohm.value for lead in wiring.leads if lead.ohm] == [4.7]
+    ohms = [lead.ohm for lead in wiring.leads if lead.ohm]
+    assert [(ohm.low, ohm.value, ohm.high) for ohm in ohms] == [(4.0, 5.0, 6.0)]
 
 
 def test_a_short_divides_both_cores_where_it_is() -> None:
