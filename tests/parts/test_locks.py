@@ -148,6 +148,20 @@ def test_links_put_the_halves_of_a_coil_in_series() -> None:
     assert high.figures["rated_high_v"].value == pytest.approx(28.8)
 
 
+def test_what_is_said_of_a_linked_lock_is_said_of_it_so_linked() -> None:
+    """A meter finds 96 Ω on a coil that takes 0.25 A at 24 V (Ohm's law): whichever of the two is
+    written, the lock is the one of 0.5 A at 12 V with its links changed over."""
+    spec = catalogue().find("magnet 12/24 V")
+    for word, value, unit in (("current", 0.25, "A"), ("resistance", 96.0, "Ω")):
+        part = spec.resolve({"linked for": said(24.0, "V"), word: said(value, unit)})
+        assert part.figures["current_a"].value == pytest.approx(0.25)
+        assert coil(part).ohm.value == pytest.approx(96.0)
+    rated = {"works from": said(20.0, "V"), "works up to": said(28.0, "V")}
+    part = spec.resolve({"linked for": said(24.0, "V"), **rated})
+    ends = (part.figures["rated_low_v"].value, part.figures["rated_high_v"].value)
+    assert ends == (20.0, 28.0)
+
+
 def test_an_ac_coil_on_direct_current_takes_far_more() -> None:
     part = catalogue().find("strike 12 V AC fail-secure").resolve()
     found = coil(part)

@@ -103,11 +103,13 @@ def checked(word: Word, figure: Figure) -> Figure:
 def without_alternatives(
     kind: Kind, base: Mapping[str, Figure], given: Mapping[str, Figure]
 ) -> dict[str, Figure]:
-    """``base`` without what ``given`` says in another way, then ``given`` over it."""
+    """``base``, settled as what is ``given`` has it, without what that says in another way, then
+    ``given`` over it."""
     said_otherwise = {
         word for group in kind.alternatives if given.keys() & set(group) for word in group
     }
-    kept = {word: figure for word, figure in base.items() if word not in said_otherwise}
+    settled = kind.settled(base, given)
+    kept = {word: figure for word, figure in settled.items() if word not in said_otherwise}
     return {**kept, **given}
 
 

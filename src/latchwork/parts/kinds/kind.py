@@ -10,13 +10,22 @@ from latchwork.parts.given import Given, Setting
 from latchwork.parts.model import Part, Terminal
 from latchwork.parts.vocabulary import Word
 
+Figures = Mapping[str, Figure]
+"""Figures by the words people write."""
+
+
+def _as_they_are(base: Figures, given: Figures) -> Figures:
+    del given
+    return base
+
 
 @dataclass(frozen=True, slots=True)
 class Kind:
     """A kind of part: the words it takes, and the function that builds a part from figures.
 
     ``alternatives`` are groups of words that say one thing in different ways ("resistance",
-    "current"): whoever gives one of a group takes the others away.
+    "current"): whoever gives one of a group takes the others away. ``settled`` gives the figures of
+    a part as those are that are ``given`` over them, such as for the voltage it is linked for.
     """
 
     name: str
@@ -24,6 +33,7 @@ class Kind:
     words: Mapping[str, Word]
     build: Callable[[Given], Part]
     alternatives: tuple[tuple[str, ...], ...] = ()
+    settled: Callable[[Figures, Figures], Figures] = _as_they_are
 
     def word(self, written: str) -> Word | None:
         """The word as people write it; "output 2 fuse" answers to "output * fuse"."""

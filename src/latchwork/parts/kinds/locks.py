@@ -23,7 +23,7 @@ from latchwork.elements import (
 )
 from latchwork.parts.arithmetic import less, not_below, over, scaled, times
 from latchwork.parts.given import Given
-from latchwork.parts.kinds.kind import Kind, Piece, assemble
+from latchwork.parts.kinds.kind import Figures, Kind, Piece, assemble
 from latchwork.parts.kinds.usual import (
     ANY_WORDS,
     CONTACT_WORDS,
@@ -72,6 +72,36 @@ COIL_ALTERNATIVES = (
     ("lets go at", "lets go share"),
 )
 
+LINKS = {
+    "volts": 1,
+    "works from": 1,
+    "works up to": 1,
+    "may pick up at": 1,
+    "picks up at": 1,
+    "holds down to": 1,
+    "lets go at": 1,
+    "current": -1,
+    "pick-up current": -1,
+    "resistance": 2,
+    "impedance": 2,
+}
+"""With which power of the volts it is linked for a figure goes: a coil linked for twice the volts
+has its halves in series instead of side by side, and takes the same watts."""
+
+
+def _linked(base: Figures, given: Figures) -> Figures:
+    """The figures as the links are set: what is said over them is said of the lock so linked, as
+    a meter finds it."""
+    link, volts = given.get("linked for") or base.get("linked for"), base.get("volts")
+    if link is None or volts is None:
+        return base
+    factor = link.value / volts.value
+    return {
+        word: scaled(figure, factor ** LINKS[word]) if word in LINKS else figure
+        for word, figure in base.items()
+    }
+
+
 LEAST_EXTRA = exactly(1e-3, "common practice, no source")
 """Amperes that a pick-up stage takes above the holding stage, at least."""
 
@@ -81,7 +111,8 @@ def _ends(given: Given) -> tuple[str, str]:
 
 
 def nominal(given: Given) -> tuple[Figure, float]:
-    """Nominal volts as the links are set, and the factor from the unlinked nominal voltage."""
+    """Nominal volts as the links are set, and their factor over the volts that the figures are
+    for, where a part has both in one go."""
     linked = given.find("linked_v")
     volts = given.figure("nominal_v")
     if linked is None:
@@ -198,6 +229,6 @@ def coil_lock(given: Given) -> Part:
 
 _WORDS = {**ANY_WORDS, **RATED_WORDS, **CONTACT_WORDS, **COIL_WORDS}
 
-STRIKE = Kind("strike", "electric strike", _WORDS, coil_lock, COIL_ALTERNATIVES)
-MAGNET = Kind("magnet", "magnetic lock", _WORDS, coil_lock, COIL_ALTERNATIVES)
-BOLT = Kind("bolt", "solenoid bolt", _WORDS, coil_lock, COIL_ALTERNATIVES)
+STRIKE = Kind("strike", "electric strike", _WORDS, coil_lock, COIL_ALTERNATIVES, _linked)
+MAGNET = Kind("magnet", "magnetic lock", _WORDS, coil_lock, COIL_ALTERNATIVES, _linked)
+BOLT = Kind("bolt", "solenoid bolt", _WORDS, coil_lock, COIL_ALTERNATIVES, _linked)
