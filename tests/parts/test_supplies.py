@@ -134,6 +134,24 @@ def test_folding_back() -> None:
     assert 0 < source.fold_a < source.limit_a.value
 
 
+def test_what_it_folds_back_to_says_that_it_does() -> None:
+    """As a data sheet has it, a figure alone; one that is said to keep its current does not."""
+    spec = catalogue().find("supply 24 V")
+    plain, folds = spec.resolve(), spec.resolve({"folds back to": said(0.5, "A")})
+    keeps = (
+        catalogue()
+        .find("supply 24 V, folds back")
+        .resolve(settings={"past its limit": "constant current"})
+    )
+    sources = [e for part in (plain, folds, keeps) for e in part.elements if isinstance(e, Source)]
+    mains = [(e.shape, e.fold_a) for e in sources if e.name == "mains supply"]
+    assert mains == [
+        (SourceShape.CONSTANT, 0.0),
+        (SourceShape.FOLD_BACK, 0.5),
+        (SourceShape.CONSTANT, 0.0),
+    ]
+
+
 def test_minus_is_not_earthed_unless_said() -> None:
     assert catalogue().find("supply 24 V").resolve().facts["minus_earthed"] is False
     assert catalogue().find("supply 24 V, minus earthed").resolve().facts["minus_earthed"] is True

@@ -94,7 +94,9 @@ def _bus(given: Given) -> str:
 
 
 def _mains_side(given: Given, bus: str, on: Expr) -> Piece:
-    folds = given.word("shape") == "folds back"
+    shape = given.settings.get("shape")
+    # Whoever says what it folds back to says that it does.
+    folds = shape == "folds back" or (shape is None and given.find("fold_a") is not None)
     source = Source(
         "mains supply",
         bus,
@@ -106,7 +108,8 @@ def _mains_side(given: Given, bus: str, on: Expr) -> Piece:
         fold_a=given.figure("fold_a").value if folds else 0.0,
         on=on,
     )
-    return Piece((source,), (Input("mains", rest=True),), facts={"current_kind": "dc"})
+    facts = {"current_kind": "dc", "shape": "folds back" if folds else "constant current"}
+    return Piece((source,), (Input("mains", rest=True),), facts=facts)
 
 
 def _charging(given: Given, bus: str) -> Piece:
