@@ -171,6 +171,15 @@ def test_an_ac_coil_on_direct_current_takes_far_more() -> None:
     assert part.facts["suppression"] == "forbidden"
 
 
+@pytest.mark.parametrize("name", ["strike 12 V AC fail-secure", "strike 12 V AC/DC fail-secure"])
+def test_a_current_said_of_a_lock_on_alternating_current_is_what_it_takes(name: str) -> None:
+    """0.8 A at 12 V are 15 Ω of impedance (Ohm's law), whatever the catalogue's strike has."""
+    part = catalogue().find(name).resolve({"current": said(0.8, "A")})
+    assert part.figures["current_a"].value == pytest.approx(0.8)
+    found = coil(part)
+    assert (found.impedance_ohm or found.ohm).value == pytest.approx(15.0)
+
+
 def test_an_electronically_driven_coil_is_constant_power() -> None:
     part = catalogue().find("strike 12 to 24 V fail-secure").resolve()
     load = next(e for e in part.elements if isinstance(e, Load))

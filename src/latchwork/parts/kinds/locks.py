@@ -89,9 +89,12 @@ LINKS = {
 has its halves in series instead of side by side, and takes the same watts."""
 
 
-def _linked(base: Figures, given: Figures) -> Figures:
+def _settled(base: Figures, given: Figures) -> Figures:
     """The figures as the links are set: what is said over them is said of the lock so linked, as
-    a meter finds it."""
+    a meter finds it. A current is what it takes, on alternating current too: no impedance from
+    before tells otherwise."""
+    if "current" in given:
+        base = {word: figure for word, figure in base.items() if word != "impedance"}
     link, volts = given.get("linked for") or base.get("linked for"), base.get("volts")
     if link is None or volts is None:
         return base
@@ -229,6 +232,6 @@ def coil_lock(given: Given) -> Part:
 
 _WORDS = {**ANY_WORDS, **RATED_WORDS, **CONTACT_WORDS, **COIL_WORDS}
 
-STRIKE = Kind("strike", "electric strike", _WORDS, coil_lock, COIL_ALTERNATIVES, _linked)
-MAGNET = Kind("magnet", "magnetic lock", _WORDS, coil_lock, COIL_ALTERNATIVES, _linked)
-BOLT = Kind("bolt", "solenoid bolt", _WORDS, coil_lock, COIL_ALTERNATIVES, _linked)
+STRIKE = Kind("strike", "electric strike", _WORDS, coil_lock, COIL_ALTERNATIVES, _settled)
+MAGNET = Kind("magnet", "magnetic lock", _WORDS, coil_lock, COIL_ALTERNATIVES, _settled)
+BOLT = Kind("bolt", "solenoid bolt", _WORDS, coil_lock, COIL_ALTERNATIVES, _settled)
