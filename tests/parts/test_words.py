@@ -69,6 +69,12 @@ def test_words_named_in_the_manual_are_taken() -> None:
             assert KINDS[kind].word(word) is not None, word
 
 
+def test_a_motor_lock_takes_its_motors_current_and_no_other() -> None:
+    """What it takes while it acts is said as that: a figure under another word would do nothing."""
+    words = [word for word in KINDS["motor"].words if "current" in word]
+    assert words == ["current", "motor current"]
+
+
 @pytest.mark.parametrize("kind", KINDS)
 def test_every_word_has_a_unit_the_program_reads_and_a_field_that_names_it(kind: str) -> None:
     endings = {

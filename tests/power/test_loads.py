@@ -82,6 +82,17 @@ def test_a_reader_behind_a_converter_counts_with_its_watts() -> None:
     assert in_watts.most_a == pytest.approx(acting.most_a)
 
 
+def test_a_reader_takes_what_it_takes_while_it_reads() -> None:
+    """0.5 A as a card is shown, 0.07 A at rest, straight from the controller's feed."""
+
+    def granted_a(said: str) -> float:
+        kit = {"controller": "controller, reader outside", "reader": f"{{part: reader{said}}}"}
+        return granted_more_a(one_supply(but(STRIKE_DOOR, kit)))
+
+    acts_a = granted_a(", busy current: 0.5 A") - granted_a("")
+    assert acts_a == pytest.approx(0.5 - 0.07, abs=0.005)
+
+
 def test_a_reader_behind_a_converter_is_no_load_of_another_supply() -> None:
     """Their 0 V are joined, as data that crosses needs it: its amperes return to their own."""
     own = '{part: "controller, reader outside", reader volts: 12 V}'

@@ -9,8 +9,8 @@ from latchwork.parts.kinds.kind import Kind, Piece, assemble
 from latchwork.parts.kinds.usual import (
     ANY_WORDS,
     CONTACT_WORDS,
-    ELECTRONICS_ALTERNATIVES,
-    ELECTRONICS_WORDS,
+    FED_ALTERNATIVES,
+    FED_WORDS,
     INPUT_WORDS,
     RATED_ALTERNATIVES,
     RATED_WORDS,
@@ -27,7 +27,7 @@ _WORDS = {
     **RATED_WORDS,
     **CONTACT_WORDS,
     **INPUT_WORDS,
-    **ELECTRONICS_WORDS,
+    **FED_WORDS,
     "motor current": figure("motor_a", "A", "current while the motor runs"),
     "motor time": figure("motor_s", "s", "how long the motor runs"),
     "energised": choice("energised", ("locks", "unlocks"), "what driving it does"),
@@ -104,5 +104,5 @@ MOTOR = Kind(
     "motor lock",
     _WORDS,
     motor_lock,
-    (*RATED_ALTERNATIVES, *ELECTRONICS_ALTERNATIVES),
+    (*RATED_ALTERNATIVES, *FED_ALTERNATIVES),
 )

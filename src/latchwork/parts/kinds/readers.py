@@ -50,7 +50,8 @@ def reader(given: Given) -> Part:
         shut = ~Flag("case_open")
         own = contact(given, "TAMPER", "TAMPER", "-", shut, at_rest="closed")
         tamper = Piece((own,), (Input("case_open"),))
-    return assemble(given, tuple(terminals), electronics(given), rated(given), lines, tamper)
+    feed = electronics(given, sends)
+    return assemble(given, tuple(terminals), feed, rated(given), lines, tamper)
 
 
 _RADIO_WORDS = {

@@ -49,15 +49,20 @@ CONTACT_WORDS: Mapping[str, Word] = {
     "switches": figure("contact_a", "A", "most current its contacts may switch"),
 }
 
-ELECTRONICS_WORDS: Mapping[str, Word] = {
+FED_WORDS: Mapping[str, Word] = {
     "current": figure("idle_a", "A", "current at rest", Least.ZERO),
-    "busy current": figure("busy_a", "A", "current while it acts", Least.ZERO),
     "power": figure("idle_w", "W", "power at rest", Least.ZERO),
-    "busy power": figure("busy_w", "W", "power while it acts", Least.ZERO),
     "restarts at": figure("restart_v", "V", "voltage at which it starts again"),
     "needs at least": figure("dies_v", "V", "voltage below which it stops"),
 }
-ELECTRONICS_ALTERNATIVES = (("current", "power"), ("busy current", "busy power"))
+FED_ALTERNATIVES = (("current", "power"),)
+
+ELECTRONICS_WORDS: Mapping[str, Word] = {
+    **FED_WORDS,
+    "busy current": figure("busy_a", "A", "current while it acts", Least.ZERO),
+    "busy power": figure("busy_w", "W", "power while it acts", Least.ZERO),
+}
+ELECTRONICS_ALTERNATIVES = (*FED_ALTERNATIVES, ("busy current", "busy power"))
 
 INPUT_WORDS: Mapping[str, Word] = {
     "pull-up": figure("pull_up_ohm", "Ω", "pull-up resistance of its inputs"),
