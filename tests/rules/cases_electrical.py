@@ -76,6 +76,9 @@ def _plain(length: str, **more: str) -> str:
     return job(but(PLAIN, {"runs": f"{{power: {length} of 2 x 0.5 mm²}}", **more}))
 
 
+WIDE = "'strike 24 V fail-secure, wide range'"
+
+
 def _short(duty_s: str, controller: str = "controller") -> str:
     lock = f'{{part: "strike 24 V fail-secure, short duty", energised at most: {duty_s}}}'
     return job(but(STRIKE, {"lock": lock, "controller": controller}))
@@ -393,6 +396,22 @@ COILS = [
     ),
     # A relay time of 5 s.
     Case("duty", "D1.lock", FAILS, _short("4.9 s"), _short("5 s")),
+    # The figure alone says it, as a data sheet has it.
+    Case(
+        "duty",
+        "D1.lock",
+        FAILS,
+        job(but(STRIKE, {"lock": f"{{part: {WIDE}, energised at most: 4.9 s}}"})),
+        job(but(STRIKE, {"lock": f"{{part: {WIDE}, energised at most: 5 s}}"})),
+    ),
+    # Without a figure: not for more than a minute (common practice, no source).
+    Case(
+        "duty",
+        "D1.lock",
+        FAILS,
+        job(but(STRIKE, {"lock": f"{{part: {WIDE}, duty: short}}", "held unlocked": "yes"})),
+        job(but(STRIKE, {"lock": f"{{part: {WIDE}, duty: short}}"})),
+    ),
     Case(
         "duty",
         "D1.lock",

@@ -15,6 +15,9 @@ from latchwork.rules.view import View, energised
 ACROSS = ("diode", "varistor")
 GONE = ("missing", "diode open")
 """States of a diode or varistor that take up nothing any more."""
+SHORT_S = 60.0
+"""A coil for short duty of which no more is said is not for more than a minute (common practice,
+no source)."""
 
 
 def polarity(view: View) -> Iterator[Finding]:
@@ -96,11 +99,12 @@ def duty(view: View) -> Iterator[Finding]:
     for door, nominal in view.doors():
         for lock in nominal.locks:
             part = view.part(lock.device)
-            most = part.figures.get("duty_s")
-            if part.facts.get("duty") != "short" or most is None:
+            if part.facts.get("duty") != "short":
                 continue
+            said = part.figures.get("duty_s")
+            most_s = said.value if said is not None else SHORT_S
             found = _energised_s(view, door, nominal, lock)
-            if found is None or found[0] <= most.value:
+            if found is None or found[0] <= most_s:
                 continue
             seconds, situation = found
             yield Finding(
@@ -108,7 +112,7 @@ def duty(view: View) -> Iterator[Finding]:
                 lock.device,
                 Severity.FAILS,
                 situation,
-                {"energised_s": seconds, "most_s": most.value},
+                {"energised_s": seconds, "most_s": most_s},
                 "part",
             )
 

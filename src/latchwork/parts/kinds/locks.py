@@ -211,7 +211,7 @@ def coil_lock(given: Given) -> Part:
     lock = Piece(
         rules=(bolt,),
         figures={**thresholds, "nominal_v": volts, "rated_low_v": low, "rated_high_v": high},
-        facts={"polarised": polarised},
+        facts={"polarised": polarised, "duty": _duty(given)},
     )
     terminals = [(a, "feed_plus"), (b, "feed_minus")]
     if a == "A1":
@@ -228,6 +228,11 @@ def coil_lock(given: Given) -> Part:
         rest = "open" if given.word("energised") == "locks" else "closed"
         extras.append(contact(given, "MON", "MON1", "MON2", locked, at_rest=rest))
     return assemble(given, tuple(terminals), windings, lock, Piece(tuple(extras)))
+
+
+def _duty(given: Given) -> str:
+    """As it is said; whoever says how long the coil may be energised says: not for ever."""
+    return str(given.settings.get("duty") or ("short" if given.find("duty_s") else "continuous"))
 
 
 _WORDS = {**ANY_WORDS, **RATED_WORDS, **CONTACT_WORDS, **COIL_WORDS}
