@@ -25,7 +25,7 @@ from latchwork.power.discharge import Discharge, Pack, discharge
 from latchwork.power.loads import ALIKE_A, given_a, granted_extras_a
 
 GRANTS_AN_HOUR = 20.0
-"""Where the door does not say (common practice, no source)."""
+"""Where neither door nor site says (common practice, no source)."""
 
 LEAST_V = 1.0
 """Below it no converter runs."""
@@ -194,11 +194,12 @@ def found_worn(site: SiteOutcome) -> frozenset[str]:
 
 
 def duty_share(site: SiteOutcome, door: str) -> float:
-    """The share of time a door is granted: grants an hour times relay time."""
+    """The share of time a door is granted: grants an hour, its own or the site's for each door,
+    times relay time."""
     planned = site.plan.doors[door]
-    said = planned.door.facts.get("grants an hour")
-    value = getattr(said, "value", said)
-    grants = float(value) if isinstance(value, int | float) else GRANTS_AN_HOUR
+    at_site = site.plan.job.site.facts.get("grants an hour")
+    said = planned.door.facts.get("grants an hour", at_site)
+    grants = float(said) if isinstance(said, int) else GRANTS_AN_HOUR
     controller = planned.devices.get("controller")
     relay = site.plan.devices[controller].part.figures.get("relay_s") if controller else None
     return min(1.0, grants * (relay.value if relay else 0.0) / 3600.0)
