@@ -90,6 +90,18 @@ def test_a_measured_loop_is_two_cores_over_the_whole_length() -> None:
     assert cable.type.ohm_per_m.certainty is Certainty.MEASURED
 
 
+@pytest.mark.parametrize("length", ["about 22 m", "unknown"])
+def test_what_was_measured_does_not_spread_with_a_length_that_nobody_measured(length: str) -> None:
+    """3.7 Ω of two cores are 1.85 Ω of one, be they 10 m or 50 m long."""
+    found = one_door(
+        f"{{lock: magnet 24 V, runs: {{lock: {{cable: 2 x 0.22 mm², length: {length},"
+        " loop resistance: measured 3.7 ohm}}}"
+    )
+    ohm = found.cables["D1.lock"].core_ohm
+    assert (ohm.low, ohm.value, ohm.high) == (1.85, 1.85, 1.85)
+    assert ohm.certainty is Certainty.MEASURED
+
+
 def test_a_core_resistance_and_one_per_metre_and_where_it_runs() -> None:
     found = one_door(
         "{lock: magnet 24 V, runs: {lock: {cable: 2 x 1.0 mm², length: 20 m,"

@@ -78,6 +78,13 @@ def test_what_only_an_unknown_brings_about_is_a_question() -> None:
     assert low.provisional == ("doors.D1.runs.power",)
 
 
+def test_where_the_cores_were_measured_their_length_is_no_question() -> None:
+    """What 2.9 Ω drop does not ask for metres (Ohm's law)."""
+    run = "{length: unknown, cable: 2 x 0.5 mm², loop resistance: measured 2.9 ohm}"
+    low = _one(job(_power(run)), "volts-low")
+    assert (low.severity, low.provisional) == (Severity.WEAK, ())
+
+
 def test_a_guess_elsewhere_is_no_part_of_it() -> None:
     guessed = but(STRIKE, {"runs": "{power: about 10 m of 2 x 1.0 mm²}"})
     low = _one(job(_power("40 m of 2 x 0.5 mm²"), guessed), "volts-low")

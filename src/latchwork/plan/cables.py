@@ -28,14 +28,17 @@ def plan_cable(
         resolver.complain(path, run.cable, near, "cable.unknown")
         return None
     length = figure(run.length_m) if run.length_m is not None else LENGTH_UNKNOWN
-    kind = _as_measured(kind, run, length)
+    # A resistance per metre stands before one over the whole length.
+    whole = None if "resistance" in run.figures else _whole(run)
+    kind = _as_said(kind, run, length, whole)
     resolver.provenance[f"{name}.length_m"] = Provenance(path, length.certainty, length.source)
     per_m = kind.ohm_per_m
     resolver.provenance[f"{name}.ohm_per_m"] = Provenance(
         path if run.figures else f"catalogue.{kind.name}", per_m.certainty, per_m.source
     )
     where = run.figures.get("temperature")
-    return PlannedCable(name, door, leg, kind, length, figure(where) if where else None)
+    temperature_c = figure(where) if where else None
+    return PlannedCable(name, door, leg, kind, length, temperature_c, whole)
 
 
 def figure(fact: Fact) -> Figure:
@@ -43,23 +46,24 @@ def figure(fact: Fact) -> Figure:
     return Figure(fact.value, fact.low, fact.high, "as written in the job", fact.certainty)
 
 
-def _as_measured(kind: CableType, run: Run, length: Figure) -> CableType:
-    """The type with what the job says of this very cable.
+def _whole(run: Run) -> Figure | None:
+    """What a core has over the whole length, where the job says it: a loop is two cores end to
+    end."""
+    for word, cores in (("loop resistance", 2), ("core resistance", 1)):
+        if word in run.figures:
+            ohm = figure(run.figures[word])
+            return replace(ohm, value=ohm.value / cores, low=ohm.low / cores, high=ohm.high / cores)
+    return None
 
-    A loop is two cores end to end. A resistance that was measured over the whole length holds for
-    the length as planned, whatever that is.
-    """
+
+def _as_said(kind: CableType, run: Run, length: Figure, whole: Figure | None) -> CableType:
+    """The type with what the job says of this very cable."""
     said = run.figures
     ohm = kind.ohm_per_m
-    over_all = [
-        (n, share) for n, share in (("loop resistance", 2), ("core resistance", 1)) if n in said
-    ]
     if "resistance" in said:
         ohm = figure(said["resistance"])
-    elif over_all and length.value > 0:
-        name, cores = over_all[0]
-        whole = figure(said[name])
-        metres = cores * length.value
+    elif whole is not None and length.value > 0:
+        metres = length.value
         ohm = replace(
             whole, value=whole.value / metres, low=whole.low / metres, high=whole.high / metres
         )

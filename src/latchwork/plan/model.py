@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from latchwork.elements import Certainty, Figure
 from latchwork.job.model import Door, Job
+from latchwork.parts.arithmetic import least_certain
 from latchwork.parts.model import CableType, Part
 
 
@@ -36,6 +37,24 @@ class PlannedCable:
     length_m: Figure
     temperature_c: Figure | None = None
     """Where it runs, where that was said; else the site's ambient counts."""
+    whole_ohm: Figure | None = None
+    """Of one core from end to end, where that was said: then no length decides it."""
+
+    @property
+    def core_ohm(self) -> Figure:
+        """Resistance of one core over the whole length, Ω at 20 °C: as said, else Ω/m times
+        metres."""
+        if self.whole_ohm is not None:
+            return self.whole_ohm
+        per_m, length = self.type.ohm_per_m, self.length_m
+        return Figure(
+            per_m.value * length.value,
+            per_m.low * length.low,
+            per_m.high * length.high,
+            per_m.source,
+            least_certain(per_m, length),
+            per_m.condition,
+        )
 
 
 @dataclass(frozen=True, slots=True)

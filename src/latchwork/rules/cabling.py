@@ -110,7 +110,7 @@ def copper_clad(view: View) -> Iterator[Finding]:
                 cable.id,
                 Severity.WEAK,
                 "",
-                {"loop_ohm": 2 * cable.type.ohm_per_m.value * cable.length_m.value},
+                {"loop_ohm": 2 * cable.core_ohm.value},
                 "clad",
             )
 

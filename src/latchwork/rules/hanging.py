@@ -141,9 +141,12 @@ def _uncertain(view: View) -> dict[str, list[Guess]]:
     plan = view.plan
     found: dict[str, list[Guess]] = {}
     for key, entry in plan.provenance.items():
-        if entry.certainty in GUESSES:
-            owner = key.rpartition(".")[0]
-            shared = owner in plan.cables and not plan.cables[owner].door
+        owner, _, name = key.rpartition(".")
+        cable = plan.cables.get(owner)
+        # A length decides no volts where the cores were measured from end to end.
+        measured = cable is not None and cable.whole_ohm is not None and name == "length_m"
+        if entry.certainty in GUESSES and not measured:
+            shared = cable is not None and not cable.door
             head = "" if shared else owner.split(".")[0]
             found.setdefault(head, []).append((owner, (entry.path, entry.certainty)))
     return found

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from latchwork.elements import Certainty, Figure
+from latchwork.elements import Figure
 from latchwork.plan.model import PlannedCable
 from latchwork.wiring.deviate import Cut, Overlay, cable_end, figure
 from latchwork.wiring.model import Conductor, Lead
 from latchwork.wiring.names import EARTH, Names
 from latchwork.wiring.sketch import OPEN
 from latchwork.wiring.strands import Layout, Strand
-
-_WORSE = {certainty: rank for rank, certainty in enumerate(Certainty)}
 
 
 def taps(names: Names, layout: Layout) -> dict[str, list[Cut]]:
@@ -59,7 +57,7 @@ def lower(
         cable = names.plan.cables[cable_id]
         ohm = over.ohm.get(core) or whole.get(cable_id)
         if ohm is None:
-            ohm = whole[cable_id] = cable_ohm(cable)
+            ohm = whole[cable_id] = cable.core_ohm
         cuts = (*tapped.get(core, ()), *over.cuts.get(core, ()))
         conductors += _stretches(strand, cable, name, ohm, ends, cuts)
     leads += _added(over, joints)
@@ -75,22 +73,8 @@ def absent(names: Names, over: Overlay, tapped: Mapping[str, list[Cut]]) -> tupl
         ends = [f"{strand.core}@{n}" if at == OPEN else at for n, at in enumerate(strand.at, 1)]
         if strand.core not in over.by_core:
             cuts = tapped.get(strand.core, ())
-            found += _stretches(strand, cable, name, cable_ohm(cable), ends, cuts)
+            found += _stretches(strand, cable, name, cable.core_ohm, ends, cuts)
     return tuple(found)
-
-
-def cable_ohm(cable: PlannedCable) -> Figure:
-    """Resistance of one core over the whole length, Ω at 20 °C: Ω/m times metres."""
-    per_m, length = cable.type.ohm_per_m, cable.length_m
-    worse = max(per_m.certainty, length.certainty, key=_WORSE.__getitem__)
-    return Figure(
-        per_m.value * length.value,
-        per_m.low * length.low,
-        per_m.high * length.high,
-        per_m.source,
-        worse,
-        per_m.condition,
-    )
 
 
 def _stretches(

@@ -143,7 +143,7 @@ def cables(index: Index, stands: Stands) -> tuple[CableRow, ...]:
     lists = cores(index)
     rows = []
     for cable in index.plan.cables.values():
-        kind, length = cable.type, cable.length_m
+        kind, length, ohm = cable.type, cable.length_m, cable.core_ohm
         start, end = stands.ends_of(cable.id)
         mine = lists[cable.id]
         rows.append(
@@ -160,9 +160,9 @@ def cables(index: Index, stands: Stands) -> tuple[CableRow, ...]:
                 length.value,
                 length.certainty.value,
                 length.value * ALLOWANCE + 2.0 * TAIL_M,
-                2.0 * length.value * kind.ohm_per_m.value,
-                2.0 * length.low * kind.ohm_per_m.low,
-                2.0 * length.high * kind.ohm_per_m.high,
+                2.0 * ohm.value,
+                2.0 * ohm.low,
+                2.0 * ohm.high,
             )
         )
     return tuple(rows)
