@@ -235,6 +235,14 @@ LEAVING = [
         job(but(SENSOR, {"exit": "exit sensor, energised when idle"}), site=US),
     ),
     Case("sensor-loses-power", "D1.exit", WEAK, job(SENSOR, site=US), job(SENSOR)),
+    # A lever lets people out whatever the sensor does.
+    Case(
+        "sensor-loses-power",
+        "D1.exit",
+        WEAK,
+        job(SENSOR, site=US),
+        job(but(STRIKE, {"exit": "exit sensor"}), site=US),
+    ),
 ]
 
 RELEASES = [

@@ -11,6 +11,7 @@ WATCHED = but(STRIKE, {"contact": "door contact", "held or forced told": "yes"})
 BARE = f"S1: {NO_BATTERY}"
 BUILT_IN = but(STRIKE, {"lock": "strike 24 V fail-secure, diode", "diode": "-"})
 ALONE = but(MAGNET, {"outside": "weather"})
+BOTH = but(MAGNET, {"second lock": "strike 24 V fail-safe, diode"})
 HELD = but(MAGNET, {"lock": "strike 24 V fail-safe, diode", "out by": "lever"})
 
 FIRE_LISTED = '{part: "strike 24 V fail-secure, wide range", fire listed: yes}'
@@ -360,6 +361,14 @@ SECURITY = [
         INSECURE,
         job(but(HELD, {"only lock overnight": "yes"}), supplies=BARE),
         job(but(HELD, {"outside": "outside"}), supplies=BARE),
+    ),
+    # Nothing said, and a strike beside the magnet: the door has a latch.
+    Case(
+        "magnet-alone",
+        "D1",
+        INSECURE,
+        job(but(BOTH, {"only lock overnight": "yes"}), supplies=BARE),
+        job(but(BOTH, {"outside": "outside"}), supplies=BARE),
     ),
     Case(
         "contact-missing",
