@@ -166,7 +166,9 @@ def test_a_supply_chosen_without_a_battery_is_a_note() -> None:
     assert [f.severity for f in found if f.rule == "no-battery"] == [Severity.NOTE]
 
 
-@pytest.mark.parametrize("state", ["battery dead", "battery fuse blown", "charger dead"])
+@pytest.mark.parametrize(
+    "state", ["battery dead", "battery fuse blown", "contact battery stuck open", "charger dead"]
+)
 def test_a_battery_that_was_found_to_carry_nothing_on_has_no_hours(state: str) -> None:
     """An open battery gives no current; one that nobody charges is flat when it is wanted (common
     practice, no source)."""

@@ -61,14 +61,20 @@ GIVES_LESS = "regulator low"
 more volts than the supply, and is as good as flat then."""
 WORN = "battery weak"
 """What a battery is that has more resistance than a sound one, and less capacity with it."""
-NO_BATTERY = ("battery dead", "battery fuse blown", CHARGER_DEAD, DEAD_AND_FLAT)
+BATTERY_JOINT = "contact battery"
+"""What joins a battery to its supply's plus."""
+NO_BATTERY = (
+    "battery dead",
+    "battery fuse blown",
+    f"{BATTERY_JOINT} stuck open",
+    CHARGER_DEAD,
+    DEAD_AND_FLAT,
+)
 """States of a supply, or of a battery by itself, in which its battery carries nothing on."""
 
 _INPUT_STATES = {"triggered": ("sensor triggered", "sensor blind")}
 _STUCK = ("pressed", "pushed", "pulled")
 _SOURCES = {"mains supply": "supply", "secondary": "transformer", "port": "port"}
-BATTERY_JOINT = "contact battery"
-"""What joins a battery to its supply's plus."""
 BATTERY_FUSE = "battery fuse"
 """The fuse of a battery inside a supply."""
 CHARGING = ("charger", "trickle")
