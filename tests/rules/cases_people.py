@@ -86,6 +86,14 @@ LEAVING = [
         job(but(TWO_LOCKS, {"exit": "-"})),
         job(but(TWO_LOCKS, {"out by": "lever"})),
     ),
+    # The same magnet alone: whoever pushes the bar is held, with a button beside it as without.
+    Case(
+        "bar-frees-one",
+        "D1.lock",
+        DANGER,
+        job(but(MAGNET, {"out by": "panic bar"})),
+        job(but(MAGNET, {"out by": "panic bar", "bar": "panic bar with two-pole switch"})),
+    ),
     # A lever there is, and it draws no magnet.
     Case(
         "bar-frees-none",

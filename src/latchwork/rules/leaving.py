@@ -36,8 +36,8 @@ def no_way_out(view: View) -> Iterator[Finding]:
     for door, outcome, state in used(view):
         if state.leave.can:
             continue
-        if _held_beside_lever(view, door, outcome):
-            yield from _held(view, door, outcome, state)
+        if held := _held_beside_lever(view, door, outcome):
+            yield from _held(door, state, held)
         elif door.door.out_by is not OutBy.NOTHING and not any(
             view.mechanical(door, lock) for lock in outcome.locks
         ):
@@ -80,12 +80,14 @@ def exit_needs_key(view: View) -> Iterator[Finding]:
 def two_actions(view: View) -> Iterator[Finding]:
     """A lever or bar that frees one lock of two: leaving takes a second action.
 
-    A panic bar must open the door itself, whatever button hangs beside it.
+    A panic bar must open the door itself, whatever button hangs beside it: be it that it frees
+    another lock, or the latch alone.
     """
     for door, outcome, state in used(view):
-        if not state.leave.can or not _held_beside_lever(view, door, outcome):
-            continue
         pushed = door.door.out_by is OutBy.PANIC_BAR
+        held = (_held_at_lever if pushed else _held_beside_lever)(view, door, outcome)
+        if not state.leave.can or not held:
+            continue
         one_action = False
         for slot, device in door.devices.items():
             if slot not in EXIT_SLOTS:
@@ -96,7 +98,7 @@ def two_actions(view: View) -> Iterator[Finding]:
             if by_itself or not pushed:
                 one_action |= _frees_all(view, door, outcome, slot, mechanical=by_itself)
         if not one_action:
-            yield from _held(view, door, outcome, state)
+            yield from _held(door, state, held)
 
 
 def exit_request_dead(view: View) -> Iterator[Finding]:
@@ -276,17 +278,19 @@ def _mechanical(view: View, door: PlannedDoor, outcome: DoorOutcome) -> bool:
 
 def _held_beside_lever(view: View, door: PlannedDoor, outcome: DoorOutcome) -> list[LockOutcome]:
     """The locks that stay locked while the lever or bar frees another one beside them."""
-    freed = [k for k in outcome.locks if view.mechanical(door, k)]
-    kept = [
+    freed = any(view.mechanical(door, k) for k in outcome.locks)
+    return _held_at_lever(view, door, outcome) if freed else []
+
+
+def _held_at_lever(view: View, door: PlannedDoor, outcome: DoorOutcome) -> list[LockOutcome]:
+    """The locks that stay locked as the lever or bar is worked."""
+    return [
         k for k in outcome.locks if not view.mechanical(door, k) and not _rests_unlocked(outcome, k)
     ]
-    return kept if freed and door.door.out_by is not OutBy.NOTHING else []
 
 
-def _held(
-    view: View, door: PlannedDoor, outcome: DoorOutcome, state: DoorState
-) -> Iterator[Finding]:
-    for lock in _held_beside_lever(view, door, outcome):
+def _held(door: PlannedDoor, state: DoorState, held: list[LockOutcome]) -> Iterator[Finding]:
+    for lock in held:
         yield Finding(
             "bar-frees-one",
             lock.device,
