@@ -16,7 +16,7 @@ from latchwork.findings import Severity
 from latchwork.job.changes import apply
 from latchwork.parts import catalogue
 from latchwork.remedies.scene import Scene
-from latchwork.remedies.sizes import Size
+from latchwork.remedies.sizes import RUN, Size, every_size
 from latchwork.remedies.sizing import Sizing, smallest_sizes
 from latchwork.rules.lock_volts import worst_volts
 from tests.rules.cases_electrical import BUTTON, TRANSFORMER
@@ -48,6 +48,20 @@ def written(text: str, sizes: Mapping[Size, str]) -> str:
             for make in size.candidates[size.options.index(option)].makes:
                 text, _ = apply(text, make(text))
     return text
+
+
+def test_another_cable_has_not_what_was_measured_of_the_one_that_is_there() -> None:
+    """Else the thinnest would do for every run whose loop was measured: 1.0 mm² of it."""
+    run = "{length: 20 m, cable: 2 x 1.0 mm², loop resistance: measured 0.8 ohm}"
+    text = job(but(STRIKE, {"runs": f"{{power: {run}}}"}))
+    (size,) = (
+        each
+        for each in every_size(Scene(text, "job.yaml", catalogue(), outcome(text)))
+        if each.kind == RUN
+    )
+    other = written(text, {size: "2 x 0.5 mm²"})
+    assert "{length: 20 m, cable: 2 x 0.5 mm²}" in other
+    assert written(text, {size: size.now}) == text
 
 
 def lone_magnet(metres: int, now: str = "2 x 2.5 mm²") -> str:

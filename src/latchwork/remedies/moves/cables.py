@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from latchwork.behaviour import Power
 from latchwork.findings import Finding
-from latchwork.remedies.candidate import NOTHING, Candidate, to_put
+from latchwork.remedies.candidate import NOTHING, Candidate, to_drop, to_put
 from latchwork.remedies.moves.locks import like_lock
 from latchwork.remedies.scene import Scene
 
@@ -18,13 +18,16 @@ GAUGES = (24, 22, 20, 18, 16, 14)
 CORES = (2, 3, 4, 6, 8, 10, 12)
 CARRIES = ("power", "lock", "release", "fire")
 """Legs whose drop counts at a lock."""
+OF_ITS_OWN = ("loop resistance", "core resistance", "resistance", "current limit")
+"""What is said of one cable and of no other."""
 _SIZED = re.compile(r"(\d+) x ([\d.]+) (mm²|AWG)(.*)")
 
 
 @dataclass(frozen=True, slots=True)
 class RunText:
     """A run as written: its length's text, and its cable's. ``path`` is where the cable stands
-    ("" where it is usual), ``whole`` whether length and cable stand in one text."""
+    ("" where it is usual), ``whole`` whether length and cable stand in one text; ``figures`` where
+    it is said what this very cable has, which another has not."""
 
     door: str
     leg: str
@@ -32,11 +35,12 @@ class RunText:
     cable: str
     path: str
     whole: bool
+    figures: tuple[str, ...] = ()
 
     def with_cable(self, cable: str) -> Candidate:
         """The same run of another cable."""
         text = f"{self.length} of {cable}" if self.whole else cable
-        return to_put(self.path, text)
+        return sum(map(to_drop, self.figures), to_put(self.path, text))
 
     def with_cores(self, cores: int) -> Candidate:
         """The same run with so many cores of the same size, where it has fewer."""
@@ -59,8 +63,9 @@ def runs_of(scene: Scene, door: str) -> list[RunText]:
             if isinstance(said, str):
                 length = said.partition(" of ")[0]
                 found.append(RunText(door, leg, length, run.cable, path, True))
-            elif isinstance(said, dict) and own is not None:
-                found.append(RunText(door, leg, "", run.cable, f"{path}.cable", False))
+            elif isinstance(own, dict):
+                its = tuple(f"{path}.{word}" for word in OF_ITS_OWN if word in own)
+                found.append(RunText(door, leg, "", run.cable, f"{path}.cable", False, its))
     return found
 
 
@@ -73,7 +78,8 @@ def shared_cables(scene: Scene) -> list[RunText]:
             length = said.partition(" of ")[0]
             found.append(RunText("", name, length, run.cable, f"cables.{name}", True))
         elif isinstance(said, dict):
-            found.append(RunText("", name, "", run.cable, f"cables.{name}.cable", False))
+            its = tuple(f"cables.{name}.{word}" for word in OF_ITS_OWN if word in said)
+            found.append(RunText("", name, "", run.cable, f"cables.{name}.cable", False, its))
     return found
 
 
