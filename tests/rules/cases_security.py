@@ -11,6 +11,9 @@ WATCHED = but(STRIKE, {"contact": "door contact", "held or forced told": "yes"})
 BARE = f"S1: {NO_BATTERY}"
 BUILT_IN = but(STRIKE, {"lock": "strike 24 V fail-secure, diode", "diode": "-"})
 ALONE = but(MAGNET, {"outside": "weather"})
+RUNS = "{power: 10 m of 2 x 1.0 mm², exit: 3 m of 4 x 0.22 mm²}"
+KEYED = but(STRIKE, {"key switch": "key switch", "runs": RUNS})
+STUCK = {"found": "[{part: key switch, state: stuck at rest}]"}
 BOTH = but(MAGNET, {"second lock": "strike 24 V fail-safe, diode"})
 HELD = but(MAGNET, {"lock": "strike 24 V fail-safe, diode", "out by": "lever"})
 
@@ -362,6 +365,8 @@ SECURITY = [
         job(but(HELD, {"only lock overnight": "yes"}), supplies=BARE),
         job(but(HELD, {"outside": "outside"}), supplies=BARE),
     ),
+    # A key beside cards and codes opens no more; those open as ever.
+    Case("no-entry", "D1", FAILS, job(but(KEYED, STUCK)), job(KEYED)),
     # Nothing said, and a strike beside the magnet: the door has a latch.
     Case(
         "magnet-alone",
