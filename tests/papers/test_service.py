@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+import msgspec
 import pytest
 
 from latchwork.answers.faults import faults_job
@@ -56,6 +57,15 @@ def test_page_and_sheet_say_alike_what_reads_nothing() -> None:
     for line in few:
         assert max(abs(line.low_v), abs(line.high_v)) < 0.1
         assert service_expects(line).endswith("reads nothing (less than 0.50 V)")
+
+
+def test_a_band_whose_ends_read_alike_is_none() -> None:
+    """A regulated 5 V of a controller moves by microvolts: no meter shows that."""
+    line = next(n for n in demo_source()[0].service or () if n.terminal and n.nothing_v is None)
+    narrow = msgspec.structs.replace(line, expected_v=5.0, low_v=5.00001, high_v=5.00002)
+    assert service_expects(narrow).endswith("reads 5.00 V")
+    wide = msgspec.structs.replace(narrow, high_v=5.01)
+    assert service_expects(wide).endswith("reads 5.00 V (5.00 V to 5.01 V)")
 
 
 def test_every_fault_is_named_or_counted() -> None:

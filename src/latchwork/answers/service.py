@@ -83,6 +83,11 @@ class ServiceLine(msgspec.Struct, frozen=True):
         nothing = max(abs(self.low_v), abs(self.high_v)) < METER_V
         return CLEAR_V if self.terminal and nothing else None
 
+    @property
+    def has_band(self) -> bool:
+        """Whether the ends of its band read apart, in hundredths of a volt."""
+        return f"{self.low_v:.2f}" != f"{self.high_v:.2f}"
+
 
 def service_plan(
     wiring: Wiring,

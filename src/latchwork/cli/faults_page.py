@@ -259,9 +259,7 @@ def service_expects(line: ServiceLine) -> str:
         "lock": line.lock,
         "terminal": line.terminal,
         "against": line.against,
-        "sound_v": line.expected_v,
-        "low_v": line.low_v,
-        "high_v": line.high_v,
+        "sound_v": round(line.expected_v, 2),
     }
     parts = []
     if line.lock:
@@ -270,8 +268,12 @@ def service_expects(line: ServiceLine) -> str:
     if line.terminal:
         if line.nothing_v is not None:
             told["less"] = say("service.less", {"nothing_v": line.nothing_v})
-        key = "service.expect" if line.nothing_v is None else "service.expect none"
-        parts.append(say(key, told))
+            parts.append(say("service.expect none", told))
+        elif line.has_band:
+            told |= {"low_v": round(line.low_v, 2), "high_v": round(line.high_v, 2)}
+            parts.append(say("service.expect", told))
+        else:
+            parts.append(say("service.expect just", told))
     return "; ".join(parts)
 
 
