@@ -30,30 +30,7 @@ usual:
 doors: {D1: {}, D2: {}, D3: {}}
 """
 """A magnet, a release and a button at each door; all magnets behind one fire contact."""
-TWO_DOORS = """
-latchwork: 1
-supplies: {S1: {part: supply 12 V, limit: 3 A, outputs: {1: {fuse: 3.15 A}}}}
-devices: {F1: fire relay, C1: "controller, two doors", E1: exit button, R1: "release, double pole"}
-usual: {supply: S1 out 1, exit: exit button, runs: {exit: 3 m of 4 x 0.22 mm²}}
-doors:
-  D1:
-    controller: C1 way 1
-    lock: strike 12 V fail-secure
-    out by: lever
-    runs: {lock: 40 m of 2 x 0.5 mm²}
-  D2:
-    controller: C1 way 2
-    lock: magnet 12 V
-    out by: nothing mechanical
-    power lost: unlocks
-    fire alarm: unlocks
-    fire: F1
-    exit: E1
-    release: R1
-    runs: {lock: 9 m of 2 x 1.0 mm², release: 2 m of 4 x 1.5 mm²}
-  D3:
-    controller: controller
-    controller at: supply
+MAGNET = """\
     lock: magnet 12 V
     out by: nothing mechanical
     power lost: unlocks
@@ -63,6 +40,24 @@ doors:
     release: R1
     runs: {lock: 9 m of 2 x 1.0 mm², release: 2 m of 4 x 1.5 mm²}
 """
+TWO_DOORS = f"""
+latchwork: 1
+supplies: {{S1: {{part: supply 12 V, limit: 3 A, outputs: {{1: {{fuse: 3.15 A}}}}}}}}
+devices:
+  {{F1: fire relay, C1: "controller, two doors", E1: exit button, R1: "release, double pole"}}
+usual: {{supply: S1 out 1, exit: exit button, runs: {{exit: 3 m of 4 x 0.22 mm²}}}}
+doors:
+  D1:
+    controller: C1 way 1
+    lock: strike 12 V fail-secure
+    out by: lever
+    runs: {{lock: 40 m of 2 x 0.5 mm²}}
+  D2:
+    controller: C1 way 2
+{MAGNET}  D3:
+    controller: controller
+    controller at: supply
+{MAGNET}"""
 """A controller for two of three doors; the third has a fire contact, a release and a button with
 one of them; all are on one fuse."""
 
