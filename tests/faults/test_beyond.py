@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
 import pytest
 
 from latchwork.faults import Ask, faults
+from latchwork.faults.beyond import Beyond, Wire, concerned
 from latchwork.faults.model import Effect, Fault, FaultReport
 from latchwork.faults.prepare import Prepared
 from tests.truth.solved import wired
@@ -105,6 +110,20 @@ doors:
         - [lock.-, lock blue, D1.lock.-]
 """
 """The second strike has its minus from the first."""
+THROUGH = CHAINED.replace(
+    "  D1: {}\n",
+    """\
+  D1:
+    joints: {J1: {place: box over the door, made: screw block}}
+    wiring:
+      lock:
+        - [S1.+, lead, controller.COM]
+        - [controller.NO, lock brown, lock.+]
+        - [lock.-, lead, J1]
+        - [J1, lock blue, S1.-]
+""",
+)
+"""The same, and between the first strike and its core a joint where nothing of the second is."""
 NO_LOCK = """
 latchwork: 1
 supplies: {S1: {part: supply 12 V, limit: 3 A, outputs: {1: {fuse: 3.15 A}}}}
@@ -136,7 +155,7 @@ doors:
 """Two strikes behind one fuse; with the battery at its end the first has 20.41 V, and picks up at
 85 % of 24 V, 20.40 V."""
 
-SITES = [BEHIND_ONE_CONTACT, TWO_DOORS, RELEASED, FOLLOWS, CHAINED, NO_LOCK, ON_EDGE]
+SITES = [BEHIND_ONE_CONTACT, TWO_DOORS, RELEASED, FOLLOWS, CHAINED, THROUGH, NO_LOCK, ON_EDGE]
 
 
 def told(site: str, ask: Ask = ONE, doors: list[str] | None = None) -> FaultReport:
@@ -202,9 +221,10 @@ def test_one_that_is_felt_only_as_somebody_comes_to_another_door_is_told_there()
     assert found["D1"].effect is Effect.STOPS
 
 
-def test_one_in_the_way_of_another_doors_current_is_told_there() -> None:
+@pytest.mark.parametrize("site", [CHAINED, THROUGH])
+def test_one_in_the_way_of_another_doors_current_is_told_there(site: str) -> None:
     """Nothing flows until a strike is on: then 100 Ω is in series with either (Ohm)."""
-    joint = [c for c in told(CHAINED).consequences if c.fault == "D1.lock.blue joint 100"]
+    joint = [c for c in told(site).consequences if c.fault == "D1.lock.blue joint 100"]
     assert {(c.door, c.effect) for c in joint} == {("D1", Effect.STOPS), ("D2", Effect.STOPS)}
 
 
@@ -228,3 +248,50 @@ def test_one_that_takes_the_last_hundredth_of_a_volt_is_told_there() -> None:
 def test_a_door_by_itself_is_told_as_with_the_others(door: str) -> None:
     whole = tuple(c for c in told(TWO_DOORS).consequences if c.door == door)
     assert told(TWO_DOORS, doors=[door]).consequences == whole
+
+
+BOTH, ONE_ONLY = frozenset(("D1", "D2")), frozenset(("D1",))
+
+
+@pytest.mark.parametrize(
+    ("volts", "known", "concerned_by"),
+    [
+        # Both ends of D2's core are moved alike by 0.9 V: no current is altered in it (Ohm).
+        ((0.9, 0.9), ONE_ONLY, set()),
+        ((1.1, 1.1), ONE_ONLY, {"D2"}),
+        # 0.2 V on 10 Ω are 20 mA more, 0.05 V are 5 mA.
+        ((0.2, 0.0), ONE_ONLY, {"D2"}),
+        ((0.05, 0.0), ONE_ONLY, set()),
+        # What happens at D2 in the same way was seen there.
+        ((5.0, 0.0), BOTH, set()),
+    ],
+)
+def test_whose_faults_bear_on_what_is_done_at_a_door(
+    volts: tuple[float, float], known: frozenset[str], concerned_by: set[str]
+) -> None:
+    """A node of both doors, and a core of D2's from it to one of its own; nobody at D1, then
+    somebody."""
+    its = Beyond(
+        {},
+        ((0, BOTH), (1, frozenset(("D2",)))),
+        (Wire(0, 1, 10.0, frozenset(("D2",))),),
+        {"D1": (BOTH, known), "D2": (BOTH,)},
+        {"D1": ((1, 0),), "D2": ()},
+        {"D1": (), "D2": ()},
+    )
+    solved: Any = _Volts(volts)
+    assert concerned(solved, its, "D1", 0) == concerned_by
+
+
+class _Volts:
+    """Two situations that were solved: at first both nodes have 12 V."""
+
+    scripts = (SimpleNamespace(columns=(0, 1)),)
+
+    def __init__(self, more: tuple[float, float]) -> None:
+        self._volts = np.array([[12.0, 12.0 + more[0]], [12.0, 12.0 + more[1]]])
+
+    def at(self, name: str, _: object, situations: np.ndarray, *, held: bool) -> np.ndarray:
+        """As of what was solved."""
+        assert name == "volts"
+        return self._volts[:, situations]

@@ -3,9 +3,9 @@
 A fault is run at the doors that it is at. What others have in common with those is the nodes where
 their things meet. While these stand as they do without the fault, in all the situations that
 others have too, the rest of the circuit is as it is without it, and so are the other doors. Two
-kinds of doors are not left out so: one at which something is done that moves what it has in common
-with the doors of the fault, and one where something is so near the volts at which it moves that
-what others do not feel may move it.
+kinds of doors are not left out so: one at which something is done that moves a node of the fault's
+doors or alters the current in a core of theirs, and one where something is so near the volts at
+which it moves that what others do not feel may move it.
 """
 
 from __future__ import annotations
@@ -35,6 +35,9 @@ ends may be moved by what is not felt."""
 REACHES_V = 1.0
 """What is done at a door alters what it has in common with others where it moves a node by more
 than this, which is more than a lock does by what it draws (common practice, no source)."""
+REACHES_A = 0.01
+"""Or where it alters by more than this what flows in a core that is theirs: on 100 Ω, the worst
+joint that is tried, it is a volt."""
 ITS_OWN = (Mode.TAMPER, Mode.LOCKED_OUT, Mode.TIMED_UNLOCK)
 """Modes of one door."""
 
@@ -51,17 +54,28 @@ class Edge:
 
 
 @dataclass(frozen=True, slots=True)
+class Wire:
+    """A core or lead of some doors, not of all: its ends by number, and its ohms."""
+
+    a: int
+    b: int
+    ohm: float
+    doors: Doors
+
+
+@dataclass(frozen=True, slots=True)
 class Beyond:
     """What the doors of a cell have in common.
 
     ``homes``: the doors at which each fault is, by its name; ``nodes``: by number, and whose things
-    stand there. By door: ``known``, for each of its situations the doors that have it among theirs;
-    ``deeds``, situations in which something is done there, with those in which nobody does that;
-    ``edges``.
+    stand there; ``wires``. By door: ``known``, for each of its situations the doors that have it
+    among theirs; ``deeds``, situations in which something is done there, with those in which nobody
+    does that; ``edges``.
     """
 
     homes: Mapping[str, Doors]
     nodes: tuple[tuple[int, Doors], ...]
+    wires: tuple[Wire, ...]
     known: Mapping[str, tuple[Doors, ...]]
     deeds: Mapping[str, tuple[tuple[int, int], ...]]
     edges: Mapping[str, tuple[Edge, ...]]
@@ -92,6 +106,10 @@ class _Whose:
         for item in sound.elements:
             for node in (item.a, item.b):
                 self._at[node] |= self.device(item.device)
+        for wire in sound.conductors:
+            # Others' things at both ends: it may carry the current of any door.
+            if all(self._at[node] - self._wire[wire.name] for node in (wire.a, wire.b)):
+                self._wire[wire.name] = self.every
 
     def _door(self, door: str) -> Doors:
         return frozenset((door,)) if door in self.every else self.every
@@ -100,58 +118,51 @@ class _Whose:
         """The doors that use a device."""
         return self._device.get(device, self.every)
 
+    def wire(self, name: str) -> Doors:
+        """The doors that a core or lead is of."""
+        return self._wire[name]
+
     def nodes(self) -> Iterable[tuple[str, Doors]]:
         """Every node, and the doors whose things stand at it."""
         return self._at.items()
 
-    def fault(self, fault: Fault, ends: Mapping[str, tuple[str, str]]) -> Doors:
-        """The doors at which a fault is; ``ends`` of all branches. What joins two nodes at which
-        others' things stand may carry their current, or pass by what is theirs."""
+    def fault(self, fault: Fault) -> Doors:
+        """The doors at which a fault is."""
         if fault.kind is FaultKind.SITE:
             return self.every
         its: Doors = frozenset()
         for name in fault.subjects:
             device = name if fault.kind is FaultKind.STATE else name.rpartition(".")[0]
             its |= self._wire.get(name) or self.device(device)
-        for edit in fault.edits:
-            both = [self._at[node] for node in ends.get(edit.name, ())]
-            if all(whose - its for whose in both):
-                its = its.union(*both)
         return its
 
 
-def beyond(
-    plan: Plan,
-    sound: Things,
-    whole: Things,
-    cell: Cell,
-    scripts: Mapping[str, Script],
-    situations: Mapping[str, Sequence[Situation]],
-    run: Doors,
-) -> Beyond:
-    """What the doors of a cell, by which ``scripts`` and ``situations`` are, have in common.
-
-    ``whole``: its things with places for faults, ``cell`` what they are solved as. A fault that is
-    at none of the doors that are ``run`` is at all of them.
-    """
-    network, faults = cell.network, cell.faults
-    whose = _Whose(plan, sound, tuple(scripts))
-    ends = {wire.name: (wire.a, wire.b) for wire in whole.conductors}
-    ends |= {item.name: (item.a, item.b) for item in whole.elements}
-    homes = {fault.id: whose.fault(fault, ends) for fault in faults}
-    homes = {name: its if its & run else whose.every for name, its in homes.items()}
-    inputs = {door: _inputs(its) for door, its in scripts.items()}
-    some = {door: frozenset(its) for door, its in inputs.items()}
+def beyond(plan: Plan, sound: Things, cell: Cell, run: Doors) -> Beyond:
+    """What the doors of a cell have in common. ``sound``: its things without places for faults. A
+    fault that is at none of the doors that are ``run`` is at all of them."""
+    whose = _Whose(plan, sound, cell.doors)
+    homes = {fault.id: whose.fault(fault) for fault in cell.faults}
+    inputs = {door: _inputs(its) for door, its in zip(cell.doors, cell.scripts, strict=True)}
+    every = {door: frozenset(its) for door, its in inputs.items()}
     return Beyond(
-        homes,
-        tuple((network.nodes[node], its) for node, its in whose.nodes()),
+        {name: its if its & run else whose.every for name, its in homes.items()},
+        tuple((cell.network.nodes[node], its) for node, its in whose.nodes()),
+        tuple(_wires(cell, sound, whose)),
         {
-            door: tuple(frozenset(d for d in some if each in some[d]) for each in its)
+            door: tuple(frozenset(d for d in every if each in every[d]) for each in its)
             for door, its in inputs.items()
         },
-        {door: tuple(_deeds(situations[door])) for door in scripts},
+        dict(zip(cell.doors, map(_deeds, cell.situations), strict=True)),
         _edges(cell, whose),
     )
+
+
+def _wires(cell: Cell, sound: Things, whose: _Whose) -> Iterator[Wire]:
+    rows, nodes = cell.names.rows["ohm"], cell.network.nodes
+    for wire in sound.conductors:
+        doors, ohm = whose.wire(wire.name), float(cell.values.ohm[rows[wire.name], 0])
+        if doors != whose.every:
+            yield Wire(nodes[wire.a], nodes[wire.b], ohm, doors)
 
 
 def _edges(cell: Cell, whose: _Whose) -> Mapping[str, tuple[Edge, ...]]:
@@ -168,12 +179,15 @@ def _edges(cell: Cell, whose: _Whose) -> Mapping[str, tuple[Edge, ...]]:
     return {door: tuple(edges) for door, edges in found.items()}
 
 
-def _deeds(asked: Sequence[Situation]) -> Iterator[tuple[int, int]]:
+def _deeds(asked: Sequence[Situation]) -> tuple[tuple[int, int], ...]:
+    """Situations in which something is done at a door, with those in which nobody does."""
+    found = []
     for n, its in enumerate(asked):
         mode = Mode.NORMAL if its.mode in ITS_OWN else its.mode
         nobody = Situation(its.power, mode, Event.NOBODY, "", its.lost)
         if nobody != its and nobody in asked:
-            yield n, asked.index(nobody)
+            found.append((n, asked.index(nobody)))
+    return tuple(found)
 
 
 def _inputs(script: Script) -> list[object]:
@@ -206,10 +220,17 @@ def concerned(solved: Solved, its: Beyond, door: str, sound: int) -> Doors:
     found: set[str] = set()
     done, nobody = np.array(its.deeds[door], dtype=np.intp).reshape(-1, 2).T
     nodes = [node for node, _ in its.nodes]
+    whose = [doors for _, doors in its.nodes] + [wire.doors for wire in its.wires]
+    place = {node: n for n, node in enumerate(nodes)}
+    from_to = np.array([(place[w.a], place[w.b]) for w in its.wires], dtype=np.intp).reshape(-1, 2)
+    ohms = np.array([w.ohm for w in its.wires]).reshape(-1, 1)
     for held in (False, True):
         now, usual = (_at(solved, np.array([sound]), s, nodes, held=held) for s in (done, nobody))
-        for node, _, deed in np.argwhere(~(np.abs(now - usual) <= REACHES_V)).tolist():
-            found |= its.nodes[node][1] - its.known[door][done[deed]]
+        moved = (now - usual)[:, 0]
+        amps = (moved[from_to[:, 0]] - moved[from_to[:, 1]]) / ohms
+        reached = np.concatenate([~(np.abs(moved) <= REACHES_V), ~(np.abs(amps) <= REACHES_A)])
+        for n, deed in np.argwhere(reached).tolist():
+            found |= whose[n] - its.known[door][done[deed]]
     return frozenset(found - {door})
 
 

@@ -169,10 +169,6 @@ class _Makes:
         inputs = [DoorInputs(plan, door, group.supplies) for door in cell.doors]
         asked = tuple(situations(i) for i in inputs)
         faults = [f for f in listing.faults if self._wanted is None or self._wanted(f)]
-        several = len(cell.doors) > 1
-        scripts = {
-            door: script(built, i, s) for door, i, s in zip(cell.doors, inputs, asked, strict=True)
-        }
         made = Cell(
             built,
             values(thing, self._case, climate_of(plan)),
@@ -180,12 +176,11 @@ class _Makes:
             others_a,
             tuple(faults),
             cell.doors,
-            tuple(scripts.values()),
+            tuple(script(built, i, s) for i, s in zip(inputs, asked, strict=True)),
             asked,
         )
         facts = tuple(door_facts(plan, door, built) for door in cell.doors)
         locked = frozenset(d for d, its in zip(cell.doors, facts, strict=True) if its.bolts)
-        by_door = dict(zip(cell.doors, asked, strict=True))
         hub = plus if plus in built.nodes else built.reference
         elsewhere = _elsewhere(sound)
         its = [plan.supplies[s] for s in group.supplies if s in plan.supplies]
@@ -212,7 +207,7 @@ class _Makes:
             group.doors,
             tuple(meters.of(each) for each in facts),
             elsewhere,
-            beyond(plan, sound, thing, made, scripts, by_door, locked) if several else None,
+            beyond(plan, sound, made, locked) if len(cell.doors) > 1 else None,
         )
 
 
