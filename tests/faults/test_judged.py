@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
@@ -34,9 +34,12 @@ ALONE: Door = ((SHUT, OPEN, OPEN), (SHUT, SHUT, SHUT))
 """A card and a button that free one lock of two, and with it nobody."""
 
 
-def facts(*, leaf_each: bool = False, leave: bool = True) -> DoorFacts:
+def facts(
+    *, leaf_each: bool = False, leave: bool = True, inward: tuple[str, ...] | None = None
+) -> DoorFacts:
     pair, no, nodes = (0, 1), (False, False), ((0, 0), (0, 0))
-    return DoorFacts(NONE, pair, pair, (-1, -1), no, no, nodes, False, leave, False, (), leaf_each)
+    its = DoorFacts(NONE, pair, pair, (-1, -1), no, no, nodes, False, leave, False, (), leaf_each)
+    return its if inward is None else replace(its, inward=True, reached=inward)
 
 
 def judged(
@@ -46,12 +49,13 @@ def judged(
     *,
     leaf_each: bool = False,
     leave: bool = True,
+    inward: tuple[str, ...] | None = None,
 ) -> Judged:
     """Locks x one member x situations x moments."""
     before, now = (_moments(door) for door in (sound, faulty))
     seen = np.zeros((0, 1, len(cases.situations)), dtype=bool)
     whose = np.zeros(1, dtype=np.intp)
-    its = facts(leaf_each=leaf_each, leave=leave)
+    its = facts(leaf_each=leaf_each, leave=leave, inward=inward)
     return judge(now, seen, before, seen, whose, its, cases)
 
 
@@ -162,6 +166,37 @@ def test_what_a_lock_does_is_told_of_the_situation_it_does_it_in(
 
 
 PULL = Cases([Situation(Power.MAINS, Mode.NORMAL, e) for e in (*EVENTS, Event.RELEASE)])
+
+
+@pytest.mark.parametrize(
+    ("inward", "shut", "where"),
+    [
+        # The alarm lets people in from outside too; without it the door waits for the alarm.
+        ((), (ALARM,), ALARM),
+        # A button of the inner side is nothing to those outside, nor is its release.
+        ((), (PULLED, ON_BATTERY), None),
+        # A release out there is theirs, in an alarm as well; a button out there likewise.
+        (("release",), (PULLED,), PULLED),
+        (("release",), (ALARM,), None),
+        (("exit", ""), (ON_BATTERY,), ON_BATTERY),
+        # Nobody is to come in at all.
+        (None, (ALARM, PULLED), None),
+    ],
+)
+def test_whoever_escapes_inward_has_what_is_within_reach_outside(
+    inward: tuple[str, ...] | None, shut: tuple[str, ...], where: str | None
+) -> None:
+    """By the glossary's way in of those who have no right to a door: it is open with nobody about,
+    or by an exit device or release that stands outside."""
+    parts = (key.split("/") for key in MANY)
+    cases = Cases([Situation(Power(p), Mode(m), Event(e)) for p, m, e in parts])
+    sound = [list(MANY.values())] * 2
+    faulty = [[SHUT if key in shut else state for key, state in MANY.items()]] * 2
+    its = judged(sound, faulty, cases, inward=inward)
+    told = {effect for n, effect in enumerate(Effect) if its.effects[0, n]}
+    assert (Effect.INWARD in told) is (where is not None)
+    if where is not None:
+        assert cases.keys[its.columns[0, list(Effect).index(Effect.INWARD)]] == where
 
 
 def test_a_release_that_springs_back_is_judged_as_it_is_pulled() -> None:

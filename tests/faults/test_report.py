@@ -261,6 +261,20 @@ def test_a_door_where_nothing_is_lit_or_sounds() -> None:
     assert effects["D1.lock coil open"] is Effect.OPENS
 
 
+def test_who_escapes_inward_is_told_of_at_a_door_that_says_so() -> None:
+    """The same with its button outside: whoever comes from there has nothing else (common practice,
+    no source). The coil that breaks lets them in."""
+    outside = BARE.replace("exit: exit button", "exit: {part: exit button, place: outside}")
+    both = outside.replace("    supply:", "    escape direction: both\n    supply:")
+    told = {
+        job: {c.fault for c in faults(wired(job), ask=ONE).consequences if Effect.INWARD in c.also}
+        for job in (outside, both)
+    }
+    assert told[outside] == set()
+    assert "D1.exit contact NC welded" in told[both]
+    assert "D1.lock coil open" not in told[both]
+
+
 def test_where_all_hangs_together_one_door_is_told_as_with_the_others() -> None:
     """Two doors on a shared release."""
     wiring = wired(RELEASED)

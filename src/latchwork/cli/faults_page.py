@@ -22,6 +22,7 @@ from latchwork.words import say
 SEVERITY = {
     "traps": "danger",
     "blocks the exit": "danger",
+    "shuts out who escapes inward": "danger",
     "stays locked in a fire": "danger",
     "stops the emergency release": "danger",
     "frees the latch in a fire": "danger",

@@ -116,6 +116,7 @@ def judge(
     anywhere = [(differs[:, :, moment], every, moment) for moment in (1, 0)]
     shown: dict[Effect, list[Shown]] = {
         **_leaving(states, sound, whose, facts, cases),
+        Effect.INWARD: _inward(states, sound, whose, facts, cases),
         Effect.HOLDS: _holds(states, sound, whose, facts, cases),
         Effect.RELEASE: _no_release(states, sound, whose, facts, cases),
         Effect.LATCH: [_latch(states, sound, whose, facts, cases)],
@@ -182,6 +183,24 @@ def _leaving(
         Effect.TRAPS: [((ways == NOTHING) & (before != NOTHING), columns, 0)],
         Effect.BLOCKS: [((ways == RELEASE_ONLY) & (before == FREE), columns, 0)],
     }
+
+
+def _inward(
+    states: States, sound: States, whose: NDArray[np.intp], facts: DoorFacts, cases: Cases
+) -> list[Shown]:
+    """Nothing lets people in any more who escape inward: the door is not unlocked with nobody
+    about, nor by what is within their reach. No lever or bar is."""
+    shown: list[Shown] = []
+    for nobody, asks in cases.inward(facts.reached) if facts.inward else ():
+        now, before = (
+            (s[:, :, nobody, 1] == LockState.UNLOCKED).all(axis=0) for s in (states, sound)
+        )
+        reach = [(s[:, :, asks, 0] == LockState.UNLOCKED).all(axis=0) for s in (states, sound)]
+        shut = ~(now | reach[0].any(axis=1))
+        shown.append(((shut & before[whose])[:, None], np.array([nobody], dtype=np.intp), 1))
+        asked = (shut & ~before[whose])[:, None] & reach[1][whose]
+        shown.append((asked, np.array(asks, dtype=np.intp), 0))
+    return shown
 
 
 def _latch(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from latchwork.behaviour.network import Network
 from latchwork.behaviour.outcomes import LOCK_SLOTS
-from latchwork.behaviour.passing import leaf_each
-from latchwork.behaviour.situations import KEY, Event, Mode, Power, Situation
+from latchwork.behaviour.passing import leaf_each, within_reach
+from latchwork.behaviour.situations import EXIT_SLOTS, KEY, Event, Mode, Power, Situation
 from latchwork.job.model import OutBy
 from latchwork.parts import lever_frees
 from latchwork.plan import Plan
@@ -28,7 +28,8 @@ class DoorFacts:
     For each lock: its device, its bolt's row, the flag that remembers its bolt, the flag of a
     bolt that stays drawn (-1: none), whether current unlocks it, whether lever or bar frees it,
     its two nodes. ``seen_flags`` are those that people see; ``leaf_each``: each lock holds a leaf
-    of its own.
+    of its own. ``inward``: people escape from outside; ``reached``: what of the exit devices and
+    the release is within their reach, "" for an only exit device.
     """
 
     locks: tuple[str, ...]
@@ -43,6 +44,8 @@ class DoorFacts:
     latch_stays: bool
     seen_flags: tuple[int, ...]
     leaf_each: bool
+    inward: bool = False
+    reached: tuple[str, ...] = ()
 
 
 def door_facts(plan: Plan, door: str, network: Network) -> DoorFacts:
@@ -69,7 +72,16 @@ def door_facts(plan: Plan, door: str, network: Network) -> DoorFacts:
         bool(planned.door.fire_alarm.latch_stays),
         tuple(n for name, n in network.flags.items() if name.endswith(SEEN)),
         leaf_each(plan, door),
+        planned.door.escapes_inward,
+        _reached(plan, door) if planned.door.escapes_inward else (),
     )
+
+
+def _reached(plan: Plan, door: str) -> tuple[str, ...]:
+    """As situations name it: they do not name the exit device where there is only one."""
+    near = within_reach(plan, door)
+    only = [s for s in EXIT_SLOTS if s in plan.doors[door].devices]
+    return (*near, "") if only[:1] and only[0] in near else near
 
 
 class Cases:
@@ -108,6 +120,17 @@ class Cases:
         for stage, events in self.stages.items():
             if Event.NOBODY in events and Event.EXIT in events:
                 yield stage, events
+
+    def inward(self, reached: Collection[str]) -> Iterator[tuple[int, list[int]]]:
+        """Each stage in which somebody may have to escape inward: the column with nobody about, and
+        those in which they use what they reach."""
+        for (_, mode), events in self.stages.items():
+            if mode in (Mode.NORMAL, Mode.FIRE_ALARM, Mode.PANEL_LOST) and Event.NOBODY in events:
+                exits = events.get(Event.EXIT, [])
+                asks = [n for n in exits if self.situations[n].which in reached]
+                if "release" in reached:
+                    asks += events.get(Event.RELEASE, self.release)
+                yield events[Event.NOBODY][0], asks
 
     def ways(self) -> NDArray[np.intp]:
         """The column that each row of ``ways_out`` speaks of."""

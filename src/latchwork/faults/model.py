@@ -79,6 +79,7 @@ class Effect(StrEnum):
 
     TRAPS = "traps"
     BLOCKS = "blocks the exit"
+    INWARD = "shuts out who escapes inward"
     HOLDS = "stays locked in a fire"
     RELEASE = "stops the emergency release"
     LATCH = "frees the latch in a fire"
@@ -93,14 +94,15 @@ class Effect(StrEnum):
 GRAVE = (
     Effect.TRAPS,
     Effect.BLOCKS,
+    Effect.INWARD,
     Effect.HOLDS,
     Effect.RELEASE,
     Effect.LATCH,
     Effect.OPENS,
 )
 """What people's lives or their property hang on."""
-WAITING = (Effect.HOLDS, Effect.RELEASE)
-"""Of these what nobody notices before it is wanted: it may stay until a second fault comes."""
+WAITING = (Effect.INWARD, Effect.HOLDS, Effect.RELEASE)
+"""Of these what nobody may notice before it is wanted: it stays until a second fault comes."""
 TOLD = (*GRAVE, Effect.STOPS, Effect.SILENT)
 """What a report tells."""
 

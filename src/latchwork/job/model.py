@@ -204,6 +204,11 @@ class Door:
         out."""
         return self.facts.get("escape direction") != "none"
 
+    @property
+    def escapes_inward(self) -> bool:
+        """Whether people escape through it from outside, without card, code or key."""
+        return self.facts.get("escape direction") in ("inward", "both")
+
 
 @dataclass(frozen=True, slots=True)
 class Supply:

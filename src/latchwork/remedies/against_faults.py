@@ -53,6 +53,7 @@ the doors, it is worth it for all of them."""
 MOVES: Mapping[Effect, tuple[Move, ...]] = {
     Effect.TRAPS: _LEAVING,
     Effect.BLOCKS: _LEAVING,
+    Effect.INWARD: (*_WIRED, devices.fire_contact),
     Effect.HOLDS: (*_WIRED, devices.fire_contact, devices.own_release, locks.other_lock),
     Effect.RELEASE: (*_WIRED, devices.own_release),
     Effect.LATCH: (*_WIRED, devices.fire_contact, locks.other_lock),

@@ -10,8 +10,6 @@ from latchwork.rules.promises import UNSURE
 from latchwork.rules.rule import Rule
 from latchwork.rules.view import View
 
-INWARD = ("inward", "both")
-"""Escape directions with people who come from outside."""
 USUAL = (Power.MAINS, Mode.NORMAL)
 ASKED = (
     USUAL,
@@ -27,7 +25,7 @@ def escape_inward(view: View) -> Iterator[Finding]:
     nor is there a release within their reach that frees it. Shut in an alarm or without power it is
     a danger; shut until then it is weak, as some rules let a lobby wait for its alarm."""
     for door, _ in view.doors():
-        if door.door.facts.get("escape direction") not in INWARD:
+        if not door.door.escapes_inward:
             continue
         states = {(s.power, s.mode): s for s in reversed(view.site.states[door.id])}
         shut = [key for key in ASKED if key in states and not _gets_through(states[key])]

@@ -8,7 +8,6 @@ from latchwork.behaviour import Mode, Power
 from latchwork.behaviour.passing import SENSOR, within_reach
 from latchwork.behaviour.situations import OUTSIDE
 from latchwork.findings import Finding, Severity
-from latchwork.rules.inward import INWARD
 from latchwork.rules.rule import Rule
 from latchwork.rules.view import View
 
@@ -39,7 +38,7 @@ def exit_from_outside(view: View) -> Iterator[Finding]:
     inward a release outside is for them."""
     told: set[str] = set()
     for door, _ in view.doors():
-        inward = door.door.facts.get("escape direction") in INWARD
+        inward = door.door.escapes_inward
         for slot in within_reach(view.plan, door.id):
             device = view.plan.devices[door.devices[slot]]
             if device.id in told or (inward and slot == "release"):
