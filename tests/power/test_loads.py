@@ -51,6 +51,22 @@ def test_what_a_supply_is_called_changes_nothing_of_its_load() -> None:
     assert load.most_a > 0.25
 
 
+@pytest.mark.parametrize("device", ["exit", "controller"])
+def test_a_relay_that_is_energised_when_idle_takes_its_current_at_rest(device: str) -> None:
+    """What is taken while a relay is up is taken with nobody about where it is up then: 55 mA
+    instead of 30 are 25 more (by hand)."""
+    figures = "current: 30 mA, busy current: 55 mA, relay: energised "
+    part = {"exit": "exit sensor", "controller": "controller 24 V"}[device]
+    volts = "works up to: 30 V, " if device == "exit" else ""
+    loads = {
+        sense: one_supply(but(MAGNET, {device: f"{{part: {part}, {volts}{figures}{sense}}}"}))
+        for sense in ("on grant", "when idle")
+    }
+    usual = f"{Power.MAINS}/{Mode.NORMAL}"
+    more = loads["when idle"].loads_a[usual] - loads["on grant"].loads_a[usual]
+    assert more == pytest.approx(0.025, abs=1e-4)
+
+
 def test_a_charger_takes_a_tenth_of_the_capacity() -> None:
     """C/10 for a battery that comes back from an outage, whatever a full one takes (common
     practice, no source)."""

@@ -50,8 +50,14 @@ def converted(plan: Plan, group: Group, supply: str) -> Converted:
 
 
 def idle_w(part: Part, volts: float) -> float:
-    """Watts of a unit at rest."""
-    watts, amps = part.figures.get("idle_w"), part.figures.get("idle_a")
+    """Watts of a unit at rest; with a relay that is energised then, as while another's is."""
+    if part.facts.get("relay") == "energised when idle":
+        return max(_watts(part, "busy", volts), _watts(part, "idle", volts))
+    return _watts(part, "idle", volts)
+
+
+def _watts(part: Part, when: str, volts: float) -> float:
+    watts, amps = part.figures.get(f"{when}_w"), part.figures.get(f"{when}_a")
     return watts.value if watts else amps.value * volts if amps else 0.0
 
 

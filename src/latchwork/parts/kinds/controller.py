@@ -236,7 +236,9 @@ def controller(given: Given) -> Part:
     if given.yes("bell_terminals"):
         rung = POWERED & Flag("door:bell_pressed")
         tracks.append(contact(given, "BELL", "BELL1", "BELL2", rung))
-    busy = Any_(tuple(Flag(f"granted{way}") for way in ways))
+    inverted = given.word("relay") == "energised when idle"
+    acts = "relay" if inverted else "granted"
+    busy = Any_(tuple(Flag(f"{acts}{way}") for way in ways))
     return assemble(
         given,
         _terminals(given, ways),

@@ -62,7 +62,7 @@ def exit_sensor(given: Given) -> Part:
     return assemble(
         given,
         (*_FEED, *_CHANGEOVER),
-        electronics(given, seen),
+        electronics(given, moved),
         rated(given),
         Piece(rules=rules),
         changeover(given, Flag("relay")),
@@ -83,7 +83,7 @@ def delay_module(given: Given) -> Part:
     return assemble(
         given,
         (*_FEED, ("IN", "unlock_input"), ("GND", "ground"), *_CHANGEOVER),
-        electronics(given, Flag("granted")),
+        electronics(given, moved),
         rated(given),
         watched,
         Piece((ground,), rules),

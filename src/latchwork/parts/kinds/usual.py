@@ -59,8 +59,8 @@ FED_ALTERNATIVES = (("current", "power"),)
 
 ELECTRONICS_WORDS: Mapping[str, Word] = {
     **FED_WORDS,
-    "busy current": figure("busy_a", "A", "current while it acts", Least.ZERO),
-    "busy power": figure("busy_w", "W", "power while it acts", Least.ZERO),
+    "busy current": figure("busy_a", "A", "current while it acts, or its relay is up", Least.ZERO),
+    "busy power": figure("busy_w", "W", "power while it acts, or its relay is up", Least.ZERO),
 }
 ELECTRONICS_ALTERNATIVES = (*FED_ALTERNATIVES, ("busy current", "busy power"))
 
@@ -91,8 +91,9 @@ def rated(given: Given) -> Piece:
 def electronics(given: Given, busy: Expr | None = None, plus: str = "+") -> Piece:
     """What a powered unit takes, and when it lives: flags ``powered`` and ``dead``.
 
-    It starts at ``restart_v``, stops below ``dies_v``, and takes more while ``busy``. Below
-    ``dies_v`` the load fades as a resistance, for the moment until it stops.
+    It starts at ``restart_v``, stops below ``dies_v``, and takes more while ``busy``: with a relay
+    that is energised when idle, at rest. Below ``dies_v`` the load fades as a resistance, for the
+    moment until it stops.
     """
     powered = Flag("powered")
     floor_v = given.figure("dies_v").value
