@@ -25,6 +25,7 @@ RATED = but(
     STRIKE,
     {"lock": "strike 24 V fail-secure, fire-listed", "fire rating": "30 min"},
 )
+BAR = {"out by": "panic bar", "exit": "-", "bar": "panic bar with two-pole switch"}
 SENSOR = but(MAGNET, {"exit": "exit sensor", "runs": "{power: 8 m of 4 x 1.0 mm²}", **SAID})
 
 CABINET = but(
@@ -326,6 +327,14 @@ RELEASES = [
         WEAK,
         job(but(MAGNET, {"found": "[{part: release, state: contact NC1 welded}]"})),
         job(but(MAGNET, {"found": "[{part: release, state: contact NO1 stuck open}]"})),
+    ),
+    # The same of a bar's switch; one that stays open as the bar is pushed is in no use.
+    Case(
+        "release-pole-welded",
+        "D1.bar",
+        WEAK,
+        job(but(MAGNET, {**BAR, "found": "[{part: bar, state: contact NC1 welded}]"})),
+        job(but(MAGNET, {**BAR, "found": "[{part: bar, state: contact NO1 stuck open}]"})),
     ),
     # US model codes ask that the release breaks the power, not that it breaks both poles.
     Case(

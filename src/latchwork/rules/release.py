@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from latchwork.behaviour import DoorOutcome, Event, LockOutcome, LockState, Mode, Power
+from latchwork.behaviour.situations import EXIT_SLOTS
 from latchwork.findings import Finding, Severity
 from latchwork.plan import PlannedDevice, PlannedDoor
 from latchwork.power.nets import Contacts, Nets, feeds
@@ -15,6 +16,7 @@ from latchwork.rules.view import View
 
 GUESSES = (Certainty.ASSUMED, Certainty.GUESSED, Certainty.UNKNOWN)
 WELDED = " welded"
+NC = "contact NC"
 ALONE = f"{Power.MAINS}/{Mode.NORMAL}/{Event.RELEASE_ALONE}"
 
 
@@ -96,23 +98,47 @@ def one_pole(view: View) -> Iterator[Finding]:
 
 
 def pole_welded(view: View) -> Iterator[Finding]:
-    """One of a release's poles found welded: the other still frees the door, and nobody notices."""
+    """One of the poles of a release, or of an exit device in the lock's own power, found welded:
+    the other still frees the door, and nobody notices."""
     for door, outcome, device in _released(view):
-        welded = sorted(
-            state.state.removesuffix(WELDED)
-            for state in view.site.wiring.states
-            if state.device == device.id and state.state.endswith(WELDED)
-        )
+        welded = _welded(view, device)
         # Where it frees the door no longer, that is told.
         if welded and not _left_locked(view, door, outcome):
-            yield Finding(
-                "release-pole-welded",
-                device.id,
-                Severity.WEAK,
-                ALONE,
-                {"what": ", ".join(welded)},
-                "practice",
-            )
+            yield _pole_finding(device, ALONE, welded)
+    for door, outcome in view.doors():
+        for slot in EXIT_SLOTS:
+            fitted = view.device(door, slot)
+            if fitted is None or fitted.part.facts.get("poles", 1) == 1:
+                continue
+            # One that closes as it is worked and is welded holds the door open: that is told.
+            welded = [p for p in _welded(view, fitted) if NC in p]
+            column = _alone(outcome, slot)
+            held = [k for k in outcome.locks if not view.mechanical(door, k)]
+            if not welded or column is None or not held:
+                continue
+            if all(k.state[column, 0] == LockState.UNLOCKED for k in held):
+                yield _pole_finding(fitted, outcome.situations[column].key, welded)
+
+
+def _alone(outcome: DoorOutcome, slot: str) -> int | None:
+    """The situation in which an exit device is worked and nothing but its own contacts moves; where
+    it is the only one it has no name there."""
+    usual = Power.MAINS, Mode.NORMAL, Event.EXIT_ALONE
+    named = outcome.at(*usual, slot)
+    return named if named is not None else outcome.at(*usual)
+
+
+def _welded(view: View, device: PlannedDevice) -> list[str]:
+    return sorted(
+        state.state.removesuffix(WELDED)
+        for state in view.site.wiring.states
+        if state.device == device.id and state.state.endswith(WELDED)
+    )
+
+
+def _pole_finding(device: PlannedDevice, key: str, welded: Sequence[str]) -> Finding:
+    figures = {"what": ", ".join(welded)}
+    return Finding("release-pole-welded", device.id, Severity.WEAK, key, figures, "practice")
 
 
 def places(view: View) -> Iterator[Finding]:
