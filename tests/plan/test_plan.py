@@ -102,6 +102,17 @@ def test_what_was_measured_does_not_spread_with_a_length_that_nobody_measured(le
     assert ohm.certainty is Certainty.MEASURED
 
 
+@pytest.mark.parametrize(("said", "ohm"), [("measured 3.7 ohm", 1.85), ("3.7 ohm", 2.2)])
+def test_what_was_measured_of_a_loop_stands_before_ohms_per_metre(said: str, ohm: float) -> None:
+    """A meter at the very loop has joints and length in it; 100 Ω/km over 22 m are 2.2 Ω a core."""
+    found = one_door(
+        "{lock: magnet 24 V, runs: {lock: {cable: 2 x 0.22 mm², length: 22 m,"
+        f" resistance: 100 ohm/km, loop resistance: {said}}}}}}}"
+    )
+    assert found.cables["D1.lock"].core_ohm.value == pytest.approx(ohm)
+    assert found.cables["D1.lock"].type.ohm_per_m.value == pytest.approx(ohm / 22)
+
+
 def test_a_core_resistance_and_one_per_metre_and_where_it_runs() -> None:
     found = one_door(
         "{lock: magnet 24 V, runs: {lock: {cable: 2 x 1.0 mm², length: 20 m,"

@@ -28,8 +28,7 @@ def plan_cable(
         resolver.complain(path, run.cable, near, "cable.unknown")
         return None
     length = figure(run.length_m) if run.length_m is not None else LENGTH_UNKNOWN
-    # A resistance per metre stands before one over the whole length.
-    whole = None if "resistance" in run.figures else _whole(run)
+    whole = _whole(run)
     kind = _as_said(kind, run, length, whole)
     resolver.provenance[f"{name}.length_m"] = Provenance(path, length.certainty, length.source)
     per_m = kind.ohm_per_m
@@ -48,10 +47,12 @@ def figure(fact: Fact) -> Figure:
 
 def _whole(run: Run) -> Figure | None:
     """What a core has over the whole length, where the job says it: a loop is two cores end to
-    end."""
+    end. Beside a resistance per metre it stands where it was measured, joints and all."""
     for word, cores in (("loop resistance", 2), ("core resistance", 1)):
-        if word in run.figures:
-            ohm = figure(run.figures[word])
+        fact = run.figures.get(word)
+        measured = fact is not None and fact.certainty is Certainty.MEASURED
+        if fact is not None and (measured or "resistance" not in run.figures):
+            ohm = figure(fact)
             return replace(ohm, value=ohm.value / cores, low=ohm.low / cores, high=ohm.high / cores)
     return None
 
@@ -60,7 +61,7 @@ def _as_said(kind: CableType, run: Run, length: Figure, whole: Figure | None) ->
     """The type with what the job says of this very cable."""
     said = run.figures
     ohm = kind.ohm_per_m
-    if "resistance" in said:
+    if whole is None and "resistance" in said:
         ohm = figure(said["resistance"])
     elif whole is not None and length.value > 0:
         metres = length.value

@@ -12,6 +12,7 @@ from latchwork.job.names import LEGS
 from latchwork.parts.cables import cable_type
 from latchwork.parts.model import Part
 from latchwork.plan import PlannedCable, PlannedDevice
+from latchwork.plan.cables import figure
 from latchwork.rules.made_for import strange
 from latchwork.rules.rule import Rule
 from latchwork.rules.view import View
@@ -38,19 +39,23 @@ def reader_limit_m(area_m2: float) -> float:
 
 
 def measured(view: View) -> Iterator[Finding]:
-    """A loop or core that reads more or less than its type and length give."""
+    """A loop or core that reads more or less than its type, or what is said of it per metre, and
+    length give."""
+    per_m = {cable.id: run.figures.get("resistance") for cable, run, _ in _runs(view)}
     for cable, run, path in _runs(view):
         for word, cores in (("loop resistance", 2), ("core resistance", 1)):
             fact = run.figures.get(word)
             if fact is not None and fact.certainty is Certainty.MEASURED:
-                yield from _against(cable, cable.id, fact, cores, path)
+                yield from _against(cable, cable.id, fact, cores, path, per_m[cable.id])
     for door, found in _found(view):
         if found.kind is not DeviationKind.PART or found.ohm is None:
             continue
         for subject in found.subjects:
             its = view.plan.cables.get(subject.rpartition(".")[0])
             if its is not None:
-                yield from _against(its, subject, found.ohm, 1, f"doors.{door}".rstrip("."))
+                yield from _against(
+                    its, subject, found.ohm, 1, f"doors.{door}".rstrip("."), per_m.get(its.id)
+                )
 
 
 def _found(view: View) -> Iterator[tuple[str, Deviation]]:
@@ -75,10 +80,11 @@ def _runs(view: View) -> Iterator[tuple[PlannedCable, Run, str]]:
 
 
 def _against(
-    cable: PlannedCable, subject: str, fact: Fact, cores: int, path: str
+    cable: PlannedCable, subject: str, fact: Fact, cores: int, path: str, said: Fact | None
 ) -> Iterator[Finding]:
-    kind = cable_type(cable.type.name)
-    per_m, length = kind.ohm_per_m, cable.length_m
+    # The planned cable has what was measured of it already.
+    per_m = figure(said) if said is not None else cable_type(cable.type.name).ohm_per_m
+    length = cable.length_m
     least, most = cores * per_m.low * length.low, cores * per_m.high * length.high
     if BELOW * least <= fact.value <= ABOVE * most:
         return
