@@ -490,6 +490,21 @@ doors:
     assert fed("strike 24 V fail-secure") == {"D1.lock"}
 
 
+@pytest.mark.parametrize(
+    ("last", "joined"),
+    [
+        ("[S1.3, lead, S1.4]", "S1.1 + S1.2, S1.3 + S1.4"),
+        ("[S1.2, lead, S1.3]", "S1.1 + S1.2 + S1.3"),
+    ],
+)
+def test_all_outputs_of_a_supply_that_are_joined_are_told(last: str, joined: str) -> None:
+    """Common practice, no source: whoever parts the first pair has not parted the second."""
+    fuses = ", ".join(f"{n}: {{fuse: 1 A}}" for n in range(1, 5))
+    supply = f"S1: {{part: supply 24 V, limit: 3 A, outputs: {{{fuses}}}}}"
+    text = job(PLAIN, supplies=supply, more=f"wiring: [[S1.1, lead, S1.2], {last}]")
+    assert _one(text, "outputs-joined").figures["joined"] == joined
+
+
 def test_a_fuse_is_told_of_at_its_worst_whichever_door_comes_first() -> None:
     """One fuse of 0.2 A feeds a strike of 0.125 A and a bolt of 0.3 A at 24 V, with controllers of
     1.7 W each, 62 mA at the 27.3 V of the float: 0.12 A at rest; some 0.12 + 0.14 = 0.26 A with

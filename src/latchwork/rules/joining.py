@@ -65,21 +65,25 @@ def _pluses(view: View, feed: Feed) -> tuple[str, ...]:
 
 
 def outputs_joined(view: View) -> Iterator[Finding]:
-    """Two fused outputs of one supply joined behind their fuses: neither fuse isolates any more,
-    and a short draws on both."""
+    """Fused outputs of one supply joined behind their fuses: no fuse of theirs isolates any more,
+    and a short draws on all. One finding for a supply, with all that are joined."""
     for name, supply in view.plan.supplies.items():
         fuses = {e.name for e in view.part(name).elements if isinstance(e, Fuse)}
         fused = sorted((o for o in supply.outputs if f"fuse {o}" in fuses), key=counted)
-        groups = [g for g in view.site.groups if name in g.supplies]
+        behind = [
+            _behind_fuses(view, g, Contacts.NONE) for g in view.site.groups if name in g.supplies
+        ]
+        together = Union()
         for one, other in combinations(fused, 2):
             ends = view.node(f"{name}.{one}"), view.node(f"{name}.{other}")
-            if any(_behind_fuses(view, g, Contacts.NONE).joined(*ends) for g in groups):
-                figures: dict[str, float | str] = {
-                    "one": f"{name}.{one}",
-                    "other": f"{name}.{other}",
-                }
-                yield Finding("outputs-joined", name, Severity.WEAK, "", figures, "practice")
-                break
+            if any(nets.joined(*ends) for nets in behind):
+                together.join(one, other)
+        joined: dict[str, list[str]] = defaultdict(list)
+        for output in fused:
+            joined[together.find(output)].append(f"{name}.{output}")
+        told = ", ".join(" + ".join(each) for each in joined.values() if len(each) > 1)
+        if told:
+            yield Finding("outputs-joined", name, Severity.WEAK, "", {"joined": told}, "practice")
 
 
 def panel_zero(view: View) -> Iterator[Finding]:
