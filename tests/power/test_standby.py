@@ -166,6 +166,50 @@ def test_a_supply_chosen_without_a_battery_is_a_note() -> None:
     assert [f.severity for f in found if f.rule == "no-battery"] == [Severity.NOTE]
 
 
+OWN = """
+latchwork: 1
+site: {{name: Oat barn, standby: {asked}}}
+supplies: {{{supplies}}}
+{more}
+doors:
+  D1:
+    supply: {feeds}
+    out by: lever
+    lock: strike 12 V fail-secure
+    diode: diode
+    controller: controller
+    runs: {{power: 1 m of 2 x 1.0 mm²}}
+"""
+TO_S1 = "wiring: [[S1.+, lead, B1.+], [S1.-, lead, B1.-]]"
+OWN_BATTERY = {
+    "a part": ("S1: supply 12 V", f"devices: {{B1: battery 12 V 7 Ah}}\n{TO_S1}", "S1"),
+    "a supply": ("S1: supply 12 V, B1: battery 12 V 7 Ah", TO_S1, "S1"),
+    "alone": ("B1: battery 12 V 7 Ah", "", "B1"),
+}
+
+
+@pytest.mark.parametrize("how", OWN_BATTERY)
+def test_a_battery_that_is_a_part_of_its_own_has_its_hours_told_as_not_worked_out(how: str) -> None:
+    """A controller of 1 W, idle, takes 1 / 12.9 = 0.0775 A: 7 Ah are 90 h at most, too few for
+    100. A battery is no supply whose plus is to be parted from another's, and the supply that it
+    is joined to has one (common practice, no source)."""
+    supplies, more, feeds = OWN_BATTERY[how]
+
+    def told(asked: str) -> dict[str, tuple[Severity, float]]:
+        text = OWN.format(asked=asked, supplies=supplies, more=more, feeds=feeds)
+        found = judge(behave(wire(plan(read_job_text(text, "job.yaml"), catalogue()))))
+        standby = {"no-battery", "pluses-joined", "standby-unreckoned"}
+        return {
+            f"{f.rule} {f.subject}": (f.severity, round(float(f.figures.get("most_h", 0.0)), -1))
+            for f in found
+            if f.rule in standby
+        }
+
+    assert told("4 h") == {"standby-unreckoned B1": (Severity.NOTE, 90.0)}
+    assert told("100 h") == {"standby-unreckoned B1": (Severity.FAILS, 90.0)}
+    assert told("0 h") == {}
+
+
 @pytest.mark.parametrize(
     "state", ["battery dead", "battery fuse blown", "contact battery stuck open", "charger dead"]
 )

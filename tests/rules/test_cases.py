@@ -18,6 +18,7 @@ ELSEWHERE = {
     "standby-short",
     "standby-margin",
     "standby-by-cut-off",
+    "standby-unreckoned",
     "no-battery",
     "battery-volts",
 }

@@ -23,6 +23,7 @@ PLANTED_ELSEWHERE = {
     "standby-by-cut-off",
     "returns-by-hand",
     "may-not-restart",
+    "standby-unreckoned",
     "no-battery",
     "battery-volts",
     "supply-dead",

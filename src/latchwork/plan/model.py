@@ -109,6 +109,6 @@ class Plan:
     def battery_blocks(self, source: str) -> int:
         """How many blocks stand behind what feeds doors: a supply's, or the one of a battery that
         is a part of its own; none behind anything else."""
-        if source in self.supplies:
-            return self.supplies[source].battery_blocks
-        return int(self.devices[source].part.kind == "battery")
+        if self.devices[source].part.kind == "battery":
+            return 1
+        return self.supplies[source].battery_blocks if source in self.supplies else 0

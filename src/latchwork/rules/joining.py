@@ -42,10 +42,15 @@ def _of_supplies(view: View, group: Group) -> list[Feed]:
 
 def pluses_joined(view: View) -> Iterator[Finding]:
     """The plus of several supplies joined: each feeds what the others are thought to feed. One
-    finding for all that are joined, whichever of them the file has first."""
+    finding for all that are joined, whichever of them the file has first. A battery is there to be
+    joined to its supply."""
     for group in view.site.groups:
         nets = view.nets(group, Contacts.REST)
-        direct = [feed for feed in _of_supplies(view, group) if not feed.alternating]
+        direct = [
+            feed
+            for feed in _of_supplies(view, group)
+            if not feed.alternating and view.part(feed.device).kind != "battery"
+        ]
         together = Union()
         for a, b in combinations(direct, 2):
             if any(nets.joined(x, y) for x in _pluses(view, a) for y in _pluses(view, b)):

@@ -116,6 +116,43 @@ def standby_by_cut_off(view: View) -> Iterator[Finding]:
             )
 
 
+def standby_unreckoned(view: View) -> Iterator[Finding]:
+    """Hours are asked of a battery that is a part of its own: no discharge is worked out for it.
+
+    Its capacity by the least that it gives with nobody about is the most hours; they fail where
+    even those are too few and no other battery carries on.
+    """
+    asked = view.plan.job.site.standby_h
+    gone = {*found_gone(view.site), *blows_its_fuse(view.site)}
+    if asked is None or asked.value <= 0.0:
+        return
+    for load in view.loads:
+        battery_ah = left_ah(view.site, load.id)
+        if view.part(load.id).kind != "battery" or battery_ah is None or load.id in gone:
+            continue
+        on_battery = (f"{power}/{Mode.NORMAL}" for power in (Power.BATTERY, Power.BATTERY_END))
+        idle_a = min(load.loads_a.get(key, 0.0) for key in on_battery)
+        if idle_a <= NOTHING_A:
+            continue
+        left = view.part(load.id).figures.get("battery_charge_share")
+        most_h = battery_ah * (left.value if left is not None else 1.0) / idle_a
+        group = view.group_with(load.id)
+        beside = [s for s in group.supplies if view.plan.battery_blocks(s)] if group else []
+        yield Finding(
+            "standby-unreckoned",
+            load.id,
+            Severity.FAILS if most_h < asked.value and len(beside) < 2 else Severity.NOTE,
+            f"{Power.BATTERY}/{Mode.NORMAL}/{Event.NOBODY}",
+            {
+                "asked_h": asked.value,
+                "most_h": most_h,
+                "idle_a": idle_a,
+                "left_ah": battery_ah,
+            },
+            "model",
+        )
+
+
 def no_battery(view: View) -> Iterator[Finding]:
     """Hours on battery are asked, and a supply that feeds a lock has no battery.
 
@@ -132,7 +169,7 @@ def no_battery(view: View) -> Iterator[Finding]:
         fed = [g for g in view.site.groups if g.doors and supply.id in g.supplies]
         takes_one = supply.device.part.kind in ("supply", "timed supply")
         # Its own, or one beside it that is a part of its own; not another supply's.
-        near = {s for g in fed for s in g.supplies if s not in view.plan.supplies}
+        near = {s for g in fed for s in g.supplies if view.part(s).kind == "battery"}
         having = [s for s in (supply.id, *near) if view.plan.battery_blocks(s)]
         if not fed or not takes_one or any(s not in gone and s not in blows for s in having):
             continue
@@ -245,6 +282,7 @@ RULES: tuple[Rule, ...] = (
     Rule(("battery-weak",), "practice", battery_weak, Uses.SUPPLY),
     Rule(("standby-margin",), "battery", standby_margin, Uses.SUPPLY),
     Rule(("standby-by-cut-off",), "battery", standby_by_cut_off, Uses.SUPPLY),
+    Rule(("standby-unreckoned",), "model", standby_unreckoned, Uses.SUPPLY),
     Rule(("no-battery",), "asked", no_battery),
     Rule(("battery-volts",), "part", battery_volts),
     Rule(("supply-dead",), "model", supply_dead, Uses.SUPPLY),
