@@ -773,6 +773,63 @@ def test_a_grammar_changed_in_the_job_file_asks_too(run: Run, job: Path) -> None
     assert "nothing was ever confirmed" in run("who", "D1").output
 
 
+def fitted(job: Path, part: str) -> None:
+    """Writes the job with another controller at D1."""
+    text = JOB.replace("controller: controller}", f"{part}}}", 1)
+    (job / "job.yaml").write_text(text, encoding="utf-8")
+
+
+@pytest.fixture
+def keyed(run: Run) -> Run:
+    """One person, keyed in at D1."""
+    run("new")
+    run("group", "staff", "--door", "D1")
+    run("add", "Mara", "--group", "staff", "--pin")
+    run("controller", "D1", "--grammar", "letter pairs")
+    confirmed_street_door(run)
+    return run
+
+
+def test_a_unit_that_the_job_changed_is_told_until_somebody_says_what_it_is(
+    keyed: Run, job: Path
+) -> None:
+    """Common practice, no source: a unit out of its box knows nobody, and opens to the factory's
+    installer code."""
+
+    def said(*words: str, code: int = 0) -> str:
+        return " ".join(keyed(*words, code=code).output.split())
+
+    # Another spelling is no other unit.
+    fitted(job, "controller: Keypad Controller")
+    assert "holds what it should" in said("keypad", "D1")
+    fitted(job, "controller: 'controller, card'")
+    for words in (("keypad", "D1"), ("keypad", "D1", "--done"), ("keypad", "D1", "--practise")):
+        assert "another unit" in said(*words, code=2)
+    assert "Mara · may · the unit there is another" in said("who", "D1")
+    # Since when it hangs there nobody knows: what is past is answered of the one before.
+    day = dt.datetime.now(zoneinfo.ZoneInfo("Europe/Berlin")).date()
+    assert "Mara · may · place 1" in (past := said("who", "D1", f"{day}"))
+    assert "since when it hangs there is not known" in past
+    assert "another unit" in said("controller")
+    assert "not keyed in yet" in said("find", "Mara")
+    assert "A sheet is wanted: D1.controller" in said("add", "Tilo", "--group", "staff", "--pin")
+    # It was the same unit all along; then it is another one after all.
+    keyed("controller", "D1", "--same-unit")
+    assert "last confirmed" in said("keypad", "D1")
+    fitted(job, "controller: controller")
+    keyed("controller", "D1", "--new-unit")
+    assert "as it left the factory" in said("keypad", "D1")
+    assert "another unit" not in said("controller")
+
+
+def test_a_unit_that_the_job_has_no_more_is_told(keyed: Run, job: Path) -> None:
+    fitted(job, "release: release")
+    assert "no D1.controller any more" in " ".join(keyed("who", "D1").output.split())
+    for name in ("D1", "Street door", "D1.controller"):
+        assert "no D1.controller any more" in keyed("keypad", name, code=2).output
+    assert "any more" not in keyed("who", "D2").output
+
+
 def test_a_grammar_in_the_job_file_that_the_store_goes_before_is_told(
     furnished: Run, job: Path
 ) -> None:

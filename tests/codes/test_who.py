@@ -232,7 +232,7 @@ def test_a_past_night_is_answered_by_the_register_of_that_night() -> None:
 
 def test_a_whole_day_tells_of_everybody_at_some_time_of_it() -> None:
     def over(door: str, day: int) -> set[tuple[str, bool, bool, str]]:
-        found = over_the_day(log, SITE, lambda _: GRAMMARS, door, DAY.replace(day=day))
+        found = over_the_day(log, SITE, lambda _: GRAMMARS, door, DAY.replace(day=day), AT)
         return {(p.name.split()[0], p.may, p.can, p.why) for p in found}
 
     log = dated_log()
@@ -268,7 +268,7 @@ def test_a_whole_day_whose_clock_leaves_out_when_hours_begin(
 ) -> None:
     site = dataclasses.replace(SITE, zone=zoneinfo.ZoneInfo(zone))
     log = [*dated_log(), entry(parse_times("office hours", hours))]
-    found = over_the_day(log, site, lambda _: GRAMMARS, "D1", day)
+    found = over_the_day(log, site, lambda _: GRAMMARS, "D1", day, AT)
     assert "Tilo Quill" in {p.name for p in found if p.may}
 
 
@@ -460,3 +460,21 @@ def test_a_card_and_a_pin_in_two_places_count_together() -> None:
 def test_a_pin_alone_opens_where_no_card_comes_before_it(before: str, lacks: str) -> None:
     grammar = as_written("letter pairs", "tells apart: PIN", f"tells apart: {before}")
     assert missing(grammar, {}, card=False, pin=True) == lacks
+
+
+def test_a_store_that_says_no_unit_goes_on_as_before() -> None:
+    """Its sheets were made before that was kept; a unit that it does say is held to."""
+    register = small_register()
+    keyed_in(register, ["C1"])
+    at = dataclasses.replace(SITE.controllers["C1"], unit="controller, card")
+    site = dataclasses.replace(SITE, controllers={**SITE.controllers, "C1": at})
+
+    def whys() -> set[str]:
+        return {p.why for p in who_could(register, site, GRAMMARS, "D1", FRIDAY_NOON)}
+
+    before = whys()
+    assert "another unit" not in before
+    register = register.with_changes([c.UnitFitted("C1", "controller")])
+    assert whys() == {"another unit"}
+    register = register.with_changes([c.UnitFitted("C1", "controller, card")])
+    assert whys() == before

@@ -82,6 +82,7 @@ def keypad(
       latchwork keypad JOB D1 --done --sheet 3
     """
     from latchwork.codes.keypad.job_sheet import controller_sheet, grammar_of
+    from latchwork.codes.keypad.unit import check_known
     from latchwork.codes.register.places import settle
     from latchwork.codes.site import find_controller, folder_of
     from latchwork.words import say
@@ -94,6 +95,7 @@ def keypad(
     with told():
         store = opened(job, holder, passphrase_fd)
         site = site_of(job)
+        check_known(store.register, site, controller)
         found = find_controller(site, controller)
         grammar = grammar_of(store.register, found, folder_of(job))
         if confirms:
@@ -151,6 +153,7 @@ def _show(
 
 def _number(store: Store, made: ControllerSheet, why: str | None) -> int:
     """The sheet's number; a sheet that differs from the last one printed gets the next."""
+    from latchwork.codes.keypad.unit import remember
     from latchwork.codes.register.changes import SheetMade
     from latchwork.words import say
 
@@ -169,7 +172,8 @@ def _number(store: Store, made: ControllerSheet, why: str | None) -> int:
         return last.made.number
     number = store.register.sheet_numbers.get(made.controller.id, 0) + 1
     sheet = SheetMade(made.controller.id, number, content, made.sheet.resets, made.grammar.name)
-    save(store, [sheet], reason(why, say("codes.why-sheet", {"name": made.controller.id})))
+    changes: list[Change] = [sheet, *remember(store.register, made.controller)]
+    save(store, changes, reason(why, say("codes.why-sheet", {"name": made.controller.id})))
     return number
 
 
@@ -190,12 +194,15 @@ def _confirm(
     """Writes down what the controller holds now that a sheet was keyed in, or part of it."""
     from latchwork.cli.codes.open_sheets import left_lines
     from latchwork.codes.keypad.confirming import confirmed
+    from latchwork.codes.keypad.unit import check_unit, remember
     from latchwork.words import say
 
+    check_unit(store.register, controller)
     found = confirmed(store.register, controller.id, grammar, number, stopped_after)
     facts = {"name": controller.id, "number": str(found.number), "step": str(found.steps)}
     key = "done" if stopped_after is None else "stopped"
-    save(store, found.changes, reason(why, say(f"codes.why-{key}", facts)))
+    changes = (*found.changes, *remember(store.register, controller))
+    save(store, changes, reason(why, say(f"codes.why-{key}", facts)))
     click.echo(say(f"codes.{key}", facts))
     for later in found.stale:
         click.echo("  " + say("codes.stale", {**facts, "later": str(later)}))

@@ -10,6 +10,7 @@ from pathlib import Path
 from latchwork.codes.errors import CodesError
 from latchwork.folder import JOB_FILE, open_folder
 from latchwork.job import Job, PartUse, nearest
+from latchwork.parts import PartNotFound, PartsErrors, catalogue
 
 _SLOT = "controller"
 
@@ -19,7 +20,8 @@ class ControllerOnSite:
     """One controller. ``doors``: door id to the way on it ("1", "2"; "" where it has one).
 
     What the job file says of it, where it does: ``grammar``, the programming grammar, else "";
-    ``places``, how many users it holds, else 0; ``settings`` by the vocabulary's names.
+    ``places``, how many users it holds, else 0; ``settings`` by the vocabulary's names;
+    ``unit``, which part of the catalogue it is.
     """
 
     id: str
@@ -28,6 +30,7 @@ class ControllerOnSite:
     grammar: str = ""
     places: int = 0
     settings: Mapping[str, str] = field(default_factory=dict)
+    unit: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,9 +91,16 @@ def _controller(device: str, name: str, doors: Mapping[str, str], use: PartUse) 
         settings["lock-out time"] = f"{use.figures['lock-out time'].value:.0f}"
     places = use.settings.get("user places", 0)
     grammar = str(use.settings.get("grammar", ""))
-    return ControllerOnSite(
-        device, name, doors, grammar, places if isinstance(places, int) else 0, settings
-    )
+    held = places if isinstance(places, int) else 0
+    return ControllerOnSite(device, name, doors, grammar, held, settings, _unit(use))
+
+
+def _unit(use: PartUse) -> str:
+    """One name for a part, however the job file spells it."""
+    try:
+        return catalogue().find(use.part, _SLOT).name
+    except (PartNotFound, PartsErrors):
+        return use.part
 
 
 def folder_of(path: Path) -> Path:

@@ -227,12 +227,13 @@ def who(
         day = day_alone(when, moment, site.zone)
         answers: list[_Answer] = []
         if day is not None:
-            found = over_the_day(store.entries, site, grammars, identity, day)
+            found = over_the_day(store.entries, site, grammars, identity, day, moment)
             ends = dt.datetime.combine(day + dt.timedelta(days=1), dt.time(), site.zone)
             answers.append(_Answer(day, found, as_of(ends)))
         for instant in moments(when, moment, site.zone) if day is None else ():
             then = as_of(instant)
-            found = who_could(then, site, grammars(then), identity, instant)
+            units = instant >= moment
+            found = who_could(then, site, grammars(then), identity, instant, units=units)
             answers.append(_Answer(instant.astimezone(site.zone), found, then))
         if as_json:
             as_facts(_facts(site, identity, answers))
@@ -285,6 +286,7 @@ def _show(site: SiteView, door: str, answer: _Answer, today: Register) -> None:
     from latchwork.cli.codes.open_sheets import left_lines
     from latchwork.codes.keypad.confirming import unconfirmed
     from latchwork.codes.keypad.job_sheet import other_grammar
+    from latchwork.codes.keypad.unit import gone_from, unit_before
     from latchwork.codes.register.register import name_of
     from latchwork.words import say
 
@@ -312,6 +314,9 @@ def _show(site: SiteView, door: str, answer: _Answer, today: Register) -> None:
     for controller in site.controllers.values():
         if door not in controller.doors:
             continue
+        if before := unit_before(today, controller):
+            facts = {"controller": controller.id, "before": before, "unit": controller.unit}
+            click.echo(say("codes.who-unit", facts))
         for number in unconfirmed(answer.register, controller.id):
             facts = {"controller": controller.id, "number": str(number)}
             click.echo(say("codes.who-sheet", facts))
@@ -321,6 +326,8 @@ def _show(site: SiteView, door: str, answer: _Answer, today: Register) -> None:
         if other:
             facts = {"controller": controller.id, "grammar": other}
             click.echo(say("codes.who-grammar", facts))
+    for gone in gone_from(answer.register, site, door):
+        click.echo(say("codes.who-gone", {"controller": gone}))
     if answer.register is not today:
         click.echo(say("codes.who-then"))
     click.echo(say("codes.who-not"))

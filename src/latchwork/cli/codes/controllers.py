@@ -44,7 +44,8 @@ if TYPE_CHECKING:
     "--new-unit/--same-unit",
     "new_unit",
     default=None,
-    help="Another unit hangs there, as it left the factory; or the same, by a changed grammar.",
+    help="Another unit hangs there, as it left the factory; or the same, by a changed grammar or"
+    " under another name in the job file.",
 )
 @click.option("--show-codes", is_flag=True, help="Show the controller's own codes.")
 @store_options
@@ -81,12 +82,14 @@ def controller(
         draw_code,
     )
     from latchwork.codes.keypad.shelf import grammar_for
+    from latchwork.codes.keypad.unit import unit_before
     from latchwork.codes.register.changes import (
         Change,
         ControllerCode,
         ControllerReplaced,
         ControllerSetUp,
         Programmed,
+        UnitFitted,
     )
     from latchwork.codes.register.people import pin_space
     from latchwork.codes.site import find_controller, folder_of
@@ -123,6 +126,8 @@ def controller(
                 facts = {"name": found.id, "before": before, "grammar": rules.name}
                 raise CodesError(say("codes.which-unit", facts))
             changes.append(Programmed(found.id, carried_over(held, rules), rules.name))
+        if new_unit is False and unit_before(register, found):
+            changes.append(UnitFitted(found.id, found.unit))
         draw = list(kinds)
         if old is None or old.grammar != rules.name:
             draw += [k for k in codes_to_draw(rules) if k not in draw]
@@ -172,6 +177,7 @@ def _programming_card(register: Register, grammar: Grammar, printed: str) -> Sec
 def _list(site: SiteView, register: Register) -> None:
     from latchwork.cli.codes.open_sheets import open_numbers
     from latchwork.codes.keypad.job_sheet import other_grammar
+    from latchwork.codes.keypad.unit import unit_before
     from latchwork.words import say
 
     for found in site.controllers.values():
@@ -181,6 +187,8 @@ def _list(site: SiteView, register: Register) -> None:
         keyed = say("codes.confirmed" if found.id in register.programmed else "codes.never-keyed")
         other = other_grammar(register, found)
         more = f" · {say('codes.job-grammar', {'grammar': other})}" if other else ""
+        if before := unit_before(register, found):
+            more += f" · {say('codes.other-unit', {'before': before, 'unit': found.unit})}"
         if numbers := open_numbers(register, found.id):
             more += f" · {say('codes.sheets-open', {'numbers': numbers})}"
         click.echo(f"{found.id} · {doors} · {grammar} · {keyed}{more}")

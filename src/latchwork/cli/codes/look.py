@@ -134,8 +134,10 @@ def _facts(
     from latchwork.codes.access.rights import doors_of
     from latchwork.codes.access.touch import keyed_in
     from latchwork.codes.facts import DoorFacts, PersonFacts, PlaceFacts
+    from latchwork.codes.keypad.unit import unit_before
     from latchwork.codes.register.places import cards_by_person
 
+    others = {c.id for c in site.controllers.values() if unit_before(register, c)}
     pin = register.pins.get(person.id)
     shown = "" if pin is None else pin.reveal() if show_codes else "••••"
     return PersonFacts(
@@ -151,7 +153,11 @@ def _facts(
             for door, times in sorted(doors_of(register, site, person).items())
         ),
         tuple(
-            PlaceFacts(controller, taken.place, keyed_in(register, grammars.get(controller), taken))
+            PlaceFacts(
+                controller,
+                taken.place,
+                controller not in others and keyed_in(register, grammars.get(controller), taken),
+            )
             for controller, places in register.places.items()
             for taken in places.values()
             if taken.person == person.id

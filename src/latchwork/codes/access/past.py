@@ -35,11 +35,13 @@ def over_the_day(
     grammars_of: Callable[[Register], Mapping[str, Grammar]],
     door: str,
     day: dt.date,
+    now: dt.datetime,
 ) -> list[Could]:
     """Everybody who may or could open a door at some time of a day, once for each way.
 
     Looked at is every instant of the day at which anything changes: hours that begin or end, and
-    entries of the log. Raises CodesError for a day before the log begins.
+    entries of the log. Raises CodesError for a day before the log begins. From ``now`` on the units
+    that the job has count.
     """
     changing = sorted({*_of_the_clock(entries, site, day), *_of_the_log(entries, site, day)})
     found: dict[Could, None] = {}
@@ -50,7 +52,9 @@ def over_the_day(
         while done < len(entries) and entries[done].at <= instant:
             register.extend([entries[done]])
             done += 1
-        found |= dict.fromkeys(who_could(register, site, grammars_of(register), door, instant))
+        grammars = grammars_of(register)
+        here = who_could(register, site, grammars, door, instant, units=instant >= now)
+        found |= dict.fromkeys(here)
     if not done:
         raise _before(entries, site.zone)
     return sorted(found, key=lambda c: (not c.may, c.name.casefold(), c.person, c.place, c.why))

@@ -15,6 +15,7 @@ from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.hours import EVER, joined_hours, keeps_hours
 from latchwork.codes.keypad.setup import missing, takes_pin
 from latchwork.codes.keypad.simulator import reads
+from latchwork.codes.keypad.unit import unit_before
 from latchwork.codes.keypad.wanted import Wanted, card_number, confirmed_by, wanted_content
 from latchwork.codes.register.changes import Card, Person
 from latchwork.codes.register.places import settle, without_place
@@ -34,8 +35,9 @@ class Could:
     another door", "first day to come", "change not keyed in" where the controller still goes by
     earlier hours or days, "as another" where their PIN or card counts as somebody else's, "lost
     card", "old PIN" and "lost card and old PIN" where it is not they but whoever has a card they
-    lost, knows a PIN they gave up, or both, or "controller unknown" where nothing was ever
-    confirmed of it. ``place`` is 0 where there is none.
+    lost, knows a PIN they gave up, or both, "controller unknown" where nothing was ever
+    confirmed of it, or "another unit" where it is not the one that was keyed.
+    ``place`` is 0 where there is none.
     """
 
     person: str
@@ -59,11 +61,14 @@ def who_could(
     grammars: Mapping[str, Grammar],
     door: str,
     instant: dt.datetime,
+    *,
+    units: bool = True,
 ) -> list[Could]:
     """Everybody who may or can open the door, by name, and why where the two differ.
 
     Only what was confirmed as keyed in is known of a controller. Mechanical keys, and who knows
-    the installer code, are beyond this.
+    the installer code, are beyond this. ``units``: whether the units that the job has now hang
+    there at that instant; of the past nobody knows.
     """
     may = {p.id for p in register.people.values() if may_open(register, site, p, door, instant)}
     found: list[Could] = []
@@ -72,8 +77,11 @@ def who_could(
             continue
         content = register.programmed.get(controller.id)
         grammar = grammars.get(controller.id)
+        if units and unit_before(register, controller):
+            found += [_unknown(register, p, controller.id, "another unit") for p in may]
+            continue
         if content is None or grammar is None or not confirmed_by(register, controller.id, grammar):
-            found += [_unknown(register, p, controller.id) for p in may]
+            found += [_unknown(register, p, controller.id, "controller unknown") for p in may]
             continue
         at = _Door(register, site, controller, grammar, content, door, instant)
         opening = at.openings()
@@ -90,9 +98,8 @@ def who_could(
     return sorted(found, key=lambda c: (not c.may, c.name.casefold(), c.person, c.place))
 
 
-def _unknown(register: Register, person: str, controller: str) -> Could:
-    name = name_of(register, person)
-    return Could(person, name, True, False, "controller unknown", controller, 0)
+def _unknown(register: Register, person: str, controller: str, why: str) -> Could:
+    return Could(person, name_of(register, person), True, False, why, controller, 0)
 
 
 class _Door:

@@ -22,6 +22,7 @@ from latchwork.codes.keypad.setup import asks_first, check_settings, lock_out
 from latchwork.codes.keypad.sheet import Sheet, make_sheet
 from latchwork.codes.keypad.shelf import grammar_for
 from latchwork.codes.keypad.simulator import reads
+from latchwork.codes.keypad.unit import check_unit, unit_before
 from latchwork.codes.keypad.wanted import (
     Note,
     Wanted,
@@ -97,6 +98,7 @@ def controller_sheet(
             f"programming {controller.id} is opened by a card of its own: say which with "
             f"`latchwork codes controller JOB {controller.id} --master-card CARD`"
         )
+    check_unit(register, controller)
     if not confirmed_by(register, controller.id, grammar):
         raise CodesError(
             f"what was confirmed of {controller.id} was keyed in by the grammar "
@@ -163,8 +165,8 @@ def wanting(
     register: Register, site: SiteView, grammars: Mapping[str, Grammar], day: dt.date
 ) -> tuple[str, ...]:
     """The controllers that do not hold what is meant, as far as was confirmed, so that a sheet is
-    wanted; one that is full, or was keyed in by another grammar, among them. ``register``: with
-    places settled."""
+    wanted; one that is full, was keyed in by another grammar or is another unit, among them.
+    ``register``: with places settled."""
     found = []
     for name, grammar in grammars.items():
         bits = card_bits(register, grammar, layouts_for(site.folder))
@@ -176,6 +178,7 @@ def wanting(
             full
             or find_needs(grammar, now, meant.content)
             or not confirmed_by(register, name, grammar)
+            or unit_before(register, site.controllers[name])
         ):
             found.append(name)
     return tuple(found)

@@ -187,6 +187,14 @@ class Programmed(_Change, frozen=True, tag="programmed"):
     was before a sheet could be named."""
 
 
+class UnitFitted(_Change, frozen=True, tag="unit"):
+    """Which part of the catalogue a controller is, as its sheets go by it; entries of before this
+    was kept say nothing of it."""
+
+    controller: str
+    unit: str
+
+
 class ControllerReplaced(_Change, frozen=True, tag="controller replaced"):
     """Another unit hangs in a controller's place, as it left the factory."""
 
@@ -214,6 +222,7 @@ Change = (
     | ControllerCode
     | SheetMade
     | Programmed
+    | UnitFitted
     | ControllerReplaced
 )
 

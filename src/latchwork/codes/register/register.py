@@ -54,6 +54,8 @@ class Register:
     programmed: dict[str, Content] = field(default_factory=dict, repr=False)
     keyed_by: dict[str, str] = field(default_factory=dict)
     """By controller: the grammar by which ``programmed`` was keyed in, where that is known."""
+    units: dict[str, str] = field(default_factory=dict)
+    """By controller: the part that it was when its sheets were made, where that is known."""
     sheets: dict[str, tuple[PrintedSheet, ...]] = field(default_factory=dict, repr=False)
     """The sheets printed for each controller that hangs there now, the last one last."""
     confirmed_sheets: dict[str, int] = field(default_factory=dict)
@@ -139,10 +141,13 @@ class Register:
             case c.SheetMade():
                 self._print(change)
                 self._compare_sheet(change.controller)
+            case c.UnitFitted():
+                self.units[change.controller] = change.unit
             case c.ControllerReplaced():
                 here = change.controller
                 self.programmed.pop(here, None)
                 self.keyed_by.pop(here, None)
+                self.units.pop(here, None)
                 for of_the_unit in (self.sheets, self.confirmed_sheets, self.ever_confirmed):
                     of_the_unit.pop(here, None)
             case c.HolderAdded():
