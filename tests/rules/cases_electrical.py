@@ -529,7 +529,7 @@ AMPERES = [
         "S1.fuse 1",
         FAILS,
         job(but(STRONG, {"supply": "S1 out 1"}), supplies=_fuse("0.25 A")),
-        job(but(STRONG, {"supply": "S1 out 1"}), supplies=_fuse("1 A")),
+        job(but(STRONG, {"supply": "S1 out 1"}), supplies=_fuse("1.25 A")),
         frozenset({"no-entry", "unpowered", "restarts", "volts-low"}),
     ),
     Case(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from latchwork.findings import Severity
 from latchwork.rules.protection import class_2_a
 from tests.rules.jobs import MAGNET, STRIKE, but, findings, job, told
 
@@ -69,6 +70,21 @@ def test_a_fuse_of_several_doors_is_held_against_all_of_them_at_once(
     text = job(door, door, door, door, supplies=supplies)
     assert (("fuse-overload", "S1.fuse 1") in told(text)) is told_of
     assert "fuse-overload" not in {rule for rule, _ in told(job(door, supplies=supplies))}
+
+
+@pytest.mark.parametrize(("fuse", "told_of"), [("0.35 A", True), ("0.375 A", False)])
+def test_a_fuse_is_held_against_the_most_that_it_may_carry(fuse: str, told_of: bool) -> None:
+    """A magnet of 96 Ω and a controller of 1 W at 27.3 V take 0.284 + 0.037 = 0.32 A. At 27.6 V, of
+    91.4 Ω and as cold as 5 °C (copper, 0.393 % a kelvin: 86.0 Ω) and with 1.2 W, they take
+    0.321 + 0.043 = 0.364 A."""
+    lost = {"power lost": "unlocks", "fire alarm": "unlocks", "diode": "-"}
+    door = but(STRIKE, {"supply": "S1 out 1", "lock": "magnet 24 V", **lost})
+    text = job(door, supplies=f"S1: {{part: supply 24 V, outputs: {{1: {{fuse: {fuse}}}}}}}")
+    found = [f for f in findings(text) if f.rule == "fuse-overload"]
+    assert [(f.severity, f.figures.get("also")) for f in found] == (
+        [(Severity.WEAK, "most")] if told_of else []
+    )
+    assert [f.figures["current_a"] for f in found] == pytest.approx([0.364] * told_of, abs=0.003)
 
 
 def test_what_a_blown_fuse_takes_along_does_not_restart() -> None:

@@ -1,4 +1,4 @@
-"""Amperes: supplies, ports, fuses, contacts, cores and joints against what they may carry."""
+"""Amperes: supplies, ports, contacts, cores and joints against what they may carry."""
 
 from __future__ import annotations
 
@@ -7,12 +7,11 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 
 from latchwork.behaviour import Case, Event, Group, Mode, Power
-from latchwork.elements import Contact, Fuse
+from latchwork.elements import Contact
 from latchwork.findings import Finding, Severity
 from latchwork.job.model import Fact
 from latchwork.power.converters import converted, most_w
-from latchwork.power.keys import EVERYBODY
-from latchwork.power.loads import SAME_A, SupplyLoad, given_a, together_a
+from latchwork.power.loads import SupplyLoad, given_a
 from latchwork.power.standby import left_ah
 from latchwork.rules.rule import Rule, Uses
 from latchwork.rules.security import SITE
@@ -244,47 +243,6 @@ def _port_power(view: View, group: Group, supply: str) -> tuple[float, str]:
     return best
 
 
-def fuse_overload(view: View) -> Iterator[Finding]:
-    """A fuse that blows, or carries more than its rating for long, or would blow if all doors
-    behind it were opened at once."""
-    ratings = {
-        f"{d.id}.{e.name}": e
-        for d in view.plan.devices.values()
-        for e in d.part.elements
-        if isinstance(e, Fuse)
-    }
-    # One fuse may feed several doors, each of which was run by itself.
-    blows: dict[str, tuple[int, str]] = {}
-    most: dict[str, tuple[float, str]] = {}
-    doors: dict[str, list[str]] = {}
-    for _, nominal in view.doors():
-        for n, name in enumerate(nominal.fuse_names):
-            if name not in ratings:
-                continue
-            doors.setdefault(name, []).append(nominal.door)
-            blown, amps = nominal.fuse_blown[n].any(axis=1), nominal.fuse_a[n].max(axis=1)
-            if blown.any():
-                first = int(np.argmax(blown))
-                here = first, nominal.situations[first].key
-                blows[name] = min(blows.get(name, here), here)
-            column = int(np.argmax(amps > amps.max() - SAME_A))
-            if amps[column] > most.get(name, (0.0, ""))[0] + SAME_A:
-                most[name] = float(amps[column]), nominal.situations[column].key
-    for name, fuse in ratings.items():
-        current_a, key = most.get(name, (0.0, ""))
-        if name in blows:
-            figures = {"blows_a": fuse.blows_at_a, "rating_a": fuse.rating_a}
-            yield Finding("fuse-blows", name, Severity.FAILS, blows[name][1], figures, "part")
-        elif current_a > fuse.rating_a:
-            figures = {"current_a": current_a, "rating_a": fuse.rating_a}
-            yield Finding("fuse-overload", name, Severity.WEAK, key, figures, "part")
-        elif len(behind := doors.get(name, [])) > 1:
-            all_a = together_a(view.site, behind, name)
-            if all_a > fuse.blows_at_a:
-                figures = {"current_a": all_a, "rating_a": fuse.rating_a}
-                yield Finding("fuse-overload", name, Severity.WEAK, EVERYBODY, figures, "part")
-
-
 def carried(view: View) -> Iterator[Finding]:
     """A contact, core or joint that carries more than it may, at most current."""
     contacts = {
@@ -331,6 +289,5 @@ RULES: tuple[Rule, ...] = (
     Rule(("transformer-overload",), "practice", transformer_overload, Uses.SUPPLY),
     Rule(("relock-overload",), "practice", relock_overload, Uses.SUPPLY),
     Rule(("port-overload", "ports-together"), "poe", port_budget, Uses.SUPPLY),
-    Rule(("fuse-blows", "fuse-overload"), "part", fuse_overload, Uses.DOOR),
     Rule(("contact-overload", "core-overload", "joint-hot"), "practice", carried, Uses.DOOR),
 )
