@@ -309,12 +309,14 @@ def _felt(
 ) -> Iterator[str]:
     """The faults that other doors of the cell feel than those they are at."""
     its = item.beyond
+    if its is None:
+        return
+    door, sound = item.cell.doors[d], rows.start - 1
     by_home: dict[Doors, list[int]] = {}
-    for n, fault in enumerate(faults if its else ()):
+    for n, fault in enumerate(faults):
         by_home.setdefault(item.home(fault), []).append(n)
     for home, some in by_home.items():
-        door, sound, members = item.cell.doors[d], rows.start - 1, rows.start + np.array(some)
-        others = felt(looks.solved, its, door, home, sound, members) if its else members < 0
+        others = felt(looks.solved, its, door, home, sound, rows.start + np.array(some))
         yield from (faults[some[n]].id for n in np.flatnonzero(others).tolist())
 
 
