@@ -39,6 +39,8 @@ NOBODY_CAN = {
 """Codes that no Change answers, and why."""
 
 AGAINST = {
+    # No bar of the catalogue is made for weather.
+    ("indoor-in-weather", "bar: panic bar with switch"),
     # On 18 AWG already: no thicker core carries data further.
     ("reader-cable", "151 m of 6 x 18 AWG"),
     # Which lock the door has, or whether a mechanical one alone, somebody has to say.

@@ -180,6 +180,8 @@ BY_RULE: Mapping[str, tuple[Move, ...]] = {
 
 
 NEVER: Mapping[str, Callable[[Finding], bool]] = {
+    # No bar of the catalogue is made for weather.
+    "indoor-in-weather": lambda f: f.subject.endswith(".bar"),
     # Which lock the door has, or whether a mechanical one alone, somebody has to say.
     "not-locked": lambda f: f.figures.get("how") == "unwritten",
     # No cores carry data further.
