@@ -28,7 +28,8 @@ from latchwork.plan import Plan
 Bools = NDArray[np.bool_]
 Doors = frozenset[str]
 FELT_V = 0.05
-"""Others feel a fault that moves a node that they share by more than this, whichever way."""
+"""Others feel a fault that moves a node that they share by more than this, whichever way (common
+practice, no source; what so little may yet move stands on an edge, see below)."""
 EDGE_V = 2 * FELT_V
 """A door feels any fault where something of it is so near the volts at which it moves: both its
 ends may be moved by what is not felt."""

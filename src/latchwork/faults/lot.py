@@ -56,9 +56,10 @@ class Lot:
     def first(self, item: Prepared, fault: Fault, door: str) -> bool:
         """Whether a fault is run at a door before anybody knows where it is felt: at the doors it
         is at, those too that are not asked for but have to do with one that is."""
-        home, doors = item.home(fault), frozenset(item.cell.doors)
-        far = item.others_v != 0.0 or not doors & (self.doors or doors) <= home
-        return door in home and (far or self.wants(door))
+        if item.others_v == 0.0 and not self.wants(door):
+            home = item.home(fault)
+            return door in home and any(map(self.wants, set(item.cell.doors) - home))
+        return item.beyond is None or door in item.home(fault)
 
     def threads(self) -> int:
         """How many tasks are worth solving side by side."""

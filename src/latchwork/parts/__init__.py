@@ -7,7 +7,7 @@ from latchwork.parts.model import CableType, Core, Part, Terminal, lever_frees, 
 from latchwork.parts.pins import Difference, Pinned, differences, from_pin, pin
 from latchwork.parts.problems import PartNotFound, PartsErrors
 from latchwork.parts.spec import PartSpec
-from latchwork.parts.states import (
+from latchwork.parts.state_names import (
     BATTERY_FUSE,
     CHARGER_DEAD,
     CHARGING,
@@ -17,6 +17,8 @@ from latchwork.parts.states import (
     GIVES_LESS,
     NO_BATTERY,
     WORN,
+)
+from latchwork.parts.states import (
     StateDef,
     StateNotFound,
     in_every_state,

@@ -38,6 +38,14 @@ from latchwork.parts.kinds.usual import READS
 from latchwork.parts.model import Part
 from latchwork.parts.names import nearest
 from latchwork.parts.rewriting import fixed, with_element, with_more, with_rule
+from latchwork.parts.state_names import (
+    BATTERY_JOINT,
+    CHARGER_DEAD,
+    CHARGING,
+    DEAD_AND_FLAT,
+    GIVES_LESS,
+    WORN,
+)
 
 SHORT_OHM = 0.1
 """A shorted coil, diode or varistor (common practice, no source)."""
@@ -46,39 +54,9 @@ WEAK_BATTERY = 10.0
 REGULATOR_LOW, REGULATOR_HIGH = 0.85, 1.2
 """Output of a supply whose regulator has failed, of its own (common practice, no source)."""
 
-DEAD = "supply dead"
-"""What a supply is that gives nothing of its own."""
-DEAD_AND_FLAT = "supply dead with its battery flat"
-"""What a supply that dies comes to: its battery carries on for some hours, and nothing charges it
-though the mains are on."""
-GIVE_NOTHING = (DEAD, DEAD_AND_FLAT, "transformer dead", "port dead")
-"""States of what feeds doors, and gives nothing of its own in them."""
-CHARGER_DEAD = "charger dead"
-"""What a supply is that carries its doors and no longer charges its battery: weeks later that is
-flat, and nobody knows before the mains fail."""
-GIVES_LESS = "regulator low"
-"""What a supply is that gives less than a full battery has: that carries the doors until it has no
-more volts than the supply, and is as good as flat then."""
-WORN = "battery weak"
-"""What a battery is that has more resistance than a sound one, and less capacity with it."""
-BATTERY_JOINT = "contact battery"
-"""What joins a battery to its supply's plus."""
-NO_BATTERY = (
-    "battery dead",
-    "battery fuse blown",
-    f"{BATTERY_JOINT} stuck open",
-    CHARGER_DEAD,
-    DEAD_AND_FLAT,
-)
-"""States of a supply, or of a battery by itself, in which its battery carries nothing on."""
-
 _INPUT_STATES = {"triggered": ("sensor triggered", "sensor blind")}
 _STUCK = ("pressed", "pushed", "pulled")
 _SOURCES = {"mains supply": "supply", "secondary": "transformer", "port": "port"}
-BATTERY_FUSE = "battery fuse"
-"""The fuse of a battery inside a supply."""
-CHARGING = ("charger", "trickle")
-"""The loads of a supply that are its own battery's."""
 
 
 @dataclass(frozen=True, slots=True)
