@@ -208,6 +208,11 @@ def test_only_faults_that_are_asked_for(word: str) -> None:
     assert report.listed == len(names)
 
 
+def test_a_plan_is_wired_as_it_comes() -> None:
+    wiring, ask = wired(ALONE), Ask("exit open", attacks=False)
+    assert faults(wiring.plan, ask=ask) == faults(wiring, ask=ask)
+
+
 def test_a_short_that_was_found_has_no_joints_of_its_own() -> None:
     """What touches by mistake is not held by a screw: it neither comes off nor gets a bad joint."""
     wiring = wired(f"{ALONE}    found:\n      - {{short: [lock.+, lock.-], resistance: 2 ohm}}\n")

@@ -20,14 +20,15 @@ from latchwork.faults.model import AttackReport, Counts, Fault, FaultReport, Pai
 from latchwork.faults.poles import added_up
 from latchwork.faults.sections import Section, sections, shared_out
 from latchwork.faults.spread import Cores, Over, Tell
-from latchwork.wiring import Wiring
+from latchwork.plan import Plan
+from latchwork.wiring import Wiring, wire
 
 Progress = Tell
 Paired = tuple[PairReport, Mapping[str, Fault]]
 
 
 def faults(
-    wiring: Wiring,
+    site: Plan | Wiring,
     doors: Iterable[str] | None = None,
     ask: Ask | None = None,
     progress: Progress | None = None,
@@ -35,9 +36,11 @@ def faults(
 ) -> FaultReport:
     """Every single fault and every attack at every door, or at the named ones.
 
-    Faults of a door's whole supply are tried: those of another door may be felt at this one.
-    ``over``: where it is worked out; this machine's cores where nothing is said.
+    ``site``: a plan, or its wiring where that is at hand. Faults of a door's whole supply are
+    tried: those of another door may be felt at this one. ``over``: where it is worked out; this
+    machine's cores where nothing is said.
     """
+    wiring = wire(site) if isinstance(site, Plan) else site
     return faults_of([(wiring, doors)], ask, progress, over)[0]
 
 
