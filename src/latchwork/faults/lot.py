@@ -155,10 +155,8 @@ def _count(todo: Sequence[Task], asked: dict[str, int]) -> None:
 
 
 def _cells(lot: Lot, wiring: Wiring, parts: Sequence[Group], case: Case) -> list[Prepared]:
-    cells = prepare_groups(wiring, parts, case, lot.ask.wants)
-    if lot.ask.near:
-        return [p for p in cells if any(map(lot.wants, p.cell.doors))]
-    return cells
+    doors = lot.doors if lot.ask.near else None
+    return prepare_groups(wiring, parts, case, lot.ask.wants, doors)
 
 
 def _near(lot: Lot, cells: Sequence[Prepared], _: Case, __: _Gathered) -> Iterator[Task]:

@@ -9,13 +9,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from latchwork.behaviour import Case, Group, climate_of, groups, new_work
-from latchwork.behaviour.curves import CellCurve, cell_curves, grid, supply_volt
+from latchwork.behaviour import Case, Group, climate_of, groups
+from latchwork.behaviour.curves import CellCurve, grid, supply_volt
 from latchwork.behaviour.network import Curve, Things, network, values
 from latchwork.behaviour.place import Cells, cells, together
 from latchwork.behaviour.script import CURVE_MODES, script
 from latchwork.behaviour.situations import DoorInputs
 from latchwork.elements import Contact, Fuse, Source
+from latchwork.faults.beside import curves
 from latchwork.faults.beyond import Beyond, beyond
 from latchwork.faults.door_facts import Cases, DoorFacts, door_facts
 from latchwork.faults.engine import Cell, names, situations
@@ -96,9 +97,13 @@ def doors_that_meet(wiring: Wiring, door: str) -> tuple[str, ...]:
 
 
 def prepare_groups(
-    wiring: Wiring, parts: Iterable[Group], case: Case, wanted: Wanted | None
+    wiring: Wiring,
+    parts: Iterable[Group],
+    case: Case,
+    wanted: Wanted | None,
+    doors: frozenset[str] | None = None,
 ) -> list[Prepared]:
-    """Every cell of some groups."""
+    """Every cell of some groups, or those that have one of ``doors``."""
     makes = _Makes(wiring, case, wanted)
     apart: list[tuple[Group, Cells]] = []
     out: list[Prepared] = []
@@ -108,11 +113,12 @@ def prepare_groups(
             out.append(makes.whole(group))
         else:
             apart.append((group, part))
-    curves = cell_curves([p for _, p in apart], (case,), climate_of(wiring.plan), new_work())
+    found = curves([p for _, p in apart], case, climate_of(wiring.plan))
     for n, (group, part) in enumerate(apart):
-        own = [curves[n, case, cell.doors] for cell in part.cells]
+        own = [found[n, cell.doors] for cell in part.cells]
         for cell, its in zip(part.cells, own, strict=True):
-            out.append(makes.beside(group, part, cell, [c for c in own if c is not its]))
+            if doors is None or doors & set(cell.doors):
+                out.append(makes.beside(group, part, cell, [c for c in own if c is not its]))
     return out
 
 
