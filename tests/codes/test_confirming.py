@@ -3,18 +3,13 @@
 from __future__ import annotations
 
 import pytest
+from msgspec.structs import replace
 
 from latchwork.codes.access.touch import Touch, to_be_touched
 from latchwork.codes.errors import CodesError
-from latchwork.codes.keypad.confirming import (
-    LeftBehind,
-    confirmed,
-    left_behind,
-    printed,
-    sheet_of,
-    unconfirmed,
-)
+from latchwork.codes.keypad.confirming import confirmed, printed, sheet_of, unconfirmed
 from latchwork.codes.keypad.job_sheet import ControllerSheet, controller_sheet
+from latchwork.codes.keypad.overtaken import LeftBehind, left_behind
 from latchwork.codes.register import changes as c
 from latchwork.codes.register.places import settle
 from latchwork.codes.register.register import Register
@@ -163,3 +158,65 @@ def test_numbers_that_are_none(number: int, said: str) -> None:
     paper(register, 4)
     with pytest.raises(CodesError, match=said):
         confirmed(register, "C1", GRAMMAR, number)
+
+
+def changed(register: Register, *changes: c.Change) -> None:
+    register.extend([entry(*changes)])
+
+
+def test_what_an_overtaken_sheet_may_have_changed_in_place_is_known() -> None:
+    """Juro, who has a PIN, gets a card, sheet 1; it is lost, and Tilo gets another PIN, sheet 2. If
+    sheet 1 was keyed in, the lost card still opens: sheet 2 says nothing of Juro's place."""
+    register = small_register()
+    keyed_in(register)
+    places = {t.person: p for p, t in register.places["C1"].items()}
+    changed(register, c.Card("K90", "P4", "26-bit", 45 << 16 | 13000, 45, 13000, "45,13000"))
+    paper(register, 1)
+    changed(register, c.CardDropped("K90", lost=True), c.PinGiven("P2", Secret("730264")))
+    paper(register, 2)
+    changed(register, *confirmed(register, "C1", GRAMMAR).changes)
+    assert left_behind(register, "C1") == (LeftBehind(1, {places["P4"]: "P4"}),)
+    assert Touch("C1", places["P4"], "unknown") not in to_be_touched(register, GRAMMARS, "P2")
+    # The next one gives him another card: that is refused, or whichever stands there goes.
+    changed(register, c.Card("K91", "P4", "26-bit", 45 << 16 | 13001, 45, 13001, "45,13001"))
+    paper(register, 3)
+    changed(register, *confirmed(register, "C1", GRAMMAR).changes)
+    assert left_behind(register, "C1") == ()
+
+
+def test_hours_and_settings_of_an_overtaken_sheet_may_be_left_too() -> None:
+    register = small_register()
+    keyed_in(register)
+    office, setup = register.times["office hours"], register.controllers["C1"]
+    longer = replace(office, spans=(*office.spans, (5, 540, 720)))
+    toggle = replace(setup, settings={**setup.settings, "relay 1 mode": "toggle"})
+    changed(register, longer, toggle)
+    paper(register, 1)
+    changed(register, office, setup, c.PinGiven("P2", Secret("730264")))
+    paper(register, 2)
+    changed(register, *confirmed(register, "C1", GRAMMAR).changes)
+    assert left_behind(register, "C1") == (LeftBehind(1, {}, (1,), ("relay 1 mode",)),)
+    # Hours that lose a day are cleared first, and what is set is set.
+    changed(register, replace(office, spans=office.spans[1:]), toggle)
+    paper(register, 3)
+    changed(register, *confirmed(register, "C1", GRAMMAR).changes)
+    assert left_behind(register, "C1") == ()
+
+
+def test_a_first_sheet_that_leaves_the_factory_codes_may_have_been_keyed_in_too() -> None:
+    """The first sheet, overtaken by one from which Sefa has gone: with codes of its own the
+    controller refuses the second one's first step, with those of the factory it takes it."""
+    register = small_register()
+    paper(register, 1)
+    changed(register, c.PersonRemoved("P5"))
+    paper(register, 2)
+    changed(register, *confirmed(register, "C1", GRAMMAR).changes)
+    assert left_behind(register, "C1") == ()
+    register = small_register()
+    register.codes.clear()
+    paper(register, 1)
+    place = next(p for p, t in register.places["C1"].items() if t.person == "P5")
+    changed(register, c.PersonRemoved("P5"))
+    paper(register, 2)
+    changed(register, *confirmed(register, "C1", GRAMMAR).changes)
+    assert left_behind(register, "C1") == (LeftBehind(1, {place: "P5"}),)

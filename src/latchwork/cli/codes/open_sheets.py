@@ -7,21 +7,22 @@ from typing import TYPE_CHECKING
 from latchwork.words import say
 
 if TYPE_CHECKING:
-    from latchwork.codes.keypad.confirming import LeftBehind
+    from latchwork.codes.keypad.overtaken import LeftBehind
     from latchwork.codes.keypad.wanted import Note
     from latchwork.codes.register.register import Register
 
 
 def open_notes(register: Register, controller: str, own: int) -> tuple[Note, ...]:
     """Notes on a sheet, number ``own``, of those before it."""
-    from latchwork.codes.keypad.confirming import left_behind, unconfirmed
+    from latchwork.codes.keypad.confirming import unconfirmed
+    from latchwork.codes.keypad.overtaken import left_behind
     from latchwork.codes.keypad.wanted import Note
 
     waiting = (n for n in unconfirmed(register, controller) if n != own)
     return (
         *(Note("unconfirmed", (controller,), str(number)) for number in waiting),
         *(
-            Note("left behind", _places(register, left), str(left.number))
+            Note("left behind", _things(register, left), str(left.number))
             for left in left_behind(register, controller)
         ),
     )
@@ -29,7 +30,7 @@ def open_notes(register: Register, controller: str, own: int) -> tuple[Note, ...
 
 def left_lines(register: Register, controller: str) -> list[str]:
     """What sheets that were overtaken may have left in a controller."""
-    from latchwork.codes.keypad.confirming import left_behind
+    from latchwork.codes.keypad.overtaken import left_behind
 
     return [
         say(
@@ -37,7 +38,7 @@ def left_lines(register: Register, controller: str) -> list[str]:
             {
                 "number": str(left.number),
                 "controller": controller,
-                "who": "; ".join(_places(register, left)),
+                "who": "; ".join(_things(register, left)),
             },
         )
         for left in left_behind(register, controller)
@@ -46,16 +47,19 @@ def left_lines(register: Register, controller: str) -> list[str]:
 
 def open_numbers(register: Register, controller: str) -> str:
     """The numbers of the sheets that may have been keyed in; "" for none."""
-    from latchwork.codes.keypad.confirming import left_behind, unconfirmed
+    from latchwork.codes.keypad.confirming import unconfirmed
+    from latchwork.codes.keypad.overtaken import left_behind
 
     left = (each.number for each in left_behind(register, controller))
     return ", ".join(map(str, sorted({*unconfirmed(register, controller), *left})))
 
 
-def _places(register: Register, left: LeftBehind) -> tuple[str, ...]:
+def _things(register: Register, left: LeftBehind) -> tuple[str, ...]:
     from latchwork.codes.register.register import name_of
 
-    return tuple(
+    places = (
         say("codes.place-of", {"place": str(place), "name": name_of(register, person)})
         for place, person in left.places.items()
     )
+    times = (say("codes.times-of", {"number": str(number)}) for number in left.times)
+    return (*places, *times, *left.settings)

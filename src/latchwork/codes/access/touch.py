@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from latchwork.codes.content import User
-from latchwork.codes.keypad.confirming import left_behind, unconfirmed
+from latchwork.codes.keypad.confirming import unconfirmed
 from latchwork.codes.keypad.grammar import Grammar
+from latchwork.codes.keypad.overtaken import left_behind
 from latchwork.codes.keypad.wanted import card_number
 from latchwork.codes.register.changes import PlaceTaken
 from latchwork.codes.register.register import Register

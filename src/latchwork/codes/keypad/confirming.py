@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from latchwork.codes.content import Content
@@ -146,44 +146,3 @@ def unconfirmed(register: Register, controller: str) -> tuple[int, ...]:
         if paper.made.number != keyed
         and (paper is papers[-1] or (paper.begins == held and paper.made.content != held))
     )
-
-
-@dataclass(frozen=True, slots=True)
-class LeftBehind:
-    """A sheet that nobody confirmed before another one was: where it was keyed in all the same, it
-    left something in ``places`` that the other one did not touch, of whom it names."""
-
-    number: int
-    places: Mapping[int, str]
-
-
-def left_behind(register: Register, controller: str) -> tuple[LeftBehind, ...]:
-    """What may be in a controller beside what was confirmed. A sheet that gives it other codes is
-    not among them: after it the other one's first step is refused."""
-    papers = register.sheets.get(controller, ())
-    ever = register.ever_confirmed.get(controller, ())
-    numbers = {*ever, *unconfirmed(register, controller)}
-    found = []
-    for paper in papers:
-        before = paper.begins or Content()
-        if paper.made.number in numbers or paper.made.content.codes != before.codes:
-            continue
-        since = [
-            p
-            for p in papers
-            if p.made.number in ever
-            and (p.made.number > paper.made.number or p.begins == paper.begins)
-        ]
-        if any(p.made.from_reset for p in since):
-            continue
-        touched = {
-            n for p in since for n in (*p.made.content.users, *(p.begins or Content()).users)
-        }
-        left = {
-            place: paper.owners.get(place, "")
-            for place in sorted(paper.made.content.users)
-            if place not in touched and place not in before.users
-        }
-        if left:
-            found.append(LeftBehind(paper.made.number, left))
-    return tuple(found)

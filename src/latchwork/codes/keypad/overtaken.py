@@ -1,0 +1,111 @@
+"""What sheets that nobody confirmed may have left in a controller, once another one was."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from latchwork.codes.content import Content, User
+from latchwork.codes.keypad.confirming import unconfirmed
+from latchwork.codes.register.register import PrintedSheet, Register
+
+_NOBODY = User()
+
+
+@dataclass(frozen=True, slots=True)
+class LeftBehind:
+    """A sheet that nobody confirmed before another one was: where it was keyed in all the same, it
+    left something that no sheet since has changed. In ``places``, of whom it names; the numbers of
+    weekly ``times``; the names of ``settings``."""
+
+    number: int
+    places: Mapping[int, str]
+    times: tuple[int, ...] = ()
+    settings: tuple[str, ...] = ()
+
+
+def left_behind(register: Register, controller: str) -> tuple[LeftBehind, ...]:
+    """What may be in a controller beside what was confirmed. A sheet that gives it other codes is
+    not among them: after it the other one's first step is refused."""
+    papers = register.sheets.get(controller, ())
+    ever = register.ever_confirmed.get(controller, ())
+    numbers = {*ever, *unconfirmed(register, controller)}
+    found = []
+    for paper in papers:
+        if paper.made.number in numbers or paper.new_codes:
+            continue
+        since = [
+            p
+            for p in papers
+            if p.made.number in ever
+            and (p.made.number > paper.made.number or p.begins == paper.begins)
+        ]
+        if any(p.made.from_reset for p in since):
+            continue
+        left = LeftBehind(
+            paper.made.number,
+            {place: paper.owners.get(place, "") for place in _places(paper, since)},
+            tuple(_times(paper, since)),
+            tuple(_settings(paper, since)),
+        )
+        if left.places or left.times or left.settings:
+            found.append(left)
+    return tuple(found)
+
+
+def _ends(paper: PrintedSheet) -> tuple[Content, Content]:
+    """What a sheet leads from and to."""
+    return paper.begins or Content(), paper.made.content
+
+
+def _places(paper: PrintedSheet, since: Sequence[PrintedSheet]) -> Iterator[int]:
+    before, after = _ends(paper)
+    for place, user in sorted(after.users.items()):
+        was = before.users.get(place, _NOBODY)
+        turns = [
+            (b.users.get(place, _NOBODY), a.users.get(place, _NOBODY)) for b, a in map(_ends, since)
+        ]
+        if user != was and not any(_settled(was, user, *turn) for turn in turns):
+            yield place
+
+
+def _settled(was: User, left: User, begins: User, ends: User) -> bool:
+    """Whether a place that a sheet changed so is as a later one says after that: it says the same,
+    deletes the place or gives it anew, or changes all that was changed there."""
+    if ends == left or (begins.empty != ends.empty):
+        return True
+    cards = set(left.cards) <= {*was.cards, *ends.cards} or begins.cards != ends.cards
+    pin = left.pin in ("", was.pin, ends.pin) or begins.pin != ends.pin
+    return (
+        cards
+        and pin
+        and all(
+            getattr(left, part) in (getattr(was, part), getattr(ends, part))
+            or getattr(begins, part) != getattr(ends, part)
+            for part in ("relay", "times", "until", "kind")
+        )
+    )
+
+
+def _times(paper: PrintedSheet, since: Sequence[PrintedSheet]) -> Iterator[int]:
+    before, after = _ends(paper)
+    for number, spans in sorted(after.times.items()):
+        more = set(spans) - set(before.times.get(number, ()))
+        for begins, ends in map(_ends, since):
+            kept = set(ends.times.get(number, ()))
+            # Hours that lose any are cleared and given anew.
+            more = set() if set(begins.times.get(number, ())) - kept else more - kept
+        if more:
+            yield number
+
+
+def _settings(paper: PrintedSheet, since: Sequence[PrintedSheet]) -> Iterator[str]:
+    before, after = _ends(paper)
+    if paper.begins is None:
+        # What it left the factory with is not known here.
+        return
+    for name, value in sorted(after.settings.items()):
+        turns = [(b.settings.get(name), a.settings.get(name)) for b, a in map(_ends, since)]
+        changed = any(ends == value or begins != ends for begins, ends in turns)
+        if value != before.settings.get(name) and not changed:
+            yield name
