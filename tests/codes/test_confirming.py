@@ -220,3 +220,15 @@ def test_a_first_sheet_that_leaves_the_factory_codes_may_have_been_keyed_in_too(
     paper(register, 2)
     changed(register, *confirmed(register, "C1", GRAMMAR).changes)
     assert left_behind(register, "C1") == (LeftBehind(1, {place: "P5"}),)
+
+
+def test_a_sheet_from_the_factory_on_that_nobody_confirmed_is_told_of() -> None:
+    """It leads to what the controller holds already; stopped at, it leaves next to nothing."""
+    register = small_register()
+    keyed_in(register)
+    held = register.programmed["C1"]
+    changed(register, c.SheetMade("C1", 1, held, from_reset=True))
+    assert unconfirmed(register, "C1") == (1,)
+    changed(register, *confirmed(register, "C1", GRAMMAR).changes)
+    assert unconfirmed(register, "C1") == ()
+    assert register.programmed["C1"] == held

@@ -181,7 +181,10 @@ class Register:
 
     def _compare_sheet(self, controller: str) -> None:
         sheet = self.last_sheet(controller)
-        if sheet is not None and sheet.made.content == self.programmed.get(controller):
+        if sheet is None or sheet.made.content != self.programmed.get(controller):
+            return
+        # One from the factory on leads to what is held already, by way of next to nothing.
+        if not sheet.made.from_reset or self.confirmed_sheets.get(controller) == sheet.made.number:
             self.keyed_sheets[controller] = sheet.made.number
 
     def _drop_pin(self, person: str) -> None:
