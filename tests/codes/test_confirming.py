@@ -232,3 +232,20 @@ def test_a_sheet_from_the_factory_on_that_nobody_confirmed_is_told_of() -> None:
     changed(register, *confirmed(register, "C1", GRAMMAR).changes)
     assert unconfirmed(register, "C1") == ()
     assert register.programmed["C1"] == held
+
+
+def test_what_a_sheet_says_behind_the_step_it_was_stopped_at_has_changed_nothing() -> None:
+    """Ossi comes, sheet 1; Runa comes too, sheet 2, stopped at before the first of them; Ossi
+    leaves, sheet 3. If sheet 1 was keyed in, Ossi is in it still."""
+    register = small_register()
+    keyed_in(register)
+    changed(register, *newcomer("P20", "Ossi Vane", "730264"))
+    paper(register, 1)
+    place = next(p for p, t in register.places["C1"].items() if t.person == "P20")
+    changed(register, *newcomer("P21", "Runa Teal", "518407"))
+    paper(register, 2)
+    changed(register, *confirmed(register, "C1", GRAMMAR, steps=1).changes)
+    changed(register, c.PersonRemoved("P20"))
+    paper(register, 3)
+    changed(register, *confirmed(register, "C1", GRAMMAR).changes)
+    assert left_behind(register, "C1") == (LeftBehind(1, {place: "P20"}),)

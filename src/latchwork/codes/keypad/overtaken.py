@@ -7,9 +7,11 @@ from dataclasses import dataclass
 
 from latchwork.codes.content import Content, User
 from latchwork.codes.keypad.confirming import unconfirmed
-from latchwork.codes.register.register import PrintedSheet, Register
+from latchwork.codes.register.register import Register
 
 _NOBODY = User()
+_Turn = tuple[Content, Content]
+"""What a controller holds before a sheet, and after as much of it as is meant."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,43 +30,39 @@ def left_behind(register: Register, controller: str) -> tuple[LeftBehind, ...]:
     """What may be in a controller beside what was confirmed. A sheet that gives it other codes is
     not among them: after it the other one's first step is refused."""
     papers = register.sheets.get(controller, ())
-    ever = register.ever_confirmed.get(controller, ())
+    ever = register.ever_confirmed.get(controller, {})
     numbers = {*ever, *unconfirmed(register, controller)}
     found = []
     for paper in papers:
         if paper.made.number in numbers or paper.new_codes:
             continue
-        since = [
+        later = [
             p
             for p in papers
             if p.made.number in ever
             and (p.made.number > paper.made.number or p.begins == paper.begins)
         ]
-        if any(p.made.from_reset for p in since):
+        if any(p.made.from_reset for p in later):
             continue
+        since = [(p.begins or Content(), ever[p.made.number]) for p in later]
+        turn = (paper.begins or Content(), paper.made.content)
         left = LeftBehind(
             paper.made.number,
-            {place: paper.owners.get(place, "") for place in _places(paper, since)},
-            tuple(_times(paper, since)),
-            tuple(_settings(paper, since)),
+            {place: paper.owners.get(place, "") for place in _places(turn, since)},
+            tuple(_times(turn, since)),
+            # What a controller left the factory with is not known here.
+            () if paper.begins is None else tuple(_settings(turn, since)),
         )
         if left.places or left.times or left.settings:
             found.append(left)
     return tuple(found)
 
 
-def _ends(paper: PrintedSheet) -> tuple[Content, Content]:
-    """What a sheet leads from and to."""
-    return paper.begins or Content(), paper.made.content
-
-
-def _places(paper: PrintedSheet, since: Sequence[PrintedSheet]) -> Iterator[int]:
-    before, after = _ends(paper)
+def _places(turn: _Turn, since: Sequence[_Turn]) -> Iterator[int]:
+    before, after = turn
     for place, user in sorted(after.users.items()):
         was = before.users.get(place, _NOBODY)
-        turns = [
-            (b.users.get(place, _NOBODY), a.users.get(place, _NOBODY)) for b, a in map(_ends, since)
-        ]
+        turns = [(b.users.get(place, _NOBODY), a.users.get(place, _NOBODY)) for b, a in since]
         if user != was and not any(_settled(was, user, *turn) for turn in turns):
             yield place
 
@@ -87,11 +85,11 @@ def _settled(was: User, left: User, begins: User, ends: User) -> bool:
     )
 
 
-def _times(paper: PrintedSheet, since: Sequence[PrintedSheet]) -> Iterator[int]:
-    before, after = _ends(paper)
+def _times(turn: _Turn, since: Sequence[_Turn]) -> Iterator[int]:
+    before, after = turn
     for number, spans in sorted(after.times.items()):
         more = set(spans) - set(before.times.get(number, ()))
-        for begins, ends in map(_ends, since):
+        for begins, ends in since:
             kept = set(ends.times.get(number, ()))
             # Hours that lose any are cleared and given anew.
             more = set() if set(begins.times.get(number, ())) - kept else more - kept
@@ -99,13 +97,10 @@ def _times(paper: PrintedSheet, since: Sequence[PrintedSheet]) -> Iterator[int]:
             yield number
 
 
-def _settings(paper: PrintedSheet, since: Sequence[PrintedSheet]) -> Iterator[str]:
-    before, after = _ends(paper)
-    if paper.begins is None:
-        # What it left the factory with is not known here.
-        return
+def _settings(turn: _Turn, since: Sequence[_Turn]) -> Iterator[str]:
+    before, after = turn
     for name, value in sorted(after.settings.items()):
-        turns = [(b.settings.get(name), a.settings.get(name)) for b, a in map(_ends, since)]
+        turns = [(b.settings.get(name), a.settings.get(name)) for b, a in since]
         changed = any(ends == value or begins != ends for begins, ends in turns)
         if value != before.settings.get(name) and not changed:
             yield name

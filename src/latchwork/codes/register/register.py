@@ -62,8 +62,8 @@ class Register:
     """The sheets printed for each controller that hangs there now, the last one last."""
     confirmed_sheets: dict[str, int] = field(default_factory=dict)
     """By controller: of which of those ``programmed`` is all or the first steps."""
-    ever_confirmed: dict[str, tuple[int, ...]] = field(default_factory=dict)
-    """By controller: every one of those of which all or some was confirmed, as often as it was."""
+    ever_confirmed: dict[str, Mapping[int, Content]] = field(default_factory=dict, repr=False)
+    """By controller: every one of those of which all or some was confirmed, and what was."""
     sheet_numbers: dict[str, int] = field(default_factory=dict)
     keyed_sheets: dict[str, int] = field(default_factory=dict)
     """By controller: the number of the last sheet whose whole content was confirmed."""
@@ -137,8 +137,8 @@ class Register:
                 last = self.last_sheet(change.controller)
                 number = change.sheet or (last.made.number if last else 0)
                 self.confirmed_sheets[change.controller] = number
-                before = self.ever_confirmed.get(change.controller, ())
-                self.ever_confirmed[change.controller] = (*before, number)
+                ever = self.ever_confirmed.get(change.controller, {})
+                self.ever_confirmed[change.controller] = {**ever, number: change.content}
                 self._compare_sheet(change.controller)
             case c.SheetMade():
                 self._print(change)
