@@ -14,7 +14,16 @@ from latchwork.codes.register import changes as c
 from latchwork.codes.register.places import settle
 from latchwork.codes.register.register import Register
 from latchwork.codes.secret import Secret
-from tests.codes.sites import DAY, GRAMMARS, SITE, could, entry, keyed_in, small_register
+from tests.codes.sites import (
+    DAY,
+    GRAMMARS,
+    SITE,
+    as_written,
+    could,
+    entry,
+    keyed_in,
+    small_register,
+)
 from tests.codes.sites import FRIDAY_NOON as NOON
 
 GRAMMAR = GRAMMARS["C1"]
@@ -130,16 +139,18 @@ def test_what_an_overtaken_sheet_may_have_left_behind_is_known() -> None:
     gone = (c.PersonRemoved("P20"), c.PersonRemoved("P22"), *newcomer("P21", "Runa", "518407"))
     register.extend([entry(*gone)])
     paper(register, 2)
-    assert left_behind(register, "C1") == (), "either may have been keyed in: both are told of"
+    assert left_behind(register, "C1", GRAMMAR) == (), (
+        "either may have been keyed in: both are told of"
+    )
     register.extend([entry(*confirmed(register, "C1", GRAMMAR).changes)])
     assert unconfirmed(register, "C1") == ()
-    assert left_behind(register, "C1") == (LeftBehind(1, {places["P22"]: "P22"}),)
+    assert left_behind(register, "C1", GRAMMAR) == (LeftBehind(1, {places["P22"]: "P22"}),)
     # Whoever is keyed into that place later, or a reset, ends it; and so does another unit.
     register.extend([entry(*newcomer("P23", "Ines Tarn", "840613"))])
     paper(register, 3)
     assert places["P22"] in register.sheets["C1"][-1].made.content.users
     register.extend([entry(*confirmed(register, "C1", GRAMMAR).changes)])
-    assert left_behind(register, "C1") == ()
+    assert left_behind(register, "C1", GRAMMAR) == ()
 
 
 @pytest.mark.parametrize(
@@ -175,13 +186,16 @@ def test_what_an_overtaken_sheet_may_have_changed_in_place_is_known() -> None:
     changed(register, c.CardDropped("K90", lost=True), c.PinGiven("P2", Secret("730264")))
     paper(register, 2)
     changed(register, *confirmed(register, "C1", GRAMMAR).changes)
-    assert left_behind(register, "C1") == (LeftBehind(1, {places["P4"]: "P4"}),)
+    assert left_behind(register, "C1", GRAMMAR) == (LeftBehind(1, {places["P4"]: "P4"}),)
     assert Touch("C1", places["P4"], "unknown") not in to_be_touched(register, GRAMMARS, "P2")
     # The next one gives him another card: that is refused, or whichever stands there goes.
     changed(register, c.Card("K91", "P4", "26-bit", 45 << 16 | 13001, 45, 13001, "45,13001"))
     paper(register, 3)
     changed(register, *confirmed(register, "C1", GRAMMAR).changes)
-    assert left_behind(register, "C1") == ()
+    assert left_behind(register, "C1", GRAMMAR) == ()
+    # Where a place has room for two, both stand there.
+    roomy = as_written("letter pairs", "most cards: 1", "most cards: 2")
+    assert left_behind(register, "C1", roomy) == (LeftBehind(1, {places["P4"]: "P4"}),)
 
 
 def test_hours_and_settings_of_an_overtaken_sheet_may_be_left_too() -> None:
@@ -195,12 +209,12 @@ def test_hours_and_settings_of_an_overtaken_sheet_may_be_left_too() -> None:
     changed(register, office, setup, c.PinGiven("P2", Secret("730264")))
     paper(register, 2)
     changed(register, *confirmed(register, "C1", GRAMMAR).changes)
-    assert left_behind(register, "C1") == (LeftBehind(1, {}, (1,), ("relay 1 mode",)),)
+    assert left_behind(register, "C1", GRAMMAR) == (LeftBehind(1, {}, (1,), ("relay 1 mode",)),)
     # Hours that lose a day are cleared first, and what is set is set.
     changed(register, replace(office, spans=office.spans[1:]), toggle)
     paper(register, 3)
     changed(register, *confirmed(register, "C1", GRAMMAR).changes)
-    assert left_behind(register, "C1") == ()
+    assert left_behind(register, "C1", GRAMMAR) == ()
 
 
 def test_a_first_sheet_that_leaves_the_factory_codes_may_have_been_keyed_in_too() -> None:
@@ -211,7 +225,7 @@ def test_a_first_sheet_that_leaves_the_factory_codes_may_have_been_keyed_in_too(
     changed(register, c.PersonRemoved("P5"))
     paper(register, 2)
     changed(register, *confirmed(register, "C1", GRAMMAR).changes)
-    assert left_behind(register, "C1") == ()
+    assert left_behind(register, "C1", GRAMMAR) == ()
     register = small_register()
     register.codes.clear()
     paper(register, 1)
@@ -219,7 +233,7 @@ def test_a_first_sheet_that_leaves_the_factory_codes_may_have_been_keyed_in_too(
     changed(register, c.PersonRemoved("P5"))
     paper(register, 2)
     changed(register, *confirmed(register, "C1", GRAMMAR).changes)
-    assert left_behind(register, "C1") == (LeftBehind(1, {place: "P5"}),)
+    assert left_behind(register, "C1", GRAMMAR) == (LeftBehind(1, {place: "P5"}),)
 
 
 def test_a_sheet_from_the_factory_on_that_nobody_confirmed_is_told_of() -> None:
@@ -248,4 +262,4 @@ def test_what_a_sheet_says_behind_the_step_it_was_stopped_at_has_changed_nothing
     changed(register, c.PersonRemoved("P20"))
     paper(register, 3)
     changed(register, *confirmed(register, "C1", GRAMMAR).changes)
-    assert left_behind(register, "C1") == (LeftBehind(1, {place: "P20"}),)
+    assert left_behind(register, "C1", GRAMMAR) == (LeftBehind(1, {place: "P20"}),)

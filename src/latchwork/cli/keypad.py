@@ -139,7 +139,7 @@ def _show(
     number = _number(store, made, why)
     if not made.sheet.resets:
         own = number if made.sheet.steps else 0
-        before = open_notes(store.register, made.controller.id, own)
+        before = open_notes(store.register, made.controller.id, made.grammar, own)
         made = replace(made, notes=(*before, *made.notes))
     kinds = try_slips(made.grammar, made.sheet)
     if as_json:
@@ -206,4 +206,4 @@ def _confirm(
     click.echo(say(f"codes.{key}", facts))
     for later in found.stale:
         click.echo("  " + say("codes.stale", {**facts, "later": str(later)}))
-    tell_each(left_lines(store.register, controller.id))
+    tell_each(left_lines(store.register, controller.id, grammar))

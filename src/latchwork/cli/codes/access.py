@@ -285,7 +285,7 @@ def _show(site: SiteView, door: str, answer: _Answer, today: Register) -> None:
     """``today``: the register as it stands now, for what came to be known since."""
     from latchwork.cli.codes.open_sheets import left_lines
     from latchwork.codes.keypad.confirming import unconfirmed
-    from latchwork.codes.keypad.job_sheet import other_grammar
+    from latchwork.codes.keypad.job_sheet import grammars_of, other_grammar
     from latchwork.codes.keypad.unit import gone_from, unit_before
     from latchwork.codes.register.register import name_of
     from latchwork.words import say
@@ -311,6 +311,7 @@ def _show(site: SiteView, door: str, answer: _Answer, today: Register) -> None:
         if card.id in answer.register.cards and card.person in people:
             facts = {"printed": card.printed, "name": name_of(today, card.person)}
             click.echo(say("codes.lost-since", facts))
+    grammars = grammars_of(answer.register, site, site.folder)
     for controller in site.controllers.values():
         if door not in controller.doors:
             continue
@@ -320,7 +321,7 @@ def _show(site: SiteView, door: str, answer: _Answer, today: Register) -> None:
         for number in unconfirmed(answer.register, controller.id):
             facts = {"controller": controller.id, "number": str(number)}
             click.echo(say("codes.who-sheet", facts))
-        for line in left_lines(answer.register, controller.id):
+        for line in left_lines(answer.register, controller.id, grammars.get(controller.id)):
             click.echo(line)
         other = other_grammar(today, controller)
         if other:

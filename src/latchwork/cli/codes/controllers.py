@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from latchwork.codes.pins.odds import LockOut
     from latchwork.codes.register.register import Register
     from latchwork.codes.secret import Secret
-    from latchwork.codes.site import SiteView
+    from latchwork.codes.site import ControllerOnSite, SiteView
 
 
 @click.command()
@@ -189,7 +189,9 @@ def _list(site: SiteView, register: Register) -> None:
         more = f" · {say('codes.job-grammar', {'grammar': other})}" if other else ""
         if before := unit_before(register, found):
             more += f" · {say('codes.other-unit', {'before': before, 'unit': found.unit})}"
-        if numbers := open_numbers(register, found.id):
+        if numbers := open_numbers(
+            register, found.id, _grammar_known(register, found, site.folder)
+        ):
             more += f" · {say('codes.sheets-open', {'numbers': numbers})}"
         click.echo(f"{found.id} · {doors} · {grammar} · {keyed}{more}")
     # A door called otherwise in the job file has a controller of another name, and its sheet would
@@ -197,6 +199,20 @@ def _list(site: SiteView, register: Register) -> None:
     known = register.controllers.keys() | register.programmed.keys()
     for name in sorted(known - site.controllers.keys()):
         click.echo(f"{name} · {say('codes.not-in-job')}")
+
+
+def _grammar_known(
+    register: Register, controller: ControllerOnSite, folder: Path | None
+) -> Grammar | None:
+    """How a controller is programmed, None where nobody said, or nobody can read it: the list shows
+    it all the same."""
+    from latchwork.codes.errors import CodesError
+    from latchwork.codes.keypad.job_sheet import grammar_of
+
+    try:
+        return grammar_of(register, controller, folder)
+    except CodesError:
+        return None
 
 
 @click.command()

@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING
 from latchwork.words import say
 
 if TYPE_CHECKING:
+    from latchwork.codes.keypad.grammar import Grammar
     from latchwork.codes.keypad.overtaken import LeftBehind
     from latchwork.codes.keypad.wanted import Note
     from latchwork.codes.register.register import Register
 
 
-def open_notes(register: Register, controller: str, own: int) -> tuple[Note, ...]:
+def open_notes(register: Register, controller: str, grammar: Grammar, own: int) -> tuple[Note, ...]:
     """Notes on a sheet, number ``own``, of those before it."""
     from latchwork.codes.keypad.confirming import unconfirmed
     from latchwork.codes.keypad.overtaken import left_behind
@@ -23,12 +24,12 @@ def open_notes(register: Register, controller: str, own: int) -> tuple[Note, ...
         *(Note("unconfirmed", (controller,), str(number)) for number in waiting),
         *(
             Note("left behind", _things(register, left), str(left.number))
-            for left in left_behind(register, controller)
+            for left in left_behind(register, controller, grammar)
         ),
     )
 
 
-def left_lines(register: Register, controller: str) -> list[str]:
+def left_lines(register: Register, controller: str, grammar: Grammar | None) -> list[str]:
     """What sheets that were overtaken may have left in a controller."""
     from latchwork.codes.keypad.overtaken import left_behind
 
@@ -41,16 +42,16 @@ def left_lines(register: Register, controller: str) -> list[str]:
                 "who": "; ".join(_things(register, left)),
             },
         )
-        for left in left_behind(register, controller)
+        for left in left_behind(register, controller, grammar)
     ]
 
 
-def open_numbers(register: Register, controller: str) -> str:
+def open_numbers(register: Register, controller: str, grammar: Grammar | None) -> str:
     """The numbers of the sheets that may have been keyed in; "" for none."""
     from latchwork.codes.keypad.confirming import unconfirmed
     from latchwork.codes.keypad.overtaken import left_behind
 
-    left = (each.number for each in left_behind(register, controller))
+    left = (each.number for each in left_behind(register, controller, grammar))
     return ", ".join(map(str, sorted({*unconfirmed(register, controller), *left})))
 
 

@@ -53,17 +53,19 @@ def to_be_touched(
             if holds:
                 found.append(Touch(controller, place, holds))
         known = {t.place for t in found if t.controller == controller}
-        waiting = _on_paper(register, controller, person)
+        waiting = _on_paper(register, controller, grammar, person)
         found += [Touch(controller, place, "unknown") for place in waiting if place not in known]
     return tuple(sorted(found, key=lambda t: (t.controller, t.place)))
 
 
-def _on_paper(register: Register, controller: str, person: str) -> tuple[int, ...]:
+def _on_paper(
+    register: Register, controller: str, grammar: Grammar | None, person: str
+) -> tuple[int, ...]:
     """The places of a person on sheets that nobody confirmed and that may have been keyed in."""
     numbers = unconfirmed(register, controller)
     waiting = [p for p in register.sheets.get(controller, ()) if p.made.number in numbers]
     found = {n for p in waiting for n in p.made.content.users if p.owners.get(n) == person}
-    left = left_behind(register, controller)
+    left = left_behind(register, controller, grammar)
     found |= {n for each in left for n, owner in each.places.items() if owner == person}
     return tuple(sorted(found))
 

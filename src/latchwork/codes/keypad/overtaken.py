@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 from latchwork.codes.content import Content, User
 from latchwork.codes.keypad.confirming import unconfirmed
+from latchwork.codes.keypad.grammar import Grammar
+from latchwork.codes.keypad.memory import factory_content
 from latchwork.codes.register.register import Register
 
 _NOBODY = User()
@@ -26,15 +28,21 @@ class LeftBehind:
     settings: tuple[str, ...] = ()
 
 
-def left_behind(register: Register, controller: str) -> tuple[LeftBehind, ...]:
+def left_behind(
+    register: Register, controller: str, grammar: Grammar | None
+) -> tuple[LeftBehind, ...]:
     """What may be in a controller beside what was confirmed. A sheet that gives it other codes is
-    not among them: after it the other one's first step is refused."""
+    not among them: after it the other one's first step is refused. ``grammar``: how it is
+    programmed, None where that is not known; then more may be left."""
+    factory = factory_content(grammar) if grammar else Content()
+    room = grammar.manners.most_cards if grammar else 2
     papers = register.sheets.get(controller, ())
     ever = register.ever_confirmed.get(controller, {})
     numbers = {*ever, *unconfirmed(register, controller)}
     found = []
     for paper in papers:
-        if paper.made.number in numbers or paper.new_codes:
+        before = paper.begins or factory
+        if paper.made.number in numbers or paper.made.content.codes != before.codes:
             continue
         later = [
             p
@@ -44,35 +52,36 @@ def left_behind(register: Register, controller: str) -> tuple[LeftBehind, ...]:
         ]
         if any(p.made.from_reset for p in later):
             continue
-        since = [(p.begins or Content(), ever[p.made.number]) for p in later]
-        turn = (paper.begins or Content(), paper.made.content)
+        since = [(p.begins or factory, ever[p.made.number]) for p in later]
+        turn = (before, paper.made.content)
         left = LeftBehind(
             paper.made.number,
-            {place: paper.owners.get(place, "") for place in _places(turn, since)},
+            {place: paper.owners.get(place, "") for place in _places(turn, since, room)},
             tuple(_times(turn, since)),
-            # What a controller left the factory with is not known here.
-            () if paper.begins is None else tuple(_settings(turn, since)),
+            tuple(_settings(turn, since)),
         )
         if left.places or left.times or left.settings:
             found.append(left)
     return tuple(found)
 
 
-def _places(turn: _Turn, since: Sequence[_Turn]) -> Iterator[int]:
+def _places(turn: _Turn, since: Sequence[_Turn], room: int) -> Iterator[int]:
     before, after = turn
     for place, user in sorted(after.users.items()):
         was = before.users.get(place, _NOBODY)
         turns = [(b.users.get(place, _NOBODY), a.users.get(place, _NOBODY)) for b, a in since]
-        if user != was and not any(_settled(was, user, *turn) for turn in turns):
+        if user != was and not any(_settled(was, user, *turn, room) for turn in turns):
             yield place
 
 
-def _settled(was: User, left: User, begins: User, ends: User) -> bool:
+def _settled(was: User, left: User, begins: User, ends: User, room: int) -> bool:
     """Whether a place that a sheet changed so is as a later one says after that: it says the same,
-    deletes the place or gives it anew, or changes all that was changed there."""
-    if ends == left or (begins.empty != ends.empty):
+    deletes the place, or changes all that was changed there. A card that comes to a place with room
+    for one is refused, or takes the other one's place."""
+    if ends == left or (ends.empty and not begins.empty):
         return True
-    cards = set(left.cards) <= {*was.cards, *ends.cards} or begins.cards != ends.cards
+    given = room == 1 and not set(ends.cards) <= set(begins.cards)
+    cards = given or set(left.cards) <= {*was.cards, *ends.cards}
     pin = left.pin in ("", was.pin, ends.pin) or begins.pin != ends.pin
     return (
         cards

@@ -17,13 +17,11 @@ from latchwork.codes.secret import Secret
 @dataclass(frozen=True, slots=True)
 class PrintedSheet:
     """A sheet on paper. ``begins``: what was confirmed as it was printed, from which its steps are
-    counted; None where nothing was. ``owners``: whose each place was by then. ``new_codes``:
-    whether it gives the controller other codes of its own."""
+    counted; None where nothing was. ``owners``: whose each place was by then."""
 
     made: c.SheetMade
     begins: Content | None
     owners: Mapping[int, str]
-    new_codes: bool = False
 
 
 @dataclass(slots=True)
@@ -169,13 +167,7 @@ class Register:
         here = change.controller
         made = msgspec.structs.replace(change, grammar=self._grammar_of(change))
         owners = {place: who for (at, place), who in self.owners.items() if at == here}
-        begins = self.programmed.get(here)
-        drawn = {kind: code.reveal() for (at, kind), code in self.codes.items() if at == here}
-        given = made.content.codes
-        # Where nothing was confirmed, codes that were not drawn are the factory's.
-        fresh = any(drawn.get(kind) == code for kind, code in given.items())
-        new_codes = given != begins.codes if begins else fresh
-        sheet = PrintedSheet(made, begins, owners, new_codes)
+        sheet = PrintedSheet(made, self.programmed.get(here), owners)
         self.sheets[here] = (*self.sheets.get(here, ()), sheet)
         self.sheet_numbers[here] = change.number
 
