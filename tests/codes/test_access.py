@@ -10,7 +10,7 @@ import pytest
 
 from latchwork.codes.access.rights import doors_of, may_open, valid_on
 from latchwork.codes.access.times import allowed_at, parse_times, show_times
-from latchwork.codes.access.touch import to_be_touched
+from latchwork.codes.access.touch import Touch, holding, to_be_touched
 from latchwork.codes.access.when import day_alone, moments
 from latchwork.codes.access.who import who_could
 from latchwork.codes.errors import CodesError
@@ -134,6 +134,22 @@ def test_a_leaver_says_every_controller_to_touch() -> None:
     ]
     register.extend([entry(c.PersonRemoved("P1"))])
     assert to_be_touched(register, GRAMMARS, "P1") == touched
+
+
+def test_a_lost_card_says_where_it_still_opens() -> None:
+    """Until it is keyed out; and where a sheet may have been keyed in that nobody confirmed."""
+    register = small_register()
+    keyed_in(register, ["C1"])
+    card = register.cards["K1"]
+    register.extend([entry(c.CardDropped("K1", lost=True))])
+    (place,) = (p for p, u in register.programmed["C1"].users.items() if "2961120" in u.cards)
+    assert holding(register, GRAMMARS, card) == (Touch("C1", place, "card"),), "45 << 16 | 12000"
+    content = register.programmed["C1"]
+    register.extend([entry(c.SheetMade("D2.controller", 1, content))])
+    twice = (Touch("C1", place, "card"), Touch("D2.controller", place, "unknown"))
+    assert holding(register, GRAMMARS, card) == twice
+    keyed_in(register, ["C1"])
+    assert holding(register, GRAMMARS, card) == twice[1:]
 
 
 def test_whoever_was_given_a_card_that_is_keyed_in_says_where() -> None:

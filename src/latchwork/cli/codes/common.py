@@ -268,12 +268,12 @@ def tell_each(lines: Sequence[str]) -> None:
         click.echo("  " + line)
 
 
-def tell_touches(site: SiteView, touched: tuple[Touch, ...]) -> None:
+def tell_touches(site: SiteView, touched: tuple[Touch, ...], err: bool = False) -> None:
     """Names the places to be keyed out."""
     from latchwork.words import say
 
     if not touched:
-        click.echo("  " + say("codes.no-touch"))
+        click.echo("  " + say("codes.no-touch"), err=err)
     for touch in touched:
         controller = site.controllers.get(touch.controller)
         name = controller.name if controller else touch.controller
@@ -281,7 +281,7 @@ def tell_touches(site: SiteView, touched: tuple[Touch, ...]) -> None:
         key = "codes.touch-unknown" if touch.holds == "unknown" else "codes.touch"
         if controller is None:
             key = "codes.touch-gone"
-        click.echo("  " + say(key, {**facts, "holds": touch.holds}))
+        click.echo("  " + say(key, {**facts, "holds": touch.holds}), err=err)
 
 
 def as_facts(facts: object) -> None:

@@ -8,7 +8,15 @@ from typing import TYPE_CHECKING
 
 import click
 
-from latchwork.cli.codes.common import as_facts, job_argument, opened, site_of, store_options, told
+from latchwork.cli.codes.common import (
+    as_facts,
+    job_argument,
+    opened,
+    site_of,
+    store_options,
+    tell_touches,
+    told,
+)
 
 if TYPE_CHECKING:
     from latchwork.codes.facts import PersonFacts
@@ -72,6 +80,7 @@ def find(
     passphrase_fd: int | None,
 ) -> None:
     """Find a person by name or id, or by the number of a card, lost ones included."""
+    from latchwork.codes.access.touch import holding
     from latchwork.codes.errors import CodesError
     from latchwork.codes.keypad.job_sheet import grammars_of
     from latchwork.codes.register.people import find_person
@@ -85,11 +94,13 @@ def find(
         lost = [c for c in register.lost_cards.values() if text in (c.printed, str(c.number))]
         found = [c for c in register.cards.values() if text in (c.printed, str(c.number), c.id)]
         owners = {c.person: register.people[c.person] for c in found}
+        grammars = grammars_of(register, site, folder_of(job))
         for card in lost:
             name = name_of(register, card.person)
             key = "codes.came-back" if card.id in register.came_back else "codes.was-lost"
             # Facts for programs are of a person alone.
             click.echo(say(key, {"printed": card.printed, "name": name}), err=as_json)
+            tell_touches(site, holding(register, grammars, card), err=as_json)
         if not owners:
             for card in register.left_cards.values():
                 if text in (card.printed, str(card.number), card.id):
@@ -97,13 +108,13 @@ def find(
                     name = name_of(register, card.person)
                     told_of = {"printed": card.printed, "name": name}
                     click.echo(say("codes.left-with", told_of), err=as_json)
+                    tell_touches(site, holding(register, grammars, card), err=as_json)
         if lost and not owners:
             return
         if len(owners) > 1:
             shown = ", ".join(f"{c.printed} ({owners[c.person].name})" for c in found)
             raise CodesError(say("codes.which-card", {"card": text, "cards": shown}))
         person = next(iter(owners.values())) if owners else find_person(register, text)
-        grammars = grammars_of(register, site, folder_of(job))
         facts = _facts(register, site, grammars, person, show_codes)
         if as_json:
             as_facts(facts)

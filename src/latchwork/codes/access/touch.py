@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from latchwork.codes.content import User
+from latchwork.codes.content import Content, User
 from latchwork.codes.keypad.confirming import unconfirmed
 from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.overtaken import left_behind
 from latchwork.codes.keypad.wanted import card_number
-from latchwork.codes.register.changes import PlaceTaken
+from latchwork.codes.register.changes import Card, PlaceTaken
 from latchwork.codes.register.register import Register
 
 
@@ -56,6 +56,29 @@ def to_be_touched(
         waiting = _on_paper(register, controller, grammar, person)
         found += [Touch(controller, place, "unknown") for place in waiting if place not in known]
     return tuple(sorted(found, key=lambda t: (t.controller, t.place)))
+
+
+def holding(register: Register, grammars: Mapping[str, Grammar], card: Card) -> tuple[Touch, ...]:
+    """Every place that lets a card in until it is keyed out, whosever the place is; and those of
+    sheets that may have been keyed in though nobody confirmed them."""
+    found: list[Touch] = []
+    for controller in sorted({*register.programmed, *register.sheets}):
+        grammar = grammars.get(controller)
+        number = card_number(card.value, grammar) if grammar else str(card.value)
+        content = register.programmed.get(controller, Content())
+        known = {place for place, user in content.users.items() if number in user.cards}
+        left = {each.number: each.places for each in left_behind(register, controller, grammar)}
+        open_ones = unconfirmed(register, controller)
+        waiting = {
+            place
+            for paper in register.sheets.get(controller, ())
+            for place, user in paper.made.content.users.items()
+            if number in user.cards
+            if paper.made.number in open_ones or place in left.get(paper.made.number, {})
+        }
+        found += [Touch(controller, place, "card") for place in sorted(known)]
+        found += [Touch(controller, place, "unknown") for place in sorted(waiting - known)]
+    return tuple(found)
 
 
 def _on_paper(
