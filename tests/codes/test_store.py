@@ -131,11 +131,35 @@ def test_two_states_of_one_number_are_noticed(tmp_path: Path) -> None:
     other = tmp_path / "other"
     other.mkdir()
     shutil.copy(tmp_path / NAME, other / NAME)
-    add_person(open_store(other, OFFICE))
+    add_person(open_store(other, OFFICE), "P2", "518407")
     add_person(store)
     shutil.copy(other / NAME, tmp_path / NAME)
     with pytest.raises(CodesError, match="two people saved at once"):
         open_store(tmp_path, OFFICE)
+    # One save more there, and its number is the newer one; what was saved here is not in it.
+    add_person(open_store(other, OFFICE), "P3", "951736")
+    shutil.copy(other / NAME, tmp_path / NAME)
+    for _ in range(2):
+        with pytest.raises(CodesError, match="does not go on from what was last saved here"):
+            open_store(tmp_path, OFFICE)
+    (tmp_path / witness.NAME).unlink()
+    assert open_store(tmp_path, OFFICE).generation == 3
+
+
+def test_a_newer_file_that_goes_on_from_here_is_taken(tmp_path: Path) -> None:
+    """From another machine; and where this folder's memory is of before it knew the log."""
+    new_store(tmp_path)
+    other = tmp_path / "other"
+    shutil.copytree(tmp_path, other)
+    add_person(open_store(other, OFFICE))
+    shutil.copy(other / NAME, tmp_path / NAME)
+    assert open_store(tmp_path, OFFICE).generation == 2
+    seen = witness.read_witness(tmp_path)
+    assert seen == witness.read_witness(other)
+    assert seen is not None
+    witness.write_witness(tmp_path, msgspec.structs.replace(seen, log="", length=0), Disk())
+    open_store(tmp_path, OFFICE)
+    assert witness.read_witness(tmp_path) == seen
 
 
 def test_a_folder_without_a_name_is_told_by_its_own(

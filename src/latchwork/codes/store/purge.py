@@ -13,13 +13,14 @@ from latchwork.folder import Disk
 
 
 def purge_older(
-    folder: Path, name: str, head: container.Head, digest: str, disk: Disk
+    folder: Path, name: str, head: container.Head, seen: witness.Witness, disk: Disk
 ) -> tuple[Path, ...]:
     """Removes every file under the folder that holds this store under an earlier data key.
 
     A torn copy goes too: its cipher text could still be read with the old key. Copies outside the
     folder, in archives or in a version control history are beyond reach. Afterwards the folder
-    remembers the state and that the purge was done. Call it while holding the lock.
+    remembers the state ``seen``, which says that the purge was done. Call it while holding the
+    lock.
     """
     removed = []
     for path in sorted(folder.rglob("*")):
@@ -28,7 +29,6 @@ def purge_older(
         if _is_older(path, head):
             disk.remove(path)
             removed.append(path)
-    seen = witness.Witness(head.store, head.generation, digest, head.epoch)
     witness.write_witness(folder, seen, disk)
     return tuple(removed)
 

@@ -164,7 +164,7 @@ class Store:
                 remove_leftovers(self.folder, self._disk)
                 digest = container.take_apart(data).digest
                 try:
-                    self._put(head, data, digest)
+                    self._put(head, payload, data, digest)
                 except OSError:
                     # Once the new file has its name it is saved; the next opening does the rest.
                     if _digest_of(self.folder / NAME) != digest:
@@ -177,16 +177,23 @@ class Store:
         self.entries.append(entry)
         self.register.extend([entry])
 
-    def _put(self, head: container.Head, data: bytes, digest: str) -> None:
+    def _put(self, head: container.Head, payload: bytes, data: bytes, digest: str) -> None:
         write_atomic(self.folder / NAME, data, mode=PRIVATE, disk=self._disk)
         seen = witness.read_witness(self.folder)
-        purged = seen.purged if seen else 0
-        now = witness.Witness(head.store, head.generation, digest, purged)
+        now = self._witness(head, payload, digest, seen.purged if seen else 0)
         witness.write_witness(self.folder, now, self._disk)
 
+    def _witness(
+        self, head: container.Head, payload: bytes, digest: str, purged: int
+    ) -> witness.Witness:
+        log = witness.sum_of(payload, self._key.store_secret)
+        return witness.Witness(head.store, head.generation, digest, purged, len(payload), log)
+
     def _purge(self) -> tuple[Path, ...]:
+        head = self._head
+        seen = self._witness(head, self._payload, self._digest, head.epoch)
         with locked(self.folder):
-            return purge_older(self.folder, NAME, self._head, self._digest, self._disk)
+            return purge_older(self.folder, NAME, head, seen, self._disk)
 
     def _purge_told(self) -> tuple[Path, ...]:
         """After a save: what cannot be done now is told as that, and done at the next opening."""
@@ -309,6 +316,7 @@ def _open(
     )
     if payload is None:
         raise changed
+    witness.check_log(seen, payload, key.store_secret)
     try:
         entries = decode_entries(payload)
     except (msgspec.DecodeError, UnicodeDecodeError):
@@ -321,7 +329,8 @@ def _open(
     store = Store(
         folder, key.holder, entries, register, head, sealed.digest, payload, data_key, key, disk
     )
-    if seen is None or seen.generation < head.generation or seen.purged < head.epoch:
+    behind = seen is None or seen.generation < head.generation or not seen.log
+    if behind or (seen and seen.purged < head.epoch):
         _catch_up(store)
     return store
 

@@ -1,11 +1,13 @@
 """What the folder remembers of its store, so that an older file put back is noticed.
 
 ``codes.seen`` holds no secret. It is written after the store itself: killed in between, it lags
-behind and is brought up to date on the next opening.
+behind and is brought up to date on the next opening. What it knows of the log is a keyed sum:
+whoever cannot open the store learns nothing by it.
 """
 
 from __future__ import annotations
 
+import hmac
 from pathlib import Path
 
 import msgspec
@@ -18,12 +20,16 @@ NAME = "codes.seen"
 
 
 class Witness(msgspec.Struct, frozen=True):
-    """The last saved state known here. ``purged``: data keys below this one have left no file."""
+    """The last saved state known here. ``purged``: data keys below this one have left no file.
+    ``length`` and ``log``: bytes of the log and their keyed sum; "" in files of before they were
+    kept."""
 
     store: str
     generation: int
     digest: str
     purged: int = 0
+    length: int = 0
+    log: str = ""
 
 
 def read_witness(folder: Path) -> Witness | None:
@@ -56,6 +62,26 @@ def check_against(witness: Witness | None, sealed: Sealed) -> None:
             f"codes.sealed is not the file last saved here, though both are number "
             f"{head.generation}: two people saved at once on two machines. Nothing was opened. "
             "Put back the copy that holds the right changes and enter the others again; "
+            "to take the file that is here, remove codes.seen."
+        )
+
+
+def sum_of(log: bytes, store_secret: bytes) -> str:
+    """The keyed sum of a log."""
+    return hmac.digest(store_secret, b"latchwork seen 1\0" + log, "sha256").hex()
+
+
+def check_log(witness: Witness | None, log: bytes, store_secret: bytes) -> None:
+    """Raises CodesError where a log does not go on from the one this folder has seen: it would be
+    newer by its number, and what was saved here would be gone from it."""
+    if witness is None or not witness.log:
+        return
+    before = sum_of(log[: witness.length], store_secret)
+    if not hmac.compare_digest(before, witness.log):
+        raise CodesError(
+            "codes.sealed does not go on from what was last saved here, number "
+            f"{witness.generation}: it was saved apart from it, on another machine. Nothing was "
+            "opened. Put back the copy that holds the right changes and enter the others again; "
             "to take the file that is here, remove codes.seen."
         )
 
