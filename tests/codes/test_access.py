@@ -68,6 +68,7 @@ def test_weekly_times(text: str, spans: tuple[tuple[int, int, int], ...]) -> Non
         # Nothing of Monday is left at 24:00; read on into the next day it was all of Tuesday.
         "mon 24:00-24:00",
         "mon 24:00-02:00",
+        "mon-fri 07:00-07:00",
     ],
 )
 def test_what_are_no_times(text: str) -> None:

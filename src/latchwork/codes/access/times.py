@@ -44,6 +44,11 @@ def parse_times(name: str, text: str) -> WeeklyTimes:
         start, end = _minute(match["from"]), _minute(match["to"])
         if start == _DAY_MINUTES:
             raise CodesError("hours cannot begin at 24:00; expected 00:00 of the next day")
+        if start == end:
+            # A slip for 07:00-17:00 would open for a day and a night.
+            raise CodesError(
+                f"hours that begin and end at {match['to']}; expected 00:00-24:00 for a whole day"
+            )
         if match["days"].strip() in ("holiday", "holidays"):
             if start >= end:
                 raise CodesError("holiday hours end after they begin, on the same day")
