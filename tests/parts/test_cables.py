@@ -93,3 +93,8 @@ def test_a_size_that_is_not_known_is_told_its_neighbours(
     with pytest.raises(PartNotFound) as refused:
         cable_type(written)
     assert refused.value.nearest == nearest
+
+
+def test_a_cable_without_copper_is_none() -> None:
+    with pytest.raises(PartNotFound):
+        cable_type("2 x 0.0 mm²")

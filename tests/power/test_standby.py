@@ -263,6 +263,13 @@ def test_a_steady_leak_is_told_with_the_hours_it_costs() -> None:
     assert leaking.holds_h < 0.85 * sound.holds_h
 
 
+def test_a_short_of_no_resistance_at_all_is_no_leak() -> None:
+    """Volts over 0 Ω are no current that anything goes on with: the fuse blows."""
+    text = JOB.format(ambient="10 to 30 °C", asked="2 h", ah="7 Ah")
+    text += "found: [{short: [S1.1, S1.-], resistance: 0 ohm}]\n"
+    assert "steady-leak" not in codes(behave(wire(plan(read_job_text(text, "j"), catalogue()))))
+
+
 def test_a_leak_across_the_supplys_own_screws_costs_hours_too() -> None:
     """By hand: 10.5 to 12.9 V over 100 Ω are 0.105 to 0.129 A more, ahead of any fuse too."""
     text = JOB.format(ambient="10 to 30 °C", asked="2 h", ah="7 Ah")

@@ -118,7 +118,10 @@ def cable_type(text: str) -> CableType:
         raise PartNotFound(text, EXAMPLES)
     count = int(match["cores"])
     if by_area:
-        return _metric(text, count, float(by_area["area"]), options)
+        area_mm2 = float(by_area["area"])
+        if not area_mm2:
+            raise PartNotFound(text, EXAMPLES)
+        return _metric(text, count, area_mm2, options)
     assert by_gauge is not None
     return _gauge(text, count, int(by_gauge["before"] or by_gauge["after"]), options)
 

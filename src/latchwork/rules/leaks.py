@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -24,7 +25,8 @@ def steady_leak(view: View) -> Iterator[Finding]:
         for name, supply in _across(view, group, frozenset(bridges)):
             bridge, load = bridges[name], loads[supply]
             ohm = bridge.ohm.value
-            leak_a, idle_a = load.volts / ohm, load.loads_a.get(f"{Power.MAINS}/{Mode.NORMAL}", 0.0)
+            leak_a = load.volts / ohm if ohm else math.inf
+            idle_a = load.loads_a.get(f"{Power.MAINS}/{Mode.NORMAL}", 0.0)
             # Behind a blown fuse, or of so little resistance that the supply gives up.
             if leak_a > idle_a or load.dead:
                 continue
