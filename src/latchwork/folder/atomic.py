@@ -17,6 +17,8 @@ from pathlib import Path
 PRIVATE = 0o600
 """Mode of a file that nobody but its owner may read."""
 
+_RANDOM_BYTES = 4
+
 
 class Disk:
     """The system calls of a save, one method each, so that tests can stop between any two."""
@@ -92,7 +94,7 @@ def write_all(
     try:
         for at, data in files.items():
             path = at.resolve()
-            parts[at] = path.with_name(f"{path.name}.{secrets.token_hex(4)}.part")
+            parts[at] = path.with_name(f"{path.name}.{secrets.token_hex(_RANDOM_BYTES)}.part")
             _fill(parts[at], data, _mode_of(path, mode), disk)
         check()
         for at in files:
@@ -131,6 +133,6 @@ def _fill(part: Path, data: bytes, mode: int, disk: Disk) -> None:
 
 def remove_leftovers(folder: Path, disk: Disk = DISK) -> None:
     """Remove what killed saves left in a folder. Call it while holding the folder's lock."""
-    for old in folder.glob("*.????????.part"):
+    for old in folder.glob(f"*.{'[0-9a-f]' * 2 * _RANDOM_BYTES}.part"):
         with contextlib.suppress(FileNotFoundError):
             disk.remove(old)
