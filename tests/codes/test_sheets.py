@@ -9,6 +9,7 @@ from dataclasses import replace
 import msgspec
 import pytest
 
+from latchwork.cli.codes.sheet_page import text_page
 from latchwork.codes.content import Content, User
 from latchwork.codes.errors import CodesError
 from latchwork.codes.keypad.grammar import Grammar
@@ -26,7 +27,7 @@ from latchwork.codes.register import changes as c
 from latchwork.codes.register.places import settle
 from latchwork.codes.register.register import Register
 from latchwork.codes.secret import Secret
-from tests.codes.sites import DAY, GRAMMARS, SITE, as_written, entry, small_register
+from tests.codes.sites import DAY, GRAMMARS, SITE, as_written, entry, keyed_in, small_register
 from tests.codes.test_grammar import tiny
 
 NAMES = sorted(shipped_grammars())
@@ -488,3 +489,18 @@ def test_a_controller_counts_the_low_bits_of_a_card() -> None:
     grammar = GRAMMARS["C1"]
     assert grammar.manners.card_bits == 24
     assert card_number(5 << 24 | 4711, grammar) == "4711"
+
+
+@pytest.mark.parametrize(
+    ("controller", "said"), [("C1", "first step is refused"), ("D2.controller", "still gets in")]
+)
+def test_what_another_unit_would_do_is_told(controller: str, said: str) -> None:
+    """C1 has codes of its own by now, which a new unit of the same part does not know; at the
+    other one the factory's stand, which every new unit takes."""
+    register = small_register()
+    keyed_in(register)
+    register.extend([entry(c.PinGiven("P1", Secret("730264")))])
+    made = controller_sheet(register, SITE, SITE.controllers[controller], GRAMMARS[controller], DAY)
+    assert said in " ".join(text_page(made, 2, (), False).split())
+    empty = replace(made, sheet=replace(made.sheet, steps=()))
+    assert said not in " ".join(text_page(empty, 2, (), False).split())

@@ -26,7 +26,7 @@ def text_page(
     """The sheet for a terminal."""
     page = Page()
     page.section(_title(made, number))
-    page.line(_begins(made))
+    page.hang("", _begins(made), 0)
     if not made.sheet.steps:
         page.line(say("codes.sheet.nothing"))
     for index, step in enumerate(made.sheet.steps, 1):
@@ -65,7 +65,15 @@ def _title(made: ControllerSheet, number: int) -> str:
 def _begins(made: ControllerSheet) -> str:
     if made.sheet.resets:
         return say("codes.sheet.from-reset")
-    return say("codes.sheet.from-known" if made.known else "codes.sheet.from-factory")
+    if not made.known:
+        return say("codes.sheet.from-factory")
+    told = say("codes.sheet.from-known")
+    if not made.sheet.steps:
+        return told
+    # Two units of one part look alike to the job; the codes tell them apart, where they are new.
+    factory = made.sheet.begins_with.codes == made.grammar.factory_codes
+    key = "codes.sheet.unit-unseen" if factory else "codes.sheet.unit-seen"
+    return f"{told} {say(key, {'controller': made.controller.id})}"
 
 
 def _what(made: ControllerSheet, step: Step) -> str:
