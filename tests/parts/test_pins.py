@@ -100,7 +100,11 @@ def test_a_cable_that_changed_is_told() -> None:
         lambda d: d["parts"]["controller"]["figures"].update(relay=[1, 1, 1, "s", "catalogue"]),
         lambda d: d["parts"]["controller"]["settings"].update(relay="never"),
         lambda d: d["cables"]["category cable"].update(cores=[["blue"]]),
+        lambda d: d["parts"]["controller"]["figures"].update(volts=[-1, 1, 1, "s", "catalogue"]),
+        lambda d: d["parts"]["strike 24 V fail-secure"]["figures"].pop("volts"),
         lambda d: d["cables"]["category cable"].update(limit_a="lots"),
+        lambda d: d["cables"]["category cable"].update(cores=[]),
+        lambda d: d["cables"]["category cable"].update(ohm_per_m=[0, 0, 1, "s", "catalogue"]),
     ],
 )
 def test_a_damaged_pin_is_told(spoil: Any) -> None:

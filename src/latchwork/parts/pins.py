@@ -7,7 +7,7 @@ would change. Figures stand as [low, value, high, source, certainty] in SI units
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from latchwork.elements import Certainty, Figure
 from latchwork.findings.problems import Problem
@@ -17,7 +17,7 @@ from latchwork.parts.given import Setting
 from latchwork.parts.kinds import KINDS
 from latchwork.parts.model import CableType, Core
 from latchwork.parts.problems import PartNotFound, PartsErrors
-from latchwork.parts.spec import PartSpec, WordError, find_word, setting_for
+from latchwork.parts.spec import PartSpec, WordError, checked, find_word, setting_for
 from latchwork.parts.vocabulary import Takes
 
 VERSION = 1
@@ -96,9 +96,16 @@ def from_pin(data: object, file: str = "parts.lock") -> Pinned:
         raise PartsErrors([_problem(file, "", data, bad)]) from None
     for name, entry in part_data.items():
         try:
-            parts.append(_part(name, _table(entry)))
+            spec = _part(name, _table(entry))
+            spec.resolve()
+            parts.append(spec)
         except (_Bad, WordError) as bad:
             problems.append(_problem(file, f"parts.{name}", entry, bad))
+        except PartsErrors as errors:
+            # What its kind cannot do without.
+            problems += (
+                replace(p, file=file, field=f"parts.{name}.{p.field}") for p in errors.problems
+            )
     for name, entry in cable_data.items():
         try:
             cables[name] = _cable(name, _table(entry))
@@ -111,6 +118,7 @@ def from_pin(data: object, file: str = "parts.lock") -> Pinned:
 
 def _problem(file: str, path: str, found: object, bad: ValueError) -> Problem:
     shown = found if isinstance(found, str | int | float) else f"a {type(found).__name__}"
+    shown = bad.found if isinstance(bad, WordError) else shown
     return Problem(file, 0, 0, path, str(shown)[:60], str(bad), "parts.lock")
 
 
@@ -142,9 +150,10 @@ def _part(name: str, data: Mapping[str, object]) -> PartSpec:
         raise _Bad("a kind of part: " + ", ".join(KINDS))
     figures: dict[str, Figure] = {}
     for word, written in _table(data.get("figures")).items():
-        if find_word(kind, word).takes is not Takes.FIGURE:
+        known = find_word(kind, word)
+        if known.takes is not Takes.FIGURE:
             raise _Bad(f"no figure behind {word}")
-        figures[word] = _figure(written)
+        figures[word] = checked(known, _figure(written))
     settings: dict[str, Setting] = {}
     for word, said in _table(data.get("settings")).items():
         if not isinstance(said, str | int):
@@ -177,12 +186,16 @@ def _cable(name: str, data: Mapping[str, object]) -> CableType:
                 neighbours.append((one, other))
             case _:
                 raise _Bad("neighbours as [core, core]")
+    ohm_per_m = _figure(data.get("ohm_per_m"))
+    limit_a, area_m2 = (_number(data.get(field)) for field in ("limit_a", "area_m2"))
+    if not cores or not min(ohm_per_m.low, limit_a, area_m2) > 0.0:
+        raise _Bad("cores, ohm_per_m, limit_a and area_m2 above zero")
     return CableType(
         name,
         tuple(cores),
-        _figure(data.get("ohm_per_m")),
-        _number(data.get("limit_a")),
-        _number(data.get("area_m2")),
+        ohm_per_m,
+        limit_a,
+        area_m2,
         str(data.get("material", "copper")),
         data.get("screened") is True,
         tuple(neighbours),
