@@ -183,6 +183,19 @@ def test_two_leaves_have_hinges_on_both_sides() -> None:
     assert right > 3 * WIDE / 4
 
 
+@pytest.mark.parametrize("active", ["left", "right"])
+@pytest.mark.parametrize("kind", ["magnet", "strike", "bolt", "motor"])
+def test_of_two_leaves_each_has_its_lock(kind: str, active: str) -> None:
+    """The glossary's: two locks of one kind each hold a leaf. Both stood on the active one."""
+    locks = {slot: Fitted(kind, False) for slot in ("lock", "second lock")}
+    shapes = elevation(door(leaves=2, **{"active leaf": active}), locks, 0, 0)
+    (first, head), (second, other_head) = filled(shapes)
+    side = -1 if active == "left" else 1
+    side *= -1 if kind == "strike" else 1  # in the frame, or the other leaf: past the closing edge
+    assert (first - WIDE / 2) * side > 0 > (second - WIDE / 2) * side
+    assert head == other_head
+
+
 def test_a_panic_bar_lies_across_the_leaf() -> None:
     shapes = elevation(door(OutBy.PANIC_BAR), {}, 0, 0)
     level = [

@@ -42,7 +42,7 @@ def fitted(index: Index, door_id: str) -> Mapping[str, Fitted]:
 
 @dataclass(frozen=True, slots=True)
 class _Opening:
-    """Where the frame stands on the sheet, and the active leaf in it."""
+    """Where the frame stands on the sheet, and a leaf in it."""
 
     left: float
     top: float
@@ -73,45 +73,45 @@ def elevation(
     door: Door, devices: Mapping[str, Fitted], left: float, top: float
 ) -> tuple[Shape, ...]:
     """The shapes of a door whose devices are given by slot, with its left top corner there."""
-    opening, others = _opening(door, left, top)
+    openings = _openings(door, left, top)
+    opening = openings[0]
     shapes: list[Shape] = [
         opening.line((0, HIGH), (0, 0), (WIDE, 0), (WIDE, HIGH), ink=Ink.HEAVY),
         opening.line((-5, HIGH), (WIDE + 5, HIGH)),
     ]
-    for leaf_left, leaf_right, hinge_left in (
-        (opening.leaf_left, opening.leaf_right, opening.hinge_left),
-        *others,
-    ):
-        shapes += _leaf(opening, leaf_left, leaf_right, hinge_left)
+    for each in openings:
+        shapes += _leaf(each)
     shapes += _furniture(door, opening)
-    for slot in ("lock", "second lock"):
-        if slot in devices:
-            shapes += _lock(devices[slot].kind, opening, second=slot != "lock")
+    if "lock" in devices:
+        shapes += _lock(devices["lock"].kind, opening, second=False)
+    if "second lock" in devices:
+        kind = devices["second lock"].kind
+        # Where both are of one kind, each holds a leaf, if there are two.
+        apart = len(openings) > 1 and "lock" in devices and devices["lock"].kind == kind
+        shapes += _lock(kind, openings[-1] if apart else opening, second=not apart)
     outside = [device for device in devices.values() if device.outside]
     shapes += _units(outside, opening)
     return tuple(shapes)
 
 
-def _opening(
-    door: Door, left: float, top: float
-) -> tuple[_Opening, tuple[tuple[float, float, bool], ...]]:
+def _openings(door: Door, left: float, top: float) -> tuple[_Opening, ...]:
     """The active leaf, and the other one where there are two."""
     inner_left, inner_right = _FRAME, WIDE - _FRAME
     if door.facts.get("leaves") == 2:
         middle = WIDE / 2
-        active_left = door.facts.get("active leaf") == "left"
-        pair = ((inner_left, middle, True), (middle, inner_right, False))
-        active, other = pair if active_left else pair[::-1]
-        return _Opening(left, top, *active), (other,)
+        pair = (
+            _Opening(left, top, inner_left, middle, hinge_left=True),
+            _Opening(left, top, middle, inner_right, hinge_left=False),
+        )
+        return pair if door.facts.get("active leaf") == "left" else pair[::-1]
     hinge_left = door.facts.get("hand", "left") == "left"
-    return _Opening(left, top, inner_left, inner_right, hinge_left), ()
+    return (_Opening(left, top, inner_left, inner_right, hinge_left),)
 
 
-def _leaf(
-    opening: _Opening, leaf_left: float, leaf_right: float, hinge_left: bool
-) -> tuple[Shape, ...]:
+def _leaf(opening: _Opening) -> tuple[Shape, ...]:
     """A leaf, the dashed lines to its hinges, two hinges."""
-    hinge_x, latch_x = (leaf_left, leaf_right) if hinge_left else (leaf_right, leaf_left)
+    leaf_left, leaf_right, latch_x = opening.leaf_left, opening.leaf_right, opening.latch_x
+    hinge_x = leaf_left if opening.hinge_left else leaf_right
     middle = (_FRAME + HIGH) / 2
     return (
         opening.rect(leaf_left, _FRAME, leaf_right - leaf_left, HIGH - _FRAME),
