@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pypdfium2
 import pytest
 
 from latchwork.papers.asked import Paper, Stamp
@@ -57,3 +58,22 @@ def test_what_no_font_holds_prints_as_its_numbers() -> None:
 def test_labels_are_made(kind: str) -> None:
     source, version = source_from(job(NAMES[kind]))
     assert labels_pdf(source, LABEL_SHEETS["38x21"], Stamp(DAY, version), ("doors", "cables"))
+
+
+@pytest.mark.parametrize("section", ["doors", "emergency"])
+def test_a_long_id_stays_in_its_column(section: str) -> None:
+    """Pieces such as "Medication-" are wider than the column of a D12."""
+    job = ONE_DOOR.replace("D1:", "Medication-and-controlled-drugs-store-01:")
+    source, version = source_from(job.replace("Front", "Xylem"))
+    pdf = pack_pdf(source, Paper.A4, Stamp(DAY, version), [section])
+    with pypdfium2.PdfDocument(pdf) as document:
+        page = document[0].get_textpage()
+        text = page.get_text_range()
+        boxes = [page.get_charbox(n) for n in range(page.count_chars())]
+    at = text.index("Medica")
+    _, low, _, high = boxes[at]
+    beside = [
+        box for box in boxes[at : at + len("Medication-")] if low < (box[1] + box[3]) / 2 < high
+    ]
+    assert len(beside) >= len("Medica")
+    assert max(right for _, _, right, _ in beside) < boxes[text.index("Xylem")][0]

@@ -6,6 +6,7 @@ from __future__ import annotations
 import re
 from itertools import cycle, islice
 
+import pypdfium2
 import pytest
 
 from latchwork.papers.asked import Paper, Stamp
@@ -58,3 +59,30 @@ def test_the_demos_archive_fits_a_page_or_fills_a_second(paper: Paper, pages: in
         assert texts[1].startswith("Device Terminal"), "repeated"
         assert "D2.controller" in texts[1], "its twelve rows, and the four after them"
         assert "D2.controller" not in texts[0]
+
+
+@pytest.mark.parametrize("paper", Paper)
+@pytest.mark.parametrize("count", [6, 8])
+def test_a_band_stands_on_one_line_in_its_own_row(paper: Paper, count: int) -> None:
+    """A door with a second exit request has six columns: bands broke, and stood in the next row."""
+    source, version = demo_source("mended")
+    sheet = {**sheets_of_tests(source)[1], "id": "tests-0", "short": "Tests"}
+    for key in ("locks", "terminals"):
+        sheet[key] = [{**row, "cells": first(row["cells"], count)} for row in rows_of(sheet[key])]
+    sheet["situations"] = first(sheet["situations"], count)
+    data = {**strip(source.index, paper, Stamp(DAY, version)), "sheets": [sheet]}
+    with pypdfium2.PdfDocument(typeset("pack.typ", data, DAY)) as document:
+        text = "\n".join(page.get_textpage().get_text_range() for page in document)
+    assert len(re.findall(r"\d\.\d\d–\d+\.\d\d", text)) > 50
+    assert not re.search(r"–\s+\d|\d\s+–", text)
+
+
+def first(values: object, count: int) -> list[object]:
+    """So many of them, from the beginning again where they end."""
+    assert isinstance(values, list)
+    return list(islice(cycle(values), count))
+
+
+def rows_of(value: object) -> list[dict[str, object]]:
+    assert isinstance(value, list)
+    return value
