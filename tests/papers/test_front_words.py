@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from latchwork.papers.asked import COVER, Paper, Stamp
 from latchwork.papers.pack import pack_pdf
+from latchwork.papers.tables import cables_table
 from tests.papers.made import DAY, source_from, text_of
 
 CLINIC = """
@@ -36,7 +37,18 @@ def pages(part: str) -> str:
 def test_temperatures_are_those_of_the_site() -> None:
     """It said "4.44444 to 35 °C" of a site that counts in °F."""
     assert "Ambient 40 °F to 95 °F" in pages(COVER)
-    assert "Cold, at 40 °F" in pages("power")
+    power = pages("power")
+    assert "Cold, at 40 °F" in power
+    assert "Holds when new, at 77 °F" in power
+
+
+def test_ohms_are_told_at_a_temperature_of_the_site() -> None:
+    """20 °C is 68 °F; copper's 0.393 % a °C (IEC 60028) is 0.22 % a °F."""
+    cables = pages("cables")
+    assert "two cores in series at 68 °F" in cables
+    assert "Copper reads 0.2 % more for each degree above." in cables
+    table = cables_table(source_from(CLINIC)[0].schedules.cables, us=True)
+    assert "Loop at 68 °F, Ω" in [column.heading for column in table.columns]
 
 
 def test_notes_are_printed() -> None:

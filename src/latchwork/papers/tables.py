@@ -179,7 +179,8 @@ def _connections(rows: Sequence[ConnectionRow]) -> Table:
 
 def cables_table(rows: Sequence[CableRow], us: bool) -> Table:
     """Cables with length, cut and the ohms to expect."""
-    ohms = tuple(Column(key, 10, "Ω", 2) for key in ("loop", "loop low", "loop high"))
+    keys = ("loop us" if us else "loop", "loop low", "loop high")
+    ohms = tuple(Column(key, 10, "Ω", 2) for key in keys)
     return Table(
         "cables",
         (

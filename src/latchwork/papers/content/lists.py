@@ -28,8 +28,13 @@ from latchwork.papers.tables import (
     to_words,
     word,
 )
+from latchwork.quantities import System, show
 from latchwork.words import say
 
+LOOP_C = 20.0
+"""At what a loop's ohms hold."""
+COPPER_SHARE, DEGREES_F_A_C = 0.393, 1.8
+"""What copper reads more for each °C, in per cent (IEC 60028)."""
 SIZE_PT, TERMINAL_MM, CORE_MM, TO_MM = 8.4, 14.6, 53.5, 41.6
 """Size of the texts of a connection, and their room in the template."""
 
@@ -209,13 +214,15 @@ def cables_sheet(wired: Wired) -> Sheet:
     heads += [words(f"cables.{key}", {"unit": unit}) for key in ("length", "cut")]
     heads += [words(f"cables.{key}") for key in ("loop", "band", "measured")]
     tail = f"{2.0 * FEET_A_METRE:.1f} ft" if us else "2 m"
+    reference = show(LOOP_C, "°C", System.US if us else System.METRIC)
+    share = f"{COPPER_SHARE / (DEGREES_F_A_C if us else 1.0):.1f}"
     return {
         "kind": "cables",
         "title": words("sheet.cables"),
         "about": words("about.cables"),
         "heads": heads,
         "rows": rows,
-        "foot": words("cables.foot", {"tail": tail}),
+        "foot": words("cables.foot", {"tail": tail, "reference_c": reference, "share": share}),
     }
 
 

@@ -25,6 +25,8 @@ ENOUGH = 1.25
 """A supply's limit over its highest load and charge (common practice, no source)."""
 NO_ORDINARY_WAY = ("nothing", "locked", "marginal", "chatter", "release only")
 """By what one leaves where no one ordinary action surely lets people out."""
+NEW_C = 25.0
+"""At what a new battery's hours hold."""
 LONG_H = 1000.0
 """From then on a battery ends by what it loses by itself (common practice, no source)."""
 
@@ -139,7 +141,8 @@ def _battery(b: BatteryRow, system: System) -> list[Line]:
         found.append(_line("worn", figure(b.worn_ah, "Ah")))
     found.append(_line("usable", figure(b.usable_ah, "Ah"), temperature_c=cold))
     found.append(_line("holds" if b.alone else "cuts off", _hours(b.losses[0].hours), True))
-    found.append(_line("new holds", f"{b.new_holds_h:.1f} h"))
+    new = show(NEW_C, "°C", system)
+    found.append(_line("new holds", f"{b.new_holds_h:.1f} h", temperature_c=new))
     found.append(_line("charger", figure(b.charge_a, "A")))
     if b.recover_h is not None:
         found.append(_line("recover", f"{b.recover_h:.1f} h"))
