@@ -53,6 +53,16 @@ def test_a_tapped_trunk_is_drawn_stretch_by_stretch() -> None:
     assert {"K1", "K2"} in pairs
 
 
+@pytest.mark.parametrize("form", Form)
+def test_what_no_door_uses_stands_whole_in_its_frame(form: Form) -> None:
+    """A relay that no wire ends on: its part stood on the lower edge."""
+    text = BELLS.replace("P1: bell button,", "P1: bell button, F1: fire relay,", 1)
+    (block,) = [b for b in site_sheet(index_of(text), form).blocks if b.id == "F1"]
+    assert not block.pins
+    lowest = max(label.box[3] for label in block.labels)
+    assert block.box[3] - lowest >= 4
+
+
 BELLS = """\
 latchwork: 1
 supplies: {S1: transformer 12 V AC}

@@ -51,8 +51,9 @@ class Spec:
 
     @property
     def steps(self) -> int:
-        """Height in steps, with the gap below."""
-        return max(self.lines + sum(max(w, 1) for w in self.pins.values()), self.least) + 1
+        """Height in steps, with the gap below; where there is no terminal, one below the texts."""
+        rows = sum(max(w, 1) for w in self.pins.values()) or 1
+        return max(self.lines + rows, self.least) + 1
 
 
 @dataclass(frozen=True, slots=True)
