@@ -136,6 +136,28 @@ def test_every_core_of_a_cable_is_told_on_a_phone() -> None:
     assert not [text for text in told if "…" in text and "WH" in text]
 
 
+LONG_NAME = """\
+latchwork: 1
+supplies: {S1: {part: supply 24 V}}
+devices: {waiting-room-north-west-controller-no-01: {part: "controller, two doors"}}
+doors:
+  D1:
+    lock: strike 24 V fail-secure
+    controller: waiting-room-north-west-controller-no-01 way 1
+    controller at: supply
+"""
+
+
+@pytest.mark.parametrize("form", Form)
+def test_a_lead_to_a_long_name_tells_the_terminal(form: Form) -> None:
+    """Three leads from the supply to one controller all said "waiting-room-north-west-c…"."""
+    drawn = door_sheet(index_of(LONG_NAME), "D1", form)
+    leads = [wire for wire in drawn.wires if {"S1.+", "S1.-"} & {wire.start, wire.end}]
+    texts = [label.text for wire in leads for label in wire.labels]
+    for terminal in ("+", "−", "COM"):
+        assert any(text.endswith(f"… {terminal}") for text in texts), terminal
+
+
 @pytest.mark.parametrize("form", Form)
 def test_the_two_sides_of_a_break_are_told_apart(form: Form) -> None:
     told = read(svg(door_sheet(index_of(PAIRS), "D1", form))).texts

@@ -92,13 +92,19 @@ def label(
     anchor: Anchor = Anchor.START,
     strong: str = "",
     size: float = 0.0,
+    end: str = "",
 ) -> Label:
-    """A text of that role, shortened to ``room``; ``strong`` is kept whole."""
+    """A text of that role, shortened to ``room``; ``strong`` is kept whole, and ``end``, with which
+    the text ends."""
     size = size or SIZES[role]
     mono, bold = role in _MONO, role in _BOLD
     whole = clean(text)
     taken = strong_width(strong, size) if whole else width(strong, size, mono=True)
-    shown = fit(whole, size, max(room - taken, 0.0), mono, bold)
+    room = max(room - taken, 0.0)
+    shown = fit(whole, size, room, mono, bold)
+    if end and shown != whole:
+        left = room - width(end, size, mono, bold)
+        shown = fit(whole.removesuffix(end), size, max(left, 0.0), mono, bold) + end
     if shown == "…" and strong:
         shown = ""
     long = taken + width(shown, size, mono, bold)

@@ -154,14 +154,18 @@ def _labels(
     for end, texts in _at_ends(wire, net):
         column = columns[end.right]
         text = texts[min(levels[end.right, wire.kind], len(texts) - 1)]
+        # A device's name is told by half of it; the terminal of its own that a lead goes to is not.
+        terminal = text[text.rfind(" ") :] if wire.kind is WireKind.LEAD and " " in text else ""
+        mark = say("tag.changed") if _marked(wire) else ""
         found.append(
             label(
-                text + say("tag.changed") if _marked(wire) else text,
+                text + mark,
                 (column.pin_x + (-5 if end.right else 5), end.y - 3.2),
                 Role.CORE,
                 column.tags - TAG_PAD + 5,
                 anchor=Anchor.END if end.right else Anchor.START,
                 strong=wire.letters,
+                end=terminal + mark,
             )
         )
     return tuple(found)
