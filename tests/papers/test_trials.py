@@ -9,6 +9,7 @@ from functools import cache
 import pytest
 
 from latchwork.papers.content import people, power, tests
+from latchwork.papers.content.lists import sentence
 from tests.papers.made import source_from
 
 SITE = """\
@@ -101,6 +102,17 @@ def test_the_guide_names_what_one_leaves_by() -> None:
     told = {str(g["title"]): str(g["parts"]) for g in people.guides(source_from(SITE)[0])}
     assert "Turn the key switch" in next(v for k, v in told.items() if "D2" in k)
     assert "exit button" not in next(v for k, v in told.items() if "D2" in k)
+    first = next(v for k, v in told.items() if "D1" in k)
+    assert "Press the exit button, and open the door." in first
+    assert "'Turn the lever.'" in next(v for k, v in told.items() if "D4" in k), "not the bar"
+    assert "Or step up to the sensor" in first, "it frees the door too, and was told nowhere"
+
+
+def test_a_lever_with_a_switch_is_no_bar() -> None:
+    """It stands in the bar's place in the file; papers sent people to a bar that is not there."""
+    row = source_from(SITE)[0].door("D4")
+    assert sentence(row).startswith("In by card or code, out by the lever.")
+    assert tried("D4")["Leave it shut and look at it"] == "locked; out by the lever"
 
 
 BARE = """\

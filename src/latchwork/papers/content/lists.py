@@ -15,7 +15,7 @@ from latchwork.papers.content.source import (
     band,
     by,
     door_title,
-    out_by,
+    leave_by,
     with_beyond,
     words,
 )
@@ -43,13 +43,15 @@ def sentence(row: DoorRow) -> str:
     """What the door does, in one plain sentence each for use, power cut and fire."""
     if not row.leave:
         return words("sentence.nothing")
-    told = [words("sentence.use", {"enter": by(row.enter), "leave": out_by(row.leave)})]
+    told = [words("sentence.use", {"enter": by(row.enter), "leave": leave_by(row, row.leave)})]
     state = words("sentence.open" if row.open_power_lost else "sentence.locked")
-    told.append(words("sentence.lost", {"state": state, "leave": out_by(row.leave_power_lost)}))
+    told.append(
+        words("sentence.lost", {"state": state, "leave": leave_by(row, row.leave_power_lost)})
+    )
     state = words("sentence.open" if row.open_fire else "sentence.locked")
-    told.append(words("sentence.fire", {"state": state, "leave": out_by(row.leave_fire)}))
+    told.append(words("sentence.fire", {"state": state, "leave": leave_by(row, row.leave_fire)}))
     if row.leave_panel_lost != row.leave_fire:
-        told.append(words("sentence.panel", {"leave": out_by(row.leave_panel_lost)}))
+        told.append(words("sentence.panel", {"leave": leave_by(row, row.leave_panel_lost)}))
     return with_beyond(" ".join(told), row)
 
 

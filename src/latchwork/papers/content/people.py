@@ -12,6 +12,7 @@ from latchwork.papers.content.source import (
     Source,
     by,
     door_title,
+    leave_by,
     lines,
     out_by,
     words,
@@ -20,6 +21,9 @@ from latchwork.words import has, say
 
 NOT_YET = ("danger", "insecure", "fails")
 """With a finding as bad as these a page is not to be handed out, worst first."""
+
+EXITS = ("exit", "second exit", "bar")
+"""By what one leaves where one asks for it."""
 
 
 def guides(source: Source) -> list[Sheet]:
@@ -78,14 +82,30 @@ def _device(source: Source, row: DoorRow, way: str) -> str:
 def _out_by(source: Source, row: DoorRow, way: str) -> str:
     """By what one leaves, as those who use the door call it."""
     exact = f"by.{way} {_device(source, row, way)}"
-    return words(exact) if has(f"papers.{exact}") else out_by(way)
+    return words(exact) if has(f"papers.{exact}") else leave_by(row, way)
 
 
 def _leaving(source: Source, row: DoorRow, release: bool) -> list[str]:
     exact = f"{row.leave} {_device(source, row, row.leave)}"
     key = exact if has(f"papers.guide.leave.{exact}") else row.leave
-    told = _lines_for("leave", key, _out_by(source, row, row.leave))
+    told = [*_lines_for("leave", key, _out_by(source, row, row.leave)), *_also(source, row)]
     return [*told, *lines("guide.leave.release")] if release else told
+
+
+def _also(source: Source, row: DoorRow) -> list[str]:
+    """What frees the door as well as what one asks to leave by."""
+    if row.leave not in EXITS:
+        return []
+    kinds = [
+        t.device
+        for t in source.schedules.trials.get(row.id, ())
+        if t.key == "exit" and t.which not in ("", row.leave) and t.state == "unlocked"
+    ]
+    return [
+        words(f"guide.leave.also {kind}")
+        for kind in dict.fromkeys(kinds)
+        if kind != _device(source, row, row.leave) and has(f"papers.guide.leave.also {kind}")
+    ]
 
 
 def _power(source: Source, row: DoorRow) -> list[str]:

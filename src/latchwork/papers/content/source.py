@@ -79,6 +79,11 @@ def out_by(key: str) -> str:
     return words(f"out.{key}") if has(f"papers.out.{key}") else by(key)
 
 
+def leave_by(row: DoorRow, key: str) -> str:
+    """By what one leaves a door, in words: what stands in the place of its bar may be a lever."""
+    return out_by("lever" if key == "bar" and row.out_by == "lever" else key)
+
+
 def door_title(row: DoorRow | Door) -> str:
     """A door's id and name."""
     return f"{row.id}  {row.name}" if row.name and row.name != row.id else row.id

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from itertools import groupby
 
-from latchwork.answers.schedules.model import NO_LOCK, DoorReadings, Reading, TrialRow
+from latchwork.answers.schedules.model import NO_LOCK, DoorReadings, DoorRow, Reading, TrialRow
 from latchwork.papers.content.room import on_one_line
 from latchwork.papers.content.source import (
     Sheet,
@@ -13,6 +13,7 @@ from latchwork.papers.content.source import (
     amps,
     band,
     door_title,
+    leave_by,
     lines,
     out_by,
     volts,
@@ -48,7 +49,7 @@ def _sheet(source: Source, row: DoorReadings) -> Sheet:
         "before": before(t.key in FIRE for t in source.schedules.trials[row.door]),
         "do_title": words("test.do"),
         "do_heads": [words(f"test.{k}") for k in ("try", "should", "ok", "seen")],
-        "tests": [_trial(t) for t in source.schedules.trials[row.door]],
+        "tests": [_trial(door, t) for t in source.schedules.trials[row.door]],
         "situations": [situation_words(key) for key in row.situations],
         "locks_title": words("test.locks"),
         "lock_head": say("schedules.column.lock"),
@@ -108,7 +109,7 @@ def _amps(row: Reading) -> Cell:
     return [amps(row.value), band(row.low, row.high, 3)]
 
 
-def _trial(row: TrialRow) -> dict[str, str]:
+def _trial(door: DoorRow, row: TrialRow) -> dict[str, str]:
     do = f"trial.{row.key}"
     exact = f"{do} {row.device}"
     told = words(exact if row.device and has(f"papers.{exact}") else do)
@@ -124,5 +125,5 @@ def _trial(row: TrialRow) -> dict[str, str]:
     if row.leave:
         shut_in = row.state != "unlocked" and out_by(row.leave) == out_by("nothing")
         key = "shut in" if shut_in else "leaving"
-        expect = words(f"expect.{key}", {"state": expect, "leave": out_by(row.leave)})
+        expect = words(f"expect.{key}", {"state": expect, "leave": leave_by(door, row.leave)})
     return {"do": told, "expect": expect}
