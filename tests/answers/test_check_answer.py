@@ -12,6 +12,7 @@ from latchwork.answers.model import CheckAnswer
 from latchwork.answers.opening import check_job
 from latchwork.demo import write_demo
 from latchwork.words import sources
+from tests.cli.calling import job_in
 
 
 @pytest.fixture(scope="module")
@@ -37,6 +38,38 @@ def test_texts_are_filled_in_and_name_their_subject(answer: CheckAnswer) -> None
             assert not re.search(r"[{}]|\bnan\b|\bNone\b", text), text
         assert finding.title.startswith(finding.subject)
         assert finding.source in sources()
+
+
+US = """\
+latchwork: 1
+site: {rule set: US model codes, units: US}
+supplies: {S1: {part: supply 24 V}}
+doors:
+  D1:
+    power lost: unlocks
+    out by: nothing mechanical
+    lock: magnet 24 V
+    controller: controller, reader outside
+    reader: reader
+    exit: exit button
+    release: release, double pole
+    release height: 30 in
+    release distance: 8 ft
+    runs: {power: 30 ft of 2 x 16 AWG, reader: 600 ft of 6 x 22 AWG}
+"""
+
+
+def test_a_site_in_feet_reads_its_findings_in_feet(tmp_path: Path) -> None:
+    """40 to 48 in and 5 ft are the codes' own figures (IBC and NFPA 101, from memory). It said
+    "762 mm above the floor; the rule set asks at least 1.0 m"."""
+    titles = {f.rule: f.title for f in check_job(job_in(tmp_path, US)).findings}
+    assert titles["release-height"].endswith(
+        "30.0 in above the floor; the rule set asks at least 3.3 ft"
+    )
+    assert titles["release-distance"].endswith(
+        "8.0 ft from the door; the rule set asks at most 5.0 ft"
+    )
+    assert "600.0 ft for a reader" in titles["reader-cable"]
 
 
 def test_the_worst_finding_of_a_door_marks_its_line(answer: CheckAnswer) -> None:

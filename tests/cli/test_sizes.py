@@ -37,6 +37,11 @@ def test_sizes_as_a_table_and_as_lines(job: Path) -> None:
     assert {line["kind"] for line in answer["sizes"]} == {"run", "limit", "battery"}
 
 
+def test_a_site_in_feet_reads_lengths_in_feet(tmp_path: Path) -> None:
+    text = ONE_DOOR.replace("Sample house,", "Sample house, units: US,").replace("12 m", "40 ft")
+    assert "Front · 40.0 ft" in call("sizes", job_in(tmp_path, text)).output
+
+
 def test_sizes_are_set_on_demand(job: Path) -> None:
     assert "Saved" in call("sizes", job, "--write").output
     assert [f for f in check_job(job).findings if f.severity != "note"] == []

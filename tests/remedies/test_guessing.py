@@ -35,6 +35,13 @@ def test_a_guess_is_tried_at_both_ends() -> None:
     assert hanging(one) == {"volts-low": ("33.6 m",)}
 
 
+def test_a_site_in_feet_is_asked_in_feet() -> None:
+    """A fifth either way of about 100 ft; it said "24.384 m"."""
+    text = job(but(PLAIN, run("about 100 ft"))).replace("site: {", "site: {units: US, ", 1)
+    (one,) = doubts(scene(text))
+    assert [name for name, _ in one.tries] == ["80 ft", "120 ft"]
+
+
 def test_an_unknown_length_is_tried_from_short_to_long() -> None:
     (one,) = settled(scene(job(but(PLAIN, run("unknown")))))
     assert [name for name, _ in one.doubt.tries] == ["5 m", "50 m"]

@@ -28,6 +28,7 @@ from latchwork.behaviour import (
 )
 from latchwork.findings import Finding, Severity
 from latchwork.power.loads import supply_loads
+from latchwork.quantities import System
 from latchwork.remedies.table import may_mend
 from latchwork.rules import least_volts, need
 from latchwork.words import say
@@ -112,12 +113,16 @@ def finding_line(finding: Finding, site: SiteOutcome) -> FindingLine:
         if key in figures:
             parameters[target] = say(f"how.{figures[key]}")
     base = f"finding.{finding.rule}"
-    why = say(f"{base}.why", parameters)
+
+    def told(key: str) -> str:
+        return say(key, parameters, system=System(site.plan.job.site.units))
+
+    why = told(f"{base}.why")
     if "also" in figures:
-        more = say(f"{base}.also {figures['also']}", parameters)
+        more = told(f"{base}.also {figures['also']}")
         why = f"{why} {more}"
     if "waived_by" in figures:
-        why = f"{why} {say('waived', parameters)}"
+        why = f"{why} {told('waived')}"
     return FindingLine(
         finding.id,
         finding.rule,
@@ -128,10 +133,10 @@ def finding_line(finding: Finding, site: SiteOutcome) -> FindingLine:
         figures,
         finding.source,
         finding.provisional,
-        say(f"{base}.title", parameters),
+        told(f"{base}.title"),
         why,
         # What frees the lock ("by current") decides what to do: see ``View.freed``.
-        say(f"{base}.do {figures['freed']}" if "freed" in figures else f"{base}.do", parameters),
+        told(f"{base}.do {figures['freed']}" if "freed" in figures else f"{base}.do"),
         say(f"source.{finding.source}"),
         may_mend(finding),
     )

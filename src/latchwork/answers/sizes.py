@@ -11,6 +11,7 @@ from latchwork.answers.check import finding_line
 from latchwork.answers.edits import Edit, as_edit
 from latchwork.behaviour import SiteOutcome, behave
 from latchwork.opening import open_job
+from latchwork.quantities import System
 from latchwork.remedies.scene import Scene
 from latchwork.remedies.sizing import Sized, smallest_sizes
 
@@ -40,6 +41,8 @@ class SizesAnswer(msgspec.Struct, frozen=True):
 
     latchwork_sizes: int
     file: str
+    us_units: bool
+    """Whether the site reads feet."""
     sizes: tuple[SizeLine, ...]
     left: tuple[str, ...]
     """Titles of findings at "weak" or worse, and of notes on a magnet's pull or a battery's margin,
@@ -62,6 +65,7 @@ def sizes_of(
     answer = SizesAnswer(
         FORM,
         str(folder.job_file),
+        System(site.plan.job.site.units) is System.US,
         tuple(_line(sized, site) for sized in found.sized),
         tuple(finding_line(f, site).title for f in found.left),
         made.lines if made is not None else (),

@@ -54,10 +54,11 @@ def sizes(job: Path, write: bool, as_json: bool) -> None:
 
 def _table(answer: SizesAnswer) -> None:
     from latchwork.cli.page import Page, cells, fitted, joined, printable, tinted
-    from latchwork.quantities import show
+    from latchwork.quantities import System, show
     from latchwork.words import say
 
     page = Page()
+    system = System.US if answer.us_units else System.METRIC
     id_width = max((cells(line.id) for line in answer.sizes), default=0)
     now_width = max((cells(line.now) for line in answer.sizes), default=0)
     for kind in ("run", "limit", "battery"):
@@ -69,7 +70,7 @@ def _table(answer: SizesAnswer) -> None:
             same = line.now == line.smallest
             head = f"  {fitted(printable(line.id), id_width)}  {fitted(line.now, now_width)}"
             sized = say("sizes.same") if same else f"→ {line.smallest}"
-            length = show(line.length_m, "m") if line.length_m else ""
+            length = show(line.length_m, "m", system) if line.length_m else ""
             page.line(f"{head}  {tinted(sized, 'quiet' if same else 'head')}")
             if line.name or length:
                 page.hang("", joined([line.name, length]), id_width + 4, "quiet")

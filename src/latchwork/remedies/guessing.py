@@ -17,7 +17,7 @@ from latchwork.job.values import Choice, OrNone, YesNo
 from latchwork.parts import CableType, PartsErrors
 from latchwork.plan import plan
 from latchwork.plan.cables import LENGTH_UNKNOWN
-from latchwork.quantities import Certainty
+from latchwork.quantities import Certainty, System
 from latchwork.remedies.scene import Scene
 from latchwork.rules import judge
 from latchwork.wiring import Wiring, wire
@@ -27,6 +27,7 @@ Progress = Callable[[int, int], None]
 
 GUESSES = (Certainty.ASSUMED, Certainty.GUESSED, Certainty.UNKNOWN)
 UNKNOWN = "unknown"
+FOOT_M = 0.3048
 ASSUMED = "assumed"
 """What is said of a figure that nobody has written."""
 CATALOGUE = "catalogue."
@@ -174,7 +175,8 @@ def _length(scene: Scene, path: str, run: Run, doors: frozenset[str]) -> Iterato
         (fact.low, fact.high) if fact is not None else (LENGTH_UNKNOWN.low, LENGTH_UNKNOWN.high)
     )
     said = fact.text if fact is not None else UNKNOWN
-    names = [f"{metres:g} m" for metres in (low, high)]
+    us = System(scene.site.plan.job.site.units) is System.US
+    names = [f"{m / FOOT_M:.4g} ft" if us else f"{m:.4g} m" for m in (low, high)]
     if isinstance(scene.said(path), Mapping):
         yield Doubt(f"{path}.length", said, doors, tuple((name, name) for name in names))
     else:
