@@ -20,6 +20,7 @@ from latchwork.answers.mend import MendAnswer
 from latchwork.answers.model import CheckAnswer
 from latchwork.answers.parts import PartAnswer, PartsAnswer
 from latchwork.answers.questions import QuestionsAnswer
+from latchwork.answers.schedules.model import SchedulesAnswer
 from latchwork.answers.sizes import SizesAnswer
 from latchwork.answers.versions import CompareAnswer, VersionsAnswer
 from latchwork.cli.command import latchwork
@@ -37,6 +38,7 @@ ANSWERS = {
     "parts": PartsAnswer,
     "part": PartAnswer,
     "mend": MendAnswer,
+    "schedules": SchedulesAnswer,
     "sizes": SizesAnswer,
     "questions": QuestionsAnswer,
     "versions": VersionsAnswer,

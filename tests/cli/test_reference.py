@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 import reference
-from latchwork.cli.command import VERBS
+from latchwork.cli.command import VERBS, latchwork
 
 FILES = reference.files()
 
@@ -37,3 +37,11 @@ def test_the_first_job_of_the_readme_has_something_to_find() -> None:
     assert "× D1 Side door" in output
     assert "9.62 V at the lock, it needs 10.20 V to pick up" in " ".join(output.split())
     assert output.rstrip().endswith("never lock people in.")
+
+
+def test_every_answer_for_programs_has_its_form() -> None:
+    """The reference promises them; that of schedules was not there."""
+    forms = {path.stem for path in FILES if path.suffix == ".json"} | {"codes-find"}
+    for name, text in reference.helps(latchwork, "latchwork"):
+        if "--json" in text:
+            assert name.removeprefix("latchwork ").replace(" ", "-") in forms, name
