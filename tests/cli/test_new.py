@@ -154,8 +154,14 @@ def test_us_units_where_the_rules_are_american(tmp_path: Path) -> None:
     result = told("new", tmp_path / "a", answers=answers)
     assert result.exit_code == 0, result.output
     text = (tmp_path / "a" / "job.yaml").read_text(encoding="utf-8")
-    assert "units: us" in text
+    assert "units: US" in text, "as the schema has it, by which editors check"
     assert "about 65 ft of 2 x 16 AWG" in text
+    result = call("add", "door", tmp_path / "a", "--name", "Side", "--like", "no", "--yes")
+    assert result.exit_code == 0, result.output
+    added = result.output.partition("D2:")[2]
+    assert "about 65 ft of 2 x 16 AWG" in added
+    assert " m of " not in added
+    assert "mm²" not in added
 
 
 def test_stopped_half_way_nothing_is_written(tmp_path: Path) -> None:

@@ -127,6 +127,7 @@ def _known(folder: JobFolder) -> tuple[Known, dict[str, dict[str, Value]], dict[
     from latchwork.answers.interview import Known
     from latchwork.job.changes import read_spots, reading
     from latchwork.opening import catalogue_of
+    from latchwork.quantities import System
 
     offered, _ = catalogue_of(folder)
     root = reading(read_spots(folder.text))
@@ -134,7 +135,7 @@ def _known(folder: JobFolder) -> tuple[Known, dict[str, dict[str, Value]], dict[
     usual = root.get("usual", {})
     doors = root.get("doors", {})
     texts = {key: value for key, value in usual.items() if isinstance(value, str)}
-    us = folder.job.site.units == "us"
+    us = System(folder.job.site.units) is System.US
     return Known(offered, folder.job, texts, us=us), doors, usual
 
 

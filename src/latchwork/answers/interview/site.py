@@ -18,7 +18,7 @@ from latchwork.job.changes import Lines, Value
 from latchwork.job.changes.writing import entry
 from latchwork.power.battery import plain_method
 from latchwork.power.converters import most_w
-from latchwork.quantities import CHARGE, TIME, VOLTAGE, QuantityError, parse, parse_pieces
+from latchwork.quantities import CHARGE, TIME, VOLTAGE, QuantityError, System, parse, parse_pieces
 
 RULE_SETS = ("general", "US model codes", "UK and Europe")
 CHARGE_SHARE = 0.1
@@ -162,7 +162,7 @@ def job_text(known: Known, site: Answers, supply: Answers) -> str:
     if site["rules"] != RULE_SETS[0]:
         head["rule set"] = site["rules"]
     if known.us:
-        head["units"] = "us"
+        head["units"] = System.US.value
     doors: dict[str, dict[str, Value]] = {}
     usual: dict[str, Value] = {}
     for name, answers in known.said.items():
