@@ -198,7 +198,8 @@ def test_two_leaves_have_hinges_on_both_sides() -> None:
 def test_of_two_leaves_each_has_its_lock(kind: str, active: str) -> None:
     """The glossary's: two locks of one kind each hold a leaf. Both stood on the active one."""
     locks = {slot: Fitted(kind, False) for slot in ("lock", "second lock")}
-    shapes = elevation(door(leaves=2, **{"active leaf": active}), locks, 0, 0)
+    two = Door("D1", "", out_by=OutBy.LEVER, facts={"leaves": 2, "active leaf": active})
+    shapes = elevation(two, locks, 0, 0)
     (first, head), (second, other_head) = filled(shapes)
     side = -1 if active == "left" else 1
     side *= -1 if kind == "strike" else 1  # in the frame, or the other leaf: past the closing edge
