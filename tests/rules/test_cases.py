@@ -82,3 +82,9 @@ def test_a_unit_found_dead_is_not_said_to_want_volts() -> None:
     assert line.title.endswith("never starts")
     assert line.why.endswith("Found on site: controller dead.")
     assert line.do == "Change it."
+
+
+def test_a_throw_that_keeps_a_pole_open_is_no_pole_that_nobody_notices() -> None:
+    """A changeover has one blade: welded to NO it never closes NC, and the lock is never fed."""
+    found = "[{part: release, state: contact NO1 welded}]"
+    assert told(job(but(MAGNET, {"found": found}))) == [("not-locked", "D1")]

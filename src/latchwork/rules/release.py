@@ -110,8 +110,7 @@ def pole_welded(view: View) -> Iterator[Finding]:
             fitted = view.device(door, slot)
             if fitted is None or fitted.part.facts.get("poles", 1) == 1:
                 continue
-            # One that closes as it is worked and is welded holds the door open: that is told.
-            welded = [p for p in _welded(view, fitted) if NC in p]
+            welded = _welded(view, fitted)
             column = _alone(outcome, slot)
             held = [k for k in outcome.locks if not view.mechanical(door, k)]
             if not welded or column is None or not held:
@@ -129,10 +128,12 @@ def _alone(outcome: DoorOutcome, slot: str) -> int | None:
 
 
 def _welded(view: View, device: PlannedDevice) -> list[str]:
+    """The poles that stay closed. One that closes as the device is worked and is welded keeps the
+    other throw of its blade open: everybody notices the door, and that is told."""
     return sorted(
         state.state.removesuffix(WELDED)
         for state in view.site.wiring.states
-        if state.device == device.id and state.state.endswith(WELDED)
+        if state.device == device.id and NC in state.state and state.state.endswith(WELDED)
     )
 
 
