@@ -108,16 +108,6 @@ def test_poles_are_paired_at_each_of_doors_run_side_by_side() -> None:
         assert pair.reading.terminal == f"{pair.door}.lock.+"
 
 
-def test_data_lines_that_are_stuck_are_no_card() -> None:
-    """Both low for ever carry no bits (a frame is pulses on one of the two, SIA AC-01): the door
-    does not open by that."""
-    names = frozenset(f"D1.reader contact {line} welded" for line in ("D0", "D1"))
-    ask = Ask(attacks=False, pairs=10, processes=1, only=names)
-    report = faults(wired(MAGNET), ask=ask)
-    assert report.pairs is not None
-    assert (report.pairs.run, report.pairs.pairs) == (1, ())
-
-
 LEVER = """\
 latchwork: 1
 supplies: {S1: {part: supply 24 V, battery: 2 x 12 V 7 Ah, outputs: {1: {fuse: 1 A}}}}

@@ -44,7 +44,7 @@ TRUTH = [
     ("relay 12 V", {"coil_up": True}, {"NO"}),
     ("radio receiver", {"powered": True, "radio_sent": True}, {"NO"}),
     ("radio receiver", {"radio_sent": True}, {"NC"}),
-    ("reader", {"powered": True, "credential": True}, {"D0", "D1"}),
+    ("reader", {"powered": True, "credential": True}, {"D1"}),
     ("reader", {"powered": True}, set()),
     ("reader, tamper", {"case_open": True}, set()),
     ("reader, tamper", {}, {"TAMPER"}),
@@ -64,6 +64,13 @@ TRUTH = [
 def test_closed_contacts(name: str, so: dict[str, bool], shut: set[str]) -> None:
     part = catalogue().find(name).resolve()
     assert closed(part, settled(part, **so)) == shut
+
+
+def test_a_reader_sends_zeros_and_then_ones() -> None:
+    """A frame is pulses on one of two lines, never on both (SIA AC-01): D0 first, here."""
+    part = catalogue().find("reader").resolve()
+    assert closed(part, {"sends": True}) == {"D0"}
+    assert closed(part, {"sends": True, "ones": True}) == {"D1"}
 
 
 def test_at_rest_agrees_with_how_it_is_drawn() -> None:

@@ -78,17 +78,29 @@ def test_what_a_lock_out_refuses() -> None:
     assert not settled(part, **pressed, locked_out=True)["relay"]
 
 
-def test_a_reader_port_reads_when_both_lines_are_pulled_low() -> None:
+# The second half of a frame: D0 was low while D1 was high, now it is the other way round.
+SENT = {**LIVE, "zeros": True, "D0_high": True, "D1_high": False}
+
+
+def test_a_reader_port_reads_when_each_line_is_low_while_the_other_is_high() -> None:
+    """A frame is pulses on one of two lines, never on both (SIA AC-01)."""
     part = named("controller, reader outside")
     idle = {**LIVE, "D0_high": True, "D1_high": True}
     assert not settled(part, **idle)["relay"]
-    assert not settled(part, **{**idle, "D0_high": False})["relay"]
-    assert settled(part, **{**idle, "D0_high": False, "D1_high": False})["relay"]
+    first = settled(part, **{**idle, "D0_high": False})
+    assert first["zeros"]
+    assert not first["relay"]
+    assert settled(part, **SENT)["relay"]
+    assert not settled(part, **{**idle, "D1_high": False})["relay"]
+    assert not settled(part, **{**idle, "D0_high": False, "D1_high": False})["relay"]
+    over = settled(part, **{**SENT, "ones": True, "D1_high": True})
+    assert not over["zeros"]
+    assert not over["ones"]
 
 
 def test_a_tamper_loop_through_the_reader() -> None:
     part = named("controller, reader outside, tamper loop")
-    read = {**LIVE, "D0_high": False, "D1_high": False}
+    read = SENT
     assert settled(part, **read, TAMPER_high=False)["relay"]
     assert not settled(part, **read, TAMPER_high=True)["relay"]
 
@@ -98,7 +110,7 @@ def test_two_ways_work_apart() -> None:
     idle = {"powered": True} | {
         f"{line}_high": True for line in ("EXIT", "EXIT2", "D0", "D1", "D0_2", "D1_2")
     }
-    first = settled(part, **{**idle, "D0_high": False, "D1_high": False})
+    first = settled(part, **{**idle, "zeros": True, "D1_high": False})
     assert closed(part, first) == {"NO", "NC2"}
     second = settled(part, **{**idle, "EXIT2_high": False})
     assert closed(part, second) == {"NC", "NO2"}

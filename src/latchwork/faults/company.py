@@ -25,10 +25,6 @@ class Look:
     effects: Mapping[Effect, str]
     daily: bool
 
-    def without(self, effect: Effect) -> Look:
-        """The same without an effect."""
-        return Look({e: at for e, at in self.effects.items() if e is not effect}, self.daily)
-
     @property
     def waits(self) -> bool:
         """Whether nobody notices, so that it is still there when a second fault comes."""

@@ -19,14 +19,12 @@ from latchwork.faults.looks import Looks, SoundDoor
 from latchwork.faults.model import (
     Counts,
     Edit,
-    Effect,
     Fault,
     FaultKind,
     Pair,
     PairReport,
     Reading,
 )
-from latchwork.faults.off_the_wall import no_card
 from latchwork.faults.prepare import Prepared
 from latchwork.faults.reasons import readings
 from latchwork.faults.spread import Tell
@@ -103,7 +101,6 @@ class _Alone:
         self._faults = cell.cell.faults
         self.door = cell.cell.doors[d]
         self.counts = Counts()
-        self._no_card = tuple(no_card(cell.sound))
         self._sound: SoundDoor | None = None
         self._twins = frozenset(twins(self._faults))
         self._singles = list(self._looked([f.edits for f in self._faults]))
@@ -135,13 +132,6 @@ class _Alone:
         """The pairs that do what neither did alone."""
         edits = [(*self._faults[a].edits, *self._faults[b].edits) for a, b in chosen]
         looks = list(self._looked(edits))
-        counted = self.counts
-        opening = [n for n, look in enumerate(looks) if Effect.OPENS in look.effects]
-        blind = self._looked([(*edits[n], *self._no_card) for n in opening])
-        for n, look in zip(opening, blind, strict=True):
-            if Effect.OPENS not in look.effects:
-                looks[n] = looks[n].without(Effect.OPENS)
-        self.counts = counted
         found = []
         for (a, b), look in zip(chosen, looks, strict=True):
             comes = together(self._singles[a], self._singles[b], look)

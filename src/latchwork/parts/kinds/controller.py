@@ -101,10 +101,11 @@ def _tamper(given: Given) -> tuple[Piece, Expr]:
 
 
 def _reader_port(given: Given, way: str) -> tuple[Piece, Expr]:
-    """D0 and D1 with their pull-ups; a read is both of them pulled low."""
+    """D0 and D1 with their pull-ups; a read is each of them low while the other is high, as a frame
+    is pulses on one of the two: lines that are stuck or joined read nothing."""
     elements: list[Element] = []
     rules: list[StateRule] = []
-    low: list[Expr] = []
+    high: list[Expr] = []
     for line in ("D0", "D1"):
         terminal = f"{line}_{way}" if way else line
         elements.append(
@@ -118,11 +119,16 @@ def _reader_port(given: Given, way: str) -> tuple[Piece, Expr]:
             )
         )
         below = given.figure("input_low_v")
-        high = not_below(given.figure("input_high_v"), below)
-        rules.append(Sense(f"{terminal}_high", terminal, "GND", high, below, needs=POWERED))
-        low.append(~Flag(f"{terminal}_high"))
-    read = f"read{way}"
-    rules.append(Rule(read, All((POWERED, *low)), READS))
+        above = not_below(given.figure("input_high_v"), below)
+        rules.append(Sense(f"{terminal}_high", terminal, "GND", above, below, needs=POWERED))
+        high.append(Flag(f"{terminal}_high"))
+    read, zeros, ones = (f"{word}{way}" for word in ("read", "zeros", "ones"))
+    over = ~POWERED | All(tuple(high))
+    rules += [
+        Latch(zeros, POWERED & ~high[0] & high[1], over),
+        Latch(ones, POWERED & high[0] & ~high[1], over),
+        Rule(read, POWERED & Flag(zeros) & Flag(ones), READS),
+    ]
     return Piece(tuple(elements), tuple(rules)), Flag(read)
 
 

@@ -12,6 +12,7 @@ from latchwork.parts.kinds.usual import (
     ELECTRONICS_WORDS,
     RATED_ALTERNATIVES,
     RATED_WORDS,
+    READS,
     RELAY_SENSES,
     changeover,
     contact,
@@ -33,15 +34,23 @@ _READER_WORDS = {
 
 
 def reader(given: Given) -> Part:
-    """A reader: pulls both data lines low while it reads a right credential.
+    """A reader: pulls one data line low and then the other while it reads a right credential.
 
-    Flags ``credential`` and ``dead`` are set from outside. A data line is judged by its levels.
+    Flags ``credential`` and ``dead`` are set from outside. A frame is taken as its zeros on D0 and
+    then its ones on D1: a data line is judged by its levels.
     """
-    sends = Flag("sends")
+    sends, ones = Flag("sends"), Flag("ones")
     ohm = given.figure("data_ohm")
     lines = Piece(
-        tuple(Contact(f"contact {line}", line, "-", sends, ohm) for line in ("D0", "D1")),
-        (Input("credential"), Rule("sends", Flag("powered") & Flag("credential"))),
+        (
+            Contact("contact D0", "D0", "-", sends & ~ones, ohm),
+            Contact("contact D1", "D1", "-", sends & ones, ohm),
+        ),
+        (
+            Input("credential"),
+            Rule("sends", Flag("powered") & Flag("credential")),
+            Rule("ones", sends, READS),
+        ),
     )
     terminals = [("+", "feed_plus"), ("-", "feed_minus"), ("D0", "data_0"), ("D1", "data_1")]
     tamper = Piece()
