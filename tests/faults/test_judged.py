@@ -38,7 +38,9 @@ def facts(
     *, leaf_each: bool = False, leave: bool = True, inward: tuple[str, ...] | None = None
 ) -> DoorFacts:
     pair, no, nodes = (0, 1), (False, False), ((0, 0), (0, 0))
-    its = DoorFacts(NONE, pair, pair, (-1, -1), no, no, nodes, False, leave, False, (), leaf_each)
+    its = DoorFacts(
+        NONE, pair, pair, (-1, -1), no, no, nodes, False, leave, False, (), leaf_each, (True, True)
+    )
     return its if inward is None else replace(its, inward=True, reached=inward)
 
 
@@ -116,6 +118,17 @@ def test_nobody_is_trapped_at_a_door_that_nobody_leaves_by() -> None:
     told = effects(free, dead, leave=False)
     assert Effect.STOPS in told
     assert not told & {Effect.TRAPS, Effect.BLOCKS}
+
+
+def test_of_two_leaves_the_active_one_traps() -> None:
+    """The other leaf is bolted all the time: its lock has no part in anybody's way out."""
+    its = replace(facts(leaf_each=True), ways=(True, False))
+    before, now = _moments(ALONE), _moments(((SHUT,) * 3,) * 2)
+    seen, whose = np.zeros((0, 1, len(EVENTS)), dtype=bool), np.zeros(1, dtype=np.intp)
+    told = judge(now, seen, before, seen, whose, its, CASES)
+    assert told.effect(0) is Effect.TRAPS
+    both = replace(its, ways=(True, True))
+    assert judge(now, seen, before, seen, whose, both, CASES).effect(0) is not Effect.TRAPS
 
 
 MANY = {

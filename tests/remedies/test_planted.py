@@ -26,6 +26,7 @@ NOBODY_CAN = {
     "lock-contact-open": "somebody has to say whether it is wanted",
     "loop-resistance": "somebody has to find the joint or the other cable",
     "nobody-leaves": "somebody has to say how people leave",
+    "one-leaf-only": "somebody has to say by which leaf people leave",
     "panel-supply-unknown": "somebody has to say which supply",
     "ports-together": "another switch, which the job does not describe",
     "release-unsaid": "somebody has to measure",

@@ -40,7 +40,39 @@ ASKING = but(
 )
 """A strike beside a lever, and a button for those whose hands are full."""
 
+PAIR = but(
+    MAGNET,
+    {"leaves": "2", "second lock": "{part: magnet 24 V, holds down to: 18 V}", "reader": "-",
+     "controller": "controller", "fire": "-", "fire alarm": "stays locked",
+     "runs": "{power: 8 m of 2 x 1.0 mm², lock: 4 m of 4 x 1.0 mm²}"},
+)  # fmt: skip
+"""Two leaves with a magnet each."""
+HELD = {
+    "wiring": "{lock: [[controller.+, lead, release.COM1], [controller.-, lead, release.COM2], "
+    "[release.NC1, lead, controller.COM], [controller.NC, lock brown, lock.+], "
+    "[release.NC2, lock blue, lock.-], [controller.+, lock black, second lock.+], "
+    "[controller.-, lock grey, second lock.-]]}"
+}
+"""The second leaf's magnet on the controller's own feed: nothing frees it while there is power."""
+
 LEAVING = [
+    Case(
+        "one-leaf-only",
+        "D1",
+        DANGER,
+        job(but(PAIR, {"active leaf": "both", **HELD})),
+        job(but(PAIR, {"active leaf": "left", **HELD})),
+        frozenset({"no-entry", "release-frees-one"}),
+    ),
+    # Nobody has said by which leaf people leave.
+    Case(
+        "one-leaf-only",
+        "D1",
+        WEAK,
+        job(but(PAIR, {**HELD})),
+        job(but(PAIR, {"active leaf": "right", **HELD})),
+        frozenset({"no-entry", "release-frees-one"}),
+    ),
     # A room whose one door nobody leaves by; a drawer has nobody in it.
     Case(
         "nobody-leaves",

@@ -29,8 +29,8 @@ class Pass:
     can: bool
     by: str
     """A word key: "lever", "panic bar", "exit", "second exit", "bar", "release", "card", "key",
-    "not locked", "one leaf", "for a time", "release only", "nothing", "locked", "marginal",
-    "chatter"."""
+    "not locked", "one leaf", "for a time", "release only", "one leaf only", "nothing", "locked",
+    "marginal", "chatter"."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,12 +52,25 @@ class DoorState:
 
 
 def leaf_each(plan: Plan, door: str) -> bool:
-    """Whether each lock holds a leaf of its own: two of one kind on a door with two leaves (common
-    practice, no source). Such a door is open where one of them is."""
+    """Whether each lock holds a leaf of its own: the door has two leaves, and the file says so, or
+    says nothing and the locks are of one kind (common practice, no source). Such a door is open
+    where one of them is."""
     planned = plan.doors[door]
     fitted = [planned.devices[slot] for slot in LOCK_SLOTS if slot in planned.devices]
     kinds = {plan.devices[device].part.kind for device in fitted}
-    return planned.door.facts.get("leaves") == 2 and len(fitted) == 2 and len(kinds) == 1
+    said = planned.door.facts.get("second lock on")
+    each = len(kinds) == 1 if said is None else said == "other leaf"
+    return planned.door.facts.get("leaves") == 2 and len(fitted) == 2 and each
+
+
+def way_locks(plan: Plan, door: str) -> tuple[str, ...]:
+    """The locks that must be free for people to pass: all of them; of two leaves with a lock each
+    of which one is active, the active one's, which the file calls ``lock``."""
+    planned = plan.doors[door]
+    slots = [slot for slot in LOCK_SLOTS if slot in planned.devices]
+    if leaf_each(plan, door) and planned.door.facts.get("active leaf") in ("left", "right"):
+        slots = slots[:1]
+    return tuple(planned.devices[slot] for slot in slots)
 
 
 def within_reach(plan: Plan, door: str) -> tuple[str, ...]:
@@ -123,10 +136,12 @@ class _Look:
         self._leaf_free = self._leaf_each and bool(gone)
         self._latch_gone = any(lever_frees(plan.devices[name].part) for name in gone)
         self._levers = [lock.lever_frees for lock in result.locks]
+        ways = way_locks(plan, result.door)
+        self._ways = [n for n, lock in enumerate(result.locks) if lock.device in ways]
 
     def door(self, column: int, moment: int) -> LockState:
-        """The door's own state: unlocked only when every lock is."""
-        states = [state[column][moment] for state in self._states]
+        """The door's own state: unlocked only when every lock is, or the active leaf's."""
+        states = [self._states[n][column][moment] for n in self._ways]
         if all(state == LockState.UNLOCKED for state in states):
             return LockState.UNLOCKED
         for worst in (LockState.LOCKED, LockState.CHATTER, LockState.MARGINAL):
@@ -148,10 +163,18 @@ class _Look:
 
     def freed(self, column: int, moment: int, mechanical: bool) -> bool:
         """Whether every lock is unlocked, or freed by the lever where ``mechanical``."""
-        return all(
-            (mechanical and lever) or state[column][moment] == LockState.UNLOCKED
-            for state, lever in zip(self._states, self._levers, strict=True)
+        return all(self._free(n, column, moment, mechanical) for n in self._ways)
+
+    def one_leaf(self, column: int, moment: int, mechanical: bool) -> bool:
+        """The same of one leaf of two."""
+        return self._leaf_each and (
+            self._leaf_free
+            or any(self._free(n, column, moment, mechanical) for n in range(len(self._states)))
         )
+
+    def _free(self, n: int, column: int, moment: int, mechanical: bool) -> bool:
+        unlocked = self._states[n][column][moment] == LockState.UNLOCKED
+        return unlocked or (mechanical and self._levers[n])
 
     def latch_holds(self, column: int) -> bool:
         """Whether every lock on which the latch hangs is there and holds it."""
@@ -200,6 +223,8 @@ def _enter_with(look: _Look, events: Mapping[tuple[Event, str], int], right: str
     state = look.door(column, BEGINS)
     if state is LockState.UNLOCKED:
         return Pass(True, right)
+    if look.one_leaf(column, BEGINS, False):
+        return Pass(False, "one leaf only")
     by = {LockState.MARGINAL: "marginal", LockState.CHATTER: "chatter"}.get(state, "nothing")
     return Pass(False, by)
 
@@ -237,6 +262,11 @@ def _leave(
     release = events.get((Event.RELEASE, ""))
     if release is not None and look.freed(release, BEGINS, mechanical):
         return Pass(False, "release only")
+    asked = [column for (kind, _), column in events.items() if kind is event]
+    if all(look.one_leaf(n, HELD, mechanical) for n in before) or any(
+        look.one_leaf(n, BEGINS, mechanical) for n in asked
+    ):
+        return Pass(False, "one leaf only")
     worst = {look.door(n, BEGINS) for (k, _), n in events.items() if k is event}
     if LockState.MARGINAL in worst:
         return Pass(False, "marginal")

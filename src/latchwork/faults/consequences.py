@@ -26,7 +26,7 @@ EFFECTS = tuple(Effect)
 def _frees(states: States, facts: DoorFacts, column: int, moment: int, mechanical: bool) -> Bools:
     free = np.ones(states.shape[1], dtype=bool)
     for n, lever in enumerate(facts.lever_frees):
-        if not (mechanical and lever):
+        if facts.ways[n] and not (mechanical and lever):
             free &= states[n, :, column, moment] == LockState.UNLOCKED
     return free
 
@@ -191,11 +191,14 @@ def _inward(
     """Nothing lets people in any more who escape inward: the door is not unlocked with nobody
     about, nor by what is within their reach. No lever or bar is."""
     shown: list[Shown] = []
+    ways = np.flatnonzero(facts.ways)
     for nobody, asks in cases.inward(facts.reached) if facts.inward else ():
         now, before = (
-            (s[:, :, nobody, 1] == LockState.UNLOCKED).all(axis=0) for s in (states, sound)
+            (s[ways, :, nobody, 1] == LockState.UNLOCKED).all(axis=0) for s in (states, sound)
         )
-        reach = [(s[:, :, asks, 0] == LockState.UNLOCKED).all(axis=0) for s in (states, sound)]
+        reach = [
+            (s[ways][:, :, asks, 0] == LockState.UNLOCKED).all(axis=0) for s in (states, sound)
+        ]
         shut = ~(now | reach[0].any(axis=1))
         shown.append(((shut & before[whose])[:, None], np.array([nobody], dtype=np.intp), 1))
         asked = (shut & ~before[whose])[:, None] & reach[1][whose]
@@ -239,9 +242,9 @@ def _no_release(
 
 
 def _sets(facts: DoorFacts) -> list[list[int]]:
-    """All locks of a door, then those that no lever frees, where these are others: a strike beside
-    a magnet stays locked, and people leave by its lever once the magnet lets go."""
-    every = list(range(len(facts.lever_frees)))
+    """All locks that people pass by, then those that no lever frees, where these are others: a
+    strike beside a magnet stays locked, and people leave by its lever once the magnet lets go."""
+    every = [n for n, way in enumerate(facts.ways) if way]
     held = [n for n in every if not facts.lever_frees[n]]
     return [every, held] if facts.mechanical and held and held != every else [every]
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from latchwork.behaviour.network import Network
 from latchwork.behaviour.outcomes import LOCK_SLOTS
-from latchwork.behaviour.passing import leaf_each, within_reach
+from latchwork.behaviour.passing import leaf_each, way_locks, within_reach
 from latchwork.behaviour.situations import EXIT_SLOTS, KEY, Event, Mode, Power, Situation
 from latchwork.job.model import OutBy
 from latchwork.parts import lever_frees
@@ -28,8 +28,9 @@ class DoorFacts:
     For each lock: its device, its bolt's row, the flag that remembers its bolt, the flag of a
     bolt that stays drawn (-1: none), whether current unlocks it, whether lever or bar frees it,
     its two nodes. ``seen_flags`` are those that people see; ``leaf_each``: each lock holds a leaf
-    of its own. ``inward``: people escape from outside; ``reached``: what of the exit devices and
-    the release is within their reach, "" for an only exit device.
+    of its own; ``ways``: the locks that must be free for people to leave. ``inward``: people escape
+    from outside; ``reached``: what of the exit devices and the release is within their reach, ""
+    for an only exit device.
     """
 
     locks: tuple[str, ...]
@@ -44,6 +45,7 @@ class DoorFacts:
     latch_stays: bool
     seen_flags: tuple[int, ...]
     leaf_each: bool
+    ways: tuple[bool, ...]
     inward: bool = False
     reached: tuple[str, ...] = ()
 
@@ -72,6 +74,7 @@ def door_facts(plan: Plan, door: str, network: Network) -> DoorFacts:
         bool(planned.door.fire_alarm.latch_stays),
         tuple(n for name, n in network.flags.items() if name.endswith(SEEN)),
         leaf_each(plan, door),
+        tuple(device in way_locks(plan, door) for _, device in rows),
         planned.door.escapes_inward,
         _reached(plan, door) if planned.door.escapes_inward else (),
     )

@@ -187,6 +187,7 @@ RULES: tuple[Rule, ...] = (
             "fire-alarm-stays-locked",
             "fire-alarm-keeps-in",
             "fire-alarm-latch-free",
+            "one-leaf-only",
         ),
         "asked",
         fire,

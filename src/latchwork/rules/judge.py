@@ -58,6 +58,7 @@ RULES: tuple[Rule, ...] = (
 _LEAVING = frozenset(
     {
         "no-way-out",
+        "one-leaf-only",
         "exit-dies",
         "exit-dies-with-unit",
         "exit-needs-key",

@@ -11,6 +11,7 @@ from latchwork.behaviour.situations import EXIT_SLOTS, OUTSIDE
 from latchwork.findings import Finding, Severity
 from latchwork.job.model import Locking, OutBy
 from latchwork.plan import PlannedDoor
+from latchwork.rules.promises import of_one_leaf
 from latchwork.rules.rule import Rule, Uses
 from latchwork.rules.security import SITE
 from latchwork.rules.view import View
@@ -39,7 +40,7 @@ def no_way_out(view: View) -> Iterator[Finding]:
         if held := _held_beside_lever(view, door, outcome):
             yield from _held(door, state, held)
         elif door.door.out_by is not OutBy.NOTHING and not any(
-            view.mechanical(door, lock) for lock in outcome.locks
+            view.mechanical(door, lock) for lock in view.ways(outcome)
         ):
             yield _told(
                 view, door, outcome,
@@ -166,7 +167,7 @@ def _dies(view: View, door: PlannedDoor, outcome: DoorOutcome, state: DoorState)
 
 
 def _freed(view: View, door: PlannedDoor, outcome: DoorOutcome) -> dict[str, float | str]:
-    return view.freed(k for k in outcome.locks if not view.mechanical(door, k))
+    return view.freed(k for k in view.ways(outcome) if not view.mechanical(door, k))
 
 
 def exit_dies_with_unit(view: View) -> Iterator[Finding]:
@@ -185,7 +186,7 @@ def exit_dies_with_controller(view: View) -> Iterator[Finding]:
     for door, outcome, state in used(view):
         if not state.leave.can or view.has(door, "release"):
             continue
-        for lock in outcome.locks:
+        for lock in view.ways(outcome):
             alone = view.frees(outcome, lock, Event.EXIT_ALONE)
             if alone or view.mechanical(door, lock) or _rests_unlocked(outcome, lock):
                 continue
@@ -252,8 +253,10 @@ def way_out(
 def _told(view: View, door: PlannedDoor, outcome: DoorOutcome, finding: Finding) -> Finding:
     """``finding``, or a note of it where a lever that nobody has spoken of would be the way out.
 
-    The file not saying what frees the door from inside is a question, not a danger.
+    The file not saying what frees the door from inside is a question, not a danger; nor is its not
+    saying which of two leaves is active.
     """
+    finding = of_one_leaf(door, finding)
     path = f"doors.{door.id}.out by"
     if path not in door.door.unknown:
         return finding
@@ -273,20 +276,20 @@ def _rests_unlocked(outcome: DoorOutcome, lock: LockOutcome) -> bool:
 
 def _mechanical(view: View, door: PlannedDoor, outcome: DoorOutcome) -> bool:
     """Whether lever or bar alone gets people out."""
-    return all(view.mechanical(door, k) or _rests_unlocked(outcome, k) for k in outcome.locks)
+    ways = view.ways(outcome)
+    return all(view.mechanical(door, k) or _rests_unlocked(outcome, k) for k in ways)
 
 
 def _held_beside_lever(view: View, door: PlannedDoor, outcome: DoorOutcome) -> list[LockOutcome]:
     """The locks that stay locked while the lever or bar frees another one beside them."""
-    freed = any(view.mechanical(door, k) for k in outcome.locks)
+    freed = any(view.mechanical(door, k) for k in view.ways(outcome))
     return _held_at_lever(view, door, outcome) if freed else []
 
 
 def _held_at_lever(view: View, door: PlannedDoor, outcome: DoorOutcome) -> list[LockOutcome]:
     """The locks that stay locked as the lever or bar is worked."""
-    return [
-        k for k in outcome.locks if not view.mechanical(door, k) and not _rests_unlocked(outcome, k)
-    ]
+    ways = view.ways(outcome)
+    return [k for k in ways if not view.mechanical(door, k) and not _rests_unlocked(outcome, k)]
 
 
 def _held(door: PlannedDoor, state: DoorState, held: list[LockOutcome]) -> Iterator[Finding]:
@@ -308,7 +311,7 @@ def _frees_all(
     column = outcome.at(Power.MAINS, Mode.NORMAL, Event.EXIT, which)
     return column is not None and all(
         k.state[column, 0] == LockState.UNLOCKED or (mechanical and view.mechanical(door, k))
-        for k in outcome.locks
+        for k in view.ways(outcome)
     )
 
 
@@ -328,12 +331,16 @@ def _by_right(view: View, door: PlannedDoor, state: DoorState) -> bool:
 
 
 RULES: tuple[Rule, ...] = (
-    Rule(("no-way-out", "exit-needs-key", "bar-frees-one", "bar-frees-none"), "egress", no_way_out),
+    Rule(
+        ("no-way-out", "exit-needs-key", "bar-frees-one", "bar-frees-none", "one-leaf-only"),
+        "egress",
+        no_way_out,
+    ),
     Rule(("exit-request-dead",), "practice", exit_request_dead, Uses.DOOR),
     Rule(("exit-needs-key",), "egress", exit_needs_key),
     Rule(("bar-frees-one",), "egress", two_actions),
-    Rule(("exit-dies",), "egress", exit_dies, Uses.DOOR),
-    Rule(("exit-dies-with-unit",), "egress", exit_dies_with_unit),
+    Rule(("exit-dies", "one-leaf-only"), "egress", exit_dies, Uses.DOOR),
+    Rule(("exit-dies-with-unit", "one-leaf-only"), "egress", exit_dies_with_unit),
     Rule(("no-release", "exit-dies-with-controller"), "egress", exit_dies_with_controller),
     Rule(("sensor-loses-power",), "us-egress", sensor_loses_power),
     Rule(("nobody-leaves",), "egress", nobody_leaves),

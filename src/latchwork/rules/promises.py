@@ -6,6 +6,7 @@ Outcomes are judged, not habits. Source: the door's own words ("asked").
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from latchwork.behaviour import Case, DoorOutcome, DoorState, Event, LockState, Mode, Power
 from latchwork.behaviour.outcomes import LOCK_SLOTS, missing_locks
@@ -20,6 +21,7 @@ from latchwork.rules.view import View
 
 LOST = (Power.ALL_LOST, Power.NO_BATTERY)
 ON_BATTERY = (Power.BATTERY, Power.BATTERY_END)
+ONE_LEAF = "one leaf only"
 UNSURE = ("marginal", "chatter", "one leaf")
 
 
@@ -103,12 +105,13 @@ def no_entry(view: View) -> Iterator[Finding]:
         column = outcome.at(Power.MAINS, Mode.NORMAL, Event.CREDENTIAL)
         if column is None or bool(outcome.chatter[column].any()):
             continue
+        how = state.enter_with_right.by
         yield Finding(
             "no-entry",
             door.id,
-            Severity.FAILS,
+            Severity.WEAK if how == ONE_LEAF else Severity.FAILS,
             f"{Power.MAINS}/{Mode.NORMAL}/{Event.CREDENTIAL}",
-            {"how": state.enter_with_right.by},
+            {"how": how},
             "asked",
         )
 
@@ -183,14 +186,27 @@ def differs(rule: str, door: PlannedDoor, state: DoorState, duty: Duty) -> Itera
             {"how": enters.by, **named}, "asked",
         )  # fmt: skip
     if duty.leave is Locking.UNLOCKED and not state.leave.can and door.door.people_leave:
-        yield Finding(
+        found = Finding(
             f"{rule}-keeps-in", door.id, Severity.DANGER,
             f"{state.power}/{state.mode}/{Event.EXIT}", {"left": state.leave.by, **named}, "asked",
         )  # fmt: skip
+        yield of_one_leaf(door, found)
     if duty.latch_stays and not state.latch_holds:
         yield Finding(
             f"{rule}-latch-free", door.id, Severity.DANGER, situation, dict(named), "latch"
         )
+
+
+def of_one_leaf(door: PlannedDoor, finding: Finding) -> Finding:
+    """``finding``, by a name of its own where one of two leaves lets people out: a danger where
+    both are active, a question where nobody has said which of them people leave by."""
+    if finding.figures.get("left") != ONE_LEAF:
+        return finding
+    found = replace(finding, rule="one-leaf-only")
+    if "active leaf" in door.door.facts:
+        return found
+    path = f"doors.{door.id}.active leaf"
+    return replace(found, severity=Severity.WEAK, provisional=(path,))
 
 
 RULES: tuple[Rule, ...] = (
@@ -204,6 +220,7 @@ RULES: tuple[Rule, ...] = (
             "power-lost-stays-locked",
             "power-lost-keeps-in",
             "power-lost-latch-free",
+            "one-leaf-only",
         ),
         "asked",
         power_lost,

@@ -32,7 +32,7 @@ def _left_locked(view: View, door: PlannedDoor, outcome: DoorOutcome) -> list[Lo
     column = outcome.at(Power.MAINS, Mode.NORMAL, Event.RELEASE_ALONE)
     return [
         lock
-        for lock in outcome.locks
+        for lock in view.ways(outcome)
         if column is not None
         and lock.state[column, 0] != LockState.UNLOCKED
         and not view.mechanical(door, lock)

@@ -20,6 +20,7 @@ from latchwork.behaviour import (
     Power,
     SiteOutcome,
 )
+from latchwork.behaviour.passing import way_locks
 from latchwork.behaviour.place import alternating_nodes
 from latchwork.elements import Sense
 from latchwork.job.model import Fact, OutBy
@@ -135,6 +136,11 @@ class View:
             for n, s in enumerate(outcome.situations)
             if s.power is Power.MAINS and s.mode is Mode.NORMAL and s.event is event
         )
+
+    def ways(self, outcome: DoorOutcome) -> tuple[LockOutcome, ...]:
+        """The locks that must be free for people to pass."""
+        ways = way_locks(self.plan, outcome.door)
+        return tuple(lock for lock in outcome.locks if lock.device in ways)
 
     def mechanical(self, door: PlannedDoor, lock: LockOutcome) -> bool:
         """Whether the door's lever or bar frees the lock by itself."""
