@@ -468,12 +468,13 @@ def test_where_a_contact_stands_hangs_on_no_resistance_of_thin_cores() -> None:
 
 
 def test_a_battery_alone_is_a_supply_of_its_own_volts() -> None:
-    """Common practice, no source: a 12 V battery feeds 12 V devices, and is too little for 24 V."""
+    """Common practice, no source: a 12 V battery feeds 12 V devices, and is too little for 24 V;
+    two blocks in series make 24 V."""
 
-    def fed(lock: str) -> set[str]:
+    def fed(lock: str, more: str = "") -> set[str]:
         text = f"""
 latchwork: 1
-supplies: {{B1: {{part: battery 12 V 7 Ah}}}}
+supplies: {{B1: {{part: battery 12 V 7 Ah{more}}}}}
 doors:
   D1:
     supply: B1
@@ -488,6 +489,7 @@ doors:
 
     assert fed("strike 12 V fail-secure") == set()
     assert fed("strike 24 V fail-secure") == {"D1.lock"}
+    assert fed("strike 24 V fail-secure", ", battery blocks: 2") == set()
 
 
 @pytest.mark.parametrize(

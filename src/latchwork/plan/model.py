@@ -109,6 +109,7 @@ class Plan:
     def battery_blocks(self, source: str) -> int:
         """How many blocks stand behind what feeds doors: a supply's, or the one of a battery that
         is a part of its own; none behind anything else."""
-        if self.devices[source].part.kind == "battery":
-            return 1
+        part = self.devices[source].part
+        if part.kind == "battery":
+            return int(part.facts.get("battery_blocks", 1))
         return self.supplies[source].battery_blocks if source in self.supplies else 0

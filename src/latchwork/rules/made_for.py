@@ -35,7 +35,7 @@ def _mismatched(view: View) -> dict[str, tuple[float, float]]:
             if device in view.plan.supplies or low is None or high is None or own is None:
                 continue
             plus = view.node(f"{device}.{own}")
-            given = [_volts(view.part(f.device)) for f in sources if nets.joined(plus, f.plus)]
+            given = [_volts(view, f.device) for f in sources if nets.joined(plus, f.plus)]
             if given and all(
                 v > MISMATCH_HIGH * high.value or v < MISMATCH_LOW * low.value for v in given
             ):
@@ -44,9 +44,12 @@ def _mismatched(view: View) -> dict[str, tuple[float, float]]:
     return out
 
 
-def _volts(part: Part) -> float:
-    names = ("output_v", "nominal_v", "battery_block_v")
-    return next(part.figures[name].value for name in names if name in part.figures)
+def _volts(view: View, source: str) -> float:
+    figures = view.part(source).figures
+    names = (name for name in ("output_v", "nominal_v") if name in figures)
+    if (name := next(names, "")) == "":
+        return view.plan.battery_blocks(source) * figures["battery_block_v"].value
+    return figures[name].value
 
 
 def strange(view: View) -> frozenset[str]:
