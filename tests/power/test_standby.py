@@ -14,6 +14,7 @@ from latchwork.power.standby import standbys
 from latchwork.rules import judge
 from latchwork.wiring import wire
 from tests.power.peukert import peukert_hours
+from tests.rules.jobs import STRIKE, findings, job
 
 JOB = """
 latchwork: 1
@@ -308,6 +309,27 @@ def test_blocks_that_do_not_make_the_supplys_volts_are_told() -> None:
     assert "battery-volts" in told(two)
     assert "battery-volts" not in told(text)
     assert "battery-volts" not in told(text.replace("1 x 12 V 7 Ah", "2 x 6 V 12 Ah"))
+
+
+@pytest.mark.parametrize(
+    ("battery", "told"),
+    [
+        ("battery 12 V 7 Ah", True),
+        ("{part: battery 12 V 7 Ah, battery blocks: 2}", False),
+        ("{part: battery 6 V 12 Ah, battery blocks: 4}", False),
+    ],
+)
+def test_a_battery_of_its_own_is_of_the_volts_of_what_it_lies_across(
+    battery: str, told: bool
+) -> None:
+    """Six cells of 2 V on 24 V, and twelve (by hand)."""
+    text = job(
+        STRIKE,
+        supplies=f"S1: supply 24 V\nB1: {battery}",
+        more="wiring: [[B1.+, lead, S1.+], [B1.-, lead, S1.-]]",
+    )
+    found = [(f.rule, f.subject) for f in findings(text)]
+    assert (("battery-volts", "B1") in found) is told
 
 
 def test_a_door_on_two_supplies_has_its_hours_on_each() -> None:

@@ -8,6 +8,7 @@ from latchwork.behaviour import Event, Mode, Power
 from latchwork.findings import Finding, Severity
 from latchwork.parts import DEAD
 from latchwork.plan import PlannedSupply
+from latchwork.power.nets import Contacts, feeds
 from latchwork.power.standby import blows_its_fuse, found_gone, left_ah
 from latchwork.rules.rule import Rule, Uses
 from latchwork.rules.view import View
@@ -227,22 +228,37 @@ def _capacity(view: View, dead: str, device: str) -> float | None:
 
 
 def battery_volts(view: View) -> Iterator[Finding]:
-    """The blocks in series are not the supply's voltage."""
+    """The blocks in series are not the supply's voltage: of its own battery, or of one that is a
+    part of its own and lies across it."""
     for supply in view.plan.supplies.values():
-        figures = supply.device.part.figures
-        block, nominal = figures.get("battery_block_v"), figures.get("nominal_v")
-        if supply.battery_blocks == 0 or block is None or nominal is None:
-            continue
-        volts = supply.battery_blocks * block.value
-        if volts != nominal.value:
-            yield Finding(
-                "battery-volts",
-                supply.id,
-                Severity.FAILS,
-                "",
-                {"battery_v": volts, "supply_v": nominal.value},
-                "part",
-            )
+        nominal = supply.device.part.figures.get("nominal_v")
+        for source in (supply.id, *_across(view, supply.id)):
+            block = view.part(source).figures.get("battery_block_v")
+            volts = view.plan.battery_blocks(source) * (block.value if block is not None else 0.0)
+            if nominal is not None and volts not in (0.0, nominal.value):
+                yield Finding(
+                    "battery-volts",
+                    source,
+                    Severity.FAILS,
+                    "",
+                    {"battery_v": volts, "supply_v": nominal.value},
+                    "part",
+                )
+
+
+def _across(view: View, supply: str) -> Iterator[str]:
+    """Batteries of their own whose plus and minus copper joins to a supply's; a diode between them
+    or a battery in series with another one is none of that."""
+    group = view.group_with(supply)
+    if group is None or view.part(supply).kind == "battery":
+        return
+    nets, found = view.nets(group, Contacts.REST), feeds(group)
+    own = [feed for feed in found if feed.device == supply and not feed.alternating]
+    for feed in found:
+        if view.part(feed.device).kind == "battery" and any(
+            nets.joined(feed.plus, its.plus) and nets.joined(feed.minus, its.minus) for its in own
+        ):
+            yield feed.device
 
 
 def may_not_restart(view: View) -> Iterator[Finding]:
