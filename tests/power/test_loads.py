@@ -67,6 +67,18 @@ def test_a_relay_that_is_energised_when_idle_takes_its_current_at_rest(device: s
     assert more == pytest.approx(0.025, abs=1e-4)
 
 
+def test_a_relay_that_the_clock_keeps_up_takes_its_current_as_long() -> None:
+    """30 mA at rest and 55 with the relay up are 25 more, a strike held by it besides: what the
+    door takes as it is granted, for hours (by hand)."""
+
+    def unlocked_a(busy: str) -> float:
+        figures = f"{{part: controller 24 V, current: 30 mA, busy current: {busy}}}"
+        load = one_supply(but(STRIKE_DOOR, {"controller": figures}))
+        return load.loads_a[f"{Power.MAINS}/{Mode.TIMED_UNLOCK}"]
+
+    assert unlocked_a("55 mA") - unlocked_a("30 mA") == pytest.approx(0.025, abs=1e-4)
+
+
 def test_a_charger_takes_a_tenth_of_the_capacity() -> None:
     """C/10 for a battery that comes back from an outage, whatever a full one takes (common
     practice, no source)."""

@@ -242,9 +242,7 @@ def controller(given: Given) -> Part:
     if given.yes("bell_terminals"):
         rung = POWERED & Flag("door:bell_pressed")
         tracks.append(contact(given, "BELL", "BELL1", "BELL2", rung))
-    inverted = given.word("relay") == "energised when idle"
-    acts = "relay" if inverted else "granted"
-    busy = Any_(tuple(Flag(f"{acts}{way}") for way in ways))
+    busy = Any_(tuple(Flag(f"relay{way}") for way in ways))
     return assemble(
         given,
         _terminals(given, ways),
