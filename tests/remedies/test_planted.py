@@ -20,6 +20,10 @@ from tests.rules.jobs import Case, findings, outcome, told
 from tests.rules.test_cases import CASES
 
 NOBODY_CAN = {
+    "battery-old": "somebody has to fit a new one",
+    "fire-door-no-closer": "somebody has to fit one",
+    "fire-door-unlabelled": "somebody has to look for it, or ask who answers for the door",
+    "temperature-range": "somebody has to say how cold or hot it is where it stands",
     "assumed-figures": "somebody has to look at the part",
     "beyond-model": "this model has no answer",
     "look-up": "somebody has to look it up",

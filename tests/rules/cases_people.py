@@ -558,6 +558,59 @@ FIRE = [
         job(but(MAGNET, {"fire rating": "30 min", "out by": "lever"})),
     ),
     Case(
+        "fire-door-no-closer",
+        "D1",
+        DANGER,
+        job(but(RATED, {"closer": "no"})),
+        job(but(RATED, {"closer": "yes"})),
+    ),
+    # A riser's door, kept locked shut.
+    Case(
+        "fire-door-no-closer",
+        "D1",
+        WEAK,
+        job(but(RATED, {"closer": "no", "escape direction": "none"}), STRIKE),
+        job(but(STRIKE, {"closer": "no", "escape direction": "none"}), STRIKE),
+    ),
+    Case(
+        "fire-door-unlabelled",
+        "D1",
+        WEAK,
+        job(but(RATED, {"fire label": "no"})),
+        job(but(RATED, {"fire label": "yes"})),
+    ),
+    # Nobody wrote its minutes, and a label was seen: it is a fire door all the same.
+    Case(
+        "fire-door-fail-safe",
+        "D1.lock",
+        DANGER,
+        job(
+            but(
+                STRIKE,
+                {
+                    "lock": "strike 24 V fail-safe, diode",
+                    "fire label": "yes",
+                    "diode": "-",
+                    "power lost": "unlocks",
+                    "fire alarm": "-",
+                },
+            )
+        ),
+        job(
+            but(
+                STRIKE,
+                {
+                    "lock": "strike 24 V fail-safe, diode",
+                    "fire label": "no",
+                    "diode": "-",
+                    "power lost": "unlocks",
+                    "fire alarm": "-",
+                },
+            )
+        ),
+        frozenset({"fire-door-unlisted"}),
+    ),
+    Case(
         "fire-door-unlisted",
         "D1.lock",
         WEAK,

@@ -45,6 +45,11 @@ YARD = but(
 BARRED = {"out by": "panic bar", "exit": "-"}
 
 
+def _aged(age: str) -> str:
+    battery = f"{{blocks: 2 x 12 V 7 Ah, age: {age}}}"
+    return job(STRIKE, supplies=f"S1: {{part: supply 24 V, limit: 3 A, battery: {battery}}}")
+
+
 def _rung(outside: str, grade: str) -> Door:
     """A door with a bell button of that grade in what its outer side is."""
     button = f"{{part: bell button, ingress: {grade}}}"
@@ -512,6 +517,31 @@ FIT = [
         job(but(YARD, {**BARRED, "bar": "panic bar with switch"})),
         job(but(YARD, {**BARRED, "bar": "{part: panic bar with switch, made for: weather}"})),
     ),
+    # The site has 5 to 30 °C; the leaf's outer side is under cover, its inner side inside.
+    Case(
+        "temperature-range",
+        "D1.bell button",
+        WEAK,
+        job(_rung("outside", "IP54, coldest: 6 °C")),
+        job(_rung("outside", "IP54, coldest: 5 °C")),
+    ),
+    Case(
+        "temperature-range",
+        "D1.bell button",
+        WEAK,
+        job(_rung("outside", "IP54, hottest: 29 °C")),
+        job(_rung("outside", "IP54, hottest: 30 °C")),
+    ),
+    Case(
+        "temperature-range",
+        "D1.controller",
+        NOTE,
+        job(but(STRIKE, {"controller": "{part: controller, coldest: 6 °C}"})),
+        job(STRIKE),
+    ),
+    # Changed after four years (common practice, no source).
+    Case("battery-old", "S1", WEAK, _aged("49 months"), _aged("48 months")),
+    Case("battery-old", "S1", WEAK, _aged("5 years"), _aged("3 to 5 years")),
     # Fourth digit: splashed water (4) in the weather, drops on a tilted case (2) under cover.
     *(
         Case(

@@ -276,6 +276,13 @@ MISTAKES = (
         ),
     ),
     Mistake("fire-door-magnet-alone", HOLDING, _put("lock", fire_rating="30 min"), _magnet),
+    Mistake("fire-door-no-closer", "fire-rated", _put("", closer="no")),
+    Mistake("fire-door-unlabelled", "fire-rated", _put("", fire_label="no")),
+    Mistake(
+        "temperature-range",
+        STRIKES,
+        _put("lock", lock='{part: "strike 24 V fail-secure, diode", coldest: 0 °C}', diode="-"),
+    ),
     Mistake(
         "fire-door-unlisted",
         "fire-rated",

@@ -12,7 +12,7 @@ from latchwork.job.devices import REMOVED, Device
 from latchwork.job.duties import DutyKind, duty
 from latchwork.job.facts import DOOR_FACTS, WAIVERS
 from latchwork.job.fields import ById, Field, Section, Table, read_table, table, table_schema
-from latchwork.job.model import Door, Fact, OutBy, PartUse, Run
+from latchwork.job.model import Door, OutBy, PartUse, Run, fire_rated
 from latchwork.job.names import LEGS, SLOTS
 from latchwork.job.notes import Place
 from latchwork.job.rows import read_wiring, wiring_schema
@@ -128,7 +128,7 @@ class DoorReader:
             if f"{place.path}.out by" not in place.notes.unknown[unknown_before:]:
                 place.notes.unknown.append(f"{place.path}.out by")
         facts = {fact: values[fact] for fact in DOOR_FACTS if fact in values}
-        rated = isinstance(facts.get("fire rating"), Fact)
+        rated = fire_rated(facts)
         return Door(
             id=name,
             name=values.get("name", name),

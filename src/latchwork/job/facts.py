@@ -92,6 +92,9 @@ WAIVERS = Field(
     "[{finding: F3A90C, reason: Porter on duty., by: the site manager, date: 2026-02-11}]",
 )
 
+KEPT = "Kept for whoever reads the file; nothing is reckoned with it."
+"""Said of facts that no rule and no paper uses."""
+
 _BOTH = (
     Field("users", Count(), "How many people hold a code or card.", "40"),
     Field("grants an hour", Count(), "Grants in the busiest hour.", "60"),
@@ -146,7 +149,12 @@ SITE = table(
 DOOR_FACTS = table(
     *_BOTH,
     Field("fire rating", OrNone(Measure(TIME)), "Minutes of fire resistance.", "30 min"),
-    Field("fire label", YesNo(), "Whether a label was seen on leaf and frame.", "yes"),
+    Field(
+        "fire label",
+        YesNo(),
+        "Whether a label was seen on leaf and frame: with one it is a fire door, minutes or not.",
+        "yes",
+    ),
     Field(
         "inner side",
         words("inside", "outside", "weather"),
@@ -166,28 +174,33 @@ DOOR_FACTS = table(
         "Of two leaves, the one it holds; unsaid, two of one kind hold a leaf each.",
         "other leaf",
     ),
-    Field("swing", words("inward", "outward", "both ways"), "Seen from inside.", "outward"),
+    Field("swing", words("inward", "outward", "both ways"), f"Seen from inside. {KEPT}", "outward"),
     Field("hand", words("left", "right"), "The hinges' side, seen from outside.", "left"),
-    Field("closer", YesNo(), "Whether it has one.", "yes"),
+    Field("closer", YesNo(), "Whether it has one, as a fire door must.", "yes"),
     Field("closer speed", Measure(TIME), "From 90° to 12° open.", "6 s"),
     Field("closing force", Measure(FORCE), "To open it against the closer.", "22 N"),
-    Field("gap", Measure(LENGTH), "Between leaf and frame.", "about 3 mm"),
+    Field("gap", Measure(LENGTH), f"Between leaf and frame. {KEPT}", "about 3 mm"),
     Field(
         "escape direction",
         words("outward", "inward", "both", "none"),
         "Which way people escape through it; none where nobody leaves by it.",
         "outward",
     ),
-    Field("may be kept in", Text(), "Who may be kept in; nobody where nobody may.", "nobody"),
-    Field("may be kept out", Text(), "Who may be kept out.", "the public"),
+    Field(
+        "may be kept in",
+        Text(),
+        f"Who may be kept in; nobody where nobody may. {KEPT}",
+        "nobody",
+    ),
+    Field("may be kept out", Text(), f"Who may be kept out. {KEPT}", "the public"),
     Field("release height", Measure(LENGTH), "Floor to middle of the release.", "1100 mm"),
     Field("release distance", Measure(LENGTH), "From the door to the release.", "400 mm"),
     Field("sign", OrNone(Text()), "What the sign says.", "PUSH TO EXIT"),
-    Field("seals", OrNone(Text()), "Smoke, fire or acoustic seals.", "smoke"),
+    Field("seals", OrNone(Text()), f"Smoke, fire or acoustic seals. {KEPT}", "smoke"),
     Field(
         "key override",
         words("outside", "inside", "both sides", "none"),
-        "Where a key works without power.",
+        f"Where a key works without power. {KEPT}",
         "outside",
     ),
     Field("held or forced told", YesNo(), "Whether held or forced open must be told.", "yes"),

@@ -155,6 +155,11 @@ BEYOND_MODEL = ("delayed egress", "interlock", "anti-passback")
 """Facts of a door that are told, and that nothing here works out."""
 
 
+def fire_rated(facts: Mapping[str, Fact | str | int | bool]) -> bool:
+    """Whether a door is to hold back fire: minutes are written, or a label was seen on it."""
+    return isinstance(facts.get("fire rating"), Fact) or facts.get("fire label") is True
+
+
 @dataclass(frozen=True, slots=True)
 class Door:
     """One door as written, usual values merged in.

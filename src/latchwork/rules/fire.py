@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from latchwork.behaviour import DoorOutcome, DoorState, Event, LockOutcome, LockState, Mode, Power
 from latchwork.findings import Finding, Severity
-from latchwork.job.model import Fact, Locking, OutBy
+from latchwork.job.model import Locking, OutBy, fire_rated
 from latchwork.plan import PlannedDoor
 from latchwork.rules.promises import ON_BATTERY, UNSURE, differs
 from latchwork.rules.rule import Rule, Uses
@@ -106,7 +106,7 @@ def _after_reset(view: View, door: PlannedDoor) -> Iterator[Finding]:
     )
 
 
-def fire_rated(view: View) -> Iterator[Finding]:
+def latch_thrown(view: View) -> Iterator[Finding]:
     """A fire-rated door must keep a latch thrown: no strike without power, none energised, no
     magnet alone."""
     for door, outcome in view.doors():
@@ -118,8 +118,23 @@ def fire_rated(view: View) -> Iterator[Finding]:
 
 
 def is_fire_rated(door: PlannedDoor) -> bool:
-    """Whether minutes of fire resistance are asked of the door."""
-    return isinstance(door.door.facts.get("fire rating"), Fact)
+    """Whether the door is to hold back fire."""
+    return fire_rated(door.door.facts)
+
+
+def fire_leaf(view: View) -> Iterator[Finding]:
+    """A fire-rated door that was found without its label, or that nothing pulls shut.
+
+    One that nobody leaves by, as a riser's, may be kept locked shut instead.
+    """
+    for door, _ in view.doors():
+        if not is_fire_rated(door):
+            continue
+        if door.door.facts.get("fire label") is False:
+            yield Finding("fire-door-unlabelled", door.id, Severity.WEAK, "", {}, "fire-leaf")
+        if door.door.facts.get("closer") is False:
+            severity = Severity.DANGER if door.door.people_leave else Severity.WEAK
+            yield Finding("fire-door-no-closer", door.id, severity, "", {}, "fire-leaf")
 
 
 def _named(view: View, door: PlannedDoor, outcome: DoorOutcome) -> list[Finding]:
@@ -203,6 +218,7 @@ RULES: tuple[Rule, ...] = (
             "fire-door-unlisted",
         ),
         "latch",
-        fire_rated,
+        latch_thrown,
     ),
+    Rule(("fire-door-unlabelled", "fire-door-no-closer"), "fire-leaf", fire_leaf),
 )

@@ -87,6 +87,25 @@ def weather(view: View) -> Iterator[Finding]:
             )
 
 
+def temperature(view: View) -> Iterator[Finding]:
+    """A part whose data sheet ends short of the site's coldest or hottest. Indoors somebody may
+    know that it is never so cold there; that is a question."""
+    ambient = view.plan.job.site.ambient_c
+    for device in view.plan.devices.values() if ambient is not None else ():
+        figures = device.part.figures
+        severity = Severity.NOTE if view.exposure(device) == "inside" else Severity.WEAK
+        for side, past in (("coldest", -1.0), ("hottest", 1.0)):
+            made = figures.get(f"{side}_c")
+            if ambient is None or made is None:
+                continue
+            site_c = ambient.low if side == "coldest" else ambient.high
+            if past * site_c > past * made.value:
+                said: dict[str, float | str] = {"made_c": made.value, "site_c": site_c}
+                yield Finding(
+                    "temperature-range", device.id, severity, side, {**said, "side": side}, "part"
+                )
+
+
 def beyond(view: View) -> Iterator[Finding]:
     """Delayed egress, interlocks and anti-passback: told, and given no answer.
 
@@ -117,6 +136,7 @@ RULES: tuple[Rule, ...] = (
     Rule(("users-over-places",), "part", users),
     Rule(("keys-out-of-reach",), "practice", keys_out_of_reach),
     Rule(("indoor-in-weather", "enclosure-grade"), "practice", weather),
+    Rule(("temperature-range",), "part", temperature),
     Rule(("beyond-model",), "model", beyond),
     Rule(("look-up",), "practice", look_up),
 )

@@ -15,6 +15,10 @@ from latchwork.rules.view import View
 
 NOTHING_A = 1e-3
 """A battery that gives no more loses as much by itself (common practice, no source)."""
+YEAR_S = 31557600.0
+CHANGED_Y = 4.0
+"""A battery is changed after so many years, well or not (common practice, no source)."""
+CHANGED_S = CHANGED_Y * YEAR_S
 FLOAT = 1.05
 """Over so many times its nominal volts a supply is made to float a battery: 2.25 V a cell of
 nominal 2 V is 1.125 times (trade handbook, from memory)."""
@@ -75,6 +79,16 @@ def battery_weak(view: View) -> Iterator[Finding]:
                 },
                 "practice",
             )
+
+
+def battery_old(view: View) -> Iterator[Finding]:
+    """A battery past the years in which one is changed, whatever hours it is reckoned to last: age
+    shows in no figure of it."""
+    for device in view.plan.devices.values():
+        age = device.part.figures.get("battery_age_s")
+        if age is not None and age.low > CHANGED_S and view.plan.battery_blocks(device.id):
+            figures: dict[str, float | str] = {"age_y": age.value / YEAR_S, "most_y": CHANGED_Y}
+            yield Finding("battery-old", device.id, Severity.WEAK, "", figures, "practice")
 
 
 def standby_margin(view: View) -> Iterator[Finding]:
@@ -296,6 +310,7 @@ def may_not_restart(view: View) -> Iterator[Finding]:
 RULES: tuple[Rule, ...] = (
     Rule(("standby-short",), "battery", standby_short, Uses.SUPPLY),
     Rule(("battery-weak",), "practice", battery_weak, Uses.SUPPLY),
+    Rule(("battery-old",), "practice", battery_old),
     Rule(("standby-margin",), "battery", standby_margin, Uses.SUPPLY),
     Rule(("standby-by-cut-off",), "battery", standby_by_cut_off, Uses.SUPPLY),
     Rule(("standby-unreckoned",), "model", standby_unreckoned, Uses.SUPPLY),

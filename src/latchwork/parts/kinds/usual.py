@@ -30,7 +30,7 @@ PLACES = ("inside", "outside", "weather")
 ANY_WORDS: Mapping[str, Word] = {
     "made for": choice("made_for", PLACES, "where it may be fitted"),
     "ingress": text("ingress", "protection against dust and water (IEC 60529), IP54"),
-    "impact": text("impact", "protection against knocks (IEC 62262), IK08"),
+    "impact": text("impact", "protection against knocks (IEC 62262), IK08; kept only"),
     "coldest": figure("coldest_c", "°C", "lowest temperature it is made for", Least.ANY),
     "hottest": figure("hottest_c", "°C", "highest temperature it is made for", Least.ANY),
 }
