@@ -14,7 +14,7 @@ from latchwork.power.standby import standbys
 from latchwork.rules import judge
 from latchwork.wiring import wire
 from tests.power.peukert import peukert_hours
-from tests.rules.jobs import STRIKE, findings, job
+from tests.rules.jobs import MAGNET, STRIKE, findings, job
 
 JOB = """
 latchwork: 1
@@ -209,6 +209,22 @@ def test_a_battery_that_is_a_part_of_its_own_has_its_hours_told_as_not_worked_ou
     assert told("4 h") == {"standby-unreckoned B1": (Severity.NOTE, 90.0)}
     assert told("100 h") == {"standby-unreckoned B1": (Severity.FAILS, 90.0)}
     assert told("0 h") == {}
+
+
+@pytest.mark.parametrize(("ah", "severity"), [("1.2 Ah", "FAILS"), ("7 Ah", "NOTE")])
+def test_batteries_side_by_side_have_no_more_than_their_sum(ah: str, severity: str) -> None:
+    """A magnet and its controller take some 0.33 A: 8 Ah in 24 h, of which two blocks of 1.2 Ah
+    have 2.4 and two of 7 Ah have 14."""
+    battery = f"{{part: battery 12 V {ah}, battery blocks: 2}}"
+    text = job(
+        MAGNET,
+        site=", standby: 24 h",
+        supplies=f'S1: "supply 24 V, no battery"\nB1: {battery}\nB2: {battery}',
+        more="wiring: [[B1.+, lead, S1.+], [B1.-, lead, S1.-], [B2.+, lead, S1.+], "
+        "[B2.-, lead, S1.-]]",
+    )
+    told = {f.subject: f.severity for f in findings(text) if f.rule == "standby-unreckoned"}
+    assert told == dict.fromkeys(("B1", "B2"), Severity[severity])
 
 
 @pytest.mark.parametrize(

@@ -8,6 +8,7 @@ from latchwork.behaviour import Event, Mode, Power
 from latchwork.findings import Finding, Severity
 from latchwork.parts import DEAD
 from latchwork.plan import PlannedSupply
+from latchwork.power.loads import SupplyLoad
 from latchwork.power.nets import Contacts, feeds
 from latchwork.power.standby import blows_its_fuse, found_gone, left_ah
 from latchwork.rules.rule import Rule, Uses
@@ -135,7 +136,8 @@ def standby_unreckoned(view: View) -> Iterator[Finding]:
     """Hours are asked of a battery that is a part of its own: no discharge is worked out for it.
 
     Its capacity by the least that it gives with nobody about is the most hours; they fail where
-    even those are too few and no other battery carries on.
+    even those are too few and no other battery carries on, or where all of its circuit together
+    hold less than they are asked to give: then one of them is flat before the hours are over.
     """
     asked = view.plan.job.site.standby_h
     gone = {*found_gone(view.site), *blows_its_fuse(view.site)}
@@ -145,18 +147,19 @@ def standby_unreckoned(view: View) -> Iterator[Finding]:
         battery_ah = left_ah(view.site, load.id)
         if view.part(load.id).kind != "battery" or battery_ah is None or load.id in gone:
             continue
-        on_battery = (f"{power}/{Mode.NORMAL}" for power in (Power.BATTERY, Power.BATTERY_END))
-        idle_a = min(load.loads_a.get(key, 0.0) for key in on_battery)
+        idle_a = _least_a(load)
         if idle_a <= NOTHING_A:
             continue
-        left = view.part(load.id).figures.get("battery_charge_share")
-        most_h = battery_ah * (left.value if left is not None else 1.0) / idle_a
+        most_h = _charged_ah(view, load.id) / idle_a
         group = view.group_with(load.id)
         beside = [s for s in group.supplies if view.plan.battery_blocks(s)] if group else []
+        near = [each for each in view.loads if each.id in beside and each.id not in gone]
+        all_ah = sum(_charged_ah(view, each.id) for each in near)
+        too_few = len(beside) < 2 or all_ah < asked.value * sum(map(_least_a, near))
         yield Finding(
             "standby-unreckoned",
             load.id,
-            Severity.FAILS if most_h < asked.value and len(beside) < 2 else Severity.NOTE,
+            Severity.FAILS if most_h < asked.value and too_few else Severity.NOTE,
             f"{Power.BATTERY}/{Mode.NORMAL}/{Event.NOBODY}",
             {
                 "asked_h": asked.value,
@@ -166,6 +169,18 @@ def standby_unreckoned(view: View) -> Iterator[Finding]:
             },
             "model",
         )
+
+
+def _least_a(load: SupplyLoad) -> float:
+    """The least that it gives on battery with nobody about."""
+    on_battery = (f"{power}/{Mode.NORMAL}" for power in (Power.BATTERY, Power.BATTERY_END))
+    return min(load.loads_a.get(key, 0.0) for key in on_battery)
+
+
+def _charged_ah(view: View, device: str) -> float:
+    """The amp-hours in a device's battery as it takes over."""
+    left = view.part(device).figures.get("battery_charge_share")
+    return (left_ah(view.site, device) or 0.0) * (left.value if left is not None else 1.0)
 
 
 def no_battery(view: View) -> Iterator[Finding]:
