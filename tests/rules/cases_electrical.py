@@ -95,6 +95,10 @@ def _port(controller: str, port: str, **site: str) -> str:
                site=site.get("site", ""))  # fmt: skip
 
 
+def _far_port(length: str) -> str:
+    return _port(NETWORKED, PORT_4).replace("30 m of category", f"{length} of category")
+
+
 HUNGRY = but(
     STRIKE,
     {"lock": "strike 12 V fail-secure, short duty", "controller": "controller 12 V"},
@@ -479,6 +483,8 @@ AMPERES = [
         _rated("12 VA"),
         frozenset({"volts-low"}),
     ),
+    # A channel of category cable reaches 100 m.
+    Case("network-cable", "D1.power", WEAK, _far_port("101 m"), _far_port("100 m")),
     # Class 1 promises 3.84 W to the unit, class 2 6.49 W.
     Case(
         "port-overload",

@@ -28,6 +28,8 @@ MOVED: list[tuple[ModuleType, str, object, str]] = [
     (cabling, "ABOVE", 1.4, "loop-resistance"),
     (cabling, "READER_M", 149.0, "reader-cable"),
     (cabling, "READER_M", 153.0, "reader-cable"),
+    (cabling, "PORT_M", 99.0, "network-cable"),
+    (cabling, "PORT_M", 102.0, "network-cable"),
     (cabling, "CARRIES", (), "copper-clad"),
     (cabling, "CARRIES", ("power", "lock", "exit"), "copper-clad"),
     (made_for, "MISMATCH_HIGH", 2.5, "wrong-voltage"),

@@ -25,6 +25,8 @@ READER_M = 150.0
 """Longest data cable on 18 AWG (SIA AC-01, as common practice has it; clause to be looked up)."""
 READER_M2 = 0.823e-6
 """Copper area of 18 AWG (ASTM B258, from memory)."""
+PORT_M = 100.0
+"""Longest channel of category cable, patch leads and all (TIA-568, ISO/IEC 11801; from memory)."""
 CARRIES = ("power", "lock", "release", "fire")
 """Legs whose current heats a joint and whose drop matters."""
 AT_DOOR = ("door", "inside", "outside", "weather")
@@ -145,6 +147,23 @@ def reader_cable(view: View) -> Iterator[Finding]:
             )
 
 
+def network_cable(view: View) -> Iterator[Finding]:
+    """A network port's cable longer than a channel may be, whatever volts still arrive."""
+    ports = {d.id for d in view.plan.devices.values() if d.part.kind == "poe port"}
+    fed = {
+        core.cable
+        for core in view.site.wiring.conductors
+        for node in (core.start, core.end)
+        if node.rpartition(".")[0] in ports
+    }
+    for name in sorted(fed):
+        cable = view.plan.cables[name]
+        if cable.length_m.value > PORT_M:
+            figures: dict[str, float | str] = {"length_m": cable.length_m.value, "limit_m": PORT_M}
+            guess = _guessed_length(view, cable)
+            yield Finding("network-cable", name, Severity.WEAK, "", figures, "channel", guess)
+
+
 def _guessed_length(view: View, cable: PlannedCable) -> tuple[str, ...]:
     """Where a cable's length is written, if that is a guess."""
     guess = cable.length_m.certainty in GUESSES
@@ -241,5 +260,6 @@ RULES: tuple[Rule, ...] = (
     Rule(("loop-resistance",), "copper", measured),
     Rule(("copper-clad",), "clad", copper_clad),
     Rule(("reader-cable",), "data-length", reader_cable),
+    Rule(("network-cable",), "channel", network_cable),
     Rule(("bell-low",), "ohm", bell_low),
 )
