@@ -614,3 +614,14 @@ def test_a_bolt_on_the_leaf_that_nobody_uses_keeps_nobody_in(on: str, told: bool
     rules = {f.rule for f in findings(job(but(STRIKE, {**bolted, **lever})))}
     assert ("bar-frees-one" in rules) is told
     assert "no-way-out" not in rules
+
+
+@pytest.mark.parametrize("other", ["{part: battery 12 V 7 Ah, battery blocks: 2}", "supply 24 V"])
+def test_a_source_across_another_the_wrong_way_round_is_told_itself(other: str) -> None:
+    """The controller is wired as its supply is: what is swapped is what was put across it."""
+    text = job(
+        STRIKE,
+        supplies=f"S1: {{part: supply 24 V, limit: 3 A}}\nX1: {other}",
+        more="wiring: [[X1.+, lead, S1.-], [X1.-, lead, S1.+]]",
+    )
+    assert [f.subject for f in findings(text) if f.rule == "polarity"] == ["X1"]

@@ -21,8 +21,10 @@ no source)."""
 
 
 def polarity(view: View) -> Iterator[Finding]:
-    """A device with a plus and a minus, fed the wrong way round."""
+    """A device with a plus and a minus, fed the wrong way round; or a source across another."""
     for group in view.site.groups:
+        for source in sorted(view.crossed(group)):
+            yield Finding("polarity", source, Severity.FAILS, "", {}, "part")
         for device in dict.fromkeys(e.device for e in group.things.elements):
             if device in view.plan.supplies or view.part(device).kind == "diode":
                 continue

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
+from itertools import combinations
 from typing import TypeVar
 
 import numpy as np
@@ -171,11 +172,37 @@ class View:
         for contacts in Contacts:
             nets = self.nets(group, contacts)
             for feed in feeds(group):
-                if nets.joined(feed.plus, feed.minus) or nets.joined(a, b):
+                if (
+                    feed.device in self.crossed(group)
+                    or nets.joined(feed.plus, feed.minus)
+                    or nets.joined(a, b)
+                ):
                     continue
                 if nets.joined(a, feed.plus) and nets.joined(b, feed.minus):
                     return True
         return False
+
+    def crossed(self, group: Group) -> frozenset[str]:
+        """Sources whose plus lies on another's minus and whose minus on its plus: of such two the
+        battery, or the one that the file has last."""
+
+        def find() -> frozenset[str]:
+            nets = self.nets(group, Contacts.REST)
+            direct = [f for f in feeds(group) if not f.alternating]
+            order = [*self.plan.supplies, *(f.device for f in direct)]
+            direct.sort(
+                key=lambda f: (self.part(f.device).kind == "battery", order.index(f.device))
+            )
+            return frozenset(
+                b.device
+                for a, b in combinations(direct, 2)
+                if a.device != b.device
+                and nets.joined(a.plus, b.minus)
+                and nets.joined(a.minus, b.plus)
+                and not nets.joined(a.plus, a.minus)
+            )
+
+        return self.kept(("crossed", id(group)), find)
 
     def alternating(self, node: str) -> bool:
         """Whether alternating current feeds the circuit of a node."""
