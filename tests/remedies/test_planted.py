@@ -20,6 +20,7 @@ from tests.rules.jobs import Case, findings, outcome, told
 from tests.rules.test_cases import CASES
 
 NOBODY_CAN = {
+    "bar-to-pull": "somebody has to hang the door the other way",
     "battery-old": "somebody has to fit a new one",
     "fire-door-no-closer": "somebody has to fit one",
     "fire-door-unlabelled": "somebody has to look for it, or ask who answers for the door",

@@ -57,6 +57,20 @@ HELD = {
 
 LEAVING = [
     Case(
+        "bar-to-pull",
+        "D1",
+        WEAK,
+        job(but(STRIKE, {"out by": "panic bar", "swing": "inward"})),
+        job(but(STRIKE, {"out by": "panic bar", "swing": "outward"})),
+    ),
+    Case(
+        "bar-to-pull",
+        "D1",
+        WEAK,
+        job(but(MAGNET, {**BAR, "swing": "inward"})),
+        job(but(STRIKE, {"swing": "inward"})),
+    ),
+    Case(
         "one-leaf-only",
         "D1",
         DANGER,

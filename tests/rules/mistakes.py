@@ -276,6 +276,7 @@ MISTAKES = (
         ),
     ),
     Mistake("fire-door-magnet-alone", HOLDING, _put("lock", fire_rating="30 min"), _magnet),
+    Mistake("bar-to-pull", STRIKES, _put("", out_by="panic bar", swing="inward")),
     Mistake("fire-door-no-closer", "fire-rated", _put("", closer="no")),
     Mistake("fire-door-unlabelled", "fire-rated", _put("", fire_label="no")),
     Mistake(

@@ -174,7 +174,12 @@ DOOR_FACTS = table(
         "Of two leaves, the one it holds; unsaid, two of one kind hold a leaf each.",
         "other leaf",
     ),
-    Field("swing", words("inward", "outward", "both ways"), f"Seen from inside. {KEPT}", "outward"),
+    Field(
+        "swing",
+        words("inward", "outward", "both ways"),
+        "Seen from inside: a bar is on a door that opens outward.",
+        "outward",
+    ),
     Field("hand", words("left", "right"), "The hinges' side, seen from outside.", "left"),
     Field("closer", YesNo(), "Whether it has one, as a fire door must.", "yes"),
     Field("closer speed", Measure(TIME), "From 90° to 12° open.", "6 s"),

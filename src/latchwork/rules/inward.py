@@ -1,4 +1,5 @@
-"""People who escape inward come from outside, and have no card, code or key."""
+"""Which way people go through a door: whoever escapes inward has no card, code or key; a bar is
+pushed."""
 
 from __future__ import annotations
 
@@ -6,6 +7,7 @@ from collections.abc import Iterator
 
 from latchwork.behaviour import DoorState, Event, Mode, Power
 from latchwork.findings import Finding, Severity
+from latchwork.job.model import OutBy
 from latchwork.rules.promises import UNSURE
 from latchwork.rules.rule import Rule
 from latchwork.rules.view import View
@@ -42,10 +44,23 @@ def escape_inward(view: View) -> Iterator[Finding]:
             )
 
 
+def bar_to_pull(view: View) -> Iterator[Finding]:
+    """A panic bar on a door that opens towards those who push it: a crowd holds it shut. Where
+    people escape inward alone, the bar is on the side they come from."""
+    for door, _ in view.doors():
+        pushed = door.door.out_by is OutBy.PANIC_BAR or view.has(door, "bar")
+        leaves = door.door.facts.get("escape direction") not in ("inward", "none")
+        if pushed and leaves and door.door.facts.get("swing") == "inward":
+            yield Finding("bar-to-pull", door.id, Severity.WEAK, "", {}, "bar-swing")
+
+
 def _gets_through(state: DoorState) -> bool:
     """Whether the door surely lets people in who have no right to it."""
     way = state.enter_without_right
     return way.can and way.by not in UNSURE
 
 
-RULES: tuple[Rule, ...] = (Rule(("escape-inward",), "egress", escape_inward),)
+RULES: tuple[Rule, ...] = (
+    Rule(("escape-inward",), "egress", escape_inward),
+    Rule(("bar-to-pull",), "bar-swing", bar_to_pull),
+)
