@@ -31,6 +31,7 @@ NOBODY_CAN = {
     "lock-contact-open": "somebody has to say whether it is wanted",
     "loop-resistance": "somebody has to find the joint or the other cable",
     "network-cable": "somebody has to find another way, or a switch on it",
+    "nobody-gets-in": "somebody has to say which door is to have a key",
     "nobody-leaves": "somebody has to say how people leave",
     "one-leaf-only": "somebody has to say by which leaf people leave",
     "panel-supply-unknown": "somebody has to say which supply",

@@ -56,6 +56,21 @@ HELD = {
 """The second leaf's magnet on the controller's own feed: nothing frees it while there is power."""
 
 LEAVING = [
+    # A flat battery on a site of one door, and of two.
+    Case(
+        "nobody-gets-in",
+        "site",
+        WEAK,
+        job(but(STRIKE, {"key override": "none"})),
+        job(but(STRIKE, {"key override": "outside"})),
+    ),
+    Case(
+        "nobody-gets-in",
+        "site",
+        WEAK,
+        job(but(STRIKE, {"key override": "none"}), but(STRIKE, {"key override": "inside"})),
+        job(but(STRIKE, {"key override": "none"}), but(MAGNET, {"key override": "none"})),
+    ),
     Case(
         "bar-to-pull",
         "D1",

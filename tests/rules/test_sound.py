@@ -13,6 +13,7 @@ from tests.rules.sound_jobs import RULE_SETS, Plot, plot, plot_of, text
 
 FILES, EACH, QUICK = 20, 25, 3
 PLANTED_ELSEWHERE = {
+    "nobody-gets-in",
     "network-cable",
     "battery-old",
     "one-leaf-only",

@@ -205,7 +205,7 @@ DOOR_FACTS = table(
     Field(
         "key override",
         words("outside", "inside", "both sides", "none"),
-        f"Where a key works without power. {KEPT}",
+        "Where a key works without power.",
         "outside",
     ),
     Field("held or forced told", YesNo(), "Whether held or forced open must be told.", "yes"),

@@ -17,6 +17,7 @@ from latchwork.job.model import Duty, Locking
 from latchwork.parts import lever_frees
 from latchwork.plan import PlannedDoor
 from latchwork.rules.rule import Rule, Uses
+from latchwork.rules.security import SITE
 from latchwork.rules.view import View
 
 LOST = (Power.ALL_LOST, Power.NO_BATTERY)
@@ -140,6 +141,22 @@ def power_lost(view: View) -> Iterator[Finding]:
                     yield found
 
 
+def nobody_gets_in(view: View) -> Iterator[Finding]:
+    """Without power every door stays locked, and of none does a key work from outside: nobody gets
+    in to a dead supply, or to whoever is hurt. A door of which nothing is said may have a key."""
+    keyless = []
+    for door, _ in view.doors():
+        state = view.state(door.id, Power.ALL_LOST, Mode.NORMAL)
+        said = door.door.facts.get("key override")
+        if state is None or state.stands_open.can or said not in ("none", "inside"):
+            return
+        keyless.append(door.id)
+    if keyless and len(keyless) == len(view.plan.doors):
+        figures: dict[str, float | str] = {"doors": ", ".join(keyless)}
+        key = f"{Power.ALL_LOST}/{Mode.NORMAL}/{Event.CREDENTIAL}"
+        yield Finding("nobody-gets-in", SITE, Severity.WEAK, key, figures, "practice")
+
+
 def mains_lost(view: View) -> Iterator[Finding]:
     """On battery a door that has one no longer does what it does on mains."""
     for door, _ in view.doors():
@@ -225,5 +242,6 @@ RULES: tuple[Rule, ...] = (
         "asked",
         power_lost,
     ),
+    Rule(("nobody-gets-in",), "practice", nobody_gets_in),
     Rule(("unlocks-on-battery", "no-entry"), "asked", mains_lost, Uses.FEED),
 )
