@@ -609,7 +609,7 @@ def test_of_equal_volts_the_first_situation_is_told(nudge_v: float) -> None:
 @pytest.mark.parametrize(("on", "told"), [("other leaf", False), ("same leaf", True)])
 def test_a_bolt_on_the_leaf_that_nobody_uses_keeps_nobody_in(on: str, told: bool) -> None:
     """The lever draws the latch of the active leaf alone, and that leaf opens (glossary: lever)."""
-    bolted = {"second lock": "bolt 24 V fail-secure", "leaves": "2", "active leaf": "left"}
+    bolted = {"second lock": "bolt 24 V fail-secure", "active leaf": "left"}
     lever = {"lock": "strike 24 V fail-secure, diode", "diode": "-", "second lock on": on}
     rules = {f.rule for f in findings(job(but(STRIKE, {**bolted, **lever})))}
     assert ("bar-frees-one" in rules) is told

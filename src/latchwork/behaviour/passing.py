@@ -52,15 +52,15 @@ class DoorState:
 
 
 def leaf_each(plan: Plan, door: str) -> bool:
-    """Whether each lock holds a leaf of its own: the door has two leaves, and the file says so, or
-    says nothing and the locks are of one kind (common practice, no source). Such a door is open
+    """Whether each lock holds a leaf of its own: the file says so, or it has two
+    leaves and the locks are of one kind (common practice, no source). Such a door is open
     where one of them is."""
     planned = plan.doors[door]
     fitted = [planned.devices[slot] for slot in LOCK_SLOTS if slot in planned.devices]
     kinds = {plan.devices[device].part.kind for device in fitted}
-    said = planned.door.facts.get("second lock on")
-    each = len(kinds) == 1 if said is None else said == "other leaf"
-    return planned.door.facts.get("leaves") == 2 and len(fitted) == 2 and each
+    said, leaves = (planned.door.facts.get(fact) for fact in ("second lock on", "leaves"))
+    each = len(kinds) == 1 and leaves == 2 if said is None else said == "other leaf" and leaves != 1
+    return len(fitted) == 2 and each
 
 
 def way_locks(plan: Plan, door: str) -> tuple[str, ...]:
