@@ -110,6 +110,45 @@ def test_a_reader_behind_a_converter_counts_with_its_watts() -> None:
     assert in_watts.most_a == pytest.approx(acting.most_a)
 
 
+@pytest.mark.parametrize(
+    ("lock", "throw", "shut", "opened"),
+    [
+        ('"strike 12 V fail-secure, diode"', "NO", 0.0, 0.25),
+        ("{part: magnet 12 V, holds down to: 8.5 V}", "NC", 0.5, 0.0),
+    ],
+)
+def test_a_lock_behind_a_converter_counts_with_its_watts(
+    lock: str, throw: str, shut: float, opened: float
+) -> None:
+    """A lock on the 12 V that a network-fed unit gives its reader, 0.25 or 0.5 A of them: watts
+    that the port gives at its own 50.5 V (P = U * I)."""
+    rows = (
+        f"[controller.R+, lead, controller.COM], [controller.{throw}, lock brown, lock.+], "
+        "[lock.-, lock blue, controller.R-]"
+    )
+    kit = {
+        "lock": lock,
+        "diode": "-",
+        "controller": "controller, network-fed",
+        "reader": "reader",
+        "runs": "{power: 30 m of category cable, lock: 3 m of 2 x 0.5 mm²}",
+    }
+
+    def load(wiring: str) -> SupplyLoad:
+        door = but(STRIKE_DOOR, {**kit, "wiring": f"{{lock: [{wiring}]}}"})
+        supplies = 'S1: "network port, class 4"'
+        (found,) = supply_loads(outcome(job(door, supplies=supplies)))
+        return found
+
+    with_it, without = load(rows), load("[lock.-, lock blue, controller.R-]")
+    volts = with_it.volts
+    for mode, amps in ((Mode.NORMAL, shut), (Mode.TIMED_UNLOCK, opened)):
+        key = f"{Power.MAINS}/{mode}"
+        more = with_it.loads_a[key] - without.loads_a[key]
+        assert more == pytest.approx(amps * 12.0 / volts, rel=0.02, abs=1e-3)
+    assert with_it.most_a - without.most_a > (shut + opened) * 12.0 / volts
+
+
 def test_a_reader_takes_what_it_takes_while_it_reads() -> None:
     """0.5 A as a card is shown, 0.07 A at rest, straight from the controller's feed."""
 

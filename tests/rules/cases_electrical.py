@@ -95,6 +95,23 @@ def _port(controller: str, port: str, **site: str) -> str:
                site=site.get("site", ""))  # fmt: skip
 
 
+def _from_the_reader(port: str) -> str:
+    rows = (
+        "[controller.R+, lead, release.COM1], [release.NC1, lead, controller.COM], "
+        "[controller.NC, lock brown, lock.+], [lock.-, lock blue, release.NC2], "
+        "[release.COM2, lead, controller.R-]"
+    )
+    lines = {
+        "lock": "{part: magnet 12 V, holds down to: 8.5 V}",
+        "controller": NETWORKED,
+        "fire": "-",
+        "fire alarm": "-",
+        "runs": "{power: 30 m of category cable, lock: 3 m of 2 x 0.5 mm²}",
+        "wiring": f"{{lock: [{rows}]}}",
+    }
+    return job(but(MAGNET, lines), supplies=f"S1: {port}")
+
+
 def _far_port(length: str) -> str:
     return _port(NETWORKED, PORT_4).replace("30 m of category", f"{length} of category")
 
@@ -485,6 +502,8 @@ AMPERES = [
     ),
     # A channel of category cable reaches 100 m.
     Case("network-cable", "D1.power", WEAK, _far_port("101 m"), _far_port("100 m")),
+    # A magnet on the 12 V meant for the reader: 6 W more than unit and reader take.
+    Case("port-overload", "S1", FAILS, _from_the_reader(PORT_2), _from_the_reader(PORT_4)),
     # Class 1 promises 3.84 W to the unit, class 2 6.49 W.
     Case(
         "port-overload",

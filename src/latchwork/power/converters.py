@@ -1,4 +1,5 @@
-"""What hangs on the converter of a unit: a reader fed with other volts than the unit itself.
+"""What hangs on the converter of a unit: a reader fed with other volts than the unit itself, or a
+lock that somebody has put beside it.
 
 The unit's supply gives those watts too; what the converter itself wastes stands in the unit's own
 figures.
@@ -6,23 +7,24 @@ figures.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from latchwork.behaviour import Group
-from latchwork.elements import Load, Rail
+from latchwork.elements import TRUE, Load, Rail, Resistor, ResistorRole
 from latchwork.parts import Part
 from latchwork.plan import Plan
-from latchwork.power.nets import Nets, feeds
+from latchwork.power.nets import Contacts, Nets, feeds
 
 
 @dataclass(frozen=True, slots=True)
 class Converted:
-    """Devices behind converters with the volts there, and the watts they take at rest and at
-    most."""
+    """Devices behind converters with the volts there, and the watts they take at rest, while the
+    doors are unlocked, and at most."""
 
     volts: Mapping[str, float]
     idle_w: float
+    unlocked_w: float
     most_w: float
 
 
@@ -34,6 +36,8 @@ def converted(plan: Plan, group: Group, supply: str) -> Converted:
     plus = [feed.plus for feed in feeds(group) if feed.device == supply]
     fed = {load.device for load in loads if any(nets.joined(load.a, node) for node in plus)}
     behind: dict[str, float] = {}
+    its: dict[str, float] = {}
+    coils: list[tuple[Part, Resistor, float]] = []
     for rail in elements:
         volts = plan.devices[rail.device].part.figures.get("reader_v")
         if rail.device not in fed or volts is None or not isinstance(rail.what, Rail):
@@ -41,12 +45,36 @@ def converted(plan: Plan, group: Group, supply: str) -> Converted:
         if _does(plan.devices[rail.device].part, rail.what.plus) != "reader_plus":
             continue
         behind |= {load.device: volts.value for load in loads if nets.joined(load.a, rail.a)}
+        for device, coil in _coils(plan, group, rail.a, plus):
+            coils.append((plan.devices[device].part, coil, volts.value))
+            its[device] = volts.value
     parts = {device: plan.devices[device].part for device in behind}
+    steady = [
+        (part.facts.get("energised"), v * v / c.ohm.value) for part, c, v in coils if c.on == TRUE
+    ]
+    idle = sum(idle_w(parts[d], volts) for d, volts in behind.items())
     return Converted(
-        behind,
-        sum(idle_w(parts[d], volts) for d, volts in behind.items()),
-        sum(most_w(parts[d], volts) for d, volts in behind.items()),
+        {**its, **behind},
+        idle + sum(watts for does, watts in steady if does == "locks"),
+        idle + sum(watts for does, watts in steady if does == "unlocks"),
+        sum(v * v / c.ohm.low for _, c, v in coils)
+        + sum(most_w(parts[d], volts) for d, volts in behind.items()),
     )
+
+
+def _coils(
+    plan: Plan, group: Group, node: str, plus: Sequence[str]
+) -> Iterator[tuple[str, Resistor]]:
+    """Locks with their coils that contacts, whichever way they stand, join to ``node`` and to no
+    plus of the supply's own."""
+    nets = Nets(plan, group, Contacts.ALL)
+    if any(nets.joined(node, own) for own in plus):
+        return
+    for item in group.things.elements:
+        match item.what:
+            case Resistor(role=ResistorRole.COIL) as coil:
+                if nets.joined(item.a, node) or nets.joined(item.b, node):
+                    yield item.device, coil
 
 
 def idle_w(part: Part, volts: float) -> float:

@@ -210,8 +210,10 @@ def _load(site: SiteOutcome, group: Group, supply: str) -> SupplyLoad:
                 when = EVERYBODY if extra <= granted + SAME_A else EACH_AT_MOST
             most = max(most, together)
     # A converter takes what hangs on it wherever the unit itself takes anything.
-    behind_a = behind.idle_w / source.volt.value
-    loads = {key: a + behind_a if a > SAME_A else a for key, a in loads.items()}
+    shut_a, open_a = (w / source.volt.value for w in (behind.idle_w, behind.unlocked_w))
+    for key, amps in loads.items():
+        is_open = key == EVERYBODY or key.endswith(f"/{Mode.TIMED_UNLOCK}")
+        loads[key] = amps + (open_a if is_open else shut_a) if amps > SAME_A else amps
     most += behind.most_w / source.volt.low if most > SAME_A else 0.0
     limit = source.limit_a or part.figures.get("limit_a")
     dead = any(s.device == supply and s.state in GIVE_NOTHING for s in site.wiring.states)
