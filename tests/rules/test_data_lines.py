@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import pytest
 
+from tests.rules.jobs import STRIKE, but, findings, job
+
 FRAMES = ((0, 0, 0x0000001), (1, 1, 0x2020002), (45, 12345, 0x05A6073), (255, 65535, 0x1FFFFFF))
 
 
@@ -34,3 +36,27 @@ def test_the_frame_as_published_and_its_complement(facility: int, card: int, sen
 
 def test_the_example_of_a_swap() -> None:
     assert _read([1 - bit for bit in _frame(45, 12345)])[:2] == (210, 53190)
+
+
+SHORT = "short: [reader green, {}], at: 1 m"
+"""Of the reader's cores green is D0 and yellow D1; brown is its minus."""
+
+
+@pytest.mark.parametrize(
+    ("found", "told"),
+    [
+        (SHORT.format("reader brown"), True),
+        (SHORT.format("reader yellow"), True),
+        ("leak: [reader yellow, reader brown], resistance: 100 ohm", True),
+        ("leak: [reader yellow, reader brown], resistance: 100 kohm", False),
+        ("part: reader, state: contact D0 welded", True),
+    ],
+)
+def test_a_card_is_not_read_over_a_line_that_carries_no_pulses(found: str, told: bool) -> None:
+    """Lines rest high, a bit is a pulse to low on one of them (SIA AC-01, from memory): on a line
+    that is held low there are none, nor where every pulse is on both. 100 ohm against a pull-up of
+    some kilohm leave less than a volt, 100 kilohm nearly all of 5 V (by hand)."""
+    reader = {"controller": "controller, reader outside", "reader": "reader"}
+    runs = "{power: 10 m of 2 x 1.0 mm², reader: 5 m of 6 x 0.22 mm²}"
+    text = job(but(STRIKE, {**reader, "runs": runs, "found": f"[{{{found}}}]"}))
+    assert ("no-entry" in {f.rule for f in findings(text)}) is told
