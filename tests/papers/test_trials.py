@@ -8,9 +8,13 @@ from functools import cache
 
 import pytest
 
+from latchwork.answers.schedules.trials import trials
+from latchwork.behaviour import Event, Mode, Power, Situation
 from latchwork.papers.content import people, power, tests
 from latchwork.papers.content.lists import sentence
 from tests.papers.made import source_from
+from tests.rules.cases_people import HELD, PAIR
+from tests.rules.jobs import but, job, outcome
 
 SITE = """\
 latchwork: 1
@@ -170,3 +174,11 @@ def test_a_battery_that_feeds_nothing_lasts_no_years() -> None:
     sheets = "".join(str(s) for s in [*power.power_sheets(source), *power.lid_sheets(source)])
     assert "over 1000 h" in sheets
     assert not re.search(r"\d{4,}\.\d h", sheets)
+
+
+@pytest.mark.parametrize(("active", "expected"), [("left", "unlocked"), ("both", "locked")])
+def test_a_card_is_to_open_the_active_leaf(active: str, expected: str) -> None:
+    """The other leaf is bolted all the time, and its lock is in nobody's way."""
+    site = outcome(job(but(PAIR, {**HELD, "active leaf": active})))
+    card = Situation(Power.MAINS, Mode.NORMAL, Event.CREDENTIAL)
+    assert {t.state for t in trials(site, "D1", (card,)) if t.key == "card"} == {expected}

@@ -18,6 +18,7 @@ from latchwork.behaviour import (
     Situation,
 )
 from latchwork.behaviour.outcomes import BEGINS, HELD
+from latchwork.behaviour.passing import way_locks
 from latchwork.behaviour.situations import EXIT_SLOTS, KEY, DoorInputs, by_key
 from latchwork.job.model import OutBy
 from latchwork.power.backed import battery_behind
@@ -60,7 +61,7 @@ def trials(site: SiteOutcome, door: str, possible: Collection[Situation]) -> tup
                 key,
                 situation.which,
                 device,
-                _door(result, situation, by_hand),
+                _door(result, situation, by_hand, way_locks(site.plan, door)),
                 _leave(state, situation),
             )
         )
@@ -120,14 +121,15 @@ def _leave(state: DoorState | None, situation: Situation) -> str:
     return state.leave.by if state is not None and situation.event is Event.NOBODY else ""
 
 
-def _door(result: DoorOutcome, situation: Situation, by_hand: bool) -> str:
-    """The door's own state: unlocked only when every lock is. ``by_hand``: what one works frees
-    some locks by itself."""
+def _door(result: DoorOutcome, situation: Situation, by_hand: bool, ways: Collection[str]) -> str:
+    """The door's own state: unlocked only when every lock is that people pass by. ``by_hand``: what
+    one works frees some locks by itself."""
     column = result.column.get(situation)
-    if column is None or not result.locks:
+    locks = [lock for lock in result.locks if lock.device in ways]
+    if column is None or not locks:
         return NO_LOCK
     moment = HELD if situation.event is Event.NOBODY else BEGINS
-    now = [(lock, LockState(int(lock.state[column, moment]))) for lock in result.locks]
+    now = [(lock, LockState(int(lock.state[column, moment]))) for lock in locks]
     if all(state is LockState.UNLOCKED for _, state in now):
         return LockState.UNLOCKED.name.lower()
     states = {state for lock, state in now if not (by_hand and lock.lever_frees)}
