@@ -17,18 +17,20 @@ IEC_60228 = {
     1.0: (18.1, 19.5),
     1.5: (12.1, 13.3),
     2.5: (7.41, 7.98),
+    4.0: (4.61, 4.95),  # from memory
 }
 
 # NEC (NFPA 70) chapter 9 table 8, uncoated copper at 75 °C, Ω/kft: gauge -> solid, seven-strand.
 # Seen in a reproduction of the table.
-NEC_TABLE_8 = {18: (7.77, 7.95), 16: (4.89, 4.99), 14: (3.07, 3.14)}
+NEC_TABLE_8 = {18: (7.77, 7.95), 16: (4.89, 4.99), 14: (3.07, 3.14), 12: (1.93, 1.98)}
 
 # The same corrected to 20 °C by the note under the table, Ω/km (computed): solid, seven-strand.
-NEC_AT_20C = {18: (20.96, 21.45), 16: (13.19, 13.46), 14: (8.28, 8.47)}
+NEC_AT_20C = {18: (20.96, 21.45), 16: (13.19, 13.46), 14: (8.28, 8.47), 12: (5.21, 5.34)}
 
 # ASTM B258 geometry with 1/58 Ω·mm²/m (formula from memory, values computed):
 # gauge -> mm², ideal Ω/km.
 ASTM_B258 = {
+    12: (3.3088, 5.211),
     14: (2.0809, 8.286),
     16: (1.3087, 13.174),
     18: (0.8230, 20.948),

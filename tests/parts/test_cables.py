@@ -82,8 +82,8 @@ def test_lowest_value_and_highest_stand_apart() -> None:
     ("written", "nearest"),
     [
         ("2 x 0.25 mm²", ("2 x 0.22 mm²", "2 x 0.5 mm²")),
-        ("4 x 6 mm²", ("4 x 2.5 mm²",)),
-        ("2 x 12 AWG", ("2 x 14 AWG",)),
+        ("4 x 6 mm²", ("4 x 4 mm²",)),
+        ("2 x 10 AWG", ("2 x 12 AWG",)),
     ],
 )
 def test_a_size_that_is_not_known_is_told_its_neighbours(

@@ -27,6 +27,7 @@ CLASS_5_OHM_KM: Mapping[float, float] = {
     1.0: 19.5,
     1.5: 13.3,
     2.5: 7.98,
+    4.0: 4.95,
 }
 """Maximum resistance of plain flexible copper at 20 °C by mm² (IEC 60228 class 5)."""
 
@@ -36,6 +37,7 @@ CLASS_2_OHM_KM: Mapping[float, float] = {
     1.0: 18.1,
     1.5: 12.1,
     2.5: 7.41,
+    4.0: 4.61,
 }
 """Maximum resistance of plain stranded copper at 20 °C by mm² (IEC 60228 class 2)."""
 
@@ -43,7 +45,7 @@ ALARM_OHM_KM: Mapping[float, tuple[float, float]] = {0.2: (93.5, 105.0), 0.22: (
 """Working figure and highest of thin alarm cores; IEC 60228 starts at 0.5 mm² (common practice,
 no source: 0.22 mm² reads 80 to 95 Ω/km)."""
 
-NEC_75C_OHM_KFT: Mapping[int, float] = {18: 7.95, 16: 4.99, 14: 3.14}
+NEC_75C_OHM_KFT: Mapping[int, float] = {18: 7.95, 16: 4.99, 14: 3.14, 12: 1.98}
 """Seven-strand uncoated copper at 75 °C by gauge (NEC chapter 9 table 8)."""
 
 NEC_ALPHA_75C = 0.00323
@@ -63,11 +65,13 @@ LIMIT_A: Mapping[float, float] = {
     1.0: 10.0,
     1.5: 15.0,
     2.5: 20.0,
+    4.0: 25.0,
 }
 """What a core may carry, by mm²: flexible cords after BS 7671 table 4F3A, from memory; 0.2 and
 0.22 mm², which no table holds, common practice, no source."""
 
 GAUGE_LIMIT_A: Mapping[int, float] = {
+    12: 20.0,
     14: 15.0,
     16: 10.0,
     18: 7.0,
@@ -77,8 +81,8 @@ GAUGE_LIMIT_A: Mapping[int, float] = {
     24: 1.5,
     26: 1.0,
 }
-"""What a core may carry, by gauge: 18 and 16 after NEC 725.43, 14 after NEC 240.4(D), from memory;
-thinner ones common practice, no source."""
+"""What a core may carry, by gauge: 18 and 16 after NEC 725.43, 14 and 12 after NEC 240.4(D), from
+memory; thinner ones common practice, no source."""
 
 EXAMPLES = ("2 x 1.0 mm²", "6 x 0.22 mm²", "4 x 18 AWG", "category cable")
 
