@@ -112,6 +112,29 @@ def test_the_guide_names_what_one_leaves_by() -> None:
     assert "Or step up to the sensor" in first, "it frees the door too, and was told nowhere"
 
 
+@pytest.mark.parametrize(
+    ("fitted", "told"),
+    [
+        ("controller, reader outside, reader: reader", "Show your card at the reader, and open"),
+        ("controller", "Key in your code, and open"),
+        ("controller, fingerprint", "Put your finger on the reader, and open"),
+        ("controller, card and code", "Show your card at the reader, or key in your code, and"),
+    ],
+)
+def test_the_guide_asks_for_what_the_door_reads(fitted: str, told: str) -> None:
+    """Of a keypad alone it said to show a card at a reader that is not there."""
+    name, _, reader = fitted.partition(", reader: ")
+    devices = f'"{name}"' + (f", reader: {reader}" if reader else "")
+    site = f"""\
+latchwork: 1
+supplies: {{S1: {{part: supply 12 V}}}}
+doors:
+  D1: {{out by: lever, lock: strike 12 V fail-secure, diode: diode, controller: {devices}}}
+"""
+    (guide,) = people.guides(source_from(site)[0])
+    assert told in str(guide["parts"])
+
+
 def test_a_lever_with_a_switch_is_no_bar() -> None:
     """It stands in the bar's place in the file; papers sent people to a bar that is not there."""
     row = source_from(SITE)[0].door("D4")

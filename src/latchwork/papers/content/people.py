@@ -38,7 +38,7 @@ def _guide(source: Source, row: DoorRow) -> Sheet:
     shut = out_by(row.leave) == out_by("nothing")
     unsaid = " unsaid" if shut or row.leave == BEYOND else ""
     parts = [
-        ("in", _lines_for("enter", row.enter, by(row.enter))),
+        ("in", _lines_for("enter", _entering(source, row), by(row.enter))),
         ("out", _leaving(source, row, release)),
         ("power", _power(source, row)),
         ("fire", _fire(source, row)),
@@ -71,6 +71,16 @@ def _warning(worst: str, rows: Sequence[DoorRow]) -> str:
 def _lines_for(part: str, key: str, told: str) -> list[str]:
     named = f"guide.{part}.{key}"
     return lines(named if has(f"papers.{named}") else f"guide.{part}.other", {"by": told})
+
+
+def _entering(source: Source, row: DoorRow) -> str:
+    """By what one enters, by the one kind of right that the door's reader or controller takes."""
+    plan = source.index.plan
+    devices = plan.doors[row.id].devices
+    facts = [plan.devices[devices[s]].part.facts for s in ("reader", "controller") if s in devices]
+    read = {str(f.get("credentials")) for f in facts if f.get("own_credential", True)}
+    alone = f"{'+'.join(sorted(read))} alone"
+    return alone if row.enter == "card" and has(f"papers.guide.enter.{alone}") else row.enter
 
 
 def _device(source: Source, row: DoorRow, way: str) -> str:
