@@ -8,6 +8,8 @@ import pytest
 
 import reference
 from latchwork.cli.command import VERBS, latchwork
+from latchwork.parts import catalogue
+from tests.cli.calling import ONE_DOOR, call, job_in
 
 FILES = reference.files()
 
@@ -45,3 +47,15 @@ def test_every_answer_for_programs_has_its_form() -> None:
     for name, text in reference.helps(latchwork, "latchwork"):
         if "--json" in text:
             assert name.removeprefix("latchwork ").replace(" ", "-") in forms, name
+
+
+def test_the_readmes_own_part_is_one(tmp_path: Path) -> None:
+    """my-parts.yaml was named where a larger supply is wanted, and its form told nowhere."""
+    blocks = reference.README.read_text(encoding="utf-8").split("```yaml\n")
+    (own,) = (text.partition("```")[0] for text in blocks if text.startswith("parts:"))
+    part = catalogue().with_parts(own, "my-parts.yaml").find("gate magnet", "lock").resolve()
+    assert part.figures["current_a"].value == pytest.approx(0.31)
+    cable = "{cable: 2 x 2.5 mm², length: 80 m, resistance: 4.95 ohm/km}"
+    assert f"`{cable}`" in blocks[-1]
+    run = ONE_DOOR.replace("12 m of 2 x 1.0 mm²", cable)
+    assert call("check", job_in(tmp_path, run)).exit_code == 0
