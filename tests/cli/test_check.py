@@ -126,3 +126,13 @@ def test_names_of_any_script_keep_the_columns(tmp_path: Path) -> None:
         assert max(cells(line) for line in broken) <= 80
         (row,) = [line for line in result.output.splitlines() if line.startswith("  D1")]
         assert cells(row[: row.index("locked")]) == 80 - 4 * 9 - 15
+
+
+def test_a_door_without_a_name_is_called_once(tmp_path: Path) -> None:
+    """It said "D1 D1" and "D1.lock (D1)"."""
+    text = ONE_DOOR.replace("    name: Front\n", "").replace("    diode: diode\n", "")
+    job = job_in(tmp_path / "job", text)
+    for output in (call("check", job).output, call("check", job, "--door", "D1").output):
+        assert "D1 D1" not in output
+        assert "(D1)" not in output
+    assert "D1.lock: nothing takes up the coil's kick" in call("check", job).output

@@ -102,7 +102,8 @@ def finding_line(finding: Finding, site: SiteOutcome) -> FindingLine:
     """A finding with its words."""
     door = door_of(finding.subject, site)
     name = site.plan.doors[door].door.name if door else ""
-    shown = f"{finding.subject} ({name})" if name else finding.subject
+    # A door that nobody gave a name is called by its id.
+    shown = f"{finding.subject} ({name})" if name != door else finding.subject
     figures = dict(finding.figures)
     parameters: dict[str, float | str] = {
         **figures,

@@ -80,7 +80,8 @@ def _doors(page: Page, answer: CheckAnswer) -> None:
         page.line(tinted(f"{' ' * states_at}{row}{last:>{_VOLTS_WIDTH}}", "quiet"))
     for door in answer.doors:
         name_width = states_at - id_width - 4
-        start = f"{fitted(printable(door.id), id_width)} {fitted(printable(door.name), name_width)}"
+        name = printable(door.name) if door.name != door.id else ""
+        start = f"{fitted(printable(door.id), id_width)} {fitted(name, name_width)}"
         locks = door.locks or (None,)
         for n, lock in enumerate(locks):
             lead = f"{mark(door.worst)} {start} " if n == 0 else _second(lock, id_width, states_at)

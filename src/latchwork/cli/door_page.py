@@ -17,7 +17,8 @@ _QUIET_A = 5e-7
 def door_page(answer: DetailAnswer, width: int | None = None) -> str:
     """The whole page."""
     page = Page(width)
-    title = {"door": answer.door, "name": answer.name, "situation": answer.situation}
+    door = " ".join(dict.fromkeys((answer.door, answer.name)))
+    title = {"door": door, "situation": answer.situation}
     page.line(tinted(printable(say("door.title", title)), "head"))
     figures = say("door.case", {"case": answer.case, "minus": answer.minus})
     page.hang("", figures, 0, "quiet")

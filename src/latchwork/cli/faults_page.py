@@ -128,7 +128,7 @@ class _Door:
             for effect, count in door.counts.items()
             if count
         )
-        page.section(joined((printable(door.id), printable(door.name))))
+        page.section(joined(dict.fromkeys((printable(door.id), printable(door.name)))))
         if door.beyond:
             page.hang(say("mark.weak"), door.beyond.text, 2, "", "weak")
         if door.missing:
