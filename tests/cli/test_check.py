@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import shlex
 from pathlib import Path
 
 import msgspec
@@ -10,7 +12,7 @@ import pytest
 from latchwork.answers.model import CheckAnswer
 from latchwork.answers.opening import check_job
 from latchwork.cli.check_page import SEVERITIES, check_page
-from latchwork.cli.page import cells
+from latchwork.cli.page import cells, typed
 from latchwork.demo import write_demo
 from tests.cli.calling import ONE_DOOR, call, job_in
 
@@ -136,3 +138,31 @@ def test_a_door_without_a_name_is_called_once(tmp_path: Path) -> None:
         assert "D1 D1" not in output
         assert "(D1)" not in output
     assert "D1.lock: nothing takes up the coil's kick" in call("check", job).output
+
+
+@pytest.mark.skipif(os.name == "nt", reason="another shell")
+def test_a_printed_command_can_be_typed_as_it_stands(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A folder of a name with a space, an apostrophe and a sign that the shell takes for its own;
+    read back by POSIX rules."""
+    monkeypatch.chdir(tmp_path)
+    job = job_in(
+        Path("Müller's jobs/mill & co"),
+        ONE_DOOR.replace("12 m of 2 x 1.0", "90 m of 2 x 0.22"),
+    )
+    outputs = [
+        call("check", job),
+        call("mend", job, "--all"),
+        call("sizes", job),
+        call("set", job, "site", "standby=4 h"),
+    ]
+    for output in outputs:
+        told = shlex.shlex(" ".join(output.output.split()).partition("latchwork ")[2], posix=True)
+        told.whitespace_split = True
+        assert told.get_token() in ("mend", "sizes", "undo"), output.output
+        assert str(told.get_token()).startswith(str(job)), output.output
+
+
+def test_a_plain_path_stands_without_quotes() -> None:
+    assert typed("jobs/Müller-2026_07") == "jobs/Müller-2026_07"

@@ -11,7 +11,7 @@ from latchwork.answers.model import (
     QuestionLine,
     SupplyLine,
 )
-from latchwork.cli.page import Page, cells, fitted, joined, printable, tinted, wrap
+from latchwork.cli.page import Page, cells, fitted, joined, printable, tinted, typed, wrap
 from latchwork.quantities import show
 from latchwork.words import has, say
 
@@ -39,7 +39,7 @@ _NOTHING = "–"
 
 def check_page(answer: CheckAnswer, job: str, width: int | None = None) -> str:
     """The whole page."""
-    page = Page(width)
+    page, job = Page(width), typed(job)
     page.line(tinted(printable(answer.site or answer.file), "head"))
     _doors(page, answer)
     page.section(say("check.supplies"))
@@ -57,7 +57,7 @@ def check_page(answer: CheckAnswer, job: str, width: int | None = None) -> str:
         page.hang("", say("pins.unpinned", unpinned), 0, "quiet")
     if answer.doors:
         worst = next((d for d in answer.doors if d.worst), answer.doors[0])
-        page.line(tinted(say("check.one door", {"job": job, "door": worst.id}), "quiet"))
+        page.line(tinted(say("check.one door", {"job": job, "door": typed(worst.id)}), "quiet"))
     page.hang("", answer.caution, 0)
     return page.text()
 

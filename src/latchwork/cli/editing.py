@@ -75,6 +75,7 @@ def _printable(line: str) -> str:
 def save_shown(made: Edit, what: str, *, undoes: int = 0) -> None:
     """Show an edit's lines, save it, and say how to take it back."""
     from latchwork.answers.edits import save
+    from latchwork.cli.page import typed
     from latchwork.words import say
 
     if not made.lines:
@@ -82,5 +83,5 @@ def save_shown(made: Edit, what: str, *, undoes: int = 0) -> None:
         return
     version = save(made, what, undoes=undoes)
     show_lines(made.lines)
-    job = str(made.folder.job_file)
+    job = typed(made.folder.job_file)
     click.echo(say("edits.saved", {"number": f"{version.number}", "job": job}))

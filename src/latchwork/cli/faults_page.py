@@ -16,7 +16,7 @@ from latchwork.answers.faults_model import (
 )
 from latchwork.answers.service import ServiceLine
 from latchwork.answers.service_together import Together, together
-from latchwork.cli.page import Page, joined, printable, tinted
+from latchwork.cli.page import Page, joined, printable, tinted, typed
 from latchwork.words import say
 
 SEVERITY = {
@@ -40,7 +40,7 @@ _IN, _FAR = 4, 7
 
 def faults_page(answer: FaultsAnswer, job: str, *, whole: bool, width: int | None = None) -> str:
     """The page; ``whole``: nothing is left out."""
-    page = Page(width)
+    page, job = Page(width), typed(job)
     page.line(tinted(printable(answer.site or answer.file), "head"))
     page.hang("", say("faults.as drawn", {"job": job}), 0, "quiet")
     for supply in answer.drained:
@@ -165,7 +165,7 @@ class _Door:
             page.hang(" " * _FAR, joined(told), _FAR, "quiet")
         left = sum(len(group) for group in groups[len(shown) :])
         if left:
-            rest = {"count": str(left), "job": self._job, "door": self._door.id}
+            rest = {"count": str(left), "job": self._job, "door": typed(self._door.id)}
             page.hang("", say("faults.more", rest), _IN, "quiet")
 
     def _attacks(self) -> None:

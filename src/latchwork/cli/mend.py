@@ -50,6 +50,7 @@ def mend(
 
 def _one(job: Path, finding: str, choose: int, write: bool, as_json: bool) -> None:
     from latchwork.answers.mend import UnknownFinding, mend_one
+    from latchwork.cli.page import typed
     from latchwork.cli.progress import Progress
     from latchwork.findings.problems import Problem
     from latchwork.words import say
@@ -77,11 +78,12 @@ def _one(job: Path, finding: str, choose: int, write: bool, as_json: bool) -> No
     if write:
         _write(edits[choose - 1], as_json)
     elif not as_json:
-        click.echo(say("mend.how", {"job": str(job), "finding": answer.remedies[0].finding}))
+        click.echo(say("mend.how", {"job": typed(job), "finding": answer.remedies[0].finding}))
 
 
 def _all(job: Path, write: bool, as_json: bool) -> None:
     from latchwork.answers.mend import mend_all
+    from latchwork.cli.page import typed
     from latchwork.cli.progress import Progress
     from latchwork.words import say
 
@@ -99,7 +101,7 @@ def _all(job: Path, write: bool, as_json: bool) -> None:
         if write:
             _write(edit, as_json)
         elif not as_json:
-            click.echo(say("mend.how all", {"job": str(job)}))
+            click.echo(say("mend.how all", {"job": typed(job)}))
     if answer.left:
         raise click.exceptions.Exit(SOMETHING)
 
@@ -131,11 +133,12 @@ def _left(answer: MendAnswer) -> None:
 
 def _write(edit: Edit, as_json: bool) -> None:
     from latchwork.answers.edits import save
+    from latchwork.cli.page import typed
     from latchwork.words import say
 
     version = save(edit, "mend")
     if not as_json:
-        told = {"number": f"{version.number}", "job": str(edit.folder.job_file)}
+        told = {"number": f"{version.number}", "job": typed(edit.folder.job_file)}
         click.echo(say("edits.saved", told))
 
 

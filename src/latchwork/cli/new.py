@@ -34,6 +34,7 @@ def new(job: Path, yes: bool, **said: str | None) -> None:
     """
     from latchwork.answers.interview import SITE, SUPPLY, Known, job_text
     from latchwork.answers.pinning import pin_job
+    from latchwork.cli.page import typed
     from latchwork.findings.problems import Problem
     from latchwork.folder import JOB_FILE, locked, write_atomic
     from latchwork.job import read_job_text
@@ -64,7 +65,7 @@ def new(job: Path, yes: bool, **said: str | None) -> None:
         pin_job(open_job(job))
     click.echo()
     click.echo(text, nl=False)
-    click.echo(say("new.written", {"file": str(file), "job": str(job)}))
+    click.echo(say("new.written", {"file": str(file), "job": typed(job)}))
 
 
 def _doors(known: Known) -> dict[str, Answers]:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import re
+import shlex
 import shutil
 import unicodedata
 from collections.abc import Iterable
@@ -9,6 +12,8 @@ from collections.abc import Iterable
 import click
 
 NARROWEST, WIDEST = 80, 120
+_PLAIN = re.compile(r"[\w@%+=:,./-]+")
+"""What no shell takes for anything but itself."""
 
 _TINTS = {
     "danger": {"fg": "red", "bold": True},
@@ -61,6 +66,14 @@ def printable(text: str) -> str:
         c if unicodedata.category(c) not in ("Cc", "Cf") or c == "\u200d" else f"U+{ord(c):04X}"
         for c in text
     )
+
+
+def typed(word: object) -> str:
+    """A word of a command that is printed to be typed: in quotes where a shell wants them."""
+    text = printable(str(word))
+    if os.name == "nt":
+        return text if re.fullmatch(r"[\w@+:./\\-]+", text) else f'"{text}"'
+    return text if _PLAIN.fullmatch(text) else shlex.quote(text)
 
 
 class Page:

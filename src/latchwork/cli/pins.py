@@ -33,6 +33,7 @@ def pin(job: Path) -> None:
 def update(job: Path, write: bool) -> None:
     """Show what the catalogue now has otherwise than JOB's pinned figures."""
     from latchwork.answers.pinning import changes, update_job
+    from latchwork.cli.page import typed
     from latchwork.opening import open_job
     from latchwork.words import say
 
@@ -48,7 +49,7 @@ def update(job: Path, write: bool) -> None:
         click.echo(say(f"pins.{key}", {"count": f"{len(changed)}"}))
     if opened.unpinned and not write:
         count = f"{len(opened.unpinned)}"
-        click.echo(say("pins.unpinned", {"count": count, "job": str(job)}))
+        click.echo(say("pins.unpinned", {"count": count, "job": typed(job)}))
 
 
 def _figure(value: object) -> str:

@@ -25,6 +25,7 @@ def sizes(job: Path, write: bool, as_json: bool) -> None:
     whose length nobody knows is left alone.
     """
     from latchwork.answers.sizes import sizes_of
+    from latchwork.cli.page import typed
     from latchwork.cli.progress import Progress
     from latchwork.words import say
 
@@ -49,7 +50,7 @@ def sizes(job: Path, write: bool, as_json: bool) -> None:
             save_shown(edit, "sizes")
         elif not as_json:
             show_lines(answer.lines)
-            click.echo(say("sizes.how", {"job": str(job)}))
+            click.echo(say("sizes.how", {"job": typed(job)}))
 
 
 def _table(answer: SizesAnswer) -> None:
