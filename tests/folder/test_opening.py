@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 import pytest
@@ -81,6 +82,19 @@ def test_the_problems_of_all_files_come_together(tmp_path: Path) -> None:
         "file.not-utf-8",
         "parts-lock.form",
     }
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a link needs leave there")
+def test_a_link_that_leads_nowhere_is_told(folder: Path) -> None:
+    """Own parts on a drive that is not there: by the catalogue's of the same name, volts would be
+    others."""
+    for name in ("my-parts.yaml", "parts.lock"):
+        (folder / name).symlink_to(folder / "elsewhere" / name)
+    with pytest.raises(JobErrors) as told:
+        open_folder(folder)
+    assert [(p.file, p.code) for p in told.value.problems] == [
+        (str(folder / name), "file.missing") for name in ("my-parts.yaml", "parts.lock")
+    ]
 
 
 def test_no_job(tmp_path: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -81,7 +82,8 @@ def _texts(path: Path, problems: list[Problem]) -> FolderTexts | None:
 
 
 def _text(path: Path) -> str | None:
-    return read_text(path) if path.exists() else None
+    # A link that leads nowhere is no missing file: what it was to say would not be heeded.
+    return read_text(path) if os.path.lexists(path) else None
 
 
 def _tried(read: Callable[[], _T], problems: list[Problem]) -> _T | None:

@@ -4,6 +4,7 @@ for the same figures."""
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -20,7 +21,7 @@ def read_parts_lock(folder: Path) -> dict[str, object] | None:
     Raises JobErrors where the file cannot be read or is not what was written.
     """
     path = folder / PARTS_LOCK
-    if not path.exists():
+    if not os.path.lexists(path):
         return None
     text = read_text(path)
     try:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping
 from functools import cache
 from importlib import resources
@@ -125,7 +126,7 @@ def shipped_layouts() -> dict[str, Layout]:
 def layouts_for(folder: Path | None) -> dict[str, Layout]:
     """The shipped layouts, and those of the job folder's own ``layouts.yaml`` over them."""
     found = dict(shipped_layouts())
-    if folder is not None and (folder / USERS_FILE).exists():
+    if folder is not None and os.path.lexists(folder / USERS_FILE):
         try:
             data = (folder / USERS_FILE).read_bytes()
         except OSError as error:
