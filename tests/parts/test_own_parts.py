@@ -204,3 +204,14 @@ def test_junk_trees_are_told_or_taken(tree: dict[str, object]) -> None:
     else:
         for name in tree:
             made.get(name).resolve()
+
+
+def test_a_row_of_parts_each_like_the_next_has_an_end() -> None:
+    def row(count: int) -> str:
+        rows = [f"  p{i}: {{like: p{i + 1}}}\n" for i in range(count)]
+        return "parts:\n" + "".join(rows) + f"  p{count}: {{like: strike 24 V fail-secure}}\n"
+
+    assert catalogue().with_parts(row(40), "my-parts.yaml").get("p0").kind.name == "strike"
+    with pytest.raises(PartsErrors) as told:
+        catalogue().with_parts(row(2000), "my-parts.yaml")
+    assert told.value.problems[0].expected.startswith("at most 50 parts")

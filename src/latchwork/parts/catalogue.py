@@ -15,6 +15,9 @@ from latchwork.parts.problems import PartNotFound, PartsErrors
 from latchwork.parts.reading import Entry, Reader, Sheet, Usual, read_entry, read_sheet
 from latchwork.parts.spec import PartSpec
 
+MOST_LIKE = 50
+"""Parts in a row, each like the next: more than anybody writes."""
+
 DATA = ("usual", "locks", "controllers", "supplies", "contacts", "small")
 
 
@@ -190,6 +193,10 @@ class Catalogue:
                 return None
             if layer is self and called in (*above, name):
                 reader.tell(like, path, wanted, "a part that is not like this one", "parts.circle")
+                return None
+            if len(above) >= MOST_LIKE:
+                row = f"at most {MOST_LIKE} parts in a row, each like the next"
+                reader.tell(like, path, wanted, row, "parts.like")
                 return None
             base = layer._read(called, problems, (*above, name) if layer is self else ())
             if base is None:
