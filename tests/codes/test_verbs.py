@@ -921,3 +921,13 @@ def test_a_withdrawn_holder_knew_the_pins_too(furnished: Run) -> None:
     furnished("holder-add", "Fitter", "--why", "keys in")
     told = furnished("holder-withdraw", "Fitter", "--why", "stolen").output
     assert "could read everybody's PIN too (40)" in told
+
+
+def test_a_clock_behind_the_last_entry_is_told(run: Run) -> None:
+    run("new")
+    assert "clock says" not in run("list").stderr
+    at = dt.datetime.now(dt.UTC)
+    for minutes, warned in ((5, False), (30, True)):
+        earlier = at - dt.timedelta(minutes=minutes)
+        with mock.patch("latchwork.cli.codes.common.now", return_value=earlier):
+            assert ("clock says" in run("list").stderr) is warned

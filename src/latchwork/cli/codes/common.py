@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 PASSPHRASE = "LATCHWORK_PASSPHRASE"
 NEW_PASSPHRASE = "LATCHWORK_NEW_PASSPHRASE"
 _LONGEST = 1024
+CLOCKS_DIFFER = dt.timedelta(minutes=10)
+"""What the clocks of two machines may be apart. Common practice, no source."""
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -156,8 +158,21 @@ def opened(job: Path, holder: str | None, fd: int | None) -> Store:
     if fd is None and PASSPHRASE not in os.environ and holder is None:
         kept = _kept(identity)
         if kept is not None:
-            return open_with_key(folder, *kept)
-    return open_store(folder, passphrase_from(fd, PASSPHRASE, say("codes.passphrase")), holder)
+            return _by_the_clock(open_with_key(folder, *kept))
+    secret = passphrase_from(fd, PASSPHRASE, say("codes.passphrase"))
+    return _by_the_clock(open_store(folder, secret, holder))
+
+
+def _by_the_clock(store: Store) -> Store:
+    """Warns where this machine's clock stands before the last entry: last days, hours and answers
+    about the past go by it."""
+    from latchwork.words import say
+
+    here, last = now(), store.entries[-1].at
+    if here < last - CLOCKS_DIFFER:
+        facts = {"now": f"{here:%Y-%m-%d %H:%M}", "last": f"{last:%Y-%m-%d %H:%M}"}
+        click.echo(say("codes.clock-behind", facts), err=True)
+    return store
 
 
 def _kept(identity: str) -> Any:
