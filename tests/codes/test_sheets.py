@@ -504,3 +504,16 @@ def test_what_another_unit_would_do_is_told(controller: str, said: str) -> None:
     assert said in " ".join(text_page(made, 2, (), False).split())
     empty = replace(made, sheet=replace(made.sheet, steps=()))
     assert said not in " ".join(text_page(empty, 2, (), False).split())
+
+
+def test_what_is_deleted_is_named_after_whose_it_was() -> None:
+    """Mara leaves, and Ossi gets her place: the first step there takes out her codes, not his."""
+    register = small_register()
+    keyed_in(register, ["C1"])
+    (place,) = (p for p, t in register.places["C1"].items() if t.person == "P1")
+    ossi = (c.Person("P20", "Ossi Vane", ("staff",)), c.PinGiven("P20", Secret("730264")))
+    register.extend([entry(c.PersonRemoved("P1"), *ossi, c.PlaceTaken("C1", place, "P20"))])
+    made = controller_sheet(register, SITE, SITE.controllers["C1"], GRAMMARS["C1"], DAY)
+    told = [(step.what, made.name_at(step)) for step in made.sheet.steps if step.place == place]
+    assert told[0] == (f"Place {place}: delete", "Mara Quill")
+    assert {name for _, name in told[1:]} == {"Ossi Vane"}

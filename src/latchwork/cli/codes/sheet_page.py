@@ -77,7 +77,7 @@ def _begins(made: ControllerSheet) -> str:
 
 
 def _what(made: ControllerSheet, step: Step) -> str:
-    name = made.names.get(step.place, "") if step.place else ""
+    name = made.name_at(step)
     return f"{step.what} · {name}" if name else step.what
 
 
@@ -168,7 +168,7 @@ def facts_of(
                 step.kind,
                 step.what,
                 step.place,
-                made.names.get(step.place, "") if step.place else "",
+                made.name_at(step),
                 tuple(_key(p, show_codes) for p in step.presses),
                 step.answers[-1].signal,
                 step.answers[-1].shows,

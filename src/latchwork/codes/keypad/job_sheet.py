@@ -19,7 +19,7 @@ from latchwork.codes.keypad.memory import factory_content
 from latchwork.codes.keypad.needs import find_needs
 from latchwork.codes.keypad.over import less_what_is_over
 from latchwork.codes.keypad.setup import asks_first, check_settings, lock_out
-from latchwork.codes.keypad.sheet import Sheet, make_sheet
+from latchwork.codes.keypad.sheet import Sheet, Step, make_sheet
 from latchwork.codes.keypad.shelf import grammar_for
 from latchwork.codes.keypad.simulator import reads
 from latchwork.codes.keypad.unit import check_unit, unit_before
@@ -34,7 +34,10 @@ from latchwork.codes.keypad.wanted import (
 from latchwork.codes.pins.odds import WARN_FROM, odds
 from latchwork.codes.register.places import places_of, without_place
 from latchwork.codes.register.register import Register, name_of
+from latchwork.codes.secret import Secret
 from latchwork.codes.site import ControllerOnSite, SiteView
+
+DELETIONS = {"delete place", "delete card", "delete PIN"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +52,15 @@ class ControllerSheet:
     names: Mapping[int, str]
     """By place: whose it is, or was."""
     known: bool
+    goes: Mapping[int, str]
+    """By place: whose codes are in it, where it is somebody else's by now."""
+
+    def name_at(self, step: Step) -> str:
+        """Of whom a step is: what is deleted may be of somebody who had the place before."""
+        edge = next((e for e in self.grammar.edges if e.id == step.kind), None)
+        deletes = edge is not None and set(edge.does) & DELETIONS
+        known = {**self.names, **self.goes} if deletes else self.names
+        return known.get(step.place, "") if step.place else ""
 
 
 def grammar_of(register: Register, controller: ControllerOnSite, folder: Path | None) -> Grammar:
@@ -141,7 +153,25 @@ def controller_sheet(
         *_clock_note(grammar, content),
         *_odds_note(grammar, content),
     )
-    return ControllerSheet(controller, grammar, sheet, notes, names, held is not None)
+    goes = _others(register, controller.id, grammar, now)
+    return ControllerSheet(controller, grammar, sheet, notes, names, held is not None, goes)
+
+
+def _others(register: Register, controller: str, grammar: Grammar, now: Content) -> dict[int, str]:
+    """The names of those whose PIN or cards are in places that went to others."""
+    having: dict[str, set[str]] = {}
+    for cards in (register.cards, register.lost_cards, register.left_cards):
+        for card in cards.values():
+            having.setdefault(card_number(card.value, grammar), set()).add(card.person)
+    pins = {pin: set(people) for pin, people in register.former_pins.items()}
+    for person, pin in register.pins.items():
+        pins.setdefault(pin, set()).add(person)
+    found: dict[int, str] = {}
+    for place, user in now.users.items():
+        people = pins.get(Secret(user.pin), set()).union(*(having.get(c, ()) for c in user.cards))
+        if people and register.owners.get((controller, place)) not in people:
+            found[place] = ", ".join(name_of(register, p) for p in sorted(people))
+    return found
 
 
 def _meant(
