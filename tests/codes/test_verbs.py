@@ -830,6 +830,16 @@ def test_a_unit_that_the_job_has_no_more_is_told(keyed: Run, job: Path) -> None:
     assert "any more" not in keyed("who", "D2").output
 
 
+def test_a_door_under_another_id_is_no_door_that_nobody_opens(keyed: Run, job: Path) -> None:
+    """Its unit lets in whom it let in before, though nobody has a right to the new id."""
+    text = (job / "job.yaml").read_text(encoding="utf-8")
+    (job / "job.yaml").write_text(text.replace("  D1: ", "  D9: "), encoding="utf-8")
+    told = " ".join(keyed("who", "Street door").output.split())
+    assert "Nothing was ever confirmed of D9.controller" in told
+    assert "no D1.controller any more" in told
+    assert "D1, which the job no longer has" in keyed("group").output
+
+
 def test_a_grammar_in_the_job_file_that_the_store_goes_before_is_told(
     furnished: Run, job: Path
 ) -> None:

@@ -156,7 +156,7 @@ def group(
         if name is None:
             for found in store.register.groups.values():
                 inside = sum(found.name in p.groups for p in store.register.people.values())
-                shown = ", ".join(f"{site.called(g.door)} ({g.times})" for g in found.grants)
+                shown = ", ".join(f"{_door(site, g.door)} ({g.times})" for g in found.grants)
                 group: dict[str, float | str] = {
                     "name": found.name,
                     "count": inside,
@@ -180,6 +180,15 @@ def group(
         save(store, draft.changes, reason(why, say("codes.why-group", {"name": name})))
         click.echo(say("codes.saved"))
         tell_each(wanted)
+
+
+def _door(site: SiteView, door: str) -> str:
+    """A door of a group; one that the job has no more opens to nobody by it."""
+    from latchwork.codes.access.rights import EVERY_DOOR
+    from latchwork.words import say
+
+    known = door == EVERY_DOOR or door in site.doors
+    return site.called(door) if known else say("codes.no-door", {"door": door})
 
 
 @click.command()
@@ -318,6 +327,8 @@ def _show(site: SiteView, door: str, answer: _Answer, today: Register) -> None:
         if before := unit_before(today, controller):
             facts = {"controller": controller.id, "before": before, "unit": controller.unit}
             click.echo(say("codes.who-unit", facts))
+        elif controller.id not in answer.register.programmed:
+            click.echo(say("codes.who-never", {"controller": controller.id}))
         for number in unconfirmed(answer.register, controller.id):
             facts = {"controller": controller.id, "number": str(number)}
             click.echo(say("codes.who-sheet", facts))

@@ -40,12 +40,17 @@ def check_unit(register: Register, controller: ControllerOnSite) -> None:
 
 def gone_from(register: Register, site: SiteView, door: str) -> tuple[str, ...]:
     """The controllers that were keyed, and that the job has no more, as far as they may have served
-    a door: its own, and those of several doors where it has none now."""
+    a door: its own, those of several doors where it has none now, and, where nothing was confirmed
+    at it, those of doors that the job has no more: it may be one of them under another id."""
     gone = sorted((register.programmed.keys() | register.sheets.keys()) - site.controllers.keys())
-    served = any(door in controller.doors for controller in site.controllers.values())
-    return tuple(
-        name for name in gone if name.partition(".")[0] == door or ("." not in name and not served)
-    )
+    here = [c.id for c in site.controllers.values() if door in c.doors]
+    fresh = register.programmed.keys().isdisjoint(here)
+
+    def served(name: str) -> bool:
+        before, dot, _ = name.partition(".")
+        return before == door or (not here if not dot else fresh and before not in site.doors)
+
+    return tuple(filter(served, gone))
 
 
 def check_known(register: Register, site: SiteView, text: str) -> None:
