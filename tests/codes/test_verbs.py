@@ -941,3 +941,11 @@ def test_a_clock_behind_the_last_entry_is_told(run: Run) -> None:
         earlier = at - dt.timedelta(minutes=minutes)
         with mock.patch("latchwork.cli.codes.common.now", return_value=earlier):
             assert ("clock says" in run("list").stderr) is warned
+
+
+def test_a_page_that_cannot_be_written_does_not_undo_the_sheet(furnished: Run, job: Path) -> None:
+    said = furnished("keypad", "Archive", "--page", str(job / "no such" / "x.html"), code=2).output
+    assert "could not be written" in said
+    assert "made all the same, as number 1" in said
+    assert "Nothing was done" not in said
+    furnished("keypad", "Archive", "--done")

@@ -147,7 +147,12 @@ def _show(
     else:
         click.echo(text_page(made, number, kinds, show_codes))
     if page is not None:
-        _write(page, html_page(made, number, kinds, show_codes))
+        try:
+            _write(page, html_page(made, number, kinds, show_codes))
+        except OSError as error:
+            refused = error.strerror or type(error).__name__
+            facts = {"path": str(page), "why": refused, "number": str(number)}
+            raise CodesError(say("codes.page-unwritten", facts)) from None
         click.echo(say("codes.page", {"path": str(page)}), err=True)
 
 
