@@ -118,6 +118,7 @@ def test_is_told(fields: str, code: str | None, field: str, found: str, expected
     [
         ("sites: {}\n", "field.name", "", "nearest is site"),
         ("site: {mains: 230}\n", "quantity.pieces", "site.mains", "230 V 50 Hz"),
+        ("site: {mains: -230 V 50 Hz}\n", "quantity.pieces", "site.mains", "230 V 50 Hz"),
         ("site: {ambient: 35}\n", "quantity.no-unit", "site.ambient", "-10 to 35 °C"),
         (
             "site: {ambient: -400 to 35 °C}\n",

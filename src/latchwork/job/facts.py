@@ -53,7 +53,10 @@ class Mains:
             return None
         try:
             volts, hertz = parse_pieces(text, VOLTAGE, FREQUENCY)
+            known = min(volts.low, hertz.low) > 0.0
         except QuantityError:
+            known = False
+        if not known:
             place.wrong(node, "volts and frequency, such as 230 V 50 Hz", "quantity.pieces")
             return None
         return volts, hertz
