@@ -261,7 +261,7 @@ def test_a_service_line_says_the_moment_that_it_speaks_of() -> None:
             state = LockState(int(lock.state[column, int(line.moment == "held")]))
             assert state.name.lower() == line.expected_state
             somebody = not line.situation.endswith("/nobody")
-            assert ("after the relay time" in line.do) is (somebody and line.moment == "held")
+            assert ("past the relay time" in line.do) is (somebody and line.moment == "held")
     assert {line.moment for line in told} == {"begins", "held"}
     late = next(line for line in told if "exit request" in line.situation)
     assert (late.moment, late.expected_state) == ("held", "unlocked")

@@ -191,7 +191,9 @@ def test_a_visit_names_which_exit_device_to_use() -> None:
     report = faults(site, ["D1"], ONE)
     name = "D1.exit contact NC2 welded"
     (line,) = (line for line in service_plan(site, report) if name in line.finds)
-    assert line.do == "Ask to leave on mains, by the exit, and look after the relay time"
+    # Its sound pole keeps the lock unfed while it is held, and for no longer: let go of, both lock.
+    assert line.do == "Keep asking to leave on mains, by the exit, past the relay time"
+    assert line.expected_state == "unlocked"
 
 
 LEAVES = """
