@@ -12,6 +12,11 @@ FAILS, WEAK, NOTE = Severity.FAILS, Severity.WEAK, Severity.NOTE
 PLAIN = but(STRIKE, {"lock": "strike 24 V fail-secure"})
 """Its coil: 192 ohm at 20 °C, from 0.92 to 1.08 of that; picks up at 20.4 V (85 %)."""
 LOCK_RUN = "{power: 10 m of 2 x 1.0 mm², lock: 2 m of 2 x 1.0 mm²}"
+RELAYED: Door = {
+    "relay": "relay 24 V, diode",
+    "runs": LOCK_RUN,
+    "found": "[{leak: [lock brown, lock blue], resistance: 500 ohm}]",
+}
 BUTTON: Door = {
     "supply": "S1",
     "power lost": "stays locked",
@@ -877,6 +882,28 @@ RESTING = [
         NOTE,
         job(but(STRIKE, {"found": "[{leak: [power brown, power blue], resistance: 500 ohm}]"})),
         job(but(STRIKE, {"found": "[{leak: [power brown, earth], resistance: 500 ohm}]"})),
+    ),
+    # Behind a relay that the controller keeps up in idle; and behind one that a grant picks up.
+    Case(
+        "steady-leak",
+        "D1.lock.brown",
+        NOTE,
+        job(
+            but(
+                STRIKE,
+                {
+                    **RELAYED,
+                    "lock": "strike 24 V fail-safe, diode",
+                    "diode": "-",
+                    "power lost": "unlocks",
+                    "wiring": "{lock: [[controller.+, lead, controller.COM], "
+                    "[controller.NC, lead, relay.A1], [relay.A2, lead, controller.-], "
+                    "[controller.+, lead, relay.COM], [relay.NO, lock brown, lock.+], "
+                    "[controller.-, lock blue, lock.-]]}",
+                },
+            )
+        ),
+        job(but(STRIKE, RELAYED)),
     ),
     Case(
         "supply-dead",

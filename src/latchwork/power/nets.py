@@ -49,10 +49,12 @@ class Nets:
         *,
         door: str = "",
         without: Collection[str] = (),
+        moved: Collection[str] = (),
         fuses: bool = True,
     ) -> None:
-        """``without``: devices whose contacts are open; ``door``: that door and shared things
-        only; ``fuses``: whether they join, and so the feed a controller gives its reader."""
+        """``without``: devices whose contacts are open; ``moved``: relays that others keep up in
+        healthy idle; ``door``: that door and shared things only; ``fuses``: whether they join, and
+        so the feed a controller gives its reader."""
         self._union = Union()
         for wire in group.things.conductors:
             if wire.ohm.value <= LEAK_OHM and (not door or wire.door in (door, "")):
@@ -71,7 +73,8 @@ class Nets:
                     joins = ohm.value <= LEAK_OHM
                 case Contact(at_rest=rest):
                     part = plan.devices[item.device].part
-                    closed = (rest == "closed") is not moved_at_rest(part)
+                    up = moved_at_rest(part) or item.device in moved
+                    closed = (rest == "closed") is not up
                     joins = item.device not in without and (
                         contacts is Contacts.ALL or (contacts is Contacts.REST and closed)
                     )

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from latchwork.behaviour import Group, Mode, Power
 from latchwork.findings import Finding, Severity
-from latchwork.power.nets import Contacts, Nets, feeds
+from latchwork.power.nets import Contacts, Feed, Nets, feeds
 from latchwork.power.standby import holds_without
 from latchwork.rules.rule import Rule
 from latchwork.rules.view import View
@@ -56,8 +56,8 @@ def _across(view: View, group: Group, leaks: frozenset[str]) -> Iterator[tuple[s
         return
     copper = tuple(wire for wire in wires if wire.name not in leaks)
     sound = replace(group, things=replace(group.things, conductors=copper))
-    nets = Nets(view.plan, sound, Contacts.REST)
     sources = [f for f in feeds(group) if f.device in group.supplies]
+    nets = _at_rest(view, sound, sources)
     sources = [f for f in sources if not nets.joined(f.plus, f.minus)]
     for wire in found:
         for plus, minus in ((wire.a, wire.b), (wire.b, wire.a)):
@@ -68,6 +68,26 @@ def _across(view: View, group: Group, leaks: frozenset[str]) -> Iterator[tuple[s
             )
             if (supply := next(by, None)) is not None:
                 yield wire.name, supply
+
+
+def _at_rest(view: View, group: Group, sources: Sequence[Feed]) -> Nets:
+    """What is joined in healthy idle: relays are up whose coils then hang across a supply."""
+    relays = [e.device for e in group.things.elements if e.device in view.plan.devices]
+    relays = [d for d in dict.fromkeys(relays) if view.part(d).kind == "relay"]
+    moved: set[str] = set()
+    while True:
+        nets = Nets(view.plan, group, Contacts.REST, moved=moved)
+        up = {d for d in relays if any(_fed(view, nets, d, f) for f in sources)}
+        # One that its own contact lets drop goes to and fro, and is looked at once.
+        if up <= moved:
+            return nets
+        moved |= up
+
+
+def _fed(view: View, nets: Nets, relay: str, feed: Feed) -> bool:
+    ends = [view.node(f"{relay}.{end}") for end in ("A1", "A2")]
+    plus, minus = ([nets.joined(end, pole) for end in ends] for pole in (feed.plus, feed.minus))
+    return (plus[0] and minus[1]) or (plus[1] and minus[0])
 
 
 RULES: tuple[Rule, ...] = (Rule(("steady-leak",), "model", steady_leak),)
