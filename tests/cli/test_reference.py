@@ -55,7 +55,7 @@ def test_the_readmes_own_part_is_one(tmp_path: Path) -> None:
     (own,) = (text.partition("```")[0] for text in blocks if text.startswith("parts:"))
     part = catalogue().with_parts(own, "my-parts.yaml").find("gate magnet", "lock").resolve()
     assert part.figures["current_a"].value == pytest.approx(0.31)
-    cable = "{cable: 2 x 2.5 mm², length: 80 m, resistance: 4.95 ohm/km}"
+    cable = "{cable: 2 x 4 mm², length: 80 m, resistance: 3.3 ohm/km}"
     assert f"`{cable}`" in blocks[-1]
     run = ONE_DOOR.replace("12 m of 2 x 1.0 mm²", cable)
     assert call("check", job_in(tmp_path, run)).exit_code == 0
