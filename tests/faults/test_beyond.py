@@ -295,3 +295,21 @@ class _Volts:
         """As of what was solved."""
         assert name == "volts"
         return self._volts[:, situations]
+
+
+def test_what_is_known_to_be_felt_at_a_door_is_run_there_alone() -> None:
+    """The same is told there as where every fault is run at its own doors first: of a fault at
+    another door one point for each of the 28 situations, not two."""
+    plain = told(BEHIND_ONE_CONTACT, Ask(attacks=False, processes=1), ["D1"])
+    felt = frozenset(c.fault for c in plain.consequences if c.effect is Effect.OPENS)
+    elsewhere = {f for f in felt if f.startswith(("D2.", "D3."))}
+    assert elsewhere
+    few, more = (
+        told(BEHIND_ONE_CONTACT, Ask(attacks=False, only=felt, here=h, processes=1), ["D1"])
+        for h in (True, False)
+    )
+    assert {(c.fault, c.effect) for c in few.consequences} == {
+        (c.fault, c.effect) for c in more.consequences
+    }
+    assert few.counts.points == (1 + len(felt)) * 28
+    assert more.counts.points >= few.counts.points + len(elsewhere) * 28

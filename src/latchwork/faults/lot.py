@@ -56,6 +56,8 @@ class Lot:
     def first(self, item: Prepared, fault: Fault, door: str) -> bool:
         """Whether a fault is run at a door before anybody knows where it is felt: at the doors it
         is at, those too that are not asked for but have to do with one that is."""
+        if self.ask.here and any(map(self.wants, item.cell.doors)):
+            return self.wants(door)
         if item.others_v == 0.0 and not self.wants(door):
             home = item.home(fault)
             return door in home and any(map(self.wants, set(item.cell.doors) - home))
@@ -167,6 +169,8 @@ def _near(lot: Lot, cells: Sequence[Prepared], _: Case, __: _Gathered) -> Iterat
 
 def _felt(lot: Lot, cells: Sequence[Prepared], case: Case, gathered: _Gathered) -> Iterator[Task]:
     """Faults of a door that others whose circuits meet with it feel, at those."""
+    if lot.ask.here:
+        return iter(())
     meeting = [item for item in cells if item.beyond]
     return tasks(meeting, lot.doors, wanted=gathered.felt(case))
 
@@ -286,7 +290,7 @@ def _not_silent(found: Consequence, case: Case, shows: Container[str]) -> Iterat
 
 def _beside(lot: Lot, cells: Sequence[Prepared], case: Case, gathered: _Gathered) -> Iterator[Task]:
     """The silent faults of the doors that are asked for, at the others that feel them."""
-    if lot.doors is None:
+    if lot.doors is None or lot.ask.here:
         return
     silent, is_felt = gathered.silent(case), gathered.felt(case)
 

@@ -11,7 +11,6 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from latchwork.behaviour import behave
 from latchwork.faults import (
     TOLD,
     Ask,
@@ -23,12 +22,12 @@ from latchwork.faults import (
 )
 from latchwork.findings import Finding, Severity
 from latchwork.job.changes import Change
-from latchwork.remedies.bench import Bench, Laid, fresh, gravest, shuts_people_in
+from latchwork.remedies.bench import Bench, Laid
 from latchwork.remedies.candidate import NOTHING, Move
+from latchwork.remedies.candidate_run import NEAR, CandidateRun, rank_of, worst_at
 from latchwork.remedies.kept import gives_up
 from latchwork.remedies.moves import devices, facts, locks, supplies, wiring
 from latchwork.remedies.scene import Scene
-from latchwork.rules import judge
 from latchwork.wiring import Wiring
 
 MOST_TRIED = 32
@@ -76,7 +75,6 @@ AGAINST_ATTACKS: tuple[Move, ...] = (
     devices.other_controller,
     devices.exit_device,
 )
-NEAR = Ask(attacks=False, near=True)
 Tell = Callable[[str, int, int], None]
 """Called with a door, and how many of how many candidates are tried at it."""
 
@@ -129,53 +127,59 @@ def fault_remedies(
 
 
 class _Bench:
-    """Tries candidates at one door."""
+    """Tries candidates at one door; what came of one is kept, as it may help against several
+    effects."""
 
     def __init__(self, scene: Scene, door: str, tell: Tell | None, slow: frozenset[str]) -> None:
         self._scene, self._door, self._tell, self._slow = scene, door, tell, slow
         self._bench = Bench(scene)
         group = scene.site.group_of(door)
         self._near = frozenset(group.doors if group else (door,))
+        self._runs: dict[str, CandidateRun] = {}
 
     @cached_property
     def _were(self) -> dict[str, int]:
         """The worst effect of each fault of the door's own cell, with nothing changed: what is
         tried is run as near."""
-        return self._worst(self._scene.wiring, [self._door], NEAR)[self._door]
+        return worst_at(self._scene.wiring, [self._door], NEAR)[self._door]
 
     @cached_property
     def _met(self) -> tuple[str, ...]:
         """The doors of the own cell."""
         return doors_that_meet(self._scene.wiring, self._door)
 
+    @property
+    def _rest(self) -> list[str]:
+        """The others of these."""
+        return [d for d in self._met if d != self._door]
+
     @cached_property
     def _others(self) -> dict[str, dict[str, int]]:
         """The same of the other doors of the own cell."""
-        return self._worst(self._scene.wiring, [d for d in self._met if d != self._door], NEAR)
+        return worst_at(self._scene.wiring, self._rest, NEAR)
 
     def against(self, effect: Effect) -> Iterator[FaultRemedy]:
         """What takes away one effect of single faults; not what hardly does."""
-        rank, its = self._were, _rank(effect)
+        rank, its = self._were, rank_of(effect)
         waiting = {fault for fault, worst in rank.items() if worst == its}
         had = frozenset(waiting)
         for laid, worth in self._candidates(effect, waiting):
             if not waiting:
                 return
+            run = self._run(laid)
             first = self._still(laid, had)
-            gone = {f for f in waiting if first.get(f, _rank(Effect.NOTHING)) > its}
-            if not gone or not self._sound(laid):
+            gone = {f for f in waiting if first.get(f, rank_of(Effect.NOTHING)) > its}
+            least = max(1, worth * len(had))
+            if not gone or sum(first.get(f) != its for f in had) < least or not run.sound:
                 continue
-            after = first | self._worst(laid.wiring, [self._door], NEAR)[self._door]
+            after = first | run.own
             left = sum(worst == its for worst in after.values())
-            if len(had) - left < max(1, worth * len(had)):
+            if len(had) - left < least:
                 continue
-            if _worse(after, rank, its - 1):
-                continue
-            others = self._with(laid)
-            if self._spoils(others, its):
+            if _worse(after, rank, its - 1) or self._spoils(run.others, its):
                 continue
             waiting -= gone
-            every = {self._door: after, **others}
+            every = {self._door: after, **run.others}
             yield self._remedy(laid, effect, sorted(gone), len(had), left, every)
 
     def _candidates(self, effect: Effect, waiting: set[str]) -> Iterator[tuple[Laid, float]]:
@@ -191,12 +195,8 @@ class _Bench:
         """What some faults do now. Those of a door that is in the cell no more may still be felt
         by way of the supply."""
         apart = set(self._met) - set(doors_that_meet(laid.wiring, self._door))
-        ask = Ask(attacks=False, near=not apart, only=had)
-        return self._worst(laid.wiring, [self._door], ask)[self._door]
-
-    def _with(self, laid: Laid) -> dict[str, dict[str, int]]:
-        """The worst effect of each fault at the other doors of the cell, with a change."""
-        return self._worst(laid.wiring, list(self._others), NEAR)
+        ask = Ask(attacks=False, near=not apart, only=had, here=True)
+        return worst_at(laid.wiring, [self._door], ask)[self._door]
 
     def _spoils(self, others: Mapping[str, Mapping[str, int]], most: int) -> bool:
         """Whether at another door of the cell a fault does worse than it did, and no less than
@@ -208,13 +208,13 @@ class _Bench:
     ) -> Iterator[Comes]:
         """What comes at the door and at others, the worst first; as much of the ``effect`` itself
         as comes at the door is counted in what is left of it."""
-        nothing = _rank(Effect.NOTHING)
+        nothing = rank_of(Effect.NOTHING)
         for door, now in every.items():
             own = door == self._door
             were = self._were if own else self._others[door]
             for effect_there in TOLD:
-                its = _rank(effect_there)
-                if own and effect is not None and its <= _rank(effect):
+                its = rank_of(effect_there)
+                if own and effect is not None and its <= rank_of(effect):
                     continue
                 names = [f for f, r in now.items() if r == its and r < were.get(f, nothing)]
                 if names:
@@ -228,17 +228,17 @@ class _Bench:
         for laid in self._ordered(AGAINST_ATTACKS, Severity.INSECURE):
             if not waiting:
                 return
-            if not self._sound(laid):
+            run = self._run(laid)
+            if not run.sound:
                 continue
             after = self._attacked(laid.wiring)
             gone = waiting - after
             if not gone or len(before) - len(after) < max(1, WORTH * len(before)):
                 continue
-            others = self._with(laid)
-            if self._spoils(others, _rank(Effect.OPENS)):
+            if self._spoils(run.others, rank_of(Effect.OPENS)):
                 continue
             waiting -= gone
-            every = self._worst(laid.wiring, [self._door], NEAR) | others
+            every = {self._door: run.own, **run.others}
             yield self._remedy(laid, None, sorted(gone), len(before), len(after), every)
 
     def _attacked(self, wiring: Wiring) -> set[str]:
@@ -264,21 +264,12 @@ class _Bench:
                 self._tell(self._door, number, len(some))
             yield laid
 
-    def _worst(self, wiring: Wiring, doors: list[str], ask: Ask) -> dict[str, dict[str, int]]:
-        """The worst effect of each fault at some doors."""
-        found: dict[str, dict[str, int]] = {door: {} for door in doors}
-        for c in faults(wiring, doors, ask).consequences if doors else ():
-            found[c.door][c.fault] = _rank(c.effect)
-        return found
-
-    def _sound(self, laid: Laid) -> bool:
-        """Whether the doors about bring no new finding at "weak" or worse, and shut nobody in."""
-        doors = self._near & laid.wiring.plan.doors.keys()
-        had = gravest(self._bench.before(frozenset(doors)).values())
-        site = behave(laid.wiring, doors=doors)
-        return not shuts_people_in(self._scene.site, site) and all(
-            f.severity > Severity.WEAK for f in fresh(judge(site), had)
-        )
+    def _run(self, laid: Laid) -> CandidateRun:
+        text = laid.changed.text
+        if text not in self._runs:
+            run = CandidateRun(self._bench, laid, self._door, self._rest, self._near)
+            self._runs[text] = run
+        return self._runs[text]
 
     def _remedy(
         self,
@@ -310,9 +301,5 @@ def _name(opened: AttackResult) -> str:
 
 def _worse(now: Mapping[str, int], were: Mapping[str, int], most: int) -> bool:
     """Whether a fault does worse than it did, and as bad as ``most``."""
-    nothing = _rank(Effect.NOTHING)
+    nothing = rank_of(Effect.NOTHING)
     return any(worst <= most and worst < were.get(f, nothing) for f, worst in now.items())
-
-
-def _rank(effect: Effect) -> int:
-    return list(Effect).index(effect)
