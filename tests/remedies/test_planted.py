@@ -14,8 +14,9 @@ from latchwork.findings import Severity
 from latchwork.job.changes import apply
 from latchwork.parts import catalogue
 from latchwork.remedies.scene import Scene
-from latchwork.remedies.search import remedies, walk
+from latchwork.remedies.search import remedies
 from latchwork.remedies.table import BY_RULE, may_mend
+from latchwork.remedies.walk import walk
 from tests.rules.jobs import Case, findings, outcome, told
 from tests.rules.test_cases import CASES
 

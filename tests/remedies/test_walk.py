@@ -15,8 +15,9 @@ from latchwork.plan import plan
 from latchwork.remedies.bench import Bench, helps
 from latchwork.remedies.candidate import to_put
 from latchwork.remedies.scene import Scene
-from latchwork.remedies.search import MOST_TRIED, ordered, remedies, walk
+from latchwork.remedies.search import MOST_TRIED, ordered, remedies
 from latchwork.remedies.table import BY_RULE
+from latchwork.remedies.walk import walk
 from latchwork.rules import judge
 from latchwork.wiring import wire
 from tests.rules.jobs import MAGNET, STRIKE, but, findings, job, outcome, told

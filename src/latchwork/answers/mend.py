@@ -17,7 +17,8 @@ from latchwork.job import one_of
 from latchwork.opening import Opened, open_job
 from latchwork.remedies.moves.supplies import limits
 from latchwork.remedies.scene import Scene
-from latchwork.remedies.search import Remedy, by_others, remedies, walk
+from latchwork.remedies.search import Remedy, by_others, remedies
+from latchwork.remedies.walk import walk
 from latchwork.rules import judge
 from latchwork.words import say
 

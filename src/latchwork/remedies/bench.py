@@ -89,7 +89,7 @@ class Bench:
             return None
         if text == self.scene.text:
             return None
-        return Edited(candidate, tuple(_merged(changes)), text)
+        return Edited(candidate, tuple(merged(changes)), text)
 
     def lay(self, candidate: Candidate) -> Laid | None:
         """The candidate on the text; None where it cannot be made, or makes no job."""
@@ -104,8 +104,8 @@ class Bench:
             wiring = wire(plan(changed.job, scene.catalogue))
         except (NoSuchPlace, DoesNotFit, JobErrors, PartsErrors):
             return None
-        had = _part_names(scene.site.plan)
-        new = [name for name in _part_names(wiring.plan) if name not in had]
+        had = part_names(scene.site.plan)
+        new = [name for name in part_names(wiring.plan) if name not in had]
         return Laid(edited.candidate, edited.changes, changed, wiring, tuple(new))
 
     def run(self, laid: Sequence[Laid], target: Finding) -> list[Tried]:
@@ -153,7 +153,7 @@ class Bench:
             tuple(after.values()),
             gravest(before.values()),
             shuts_people_in(now, site),
-            not laid.candidate.repairs and not _open_unasked(site) <= _open_unasked(now),
+            not laid.candidate.repairs and opens_unasked(now, site),
         )
 
     def before(self, doors: frozenset[str]) -> Found:
@@ -199,7 +199,7 @@ def _only(site: SiteOutcome, doors: frozenset[str]) -> SiteOutcome:
     )
 
 
-def _merged(changes: list[Change]) -> list[Change]:
+def merged(changes: list[Change]) -> list[Change]:
     """Changes with those that set one value twice as one."""
     out: list[Change] = []
     for change in changes:
@@ -226,6 +226,11 @@ def _shut(site: SiteOutcome) -> frozenset[tuple[str, Power, Mode, str]]:
         for state in states
         if not state.leave.can
     )
+
+
+def opens_unasked(before: SiteOutcome, after: SiteOutcome) -> bool:
+    """Whether a door opens without power that did not before, where nothing is said of it."""
+    return not _open_unasked(after) <= _open_unasked(before)
 
 
 def _open_unasked(site: SiteOutcome) -> frozenset[str]:
@@ -295,6 +300,7 @@ def _grave(f: Finding) -> Graver:
     return int(f.severity), _COMMON.get(power, LEAST_COMMON), _COMMON.get(mode, LEAST_COMMON)
 
 
-def _part_names(planned: Plan) -> Iterable[str]:
+def part_names(planned: Plan) -> Iterable[str]:
+    """The parts of a job, each once."""
     names = [d.part.name for d in planned.devices.values()]
     return dict.fromkeys(names)
