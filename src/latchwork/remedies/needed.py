@@ -1,10 +1,11 @@
 """What of a walk is needed once all of it is made: cores that were bought for a lock which gave way
-to another one are taken back."""
+to another one are taken back, and the switch in a bar that the next lock has no use for."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import groupby
 
 from latchwork.behaviour import SiteOutcome, behave_all
 from latchwork.findings import Finding, Severity
@@ -27,30 +28,41 @@ from latchwork.wiring import Wiring, wire
 
 
 @dataclass(frozen=True, slots=True)
-class _Step:
-    """A step of a walk with its Changes as they are once others are taken back."""
+class _Made:
+    """A Change of a step, as it is once others are taken back."""
 
     of: Remedy
-    changes: tuple[Change, ...]
+    change: Change
 
 
 def needed(start: Scene, end: Scene, steps: Sequence[Remedy]) -> tuple[Remedy, ...]:
-    """The steps from one scene to the other without those that later ones make needless, the last
-    of these first; told anew, if there are such. What was put right on site stays so."""
-    kept = [_Step(step, step.changes) for step in steps]
-    n = _needless(start, end, kept, len(kept))
-    while n is not None:
-        kept = _without(kept, n)
-        n = _needless(start, end, kept, n)
-    return tuple(steps) if len(kept) == len(steps) else tuple(_told(start, kept))
+    """The steps from one scene to the other without the Changes that later ones make needless, the
+    last of these first; told anew, if there are such. What was put right on site stays so."""
+    if len(steps) < 2:
+        return tuple(steps)
+    told = tuple(steps)
+    kept = [_Made(step, change) for step in steps for change in step.changes]
+    n: int | None = len(kept)
+    while n is not None and (n := _needless(start, end, kept, n)) is not None:
+        fewer = _without(kept, n)
+        anew = tuple(_told(start, fewer))
+        if all(map(_mends, anew)):
+            kept, told = fewer, anew
+    return told
 
 
-def _needless(start: Scene, end: Scene, kept: list[_Step], before: int) -> int | None:
-    """The last step ahead of some without which nothing is found that is not found in the end."""
+def _mends(step: Remedy) -> bool:
+    """Whether a step by itself brings nothing as bad as what goes: one may stop behind it."""
+    return all(f.severity > step.finding.severity for f in step.came)
+
+
+def _needless(start: Scene, end: Scene, kept: list[_Made], before: int) -> int | None:
+    """The last Change ahead of some without which nothing is found that is not found in the end,
+    be it a note."""
     some: dict[int, Wiring] = {}
-    for n in range(min(before, len(kept) - 1)):
+    for n in range(before):
         if not kept[n].of.on_site:
-            wiring = _wired(start, [c for step in _without(kept, n) for c in step.changes])
+            wiring = _wired(start, [made.change for made in _without(kept, n)])
             if wiring is not None:
                 some[n] = wiring
     sites = behave_all(list(some.values())) if some else ()
@@ -63,22 +75,22 @@ def _as_good(site: SiteOutcome, than: SiteOutcome) -> bool:
     return (
         not shuts_people_in(than, site)
         and not opens_unasked(than, site)
-        and all(f.severity > Severity.WEAK for f in fresh(judge(site), had))
+        and next(fresh(judge(site), had), None) is None
     )
 
 
-def _without(steps: Sequence[_Step], n: int) -> list[_Step]:
-    """The steps without one. A value that a later one sets again is set from what it was before."""
-    was = {c.path: c.old for c in steps[n].changes if isinstance(c, Set)}
-    out = list(steps[:n])
-    for step in steps[n + 1 :]:
-        changes = []
-        for c in step.changes:
-            if isinstance(c, Set) and c.path in was:
-                c = replace(c, old=was.pop(c.path))
-            if not isinstance(c, Set) or c.old != c.new:
-                changes.append(c)
-        out.append(_Step(step.of, tuple(changes)))
+def _without(every: Sequence[_Made], n: int) -> list[_Made]:
+    """The Changes without one. A value that a later one sets again is set from what it was
+    before."""
+    gone = every[n].change
+    out = list(every[:n])
+    for made in every[n + 1 :]:
+        change = made.change
+        if isinstance(gone, Set) and isinstance(change, Set) and change.path == gone.path:
+            change, gone = replace(change, old=gone.old), change
+            if change.old == change.new:
+                continue
+        out.append(_Made(made.of, change))
     return out
 
 
@@ -99,25 +111,26 @@ def _wiring(start: Scene, text: str) -> Wiring:
     return wire(plan(read_job_text(text, start.file), start.catalogue))
 
 
-def _told(start: Scene, steps: Sequence[_Step]) -> Iterator[Remedy]:
+def _told(start: Scene, every: Sequence[_Made]) -> Iterator[Remedy]:
     """The steps told anew. One with which no finding goes any more is one with the next."""
+    steps = [(of, [made.change for made in some]) for of, some in _by_step(every)]
     texts = [start.text]
-    for step in steps:
-        texts.append(_text(texts[-1], step.changes))
+    for _, changes in steps:
+        texts.append(_text(texts[-1], changes))
     wirings = [_wiring(start, text) for text in texts]
     found = [{f.id: f for f in judge(site)} for site in behave_all(wirings)]
     first = 0
-    for n, step in enumerate(steps):
+    for n, (of, _) in enumerate(steps):
         before, after = found[first], found[n + 1]
         gone = tuple(f for f in before.values() if f.id not in after)
-        about = _about(step.of.finding, gone)
+        about = _about(of.finding, gone)
         if about is None and n + 1 < len(steps):
             continue
         some = steps[first : n + 1]
         had = set(part_names(wirings[first].plan))
         yield Remedy(
-            about or step.of.finding,
-            tuple(merged([c for each in some for c in each.changes])),
+            about or of.finding,
+            tuple(merged([c for _, changes in some for c in changes])),
             texts[n + 1],
             gone,
             tuple(
@@ -126,10 +139,16 @@ def _told(start: Scene, steps: Sequence[_Step]) -> Iterator[Remedy]:
                 if f.id not in before or f.severity < before[f.id].severity
             ),
             tuple(name for name in part_names(wirings[n + 1].plan) if name not in had),
-            any(each.of.on_site for each in some),
-            any(each.of.takes_over for each in some),
+            any(each.on_site for each, _ in some),
+            any(each.takes_over for each, _ in some),
         )
         first = n + 1
+
+
+def _by_step(every: Sequence[_Made]) -> Iterator[tuple[Remedy, list[_Made]]]:
+    for _, some in groupby(every, key=lambda made: id(made.of)):
+        of_one = list(some)
+        yield of_one[0].of, of_one
 
 
 def _about(finding: Finding, gone: Sequence[Finding]) -> Finding | None:
