@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from importlib import resources
 
 import pytest
 
 from latchwork.behaviour import behave
-from latchwork.findings import Severity
+from latchwork.findings import Finding, Severity
 from latchwork.job import read_job_text
 from latchwork.job.changes import apply
 from latchwork.parts import catalogue
 from latchwork.plan import plan
+from latchwork.remedies import search
 from latchwork.remedies.bench import Bench, helps
-from latchwork.remedies.candidate import to_put
+from latchwork.remedies.candidate import Candidate, to_put
 from latchwork.remedies.scene import Scene
 from latchwork.remedies.search import MOST_TRIED, ordered, remedies
 from latchwork.remedies.table import BY_RULE
@@ -368,3 +370,35 @@ def test_a_lock_that_hangs_on_a_port_gets_a_supply_of_its_own() -> None:
     remedy = next(remedies(start, found))
     assert "    lock: {part: strike 24 V fail-secure, supply: S2}\n" in remedy.text
     assert "  S2: supply 24 V\n" in remedy.text
+
+
+FAR = """\
+latchwork: 1
+supplies: {S1: {part: supply 12 V, battery: 1 x 12 V 17 Ah}}
+doors:
+  D1:
+    supply: S1
+    out by: lever
+    lock: strike 12 V fail-secure
+    diode: diode
+    controller: controller
+    controller at: supply
+    runs: {lock: 160 m of 2 x 0.5 mm²}
+"""
+
+
+def test_two_steps_are_told_once_whichever_comes_first(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A battery at its end, 10.5 V, and 0.2 A through 160 m there and back: 0.5 mm² leave a strike
+    some 8.2 V and 1.5 mm² some 9.6 V; one for 12 V needs 10.2 V, one of wide range 9 V."""
+
+    def lock(_: Scene, __: Finding) -> Iterator[Candidate]:
+        yield to_put("doors.D1.lock", "strike 12 V fail-secure, wide range")
+
+    def cores(_: Scene, __: Finding) -> Iterator[Candidate]:
+        yield to_put("doors.D1.runs.lock", "160 m of 2 x 1.5 mm²")
+
+    start = scene(FAR)
+    finding = next(f for f in judge(start.site) if f.rule == "no-entry")
+    monkeypatch.setattr(search, "BY_RULE", {f.rule: (lock, cores) for f in judge(start.site)})
+    (remedy,) = remedies(start, finding)
+    assert len(remedy.changes) == 2

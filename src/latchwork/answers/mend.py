@@ -112,9 +112,9 @@ def mend_one(
 def _different(found: Iterator[Remedy]) -> Iterator[Remedy]:
     """Remedies that change other places than the ones before: a still thicker cable is no other
     remedy."""
-    seen: set[tuple[str, ...]] = set()
+    seen: set[frozenset[str]] = set()
     for remedy in found:
-        paths = tuple(change.path for change in remedy.changes)
+        paths = frozenset(change.path for change in remedy.changes)
         if paths not in seen:
             seen.add(paths)
             yield remedy

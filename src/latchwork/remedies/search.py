@@ -127,7 +127,8 @@ def _in_two(
     bench: Bench, finding: Finding, others: list[Tried], progress: Progress | None
 ) -> Iterator[Remedy]:
     """Two steps where one is not enough: the most promising first ones, each with what helps
-    against what is still wrong after it."""
+    against what is still wrong after it; whichever of the two comes first, tried once."""
+    seen: set[str] = set()
     for first in sorted(others, key=badness)[:PROMISING]:
         scene = _on(bench.scene, first.laid)
         wrong = [f for f in first.found if f in first.new or (f.rule, f.subject) == _of(finding)]
@@ -135,11 +136,13 @@ def _in_two(
         for left in wrong:
             for second in chain.from_iterable(ordered(Bench(scene), left)):
                 both = bench.lay(first.laid.candidate + second.candidate)
-                if both is not None:
+                if both is not None and both.changed.text not in seen:
                     rank = len(both.changes), len(both.new_parts), len(order)
                     order.setdefault(both.changed.text, (both.candidate.takes_out, *rank, both))
         ranked = [laid for *_, laid in sorted(order.values(), key=lambda each: each[:4])]
-        for tried in _run(bench, [ranked[:MOST_SECOND]], finding, progress):
+        some = ranked[:MOST_SECOND]
+        seen |= {laid.changed.text for laid in some}
+        for tried in _run(bench, [some], finding, progress):
             if helps(tried, finding) and spoils(tried) == 0:
                 yield _remedy(finding, tried)
 
