@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import pytest
@@ -11,7 +12,9 @@ from latchwork.behaviour.passing import leaf_each
 from latchwork.faults import Ask, Effect, FaultReport, faults
 from latchwork.findings import Severity
 from latchwork.parts import catalogue
+from latchwork.remedies import against_faults
 from latchwork.remedies.against_faults import FaultRemedy, fault_remedies
+from latchwork.remedies.moves.devices import release_outside
 from latchwork.remedies.scene import Scene
 from latchwork.rules import judge
 from tests.faults.known import jobs
@@ -338,3 +341,33 @@ def test_a_remedy_takes_away_attacks_that_are_worth_it() -> None:
     assert told
     for remedy in told:
         assert remedy.had - remedy.left >= 0.1 * remedy.had
+
+
+INWARD = """
+latchwork: 1
+supplies: {S1: {part: "supply 24 V, no battery", limit: 2 A}}
+doors:
+  D1:
+    supply: S1
+    fire alarm: unlocks
+    escape direction: both
+    out by: panic bar
+    bar: panic bar with switch
+    lock: {part: magnet 24 V, holds down to: 18 V}
+    controller: controller
+    fire: fire relay
+    runs: {power: 12 m of 3 x 1.0 mm², exit: 3 m of 4 x 0.22 mm²}
+"""
+"""A fire relay that unlocks a magnet on the way through from both sides."""
+
+
+def test_who_escapes_inward_gets_a_release_within_reach(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever holds the fire relay, a release in the lock's own power frees it (common practice,
+    no source)."""
+    scene = Scene(INWARD, "job.yaml", catalogue(), behave(wired(INWARD)))
+    whole = faults(scene.wiring, ask=Ask(attacks=False, processes=1))
+    some = tuple(c for c in whole.consequences if c.effect is Effect.INWARD)
+    moves = [m for m in against_faults.MOVES[Effect.INWARD] if m is release_outside]
+    monkeypatch.setattr(against_faults, "MOVES", {Effect.INWARD: moves})
+    told = list(fault_remedies(scene, replace(whole, consequences=some), "D1"))
+    assert any('release: {part: "release, double pole", place: outside}' in r.text for r in told)

@@ -52,7 +52,7 @@ the doors, it is worth it for all of them."""
 MOVES: Mapping[Effect, tuple[Move, ...]] = {
     Effect.TRAPS: _LEAVING,
     Effect.BLOCKS: _LEAVING,
-    Effect.INWARD: (*_WIRED, devices.fire_contact),
+    Effect.INWARD: (*_WIRED, devices.fire_contact, devices.release_outside, locks.other_lock),
     Effect.HOLDS: (*_WIRED, devices.fire_contact, devices.own_release, locks.other_lock),
     Effect.RELEASE: (*_WIRED, devices.own_release),
     Effect.LATCH: (*_WIRED, devices.fire_contact, locks.other_lock),
@@ -171,6 +171,8 @@ class _Bench:
             gone = {f for f in waiting if first.get(f, rank_of(Effect.NOTHING)) > its}
             least = max(1, worth * len(had))
             if not gone or sum(first.get(f) != its for f in had) < least or not run.sound:
+                continue
+            if effect is Effect.INWARD and run.lets_in:
                 continue
             after = first | run.own
             left = sum(worst == its for worst in after.values())

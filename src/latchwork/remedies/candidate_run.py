@@ -9,7 +9,7 @@ from functools import cached_property
 from latchwork.behaviour import behave
 from latchwork.faults import Ask, Effect, faults
 from latchwork.findings import Finding, Severity
-from latchwork.remedies.bench import Bench, Laid, fresh, gravest, shuts_people_in
+from latchwork.remedies.bench import Bench, Laid, fresh, gravest, opens_unasked, shuts_people_in
 from latchwork.rules import judge
 from latchwork.wiring import Wiring
 
@@ -44,6 +44,12 @@ class CandidateRun:
         had = gravest(self._bench.before(self._near).values())
         found = [f for f in judge(site) if doors == self._near or self._of_door(f)]
         return all(f.severity > Severity.WEAK for f in fresh(found, had))
+
+    @cached_property
+    def lets_in(self) -> bool:
+        """Whether a door opens to anybody without power that did not, and nothing is said of it."""
+        site = behave(self._laid.wiring, doors=self._near)
+        return opens_unasked(self._bench.scene.site, site)
 
     def _of_door(self, finding: Finding) -> bool:
         """What is found of a supply is found with all its doors."""

@@ -133,6 +133,20 @@ def own_release(scene: Scene, finding: Finding) -> Iterator[Candidate]:
             yield put + _run(scene, door, "release", BY_SLOT["release"])
 
 
+def release_outside(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """An emergency release for those who escape inward, within their reach, where there is none:
+    one on the other side is needed there."""
+    door = scene.door_of(finding.subject)
+    if not door or not scene.door(door).door.escapes_inward:
+        return
+    if "release" in scene.door(door).devices:
+        return
+    for spec, part in scene.specs("release"):
+        if part.facts.get("poles") == 2:
+            put = to_put(f"doors.{door}.release", {"part": spec.name, "place": "outside"})
+            yield put + _run(scene, door, "release", BY_SLOT["release"])
+
+
 def fire_contact(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     """A fire contact: one that doors share already, one of the door's own, or none."""
     door = scene.door_of(finding.subject)
