@@ -402,3 +402,16 @@ def test_two_steps_are_told_once_whichever_comes_first(monkeypatch: pytest.Monke
     monkeypatch.setattr(search, "BY_RULE", {f.rule: (lock, cores) for f in judge(start.site)})
     (remedy,) = remedies(start, finding)
     assert len(remedy.changes) == 2
+
+
+def test_a_wire_on_the_wrong_contact_is_moved_and_the_other_rows_stay() -> None:
+    """A strike that needs power to open belongs on NO where the relay picks up on grant (common
+    practice, no source): one wire goes to the next screw."""
+    rows = (
+        "{lock: [[S1.+, lead, controller.COM], [controller.NC, lock brown, lock.+],"
+        " [lock.-, lock blue, S1.-], [lock.+, lead, diode.K], [lock.-, lead, diode.A]]}"
+    )
+    runs = "{lock: 10 m of 2 x 1.0 mm²}"
+    text = job(but(STRIKE, {"controller at": "supply", "wiring": rows, "runs": runs}))
+    (step,) = walk(scene(text)).steps
+    assert step.text == text.replace("controller.NC", "controller.NO")

@@ -9,7 +9,7 @@ from latchwork.remedies.candidate import Move
 from latchwork.remedies.moves import cables, devices, facts, locks, supplies, wiring
 from latchwork.rules.cabling import READER_M
 
-_WIRED = (wiring.put_right, wiring.standard_leg, wiring.other_contact)
+_WIRED = (wiring.put_right, wiring.other_contact, wiring.standard_leg)
 _LOCKING = (*_WIRED, locks.other_lock, devices.other_controller)
 _LEAVING = (
     *_WIRED,
