@@ -16,6 +16,7 @@ from latchwork.plan import plan
 from latchwork.remedies import search
 from latchwork.remedies.bench import Bench, helps
 from latchwork.remedies.candidate import Candidate, to_put
+from latchwork.remedies.moves.supplies import other_current
 from latchwork.remedies.scene import Scene
 from latchwork.remedies.search import MOST_TRIED, ordered, remedies
 from latchwork.remedies.table import BY_RULE
@@ -415,3 +416,17 @@ def test_a_wire_on_the_wrong_contact_is_moved_and_the_other_rows_stay() -> None:
     text = job(but(STRIKE, {"controller at": "supply", "wiring": rows, "runs": runs}))
     (step,) = walk(scene(text)).steps
     assert step.text == text.replace("controller.NC", "controller.NO")
+
+
+def test_what_takes_direct_current_on_a_transformer_gets_a_supply() -> None:
+    """A controller has none for alternating current: the transformer is the mistake, and the lock
+    is no other one."""
+    door = but(STRIKE, {"lock": "strike 12 V fail-secure"})
+    supplies = "S1: {part: transformer 12 V AC, rating: 24 VA, place: riser}"
+    start = scene(job(door, supplies=supplies))
+    found = next(f for f in judge(start.site) if f.subject == "D1.controller")
+    assert other_current in BY_RULE[found.rule]
+    laid = Bench(start).lay(next(other_current(start, found)))
+    assert laid is not None
+    assert "S1: {part: supply 12 V, place: riser}" in laid.changed.text
+    assert told(laid.changed.text) == []

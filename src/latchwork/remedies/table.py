@@ -113,7 +113,7 @@ BY_RULE: Mapping[str, tuple[Move, ...]] = {
     "volts-high": (*_MADE_FOR, *_VOLTS),
     "restarts": _VOLTS,
     "unpowered": (*_VOLTS, *_MADE_FOR),
-    "wrong-current": (locks.other_lock, devices.like_part),
+    "wrong-current": (locks.other_lock, devices.like_part, supplies.other_current),
     "polarity": _WIRED,
     "suppression-missing": (wiring.put_right, locks.own_diode, locks.other_lock),
     "suppression-reversed": (wiring.put_right, wiring.standard_leg),

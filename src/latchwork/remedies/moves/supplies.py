@@ -239,6 +239,23 @@ def other_feed(scene: Scene, finding: Finding) -> Iterator[Candidate]:
             yield to_put(f"doors.{door}.supply", feed)
 
 
+def other_current(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """A supply of the other kind of current for as many volts, where the one before it stood; not
+    for one with a battery, which no transformer charges."""
+    for supply in supplies_at(scene, finding):
+        if scene.site.plan.supplies[supply].battery_blocks:
+            continue
+        volts, kind = _made(scene, supply)
+        written = scene.said(f"supplies.{supply}")
+        place = written.get("place") if isinstance(written, Mapping) else None
+        for spec, part in scene.specs("supply"):
+            figure = part.figures.get("nominal_v")
+            other = str(part.facts.get("current_kind")) != kind
+            if figure is not None and figure.value == volts and other:
+                new = spec.name if place is None else {"part": spec.name, "place": place}
+                yield to_put(f"supplies.{supply}", new)
+
+
 def own_supply(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     """A supply of its own for a lock, of the lock's volts: one that is there, or one bought for it,
     with a battery where the site asks for hours."""
