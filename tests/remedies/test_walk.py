@@ -430,3 +430,12 @@ def test_what_takes_direct_current_on_a_transformer_gets_a_supply() -> None:
     assert laid is not None
     assert "S1: {part: supply 12 V, place: riser}" in laid.changed.text
     assert told(laid.changed.text) == []
+
+
+def test_a_release_that_comes_new_has_a_run_to_it() -> None:
+    """It hangs on a cable, which is on the list of what to buy (common practice, no source)."""
+    bare = but(MAGNET, {"release": "-", "controller": "controller", "reader": "-"})
+    found = next(f for f in findings(job(bare)) if f.rule == "no-release")
+    first = next(remedies(scene(job(bare)), found))
+    assert "release: about 3 m of 4 x 1.0 mm²" in first.text
+    assert first.came == ()

@@ -129,7 +129,8 @@ def own_release(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     for spec, part in scene.specs("release"):
         if part.facts.get("poles") == 2:
             put = to_put(f"doors.{door}.release", spec.name)
-            yield put
+            if not _comes_new(scene, door, "release"):
+                yield put
             yield put + _run(scene, door, "release", BY_SLOT["release"])
 
 
@@ -171,7 +172,8 @@ def door_contact(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     door = scene.door_of(finding.subject)
     if door:
         put = to_put(f"doors.{door}.contact", "door contact")
-        yield put
+        if not _comes_new(scene, door, "contact"):
+            yield put
         yield put + _run(scene, door, "contact", BY_SLOT["contact"])
 
 
@@ -295,6 +297,13 @@ def _secure_side(scene: Scene, door: str) -> Candidate:
         else:
             change += to_put(f"doors.{door}.controller at", "door")
     return change
+
+
+def _comes_new(scene: Scene, door: str, slot: str) -> bool:
+    """Whether there is neither such a device nor a run to it: with the one comes the other, or no
+    paper has its cable."""
+    fitted = slot in scene.door(door).devices
+    return not fitted and all(run.leg != slot for run in runs_of(scene, door))
 
 
 def _run(scene: Scene, door: str, leg: str, cores: int) -> Candidate:
