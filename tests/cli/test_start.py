@@ -176,3 +176,14 @@ def test_an_interrupted_command_does_not_end_as_if_it_had_found_something(
     assert result.exit_code == INTERRUPTED == 130
     assert result.stderr == say("interrupted") + "\n"
     assert not out.exists()
+
+
+def test_an_interrupt_while_a_call_is_read(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It ended with 1, as if something had been found, and "Aborted!"."""
+
+    def stop(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("latchwork.cli.command.Verbs.parse_args", stop)
+    result = call("parts", "strike")
+    assert (result.exit_code, result.stderr) == (INTERRUPTED, say("interrupted") + "\n")

@@ -9,7 +9,8 @@ import importlib
 import os
 import sys
 import traceback
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from typing import Any
 
 import click
@@ -76,12 +77,24 @@ class Verbs(click.Group):
             ctx.fail(f"found {args[0]}, expected a verb; {known}")
         return super().resolve_command(ctx, args)
 
+    def make_context(self, *args: Any, **more: Any) -> click.Context:
+        """Read what is called for, as ``invoke`` runs it."""
+        with _interruptible():
+            return super().make_context(*args, **more)
+
     def invoke(self, ctx: click.Context) -> Any:
-        """Run the verb; whoever interrupts it has found nothing, which is what 1 would say."""
-        try:
+        """Run the verb."""
+        with _interruptible():
             return super().invoke(ctx)
-        except (KeyboardInterrupt, click.Abort):
-            raise click.exceptions.Exit(interrupted()) from None
+
+
+@contextmanager
+def _interruptible() -> Iterator[None]:
+    """Whoever interrupts a command has found nothing, which is what 1 would say."""
+    try:
+        yield
+    except (KeyboardInterrupt, click.Abort):
+        raise click.exceptions.Exit(interrupted()) from None
 
 
 @click.command(cls=Verbs, context_settings={"help_option_names": ["-h", "--help"]})
