@@ -323,6 +323,37 @@ doors:
     """,
 )
 
+PANIC_BAR_BREAKS_BOTH_MAGNETS = (
+    "controller relay",
+    """
+doors:
+  D1:
+    supply: S1 out 1
+    out by: panic bar
+    lock: magnet 24 V
+    second lock: magnet 24 V
+    controller: controller
+    controller at: supply
+    bar: panic bar with two-pole switch
+    release: release, double pole
+    runs: {lock: 20 m of 2 x 1.5 mm², release: 20 m of 4 x 1.5 mm²}
+""",
+    """
+    S1.1          | lead          | controller.+
+    S1.-          | lead          | controller.-
+    S1.1          | release brown | release.COM1
+    release.NC1   | release blue  | controller.COM
+    S1.-          | release black | release.COM2
+    release.NC2   | release grey  | X1
+    controller.NC | lock brown    | bar.COM1
+    X1            | lock blue     | bar.COM2
+    bar.NC1       | lead          | lock.+
+    bar.NC2       | lead          | lock.-
+    lock.+        | lead          | second lock.+
+    lock.-        | lead          | second lock.-
+    """,
+)
+
 BAR_SWITCH_ASKS_TO_LEAVE_WHERE_THE_LOCK_NEEDS_POWER = (
     "controller relay",
     """

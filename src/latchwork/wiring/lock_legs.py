@@ -174,8 +174,9 @@ def _coil(sketch: Sketch, kit: Kit, lock: Fitted, hot: str, minus: str, opens: C
     if second is None:
         return
     if second.part.facts.get("energised") == lock.part.facts.get("energised"):
-        sketch.lead("lock", ahead["plus"], second.plus)
-        sketch.lead("lock", ahead["minus"], second.minus)
+        # At the first lock, behind the bar: what takes the power from one takes it from both.
+        sketch.lead("lock", lock.plus, second.plus)
+        sketch.lead("lock", lock.minus, second.minus)
         return
     other = Closed.AT_REST if opens is Closed.ACTED else Closed.ACTED
     switch = kit.get("timer") or kit.get("relay") or kit.get("controller")
