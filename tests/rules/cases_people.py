@@ -54,6 +54,19 @@ HELD = {
     "[controller.-, lock grey, second lock.-]]}"
 }
 """The second leaf's magnet on the controller's own feed: nothing frees it while there is power."""
+BOTH_AT_BAR = but(
+    MAGNET,
+    {"out by": "panic bar", "exit": "exit sensor", "bar": "panic bar with two-pole switch",
+     "fire": "-", "fire alarm": "stays locked",
+     "second lock": "{part: magnet 24 V, holds down to: 18 V}"},
+)  # fmt: skip
+AHEAD = {
+    "wiring": "{lock: [[controller.+, lead, release.COM1], [controller.-, lead, release.COM2], "
+    "[release.NC1, lead, controller.COM], "
+    "[controller.NC, lock brown, bar.COM1], [release.NC2, lock blue, bar.COM2], "
+    "[bar.NC1, lead, lock.+], [bar.NC2, lead, lock.-], "
+    "[bar.COM1, lead, second lock.+], [bar.COM2, lead, second lock.-]]}"
+}
 
 LEAVING = [
     # A flat battery on a site of one door, and of two.
@@ -155,6 +168,14 @@ LEAVING = [
         DANGER,
         job(but(MAGNET, {"out by": "panic bar"})),
         job(but(MAGNET, {"out by": "panic bar", "bar": "panic bar with two-pole switch"})),
+    ),
+    # Two magnets by rows of one's own, one ahead of the bar's switch; the sensor frees both.
+    Case(
+        "bar-frees-one",
+        "D1.second lock",
+        DANGER,
+        job(but(BOTH_AT_BAR, AHEAD)),
+        job(BOTH_AT_BAR),
     ),
     # A lever there is, and it draws no magnet.
     Case(

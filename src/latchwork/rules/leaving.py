@@ -82,9 +82,13 @@ def two_actions(view: View) -> Iterator[Finding]:
     """A lever or bar that frees one lock of two: leaving takes a second action.
 
     A panic bar must open the door itself, whatever button hangs beside it: be it that it frees
-    another lock, or the latch alone.
+    another lock, or the latch alone. So must one with a switch, or a lever: the switch is there to
+    free what the latch does not, and a sensor that sees who comes does not stand in for it.
     """
     for door, outcome, state in used(view):
+        if state.leave.can and (stays := _held_at_switch(view, door, outcome)):
+            yield from _held(door, state, stays)
+            continue
         pushed = door.door.out_by is OutBy.PANIC_BAR
         held = (_held_at_lever if pushed else _held_beside_lever)(view, door, outcome)
         if not state.leave.can or not held:
@@ -119,8 +123,7 @@ def exit_request_dead(view: View) -> Iterator[Finding]:
         for slot in ("exit", "second exit"):
             if slot not in door.devices or door.devices[slot] in unjoined:
                 continue
-            which = slot if sum(s in EXIT_SLOTS for s in door.devices) > 1 else ""
-            column = outcome.at(Power.MAINS, Mode.NORMAL, Event.EXIT, which)
+            column = _asking(door, outcome, slot)
             if column is None or bool(outcome.chatter[column].any()):
                 continue
             if not any(k.state[column, 0] == LockState.UNLOCKED for k in outcome.locks):
@@ -292,6 +295,21 @@ def _held_at_lever(view: View, door: PlannedDoor, outcome: DoorOutcome) -> list[
     return [k for k in ways if not view.mechanical(door, k) and not _rests_unlocked(outcome, k)]
 
 
+def _held_at_switch(view: View, door: PlannedDoor, outcome: DoorOutcome) -> list[LockOutcome]:
+    """The same where the lever or bar has a switch: that neither frees, on mains and in normal."""
+    column = _asking(door, outcome, "bar") if "bar" in door.devices else None
+    if column is None or door.door.out_by is OutBy.NOTHING:
+        return []
+    held = _held_at_lever(view, door, outcome)
+    return [k for k in held if k.state[column, 0] != LockState.UNLOCKED]
+
+
+def _asking(door: PlannedDoor, outcome: DoorOutcome, slot: str) -> int | None:
+    """The column in which what is in an exit slot, and it alone, asks to leave."""
+    which = slot if sum(s in EXIT_SLOTS for s in door.devices) > 1 else ""
+    return outcome.at(Power.MAINS, Mode.NORMAL, Event.EXIT, which)
+
+
 def _held(door: PlannedDoor, state: DoorState, held: list[LockOutcome]) -> Iterator[Finding]:
     for lock in held:
         yield Finding(
@@ -307,8 +325,7 @@ def _held(door: PlannedDoor, state: DoorState, held: list[LockOutcome]) -> Itera
 def _frees_all(
     view: View, door: PlannedDoor, outcome: DoorOutcome, slot: str, *, mechanical: bool
 ) -> bool:
-    which = slot if sum(s in EXIT_SLOTS for s in door.devices) > 1 else ""
-    column = outcome.at(Power.MAINS, Mode.NORMAL, Event.EXIT, which)
+    column = _asking(door, outcome, slot)
     return column is not None and all(
         k.state[column, 0] == LockState.UNLOCKED or (mechanical and view.mechanical(door, k))
         for k in view.ways(outcome)
