@@ -60,14 +60,14 @@ doors:
 
 
 def test_a_site_in_feet_reads_its_findings_in_feet(tmp_path: Path) -> None:
-    """40 to 48 in and 5 ft are the codes' own figures (IBC and NFPA 101, from memory). It said
-    "762 mm above the floor; the rule set asks at least 1.0 m"."""
+    """40 to 48 in and 5 ft are the codes' own figures (IBC and NFPA 101, from memory); nobody
+    measures 40 in as 3.3 ft. A cable of 600 ft stays in feet."""
     titles = {f.rule: f.title for f in check_job(job_in(tmp_path, US)).findings}
     assert titles["release-height"].endswith(
-        "30.0 in above the floor; the rule set asks at least 3.3 ft"
+        "30.0 in above the floor; the rule set asks at least 40.0 in"
     )
     assert titles["release-distance"].endswith(
-        "8.0 ft from the door; the rule set asks at most 5.0 ft"
+        "96.0 in from the door; the rule set asks at most 60.0 in"
     )
     assert "600.0 ft for a reader" in titles["reader-cable"]
 

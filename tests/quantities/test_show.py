@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from latchwork.quantities import DIMENSIONS, Dimension, Quantity, System, show
+from latchwork.quantities import DIMENSIONS, Dimension, Quantity, System, show, show_near
 
 
 @pytest.mark.parametrize(
@@ -33,6 +33,23 @@ from latchwork.quantities import DIMENSIONS, Dimension, Quantity, System, show
 def test_shown_for_the_reader(value: float, unit: str, metric: str, us: str) -> None:
     assert show(value, unit) == metric
     assert show(value, unit, System.US) == us
+
+
+@pytest.mark.parametrize(
+    ("value_m", "metric", "us"),
+    [
+        # 40 in is 1016 mm, 5 ft 60 in or 1524 mm (an inch is 25.4 mm, agreed 1959); 12 ft is far.
+        (1.016, "1016 mm", "40.0 in"),
+        (1.524, "1524 mm", "60.0 in"),
+        (3.6576, "3.7 m", "12.0 ft"),
+        (float("nan"), "– m", "– ft"),
+    ],
+)
+def test_what_is_measured_about_a_door_is_shown_finely(
+    value_m: float, metric: str, us: str
+) -> None:
+    assert show_near(value_m) == metric
+    assert show_near(value_m, System.US) == us
 
 
 @pytest.mark.parametrize("dimension", DIMENSIONS, ids=lambda d: d.name)

@@ -23,7 +23,7 @@ from latchwork.quantities.dimensions import (
 )
 from latchwork.quantities.parse import GUESS_SPREAD, parse, parse_any, parse_pieces
 from latchwork.quantities.quantity import Quantity, QuantityError
-from latchwork.quantities.show import System, show
+from latchwork.quantities.show import System, show, show_near
 
 __all__ = [
     "APPARENT_POWER",
@@ -55,4 +55,5 @@ __all__ = [
     "parse_any",
     "parse_pieces",
     "show",
+    "show_near",
 ]

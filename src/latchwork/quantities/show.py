@@ -31,6 +31,10 @@ _DECIMALS = {
 }
 
 
+NEAR_M = 3.048
+"""Up to here, ten feet, what is measured about a door is in millimetres or inches."""
+
+
 def show(value: float, unit: str, system: System = System.METRIC, more: int = 0) -> str:
     """``value`` in the SI unit with symbol ``unit``, as text: "13.37 V", "60.0 ft", "18 AWG".
 
@@ -42,6 +46,18 @@ def show(value: float, unit: str, system: System = System.METRIC, more: int = 0)
         raise ValueError(f"no unit {unit!r}")
     number, shown, decimals = (_us if system is System.US else _metric)(value, unit)
     return f"{_fixed(number, decimals + more)} {shown}"
+
+
+def show_near(value_m: float, system: System = System.METRIC, more: int = 0) -> str:
+    """A height or distance about a door, as codes and rules give it: "1016 mm", "40.0 in".
+
+    A tenth of a metre or of a foot is too coarse for those. Cables are shown by ``show``.
+    """
+    if not abs(value_m) <= NEAR_M:
+        return show(value_m, "m", system, more)
+    if system is System.US:
+        return f"{_fixed(value_m / 0.0254, 1 + more)} in"
+    return f"{_fixed(value_m * 1e3, more)} mm"
 
 
 def _fixed(number: float, decimals: int) -> str:

@@ -184,7 +184,7 @@ def _measure(
     guess = (f"doors.{door.id}.{word}",) if fact.certainty in GUESSES else ()
     side = "least" if limit.least is not None and broken == limit.least else "most"
     unit = code.rpartition("-")[2]
-    ending = {"height": "m", "distance": "m", "fast": "s", "force": "n"}[unit]
+    ending = {"height": "near_m", "distance": "near_m", "fast": "s", "force": "n"}[unit]
     yield Finding(
         code,
         subject,

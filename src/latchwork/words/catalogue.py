@@ -1,7 +1,8 @@
 """The catalogue of words: YAML by language ("en.yaml", "en.command.yaml"), filled in with figures.
 
 A figure's name ends in its unit ("volts_v", "current_a", "length_m"), and is shown in the
-reader's units. A text that is missing is an error of ours and raises KeyError.
+reader's units; "height_near_m" is a length about a door, not a cable's. A text that is missing is
+an error of ours and raises KeyError.
 
 A text with a count may have another for one: "done" and "done (one)".
 """
@@ -16,7 +17,7 @@ from math import isclose
 
 import yaml
 
-from latchwork.quantities import System, show
+from latchwork.quantities import System, show, show_near
 
 _UNITS = {
     "_v": "V",
@@ -64,6 +65,8 @@ def _shown(name: str, value: float | str, system: System, more: int = 0) -> str:
         return value
     if name.endswith("_h"):
         return f"{value:.1f} h"
+    if name.endswith("_near_m"):
+        return show_near(value, system, more)
     for ending, unit in _UNITS.items():
         if name.endswith(ending):
             return show(value, unit, system, more)
