@@ -34,6 +34,21 @@ def test_all_words_must_be_there() -> None:
     assert "Try fewer words" in call("parts", "xyzzy").output
 
 
+def test_parts_made_like_another_are_told_apart() -> None:
+    """545 kg hold 545 x 9.80665 = 5345 N, as 24 V magnets of that size do at 0.3 A (common
+    practice, no source); what the name or the text beside it says already is not said again."""
+    answer = msgspec.json.decode(call("parts", "--json").output, type=PartsAnswer)
+    told = {p.name: (*p.lock, p.about) for p in answer.parts}
+    assert told["magnet 24 V, large"] == ("fail-safe", "545 kg", "magnetic lock")
+    assert told["magnet 12 V, large"] == ("fail-safe", "magnetic lock, 545 kg")
+    assert told["strike 24 V fail-safe"] == ("357 kg", "electric strike")
+    assert "stays put" not in told["motor lock 12 V fail-secure"]
+    assert "stays put" in told["motor lock 24 V"]
+    assert told["supply 24 V, 2 A"] == ("low-voltage supply",)
+    page = " ".join(call("parts", "magnet 24 V, large").output.split())
+    assert page.startswith("magnet 24 V, large 24 V, 0.3 A, fail-safe, 545 kg · magnetic lock")
+
+
 def test_a_part_is_explained_with_figures_sources_and_terminals() -> None:
     result = call("parts", "--explain", "magnetic lock 24 V", "--json")
     answer = msgspec.json.decode(result.output, type=PartAnswer)

@@ -10,11 +10,13 @@ from latchwork.answers.ordering import part_figures
 from latchwork.elements import Figure
 from latchwork.folder import open_folder
 from latchwork.opening import catalogue_of
-from latchwork.parts import Catalogue, PartSpec, catalogue
+from latchwork.parts import Catalogue, Part, PartSpec, catalogue
 from latchwork.parts.explaining import explain, search
 from latchwork.words import say
 
 VERSION = 1
+KG_N = 9.80665
+"""Holding force is told in kilograms, as the trade does: the weight that would pull it open."""
 
 
 class PartLine(msgspec.Struct, frozen=True):
@@ -25,8 +27,12 @@ class PartLine(msgspec.Struct, frozen=True):
     figures: str
     """What one orders it by, in short; "" where there is nothing."""
     about: str
+    """What the catalogue says of it, else what its kind is."""
     also: tuple[str, ...]
     slots: tuple[str, ...]
+    lock: tuple[str, ...]
+    """Of a lock: what it does without power, what it holds, and whether it is fire-listed or
+    monitored, where name and ``about`` do not say so."""
 
 
 class PartsAnswer(msgspec.Struct, frozen=True):
@@ -94,7 +100,13 @@ def parts_found(offered: Catalogue, words: str) -> PartsAnswer:
         words,
         tuple(
             PartLine(
-                spec.name, spec.kind.name, _ordered_by(spec), spec.about, spec.also, spec.slots
+                spec.name,
+                spec.kind.name,
+                _ordered_by(spec),
+                spec.about or spec.kind.help,
+                spec.also,
+                spec.slots,
+                _told_apart(spec),
             )
             for spec in search(offered, words)
         ),
@@ -104,6 +116,28 @@ def parts_found(offered: Catalogue, words: str) -> PartsAnswer:
 def _ordered_by(spec: PartSpec) -> str:
     part = spec.resolve()
     return part_figures(part.figures, part.facts.get("current_kind") == "ac")
+
+
+def _told_apart(spec: PartSpec) -> tuple[str, ...]:
+    said = {word.strip(",") for word in f"{spec.name} {spec.about}".split()}
+    every = _of_lock(spec.resolve())
+    return tuple(text for text in every if not said.issuperset(text.split()))
+
+
+def _of_lock(part: Part) -> list[str]:
+    """What tells locks of like volts apart; nothing of another part."""
+    energised = part.facts.get("energised")
+    if energised is None:
+        return []
+    fails = "fail-safe" if energised == "locks" else "fail-secure"
+    told = [say("parts.stays put") if part.facts.get("stays_put") is True else fails]
+    force = part.figures.get("holding_n")
+    if force is not None:
+        told.append(f"{force.value / KG_N:.0f} kg")
+    for fact, name in (("fire_listed", "parts.fire-listed"), ("monitored", "parts.monitored")):
+        if part.facts.get(fact) is True:
+            told.append(say(name))
+    return told
 
 
 def part_explained(offered: Catalogue, name: str) -> PartAnswer:

@@ -18,9 +18,8 @@ def parts_page(answer: PartsAnswer, width: int | None = None) -> str:
         return page.text()
     at = min(max(cells(p.name) for p in answer.parts), _LONGEST) + 2
     for part in answer.parts:
-        page.hang(
-            printable(part.name), joined([part.figures, part.about or part.kind]), at, "quiet"
-        )
+        told = ", ".join((part.figures, *part.lock) if part.figures else part.lock)
+        page.hang(printable(part.name), joined([told, part.about]), at, "quiet")
     page.line()
     page.line(say("parts.count", {"count": f"{len(answer.parts)}"}))
     return page.text()
