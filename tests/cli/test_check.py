@@ -166,3 +166,22 @@ def test_a_printed_command_can_be_typed_as_it_stands(
 
 def test_a_plain_path_stands_without_quotes() -> None:
     assert typed("jobs/Müller-2026_07") == "jobs/Müller-2026_07"
+
+
+@pytest.mark.parametrize(
+    ("out_by", "bar"), [("lever", "lever with switch"), ("panic bar", "panic bar with switch")]
+)
+def test_a_bars_or_levers_switch_goes_by_the_name_of_what_is_pushed(
+    tmp_path: Path, out_by: str, bar: str
+) -> None:
+    """As the papers and the guide call it; the slot is "bar" for both, and JSON keeps that."""
+    (tmp_path / "job.yaml").write_text(
+        "latchwork: 1\nsupplies: {S1: {part: supply 24 V}}\ndoors:\n  D1:\n"
+        f"    power lost: unlocks\n    out by: {out_by}\n    lock: magnet 24 V\n"
+        f"    controller: controller\n    bar: {bar}\n    runs: {{power: 8 m of 2 x 1.0 mm²}}\n",
+        encoding="utf-8",
+    )
+    page = " ".join(call("check", tmp_path).output.split())
+    assert f"in card or code, out {out_by.removeprefix('panic ')} · all lost" in page
+    told = msgspec.json.decode(call("check", tmp_path, "--json").output, type=CheckAnswer)
+    assert (told.doors[0].questions[0].leave_by, told.doors[0].out_by) == ("bar", out_by)

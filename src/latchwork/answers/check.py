@@ -27,6 +27,7 @@ from latchwork.behaviour import (
     SiteOutcome,
 )
 from latchwork.findings import Finding, Severity
+from latchwork.job.model import OutBy
 from latchwork.power.loads import supply_loads
 from latchwork.quantities import System
 from latchwork.remedies.table import may_mend
@@ -112,7 +113,7 @@ def finding_line(finding: Finding, site: SiteOutcome) -> FindingLine:
     }
     for key, target in (("how", "how"), ("left", "how_left"), ("leave", "how_leave")):
         if key in figures:
-            parameters[target] = say(f"how.{figures[key]}")
+            parameters[target] = say(f"how.{_way(figures[key], site, door)}")
     base = f"finding.{finding.rule}"
 
     def told(key: str) -> str:
@@ -141,6 +142,12 @@ def finding_line(finding: Finding, site: SiteOutcome) -> FindingLine:
         say(f"source.{finding.source}"),
         may_mend(finding),
     )
+
+
+def _way(key: float | str, site: SiteOutcome, door: str) -> float | str:
+    """How one passes: what stands in the place of the bar is a lever on a door with one."""
+    out_by = site.plan.doors[door].door.out_by if door else OutBy.NOTHING
+    return "lever" if key == "bar" and out_by is OutBy.LEVER else key
 
 
 def _question(state: DoorState) -> QuestionLine:
@@ -179,6 +186,7 @@ def _door_line(site: SiteOutcome, door: str, worst: str) -> DoorLine:
         tuple(_unanswered(_question(s), open_) for s in site.states[door]),
         tuple(_lock_line(site, lock, cases) for lock in nominal.locks),
         worst,
+        planned.out_by.value,
     )
 
 

@@ -46,6 +46,8 @@ class DoorLine(msgspec.Struct, frozen=True):
     locks: tuple[LockLine, ...]
     worst: str
     """The worst severity of its findings; "" for none."""
+    out_by: str
+    """"lever", "panic bar" or "nothing mechanical"."""
 
 
 class SupplyLine(msgspec.Struct, frozen=True):

@@ -111,19 +111,19 @@ def _questions(door: DoorLine) -> list[str]:
     normal = by.get(("mains", "normal"))
     if normal is None:
         return []
-    told = [say("check.normal", _in_out(normal))]
+    told = [say("check.normal", _in_out(door, normal))]
     if normal.enter_without_right:
-        told.append(say("check.without right", {"how": _short(normal.enter_without_by)}))
+        told.append(say("check.without right", {"how": _out(door, normal.enter_without_by)}))
     dead = normal.leave_unit_dead
     if (dead, normal.leave_unit_dead_by) != (normal.leave, normal.leave_by):
-        told.append(say("check.unit dead", {"leave": _short(normal.leave_unit_dead_by)}))
+        told.append(say("check.unit dead", {"leave": _out(door, normal.leave_unit_dead_by)}))
     for word, power, mode in OTHERS:
         other = by.get((power, mode))
         if other is not None:
             ways = {other.enter_without_by, other.enter_with_by, other.leave_by}
             free = other.enter_without_right and len(ways) == 1
             key = "check.free" if free else "check.other"
-            told.append(say(key, {"what": say(f"check.{word}"), **_in_out(other)}))
+            told.append(say(key, {"what": say(f"check.{word}"), **_in_out(door, other)}))
     for lock in door.locks:
         fire, panel = lock.states.get(STATES[-1][1]), lock.states.get(PANEL_LOST)
         if panel is not None and panel != fire:
@@ -131,10 +131,15 @@ def _questions(door: DoorLine) -> list[str]:
     return told
 
 
-def _in_out(question: QuestionLine) -> dict[str, str]:
+def _in_out(door: DoorLine, question: QuestionLine) -> dict[str, str]:
     known = question.enter_with_right or question.enter_with_by == BEYOND
     enter = question.enter_with_by if known else "nothing"
-    return {"enter": _short(enter), "leave": _short(question.leave_by)}
+    return {"enter": _short(enter), "leave": _out(door, question.leave_by)}
+
+
+def _out(door: DoorLine, by: str) -> str:
+    """What one passes by: what stands in the place of the bar may be a lever."""
+    return _short("lever" if by == "bar" and door.out_by == "lever" else by)
 
 
 def _short(by: str) -> str:
