@@ -966,6 +966,12 @@ def _away(changes: Door, runs: str = "", cores: int = 2) -> str:
     return job(but(STRIKE, {"controller at": "supply", **changes, "runs": run}))
 
 
+def _in_closet(controller: str) -> str:
+    """A strike whose supply stands in a closet, and whose controller stands somewhere."""
+    door = but(STRIKE, {"controller at": controller, "runs": "{lock: 10 m of 2 x 1.0 mm²}"})
+    return job(door, supplies=f"S1: {SUPPLY[:-1]}, place: closet}}")
+
+
 def _ringing(place: str) -> str:
     """A bell somewhere, whose run comes from the supply."""
     run = "bell: 9 m of 2 x 0.5 mm²"
@@ -1007,6 +1013,8 @@ UNSAID = [
         )
         for leg, device in (("exit", "button"), ("contact", "door contact"))
     ),
+    # "supply" is where the supply stands, a closet or not: from there to there is a lead.
+    Case("run-unsaid", "D1", NOTE, _in_closet("desk"), _in_closet("supply")),
     # A bell in another room than the door: its run ends there, and the button wants another.
     Case("run-unsaid", "D1", NOTE, _ringing("kitchen"), _ringing("inside")),
     # Common practice, no source: two cores to the lock carry its coil alone.

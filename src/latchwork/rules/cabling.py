@@ -197,16 +197,21 @@ def _between(view: View, lead: Lead) -> str:
 def _leaves(view: View, lead: Lead) -> bool:
     """Whether a lead joins what stands at the door with what does not, or two other places."""
     devices = (view.plan.devices.get(end.rpartition(".")[0]) for end in (lead.start, lead.end))
-    places = {_stands(device) for device in devices if device is not None}
+    places = {_stands(view, device) for device in devices if device is not None}
     return len(places) > 1
 
 
-def _stands(device: PlannedDevice) -> str:
+def _stands(view: View, device: PlannedDevice) -> str:
     """Where a device stands; "" at its door. What doors share stands elsewhere, whatever is
-    around it there."""
+    around it there. "supply" is beside its door's supply or the only one, wherever that stands."""
     if device.place == "door" or (device.door and device.place in AT_DOOR):
         return ""
-    return "supply" if device.place in AT_DOOR else device.place
+    place, supplies = device.place, view.plan.supplies
+    if place == "supply":
+        own = view.plan.doors[device.door].door.supply.partition(".")[0] if device.door else ""
+        own = own or (next(iter(supplies)) if len(supplies) == 1 else "")
+        place = supplies[own].device.place if own else place
+    return "supply" if place in AT_DOOR else place
 
 
 def bell_low(view: View) -> Iterator[Finding]:
