@@ -529,14 +529,9 @@ MISTAKES = (
     ),
     Mistake(
         "release-frees-one",
-        STRIKES,
-        _put(
-            "second lock",
-            second_lock="magnet 24 V",
-            release="release",
-            exit="button",
-        ),
-        lambda door: _own_diode(door) and "24 V" in door["lock"],
+        HOLDING,
+        _put("second lock", second_lock="strike 24 V fail-secure, diode"),
+        lambda door: _magnet(door) and "24 V" in door["lock"],
     ),
     Mistake(
         "unlocks-on-battery",

@@ -891,6 +891,36 @@ doors:
     """,
 )
 
+MAGNET_BESIDE_A_STRIKE_HANGS_ON_RELEASE_AND_BAR_WHICHEVER_IS_SECOND = (
+    "controller relay",
+    """
+doors:
+  D1:
+    supply: S1 out 1
+    out by: panic bar
+    lock: strike 24 V fail-secure
+    second lock: magnet 24 V
+    diode: diode
+    controller: controller
+    bar: panic bar with switch
+    release: release
+    runs: {power: 12 m of 2 x 1.0 mm², release: 2 m of 2 x 1.0 mm², lock: 3 m of 4 x 1.0 mm²}
+""",
+    """
+    S1.1          | power brown   | controller.+
+    S1.-          | power blue    | controller.-
+    controller.+  | release brown | release.COM
+    release.NC    | release blue  | controller.COM
+    controller.NC | lock brown    | bar.COM
+    bar.NC        | lead          | second lock.+
+    controller.-  | lock blue     | second lock.-
+    controller.NO | lock black    | lock.+
+    second lock.- | lead          | lock.-
+    lock.+        | lead          | diode.K
+    lock.-        | lead          | diode.A
+    """,
+)
+
 ARRANGEMENTS = {name: value for name, value in globals().items() if isinstance(value, tuple)}
 
 

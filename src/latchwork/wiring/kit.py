@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from latchwork.job import counted
 from latchwork.job.model import Door, Locking
+from latchwork.parts import Part
 from latchwork.plan.model import Plan, PlannedDoor
 from latchwork.wiring.fitted import Fitted, fitted
 
@@ -46,6 +47,13 @@ class Kit:
     def get(self, slot: str) -> Fitted | None:
         """What is fitted in the slot."""
         return self.devices.get(slot)
+
+    @property
+    def locks(self) -> tuple[Fitted, ...]:
+        """Its locks, first the one that release, fire contact and bar take the power from: of two
+        unlike ones that which needs power to hold, whichever the file calls the second."""
+        slots = _leading({slot: device.part for slot, device in self.devices.items()})
+        return tuple(self.devices[slot] for slot in slots)
 
     @property
     def unsaid_output(self) -> bool:
@@ -120,11 +128,28 @@ def firsts(plan: Plan) -> Firsts:
 def stands_ahead(plan: Plan, planned: PlannedDoor, slot: str) -> bool:
     """Whether a release or fire contact stands ahead of the door's lock, to take its power away;
     where it has to put power on one that current frees, it stands beside what switches it."""
-    lock = planned.devices.get("lock")
-    if lock is None:
+    slots = _leading({slot: plan.devices[name].part for slot, name in planned.devices.items()})
+    if not slots:
         return False
-    frees = plan.devices[lock].part.facts.get("energised") == "unlocks"
-    return not (frees and energises(planned.door, slot))
+    part = plan.devices[planned.devices[slots[0]]].part
+    return not (unlocked_by_current(part) and energises(planned.door, slot))
+
+
+def unlocked_by_current(lock: Part) -> bool:
+    """Whether the lock has to be given power to open."""
+    return lock.facts.get("energised") == "unlocks"
+
+
+def _leading(parts: Mapping[str, Part]) -> tuple[str, ...]:
+    """The slots of the locks, first the one whose power is broken. A motor lock has a feed of its
+    own, and a second lock none."""
+    lock, second = parts.get("lock"), parts.get("second lock")
+    if lock is None or second is None:
+        return () if lock is None else ("lock",)
+    turned = unlocked_by_current(lock) and not unlocked_by_current(second)
+    if turned and not lock.has_terminal("IN"):
+        return "second lock", "lock"
+    return "lock", "second lock"
 
 
 def energises(door: Door, slot: str) -> bool:

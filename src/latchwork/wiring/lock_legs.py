@@ -1,7 +1,9 @@
 """The lock's own circuit: what its current runs through, in the feed and in the return.
 
 In the feed stand the fire contact, then the emergency release, then what switches the lock; a
-release or fire contact with two poles breaks the return as well. Common practice, no source.
+release or fire contact with two poles breaks the return as well. Of two locks that one is meant
+which needs power to hold; one that current frees hangs on the other throw. Common practice, no
+source.
 """
 
 from __future__ import annotations
@@ -9,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from latchwork.wiring.fitted import Closed, Fitted
-from latchwork.wiring.kit import Feed, Kit, energises
+from latchwork.wiring.kit import Feed, Kit, energises, unlocked_by_current
 from latchwork.wiring.sketch import Sketch
 
 
@@ -26,12 +28,12 @@ class Hub:
 
 def lock_legs(sketch: Sketch, kit: Kit, hub: Hub) -> str:
     """Draw the lock's circuit; the code of the arrangement."""
-    lock = kit.get("lock")
-    if lock is None:
+    if not kit.locks:
         return "no lock"
+    lock = kit.locks[0]
     if lock.has("IN"):
         return _motor(sketch, kit, hub, lock)
-    opens = Closed.ACTED if lock.part.facts.get("energised") == "unlocks" else Closed.AT_REST
+    opens = Closed.ACTED if unlocked_by_current(lock.part) else Closed.AT_REST
     feed = ahead = kit.lock_feed or hub.here
     if kit.timed and kit.supply is not None:
         ahead = Feed(kit.supply.switched_plus(opens), kit.supply.minus)
@@ -45,7 +47,7 @@ def lock_legs(sketch: Sketch, kit: Kit, hub: Hub) -> str:
         else:
             ahead = _through(sketch, kit, hub, slot, device, ahead)
     arrangement, hot = _switched(sketch, kit, hub, ahead.plus, opens)
-    _coil(sketch, kit, lock, hot, ahead.minus, opens)
+    _coil(sketch, kit, hot, ahead.minus, opens)
     for slot, device in around:
         _close(sketch, slot, device, feed.plus, hot)
     return arrangement
@@ -151,8 +153,9 @@ def _by(sketch: Sketch, leg: str, device: Fitted, plus: str, closed: Closed) -> 
     return hot
 
 
-def _coil(sketch: Sketch, kit: Kit, lock: Fitted, hot: str, minus: str, opens: Closed) -> None:
-    """The lock run, what stands at the lock's end of it, and a second lock beside the first."""
+def _coil(sketch: Sketch, kit: Kit, hot: str, minus: str, opens: Closed) -> None:
+    """The lock run, what stands at the lock's end of it, and another lock beside the first."""
+    lock, *others = kit.locks
     ahead = {"plus": lock.plus, "minus": lock.minus}
     bar = kit.get("bar")
     if bar is not None and opens is Closed.AT_REST:
@@ -166,26 +169,24 @@ def _coil(sketch: Sketch, kit: Kit, lock: Fitted, hot: str, minus: str, opens: C
     sketch.feed("lock", hot, ahead["plus"])
     sketch.feed("lock", minus, ahead["minus"])
     for slot, at_plus, at_minus in (("diode", "K", "A"), ("varistor", "1", "2")):
-        device = kit.get(slot)
+        device, across = kit.get(slot), kit.devices["lock"]
         if device is not None:
-            sketch.lead("lock", lock.minus, device.at(at_minus))
-            sketch.lead("lock", lock.plus, device.at(at_plus))
-    second = kit.get("second lock")
-    if second is None:
-        return
-    if second.part.facts.get("energised") == lock.part.facts.get("energised"):
-        # At the first lock, behind the bar: what takes the power from one takes it from both.
-        sketch.lead("lock", lock.plus, second.plus)
-        sketch.lead("lock", lock.minus, second.minus)
-        return
-    other = Closed.AT_REST if opens is Closed.ACTED else Closed.ACTED
-    switch = kit.get("timer") or kit.get("relay") or kit.get("controller")
-    pair = switch.contact(other) if switch is not None else None
-    if pair is None:
-        sketch.trouble("no such contact", "lock", device=second.id)
-        return
-    sketch.link("lock", pair[1], second.plus)
-    sketch.lead("lock", ahead["minus"], second.minus)
+            sketch.lead("lock", across.minus, device.at(at_minus))
+            sketch.lead("lock", across.plus, device.at(at_plus))
+    for other in others:
+        if unlocked_by_current(other.part) is unlocked_by_current(lock.part):
+            # At the first lock, behind the bar: what takes the power from one takes it from both.
+            sketch.lead("lock", lock.plus, other.plus)
+            sketch.lead("lock", lock.minus, other.minus)
+            continue
+        throw = Closed.AT_REST if opens is Closed.ACTED else Closed.ACTED
+        switch = kit.get("timer") or kit.get("relay") or kit.get("controller")
+        pair = switch.contact(throw) if switch is not None else None
+        if pair is None:
+            sketch.trouble("no such contact", "lock", device=other.id)
+            continue
+        sketch.link("lock", pair[1], other.plus)
+        sketch.lead("lock", ahead["minus"], other.minus)
 
 
 def _motor(sketch: Sketch, kit: Kit, hub: Hub, lock: Fitted) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from latchwork.wiring.fitted import Closed, Fitted
-from latchwork.wiring.kit import Feed, Kit
+from latchwork.wiring.kit import Feed, Kit, unlocked_by_current
 from latchwork.wiring.lock_legs import Hub
 from latchwork.wiring.sketch import Sketch
 
@@ -98,8 +98,7 @@ def _pair(sketch: Sketch, leg: str, device: Fitted, closed: Closed) -> tuple[str
 def _asking(kit: Kit) -> dict[str, list[tuple[str, Fitted]]]:
     """What asks to leave, with its slot, by the leg it hangs on."""
     legs = {"exit": "exit", "second exit": "exit", "key switch": "exit", "radio": "radio"}
-    lock = kit.get("lock")
-    if lock is not None and lock.part.facts.get("energised") == "unlocks":
+    if kit.locks and unlocked_by_current(kit.locks[0].part):
         legs["bar"] = "exit"
     found: dict[str, list[tuple[str, Fitted]]] = {}
     for slot, leg in legs.items():
