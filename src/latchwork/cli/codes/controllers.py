@@ -148,6 +148,8 @@ def controller(
             click.echo(say("codes.new-unit", {"name": found.id}))
         if changes:
             tell_each(wanted)
+        else:
+            click.echo(say("codes.nothing"))
         if show_codes:
             for (at, kind), code in sorted(store.register.codes.items()):
                 if at == found.id:
