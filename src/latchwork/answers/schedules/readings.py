@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
+
+import msgspec
 
 from latchwork.answers.schedules.model import (
     DoorReadings,
@@ -15,6 +17,7 @@ from latchwork.behaviour import Case, Event, LockState, Power, SiteOutcome, Situ
 from latchwork.behaviour.meter import Metered
 from latchwork.behaviour.outcomes import BEGINS, HELD
 from latchwork.drawing.index import Index, Sort
+from latchwork.plan import Plan
 
 _EVENTS = {Event.CREDENTIAL: "granted", Event.EXIT: "exit pressed", Event.RELEASE: "released"}
 
@@ -66,10 +69,32 @@ def _door(
         door,
         tuple(situation_key(s) for s in nominal.situations),
         nominal.alternating,
-        tuple(terminals),
+        tuple(_between_bits(site.plan, terminals, nominal.situations)),
         _locks(site, door, cases),
         all(m.solved for m in cases.values()),
     )
+
+
+def _between_bits(
+    plan: Plan, terminals: Sequence[TerminalReadings], situations: Sequence[Situation]
+) -> Iterator[TerminalReadings]:
+    """Readings as a meter shows data lines while a card is read: at rest, as a bit is over in some
+    50 µs (SIA AC-01, from memory). The model sends ones last: D0 is at rest by then, D1 is not."""
+    found = {each.terminal: each for each in terminals}
+    for each in terminals:
+        name = each.terminal.removeprefix(f"{each.device}.")
+        rest = found.get(f"{each.device}.D0{name[2:]}")
+        if rest is None or not _is_data_1(plan, each.device, name):
+            yield each
+            continue
+        pairs = zip(situations, each.volts_v, rest.volts_v, strict=True)
+        volts = tuple(r if s.event is Event.CREDENTIAL else v for s, v, r in pairs)
+        yield msgspec.structs.replace(each, volts_v=volts)
+
+
+def _is_data_1(plan: Plan, device: str, name: str) -> bool:
+    terminals = plan.devices[device].part.terminals if device in plan.devices else ()
+    return any(t.name == name and t.does == "data_1" for t in terminals)
 
 
 def _belongs(site: SiteOutcome, index: Index, door: str, node: str) -> bool:
