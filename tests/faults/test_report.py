@@ -323,3 +323,28 @@ def test_what_is_unsure_without_a_fault_has_no_silent_one() -> None:
     assert [c for c in found if c.effect is Effect.SILENT and c.fault == "D1.lock coil open"] == []
     for c in found:
         assert all(shown.state in ("locked", "unlocked") for shown in c.shows_in)
+
+
+STRIKE_AND_MAGNET = """
+latchwork: 1
+supplies: {S1: supply 24 V}
+doors:
+  D1:
+    supply: S1
+    out by: lever
+    lock: strike 24 V fail-secure, diode
+    second lock: magnet 24 V
+    controller: controller
+    exit: exit button
+    runs: {power: 20 m of 2 x 1.5 mm², exit: 4 m of 4 x 0.22 mm²}
+"""
+
+
+def test_what_bars_the_way_is_the_lock_that_no_lever_frees() -> None:
+    """The relay stuck off leaves both locks locked: people draw the strike by the lever, and stand
+    before the magnet. Float of 12 cells, 27.3 V, less 0.25 A in 0.5 Ω of core and joints."""
+    ask = Ask("D1.controller relay stuck off", attacks=False, processes=1)
+    (its,) = faults(wired(STRIKE_AND_MAGNET), ask=ask).consequences
+    assert its.effect in (Effect.TRAPS, Effect.BLOCKS)
+    assert (its.why.lock, its.why.faulty_state) == ("D1.second lock", "locked")
+    assert its.why.faulty_v == pytest.approx(27.1, abs=0.2)

@@ -67,9 +67,11 @@ def whys(
     whose: Sequence[int],
     before: Moment,
     at: Sequence[Place],
+    leaving: Bools | None = None,
 ) -> list[Why]:
     """How it came about, for each of ``at``: against what was ``before``, at doors that are alike;
-    ``whose``: which of them each is."""
+    ``whose``: which of them each is; ``leaving``: where it is people's way out that is gone, which
+    a lock that the lever frees does not bar."""
     if not at:
         return []
     now = looks.at(facts, *np.array(at, dtype=np.intp).T)
@@ -87,7 +89,11 @@ def whys(
         device = doors[whose[k]].powered.get(n)
         if device is not None:
             lost[k].append(device)
-    locks = np.argmax(before.states != now.states, axis=0)
+    otherwise = (before.states != now.states).astype(int)
+    if leaving is not None:
+        bars = np.array(facts.ways) & ~(facts.mechanical & np.array(facts.lever_frees))
+        otherwise += otherwise * np.outer(bars, leaving)
+    locks = np.argmax(otherwise, axis=0)
     places = np.arange(count)
     rows = zip(
         locks.tolist(),

@@ -42,6 +42,7 @@ from latchwork.faults.reasons import NAMES, Named, named, readings, whys
 Wanted = Callable[[Prepared, Fault, str], bool]
 """Whether a fault of a cell is run at one of its doors."""
 TOLD_AT = np.array([effect in TOLD for effect in EFFECTS])
+LEAVING_AT = np.array([effect in (Effect.TRAPS, Effect.BLOCKS) for effect in EFFECTS])
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,6 +239,7 @@ def _found(task: Task, looks: Looks, rows: Sequence[slice]) -> list[_Found]:
             whose[told].tolist(),
             looks.at(facts, sound[whose[told]], columns, moments),
             list(zip(members[told].tolist(), columns.tolist(), moments.tolist(), strict=True)),
+            LEAVING_AT[judged.worst[told]],
         )
         cuts = np.searchsorted(told, [0, *ends]).tolist()
         for n, count, end, (a, b) in zip(some, counts, ends, pairwise(cuts), strict=True):
