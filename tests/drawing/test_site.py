@@ -207,6 +207,20 @@ def test_of_two_leaves_each_has_its_lock(kind: str, active: str) -> None:
     assert head == other_head
 
 
+@pytest.mark.parametrize("other", [True, False])
+def test_the_second_lock_is_drawn_on_the_leaf_that_the_file_says(other: bool) -> None:
+    """As the glossary has it: on the other leaf whatever the kinds, or both on one."""
+    kinds = ("magnet", "bolt") if other else ("bolt", "bolt")
+    locks = {s: Fitted(k, False) for s, k in zip(("lock", "second lock"), kinds, strict=True)}
+    facts = {"active leaf": "left", "second lock on": "other leaf" if other else "same leaf"}
+    two = Door("D1", "", out_by=OutBy.LEVER, facts=facts if other else {**facts, "leaves": 2})
+    shapes = elevation(two, locks, 0, 0)
+    assert len(hinges(shapes)) == 2
+    (first, _), (second, _) = filled(shapes)
+    assert first < WIDE / 2
+    assert (second > WIDE / 2) is other
+
+
 def test_a_panic_bar_lies_across_the_leaf() -> None:
     shapes = elevation(door(OutBy.PANIC_BAR), {}, 0, 0)
     level = [

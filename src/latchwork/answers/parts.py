@@ -12,11 +12,10 @@ from latchwork.folder import open_folder
 from latchwork.opening import catalogue_of
 from latchwork.parts import Catalogue, Part, PartSpec, catalogue
 from latchwork.parts.explaining import explain, search
+from latchwork.quantities import STANDARD_GRAVITY
 from latchwork.words import say
 
 VERSION = 1
-KG_N = 9.80665
-"""Holding force is told in kilograms, as the trade does: the weight that would pull it open."""
 
 
 class PartLine(msgspec.Struct, frozen=True):
@@ -133,7 +132,8 @@ def _of_lock(part: Part) -> list[str]:
     told = [say("parts.stays put") if part.facts.get("stays_put") is True else fails]
     force = part.figures.get("holding_n")
     if force is not None:
-        told.append(f"{force.value / KG_N:.0f} kg")
+        # In kilograms, as the trade does: the weight that would pull it open.
+        told.append(f"{force.value / STANDARD_GRAVITY:.0f} kg")
     for fact, name in (("fire_listed", "parts.fire-listed"), ("monitored", "parts.monitored")):
         if part.facts.get(fact) is True:
             told.append(say(name))

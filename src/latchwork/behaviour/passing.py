@@ -13,8 +13,9 @@ from latchwork.behaviour.outcomes import (
     LockState,
     missing_locks,
 )
-from latchwork.behaviour.situations import EXIT_SLOTS, OUTSIDE, Event, Mode, Power, by_key
+from latchwork.behaviour.situations import OUTSIDE, Event, Mode, Power, by_key
 from latchwork.job.model import OutBy
+from latchwork.job.names import EXIT_SLOTS
 from latchwork.parts import lever_frees
 from latchwork.plan import Plan
 
@@ -52,15 +53,10 @@ class DoorState:
 
 
 def leaf_each(plan: Plan, door: str) -> bool:
-    """Whether each lock holds a leaf of its own: the file says so, or it has two
-    leaves and the locks are of one kind (common practice, no source). Such a door is open
-    where one of them is."""
+    """Whether each lock holds a leaf of its own. Such a door is open where one of them is."""
     planned = plan.doors[door]
     fitted = [planned.devices[slot] for slot in LOCK_SLOTS if slot in planned.devices]
-    kinds = {plan.devices[device].part.kind for device in fitted}
-    said, leaves = (planned.door.facts.get(fact) for fact in ("second lock on", "leaves"))
-    each = len(kinds) == 1 and leaves == 2 if said is None else said == "other leaf" and leaves != 1
-    return len(fitted) == 2 and each
+    return planned.door.leaf_each([plan.devices[device].part.kind for device in fitted])
 
 
 def way_locks(plan: Plan, door: str) -> tuple[str, ...]:

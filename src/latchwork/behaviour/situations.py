@@ -13,6 +13,7 @@ from enum import StrEnum
 from functools import cached_property
 
 from latchwork.elements import Input
+from latchwork.job.names import EXIT_SLOTS
 from latchwork.plan import Plan
 
 LONG_S = 3600.0
@@ -68,8 +69,6 @@ ALONE = (Event.RELEASE_ALONE, Event.EXIT_ALONE)
 """Events with all electronics frozen: what copper and contacts alone do."""
 
 
-EXIT_SLOTS = ("exit", "second exit", "bar")
-"""The slots of what asks to leave, in the order it is tried."""
 RIGHTS = ("credential", "radio_sent")
 """Inputs by which somebody with a right asks to come in."""
 KEY = "key switch"

@@ -73,7 +73,9 @@ def elevation(
     door: Door, devices: Mapping[str, Fitted], left: float, top: float
 ) -> tuple[Shape, ...]:
     """The shapes of a door whose devices are given by slot, with its left top corner there."""
-    openings = _openings(door, left, top)
+    locks = [devices[slot].kind for slot in ("lock", "second lock") if slot in devices]
+    apart = door.leaf_each(locks)
+    openings = _openings(door, left, top, two=apart or door.facts.get("leaves") == 2)
     opening = openings[0]
     shapes: list[Shape] = [
         opening.line((0, HIGH), (0, 0), (WIDE, 0), (WIDE, HIGH), ink=Ink.HEAVY),
@@ -86,18 +88,16 @@ def elevation(
         shapes += _lock(devices["lock"].kind, opening, second=False)
     if "second lock" in devices:
         kind = devices["second lock"].kind
-        # Where both are of one kind, each holds a leaf, if there are two.
-        apart = len(openings) > 1 and "lock" in devices and devices["lock"].kind == kind
         shapes += _lock(kind, openings[-1] if apart else opening, second=not apart)
     outside = [device for device in devices.values() if device.outside]
     shapes += _units(outside, opening)
     return tuple(shapes)
 
 
-def _openings(door: Door, left: float, top: float) -> tuple[_Opening, ...]:
-    """The active leaf, and the other one where there are two."""
+def _openings(door: Door, left: float, top: float, *, two: bool) -> tuple[_Opening, ...]:
+    """The active leaf, and the other one where there are ``two``."""
     inner_left, inner_right = _FRAME, WIDE - _FRAME
-    if door.facts.get("leaves") == 2:
+    if two:
         middle = WIDE / 2
         pair = (
             _Opening(left, top, inner_left, middle, hinge_left=True),

@@ -14,10 +14,10 @@ class Ask:
     ``fault``: words that a fault's name must hold; ``only``: the faults' names; ``near``: faults
     of the doors' own cells alone; ``here``: faults of a cell straight at the doors that are asked
     for, felt there or not, as where it is known that they were, and nobody asks who else notices;
-    ``pairs``: at most so many silent pairs; ``poles``: where none
-    are asked for, those of contacts that stand in for each other; ``worst``: least and most volts
-    too; ``all_rows``: every what-if as a row, where they are no more than
-    ``MOST_ROWS``; ``processes``: how many at a time (None: this machine's cores).
+    ``pairs``: at most so many silent pairs; ``poles``: where none are asked for, those of contacts
+    that stand in for each other; ``worst``: least and most volts too; ``all_rows``: every what-if
+    as a row, where they are no more than ``MOST_ROWS``; ``processes``: how many at a time (None:
+    this machine's cores).
     """
 
     fault: str = ""

@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 from latchwork.behaviour.network import Network
 from latchwork.behaviour.outcomes import LOCK_SLOTS
 from latchwork.behaviour.passing import leaf_each, way_locks, within_reach
-from latchwork.behaviour.situations import EXIT_SLOTS, KEY, Event, Mode, Power, Situation
+from latchwork.behaviour.situations import KEY, Event, Mode, Power, Situation
 from latchwork.job.model import OutBy
+from latchwork.job.names import EXIT_SLOTS
 from latchwork.parts import lever_frees
 from latchwork.plan import Plan
 

@@ -260,10 +260,10 @@ def _gone(things: Things, unit: Unit) -> Iterable[Edit]:
     for rule in things.rules:
         if isinstance(rule.what, Input) and rule.flag in {f"{device}.dead" for device in devices}:
             yield Edit("flag", rule.flag, 1.0)
-    yield from no_card(things)
+    yield from _no_card(things)
 
 
-def no_card(things: Things) -> Iterator[Edit]:
+def _no_card(things: Things) -> Iterator[Edit]:
     """Levels on data lines stand for a card where one is shown; cores put together, or contacts
     that are stuck, send no bits."""
     for rule in things.rules:

@@ -5,7 +5,7 @@ Every fact keeps where it was written: ``Job.origins`` maps a path ("doors.D3.lo
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -213,6 +213,14 @@ class Door:
     def escapes_inward(self) -> bool:
         """Whether people escape through it from outside, without card, code or key."""
         return self.facts.get("escape direction") in ("inward", "both")
+
+    def leaf_each(self, kinds: Sequence[str]) -> bool:
+        """Whether locks of these kinds hold a leaf each: the file says so, or there are two leaves
+        and two locks of one kind (common practice, no source)."""
+        said, leaves = (self.facts.get(fact) for fact in ("second lock on", "leaves"))
+        if len(kinds) != 2 or leaves == 1:
+            return False
+        return said == "other leaf" if said is not None else leaves == 2 and kinds[0] == kinds[1]
 
 
 @dataclass(frozen=True, slots=True)

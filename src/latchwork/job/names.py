@@ -27,6 +27,9 @@ SLOTS = (
 )
 """What a device does for its door."""
 
+EXIT_SLOTS = ("exit", "second exit", "bar")
+"""Those of what asks to leave, in the order it is tried."""
+
 LEGS = (
     "power",
     "lock",

@@ -15,9 +15,9 @@ from latchwork.answers.schedules.model import (
     TerminalReadings,
 )
 from latchwork.power.keys import EVERYBODY
+from latchwork.quantities import FOOT_M
 from latchwork.words import has, say
 
-FEET_A_METRE = 1.0 / 0.3048
 MINUTE_S = 60.0
 
 Cell = str | float | None
@@ -80,7 +80,7 @@ def length_column(key: str, us: bool) -> Column:
 
 def in_units(length_m: float | None, us: bool) -> float | None:
     """A length in the site's units."""
-    return length_m * FEET_A_METRE if us and length_m is not None else length_m
+    return length_m / FOOT_M if us and length_m is not None else length_m
 
 
 def word(group: str, key: str) -> str:

@@ -8,8 +8,10 @@ from dataclasses import dataclass
 STANDARD_GRAVITY = 9.80665
 """m/s²; the kilogram and the pound that people write for a holding force are weights."""
 
-_INCH = 0.0254
-_FOOT = 0.3048
+INCH_M = 0.0254
+FOOT_M = 0.3048
+YEAR_S = 31557600.0
+"""365.25 days."""
 _POUND_FORCE = 4.4482216152605
 
 
@@ -82,8 +84,8 @@ LENGTH = _dimension(
         "mm": 1e-3,
         "cm": 1e-2,
         "km": 1e3,
-        "ft|foot|feet|'|′|’": _FOOT,
-        'in|inch|inches|"|″|”': _INCH,
+        "ft|foot|feet|'|′|’": FOOT_M,
+        'in|inch|inches|"|″|”': INCH_M,
         "yd|yard|yards": 0.9144,
     },
 )
@@ -99,8 +101,8 @@ TIME = _dimension(
         "h|hr|hrs|hour|hours": 3600.0,
         "day|days": 86400.0,
         "week|weeks": 604800.0,
-        "month|months": 31557600.0 / 12.0,
-        "year|years": 31557600.0,
+        "month|months": YEAR_S / 12.0,
+        "year|years": YEAR_S,
     },
 )
 TEMPERATURE = _dimension(
@@ -126,7 +128,7 @@ RESISTANCE_PER_LENGTH = _dimension(
         "Ω/m|ohm/m": 1.0,
         "Ω/km|\u2126/km|ohm/km": 1e-3,
         "Ω/100 m|ohm/100 m": 1e-2,
-        "Ω/kft|ohm/kft|Ω/1000 ft|ohm/1000 ft": 1.0 / (1000.0 * _FOOT),
+        "Ω/kft|ohm/kft|Ω/1000 ft|ohm/1000 ft": 1.0 / (1000.0 * FOOT_M),
     },
 )
 

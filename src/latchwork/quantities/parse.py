@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 
 from latchwork.quantities.awg import AWG_RANGE, awg_area_m2
 from latchwork.quantities.certainty import Certainty
-from latchwork.quantities.dimensions import AREA, DIMENSIONS, LENGTH, RESISTANCE, Dimension
+from latchwork.quantities.dimensions import AREA, DIMENSIONS, INCH_M, LENGTH, RESISTANCE, Dimension
 from latchwork.quantities.quantity import Quantity, QuantityError
 
 GUESS_SPREAD = 0.2
@@ -164,7 +164,7 @@ def _special(body: str, dimension: Dimension) -> _Converted | None:
     elif dimension is RESISTANCE and (match := _MULTIPLIER_CODE.fullmatch(body)):
         value = float(f"{match[1]}.{match[3] or 0}") * _MULTIPLIERS[match[2]]
     elif dimension is LENGTH and (match := _FEET_INCHES.fullmatch(body)):
-        value = (int(match[1]) * 12.0 + _number(match[2])) * 0.0254
+        value = (int(match[1]) * 12.0 + _number(match[2])) * INCH_M
     return None if value is None else (value, value, value)
 
 

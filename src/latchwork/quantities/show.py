@@ -6,7 +6,7 @@ import math
 from enum import StrEnum
 
 from latchwork.quantities.awg import area_to_awg
-from latchwork.quantities.dimensions import BY_SYMBOL
+from latchwork.quantities.dimensions import BY_SYMBOL, FOOT_M, INCH_M
 
 
 class System(StrEnum):
@@ -56,7 +56,7 @@ def show_near(value_m: float, system: System = System.METRIC, more: int = 0) -> 
     if not abs(value_m) <= NEAR_M:
         return show(value_m, "m", system, more)
     if system is System.US:
-        return f"{_fixed(value_m / 0.0254, 1 + more)} in"
+        return f"{_fixed(value_m / INCH_M, 1 + more)} in"
     return f"{_fixed(value_m * 1e3, more)} mm"
 
 
@@ -91,9 +91,9 @@ def _metric(value: float, unit: str) -> tuple[float, str, int]:
 def _us(value: float, unit: str) -> tuple[float, str, int]:
     match unit:
         case "m" if abs(value) < 0.9144:
-            return value / 0.0254, "in", 1
+            return value / INCH_M, "in", 1
         case "m":
-            return value / 0.3048, "ft", 1
+            return value / FOOT_M, "ft", 1
         case "m²" if value > 0.0:
             return area_to_awg(value), "AWG", 0
         case "°C":

@@ -17,7 +17,7 @@ from latchwork.job.values import Choice, OrNone, YesNo
 from latchwork.parts import CableType, PartsErrors
 from latchwork.plan import plan
 from latchwork.plan.cables import LENGTH_UNKNOWN
-from latchwork.quantities import Certainty, System
+from latchwork.quantities import FOOT_M, Certainty, System
 from latchwork.remedies.scene import Scene
 from latchwork.rules import judge
 from latchwork.wiring import Wiring, wire
@@ -27,7 +27,6 @@ Progress = Callable[[int, int], None]
 
 GUESSES = (Certainty.ASSUMED, Certainty.GUESSED, Certainty.UNKNOWN)
 UNKNOWN = "unknown"
-FOOT_M = 0.3048
 ASSUMED = "assumed"
 """What is said of a figure that nobody has written."""
 CATALOGUE = "catalogue."

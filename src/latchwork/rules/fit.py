@@ -91,12 +91,14 @@ def temperature(view: View) -> Iterator[Finding]:
     """A part whose data sheet ends short of the site's coldest or hottest. Indoors somebody may
     know that it is never so cold there; that is a question."""
     ambient = view.plan.job.site.ambient_c
-    for device in view.plan.devices.values() if ambient is not None else ():
+    if ambient is None:
+        return
+    for device in view.plan.devices.values():
         figures = device.part.figures
         severity = Severity.NOTE if view.exposure(device) == "inside" else Severity.WEAK
         for side, past in (("coldest", -1.0), ("hottest", 1.0)):
             made = figures.get(f"{side}_c")
-            if ambient is None or made is None:
+            if made is None:
                 continue
             site_c = ambient.low if side == "coldest" else ambient.high
             if past * site_c > past * made.value:

@@ -7,9 +7,10 @@ from dataclasses import replace
 
 from latchwork.behaviour import DoorOutcome, DoorState, Event, LockOutcome, LockState, Mode, Power
 from latchwork.behaviour.outcomes import LOCK_SLOTS
-from latchwork.behaviour.situations import EXIT_SLOTS, OUTSIDE
+from latchwork.behaviour.situations import OUTSIDE
 from latchwork.findings import Finding, Severity
 from latchwork.job.model import Locking, OutBy
+from latchwork.job.names import EXIT_SLOTS
 from latchwork.plan import PlannedDoor
 from latchwork.rules.promises import of_one_leaf
 from latchwork.rules.rule import Rule, Uses

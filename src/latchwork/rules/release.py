@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from latchwork.behaviour import DoorOutcome, Event, LockOutcome, LockState, Mode, Power
-from latchwork.behaviour.situations import EXIT_SLOTS
 from latchwork.findings import Finding, Severity
+from latchwork.job.names import EXIT_SLOTS
 from latchwork.plan import PlannedDevice, PlannedDoor
 from latchwork.power.nets import Contacts, Nets, feeds
 from latchwork.quantities import Certainty

@@ -9,6 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from latchwork.quantities import FOOT_M, INCH_M
+
 
 class Known(StrEnum):
     """How a published figure is known here."""
@@ -66,9 +68,6 @@ class Limits:
     """Whether doors have a category that says how their fire release fails."""
     standby_h: Limit | None = None
 
-
-INCH_M = 0.0254
-FOOT_M = 0.3048
 
 GENERAL = Limits(release_poles=Limit(2.0, None, "practice", Known.PRACTICE))
 

@@ -11,12 +11,12 @@ from latchwork.plan import PlannedSupply
 from latchwork.power.loads import SupplyLoad
 from latchwork.power.nets import Contacts, feeds
 from latchwork.power.standby import blows_its_fuse, found_gone, left_ah
+from latchwork.quantities import YEAR_S
 from latchwork.rules.rule import Rule, Uses
 from latchwork.rules.view import View
 
 NOTHING_A = 1e-3
 """A battery that gives no more loses as much by itself (common practice, no source)."""
-YEAR_S = 31557600.0
 CHANGED_Y = 4.0
 """A battery is changed after so many years, well or not (common practice, no source)."""
 CHANGED_S = CHANGED_Y * YEAR_S

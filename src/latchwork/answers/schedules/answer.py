@@ -17,10 +17,10 @@ from latchwork.answers.schedules.stands import Stands
 from latchwork.answers.schedules.trials import trials
 from latchwork.behaviour import Case, DoorState, Event, Mode, Power, Progress, SiteOutcome
 from latchwork.behaviour.meter import Metered, behave_and_meter
-from latchwork.behaviour.situations import EXIT_SLOTS
 from latchwork.drawing.index import Index, index
 from latchwork.findings import Finding
 from latchwork.job.model import Duty, Locking
+from latchwork.job.names import EXIT_SLOTS
 from latchwork.opening import open_job
 from latchwork.rules import judge
 from latchwork.words import say

@@ -19,8 +19,9 @@ from latchwork.behaviour import (
 )
 from latchwork.behaviour.outcomes import BEGINS, HELD
 from latchwork.behaviour.passing import way_locks
-from latchwork.behaviour.situations import EXIT_SLOTS, KEY, DoorInputs, by_key
+from latchwork.behaviour.situations import KEY, DoorInputs, by_key
 from latchwork.job.model import OutBy
+from latchwork.job.names import EXIT_SLOTS
 from latchwork.power.backed import battery_behind
 
 OPENS = "opens"

@@ -21,14 +21,13 @@ from latchwork.papers.content.source import (
 )
 from latchwork.papers.content.wired import Wired
 from latchwork.papers.tables import (
-    FEET_A_METRE,
     MINUTE_S,
     in_units,
     plan_words,
     to_words,
     word,
 )
-from latchwork.quantities import System, show
+from latchwork.quantities import FOOT_M, System, show
 from latchwork.words import say
 
 LOOP_C = 20.0
@@ -215,7 +214,7 @@ def cables_sheet(wired: Wired) -> Sheet:
     heads += [words("cables.ends"), say("schedules.column.type"), words("cables.used")]
     heads += [words(f"cables.{key}", {"unit": unit}) for key in ("length", "cut")]
     heads += [words(f"cables.{key}") for key in ("loop", "band", "measured")]
-    tail = f"{2.0 * FEET_A_METRE:.1f} ft" if us else "2 m"
+    tail = f"{2.0 / FOOT_M:.1f} ft" if us else "2 m"
     reference = show(LOOP_C, "°C", System.US if us else System.METRIC)
     share = f"{COPPER_SHARE / (DEGREES_F_A_C if us else 1.0):.1f}"
     return {

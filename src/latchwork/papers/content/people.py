@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from latchwork.answers.beyond import BEYOND
 from latchwork.answers.schedules.model import DoorRow
+from latchwork.job.names import EXIT_SLOTS
 from latchwork.papers.content.drawings import front_of
 from latchwork.papers.content.source import (
     Sheet,
@@ -21,9 +22,6 @@ from latchwork.words import has, say
 
 NOT_YET = ("danger", "insecure", "fails")
 """With a finding as bad as these a page is not to be handed out, worst first."""
-
-EXITS = ("exit", "second exit", "bar")
-"""By what one leaves where one asks for it."""
 
 
 def guides(source: Source) -> list[Sheet]:
@@ -104,7 +102,7 @@ def _leaving(source: Source, row: DoorRow, release: bool) -> list[str]:
 
 def _also(source: Source, row: DoorRow) -> list[str]:
     """What frees the door as well as what one asks to leave by."""
-    if row.leave not in EXITS:
+    if row.leave not in EXIT_SLOTS:
         return []
     kinds = [
         t.device
