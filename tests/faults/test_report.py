@@ -12,6 +12,7 @@ import pytest
 
 from latchwork.behaviour import Case
 from latchwork.faults import Ask, Consequence, Effect, FaultReport, WhatIf, faults, lot, spread
+from latchwork.faults.model import UNTOLD
 from latchwork.faults.prepare import prepare
 from latchwork.faults.run import tasks
 from latchwork.parts import Part
@@ -191,6 +192,19 @@ def test_a_door_tells_the_same_beside_one_that_lets_go_at_other_volts() -> None:
     assert [len(task.shares) for task in tasks(prepare(wired(head + own + other)))] == [2]
     alone, beside = (faults(wired(head + doors), ask=ONE) for doors in (own, own + other))
     assert told(alone) == {each for each in told(beside) if each[0] == "D1"}
+
+
+def test_without_reasons_the_effects_are_the_same() -> None:
+    """How a meter tells and what moved is told of effects that are judged before."""
+
+    def effects(report: FaultReport) -> list[Consequence]:
+        return [replace(c, why=UNTOLD, shows_in=(), reading=None) for c in report.consequences]
+
+    wiring = wired(MAGNET)
+    bare = faults(wiring, ask=replace(ONE, reasons=False))
+    assert effects(bare) == effects(faults(wiring, ask=ONE))
+    assert {c.why for c in bare.consequences} == {UNTOLD}
+    assert not any(c.shows_in for c in bare.consequences)
 
 
 def test_only_the_supply_of_a_named_door_is_run() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from latchwork.behaviour import Case
@@ -61,7 +63,7 @@ def site(count: int, limit_a: float, kits: tuple[str, ...] = KITS) -> str:
 
 def rows(cells: list[Prepared]) -> dict[tuple[str, str], WhatIf]:
     """Every what-if of door D1, by fault and situation."""
-    todo = tasks(cells, frozenset({"D1"}), all_rows=True)
+    todo = (replace(t, all_rows=True) for t in tasks(cells, frozenset({"D1"})))
     return {(w.fault, w.situation): w for task in todo for w in run_task(task).what_ifs}
 
 

@@ -14,6 +14,7 @@ class Ask:
     ``fault``: words that a fault's name must hold; ``only``: the faults' names; ``near``: faults
     of the doors' own cells alone; ``here``: faults of a cell straight at the doors that are asked
     for, felt there or not, as where it is known that they were, and nobody asks who else notices;
+    ``reasons``: how each effect comes about and where a meter tells (without, that is left empty);
     ``pairs``: at most so many silent pairs; ``poles``: where none are asked for, those of contacts
     that stand in for each other; ``worst``: least and most volts too; ``all_rows``: every what-if
     as a row, where they are no more than ``MOST_ROWS``; ``processes``: how many at a time (None:
@@ -24,6 +25,7 @@ class Ask:
     only: frozenset[str] | None = None
     near: bool = False
     here: bool = False
+    reasons: bool = True
     attacks: bool = True
     pairs: int = 0
     poles: bool = False

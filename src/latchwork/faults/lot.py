@@ -113,12 +113,13 @@ def run_lot(lot: Lot, tell: Tell) -> LotReport:
     for which in (_near, _felt):
         todo = [t for case, cells in prepared.items() for t in which(lot, cells, case, gathered)]
         _count(todo, asked)
-        ask = replace(ask, all_rows=ask.all_rows and sum(asked.values()) <= MOST_ROWS)
-        gathered.run([replace(t, all_rows=ask.all_rows) for t in todo])
+        all_rows = ask.all_rows and sum(asked.values()) <= MOST_ROWS
+        gathered.run(todo, all_rows=all_rows, spreads=not ask.here)
     for case, cells in prepared.items():
         gathered.look(case, list(_beside(lot, cells, case, gathered)))
     for case, cells in prepared.items() if not ask.near else ():
-        gathered.run(list(_afar(lot, wiring, parts, cells, case, gathered, ask)))
+        todo = list(_afar(lot, wiring, parts, cells, case, gathered))
+        gathered.run(todo, all_rows=all_rows, spreads=False)
     paired: dict[str, PairReport] = {}
     if ask.poles and not ask.pairs:
         heeds = gathered.heeds.get(Case.NOMINAL, {})
@@ -194,8 +195,10 @@ class _Gathered:
     """By door the others whose faults bear on what happens there, felt where they are or not."""
     what_ifs: dict[str, list[WhatIf]] = field(default_factory=dict)
 
-    def run(self, todo: Sequence[Task]) -> None:
+    def run(self, todo: Sequence[Task], *, all_rows: bool, spreads: bool) -> None:
         """Run tasks and keep what comes."""
+        why = self.lot.ask.reasons
+        todo = [replace(t, all_rows=all_rows, reasons=why, spreads=spreads) for t in todo]
         total = self.points + sum(t.points for t in todo)
         came = side_by_side(run_task, todo, self.lot.threads())
         for task, its in zip(todo, came, strict=True):
@@ -204,6 +207,7 @@ class _Gathered:
 
     def look(self, case: Case, todo: Sequence[Task]) -> None:
         """Run tasks for what shows in daily use alone; then tell nothing of that as silent."""
+        todo = [replace(t, reasons=False, spreads=False) for t in todo]
         every = side_by_side(run_task, todo, self.lot.threads())
         for task, came in zip(todo, every, strict=True):
             self.daily.setdefault(case, set()).update(until_then(came, task).daily)
@@ -331,7 +335,6 @@ def _afar(
     cells: Sequence[Prepared],
     case: Case,
     gathered: _Gathered,
-    ask: Ask,
 ) -> Iterator[Task]:
     """Faults that pull their supply down, run again with the whole supply, for the doors of its
     other cells. A fault of the supply itself is in every cell already."""
@@ -351,7 +354,7 @@ def _afar(
             rest = tuple(f for f in item.cell.faults if door not in where[f.id])
             if rest and lot.wants(door):
                 its = replace(item, cell=replace(item.cell, faults=rest))
-                yield from tasks([its], frozenset({door}), all_rows=ask.all_rows)
+                yield from tasks([its], frozenset({door}))
 
 
 def _among(names: Container[str], fault: Fault) -> bool:

@@ -129,6 +129,10 @@ class Why(Sent):
     restless: bool = False
 
 
+UNTOLD = Why("", False, 0.0, 0.0, "", "", (), ())
+"""Where nobody asked for reasons."""
+
+
 @dataclass(frozen=True, slots=True)
 class Reading(Sent):
     """Where a meter tells a silent fault best: volts of ``terminal`` against ``against`` in one

@@ -26,6 +26,7 @@ from latchwork.faults.engine import joins_apart, most_columns, solve_edits
 from latchwork.faults.looks import Looks, Run
 from latchwork.faults.model import (
     TOLD,
+    UNTOLD,
     Consequence,
     Counts,
     Edit,
@@ -58,12 +59,18 @@ class Share:
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """Shares of doors of one shape and one script, solved side by side."""
+    """Shares of doors of one shape and one script, solved side by side.
+
+    What is told of it besides effects: ``all_rows``, every what-if; ``reasons``, how each effect
+    comes about and where a meter tells; ``spreads``, which faults other doors of the cell feel.
+    """
 
     cells: tuple[Prepared, ...]
     shares: tuple[Share, ...]
     script: Script
-    all_rows: bool
+    all_rows: bool = False
+    reasons: bool = True
+    spreads: bool = True
 
     @property
     def points(self) -> int:
@@ -109,7 +116,6 @@ def tasks(
     doors: frozenset[str] | None = None,
     *,
     wanted: Wanted | None = None,
-    all_rows: bool = False,
 ) -> Iterator[Task]:
     """All faults of ``prepared`` on its doors (or on ``doors``), as tasks; or those that are
     ``wanted`` at a door."""
@@ -124,7 +130,7 @@ def tasks(
             for shares in _shared(cells, places, most, wanted):
                 used = sorted({s.cell for s in shares})
                 moved = tuple(replace(s, cell=used.index(s.cell)) for s in shares)
-                yield Task(tuple(cells[c] for c in used), moved, its, all_rows)
+                yield Task(tuple(cells[c] for c in used), moved, its)
 
 
 def _shared(
@@ -232,15 +238,17 @@ def _found(task: Task, looks: Looks, rows: Sequence[slice]) -> list[_Found]:
         )
         told = np.flatnonzero(TOLD_AT[judged.worst])
         columns, moments = judged.column[told], judged.moment[told]
-        reasons = whys(
-            looks,
-            facts,
-            [_named(task, looks, task.shares[n]) for n in some],
-            whose[told].tolist(),
-            looks.at(facts, sound[whose[told]], columns, moments),
-            list(zip(members[told].tolist(), columns.tolist(), moments.tolist(), strict=True)),
-            LEAVING_AT[judged.worst[told]],
-        )
+        reasons = [UNTOLD] * len(told)
+        if task.reasons:
+            reasons = whys(
+                looks,
+                facts,
+                [_named(task, looks, task.shares[n]) for n in some],
+                whose[told].tolist(),
+                looks.at(facts, sound[whose[told]], columns, moments),
+                list(zip(members[told].tolist(), columns.tolist(), moments.tolist(), strict=True)),
+                LEAVING_AT[judged.worst[told]],
+            )
         cuts = np.searchsorted(told, [0, *ends]).tolist()
         for n, count, end, (a, b) in zip(some, counts, ends, pairwise(cuts), strict=True):
             its = (told[a:b] - (end - count)).tolist()
@@ -261,7 +269,7 @@ def _told(task: Task, share: Share, looks: Looks, rows: slice, found: _Found) ->
     states, sound = looks.states(facts)[:, rows], looks.states(facts)[:, rows.start - 1]
     faults = [item.cell.faults[n] for n in share.faults]
     quiet = judged.effects[:, EFFECTS.index(Effect.SILENT)]
-    silent = [m for m in told if quiet[m]]
+    silent = [m for m in told if quiet[m] and task.reasons]
     # A meter is read where nobody does anything in the long run, elsewhere as it happens. What
     # shows first as a battery ends may have its volts on mains already.
     otherwise = (states != sound[:, np.newaxis]) & certain(sound)[:, np.newaxis]
@@ -301,8 +309,8 @@ def _told(task: Task, share: Share, looks: Looks, rows: slice, found: _Found) ->
         _pulled(item, cases, faults, looks, rows),
         tuple(_what_ifs(item, d, faults, looks, rows)) if task.all_rows else (),
         daily=tuple(_daily(faults, judged)) if item.beyond else (),
-        felt=tuple(_felt(item, d, faults, looks, rows)),
-        heeds=tuple(_heeds(item, door, looks, rows)),
+        felt=tuple(_felt(item, d, faults, looks, rows)) if task.spreads else (),
+        heeds=tuple(_heeds(item, door, looks, rows)) if task.spreads else (),
     )
 
 
