@@ -138,11 +138,11 @@ def test_interrupted_it_leaves_the_cluster_nothing_to_do(
 ) -> None:
     far = Call._far
 
-    def stopping(self: Call, tell: Callable[[str], None]) -> Callable[[str, str, int, int], None]:
+    def stopping(self: Call, tell: Callable[[str], None]) -> Callable[[str, int, int], None]:
         came = far(self, tell)
 
-        def step(what: str, where: str, done: int, total: int) -> None:
-            came(what, where, done, total)
+        def step(what: str, done: int, total: int) -> None:
+            came(what, done, total)
             if done == 1:
                 raise KeyboardInterrupt
 

@@ -170,11 +170,11 @@ def interrupt(monkeypatch: pytest.MonkeyPatch, when: str) -> None:
     """Somebody stops the run once it tells of ``when``."""
     far = Call._far
 
-    def stopping(self: Call, tell: Callable[[str], None]) -> Callable[[str, str, int, int], None]:
+    def stopping(self: Call, tell: Callable[[str], None]) -> Callable[[str, int, int], None]:
         came = far(self, tell)
 
-        def step(what: str, where: str, done: int, total: int) -> None:
-            came(what, where, done, total)
+        def step(what: str, done: int, total: int) -> None:
+            came(what, done, total)
             if what == when:
                 raise KeyboardInterrupt
 

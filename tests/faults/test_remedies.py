@@ -10,11 +10,12 @@ import pytest
 from latchwork.behaviour import Mode, Power, behave
 from latchwork.behaviour.passing import leaf_each
 from latchwork.faults import Ask, Effect, FaultReport, faults
+from latchwork.faults.spread import Cores
 from latchwork.findings import Severity
 from latchwork.parts import catalogue
 from latchwork.remedies import against_faults
 from latchwork.remedies.against_faults import FaultRemedy, fault_remedies
-from latchwork.remedies.moves.devices import release_outside
+from latchwork.remedies.moves.devices import own_release, release_outside
 from latchwork.remedies.scene import Scene
 from latchwork.rules import judge
 from tests.faults.known import jobs
@@ -30,7 +31,7 @@ def tried(job: str) -> tuple[FaultReport, list[FaultRemedy]]:
     site = behave(wired(job))
     scene = Scene(job, "job.yaml", catalogue(), site)
     report = faults(site.wiring, ask=ASK)
-    return report, list(fault_remedies(scene, report, "D1"))
+    return report, fault_remedies(scene, replace(report, doors=("D1",)))
 
 
 def effects(report: FaultReport) -> dict[str, Effect]:
@@ -369,5 +370,33 @@ def test_who_escapes_inward_gets_a_release_within_reach(monkeypatch: pytest.Monk
     some = tuple(c for c in whole.consequences if c.effect is Effect.INWARD)
     moves = [m for m in against_faults.MOVES[Effect.INWARD] if m is release_outside]
     monkeypatch.setattr(against_faults, "MOVES", {Effect.INWARD: moves})
-    told = list(fault_remedies(scene, replace(whole, consequences=some), "D1"))
+    told = fault_remedies(scene, replace(whole, consequences=some))
     assert any('release: {part: "release, double pole", place: outside}' in r.text for r in told)
+
+
+TWO = """
+latchwork: 1
+supplies: {S1: {part: "supply 24 V, no battery", limit: 3 A}}
+usual:
+  supply: S1
+  power lost: unlocks
+  out by: nothing mechanical
+  lock: {part: magnet 24 V, holds down to: 18 V}
+  exit: exit button
+  controller: controller
+  runs: {power: 12 m of 2 x 1.5 mm², exit: 3 m of 2 x 0.22 mm²}
+doors: {D1: {}, D2: {}}
+"""
+
+
+def test_doors_side_by_side_are_told_of_as_one_after_the_other(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Two processes, each with a door; what they are held against is tried in this one."""
+    moves = {Effect.TRAPS: (own_release,), Effect.BLOCKS: (own_release,)}
+    monkeypatch.setattr(against_faults, "MOVES", moves)
+    scene = Scene(TWO, "job.yaml", catalogue(), behave(wired(TWO)))
+    report = faults(scene.wiring, ask=Ask(attacks=False, processes=1))
+    here, apart = (fault_remedies(scene, report, over=Cores(n)) for n in (1, 2))
+    assert {remedy.door for remedy in here} == {"D1", "D2"}
+    assert apart == here

@@ -203,9 +203,9 @@ def test_a_lever_or_a_supply_that_tells_of_it_is_a_remedy() -> None:
     job = SHUT_IN % BATTERY + SECOND
     scene = Scene(job, "job.yaml", catalogue(), behave(wired(job)))
     report = faults(scene.wiring, ["D2"], Ask(attacks=False, processes=1))
-    opens = [r for r in fault_remedies(scene, report, "D2") if r.effect is Effect.OPENS]
+    opens = [r for r in fault_remedies(scene, report) if r.effect is Effect.OPENS]
     (tells,) = (r for r in opens if "tells of its fault: yes" in r.text)
     assert tells.faults == (FAULT,)
     shut_in = faults(scene.wiring, ["D1"], Ask(attacks=False, processes=1))
-    traps = [r for r in fault_remedies(scene, shut_in, "D1") if r.effect is Effect.TRAPS]
+    traps = [r for r in fault_remedies(scene, shut_in) if r.effect is Effect.TRAPS]
     assert any(FAULT in r.faults and "out by: lever" in r.text for r in traps)

@@ -39,7 +39,7 @@ from latchwork.faults import (
     WhatIf,
     faults_of,
 )
-from latchwork.faults.spread import Over
+from latchwork.faults.spread import Over, Tell
 from latchwork.job import JobErrors, one_of
 from latchwork.opening import Opened, open_job
 from latchwork.parts import PartsErrors
@@ -53,15 +53,13 @@ Thing = TypeVar("Thing")
 
 Answered = tuple[FaultsAnswer, tuple[WhatIf, ...]]
 """What is answered of a job, and its what-ifs where they were asked for."""
-Progress = Callable[[str, str, int, int], None]
-"""Called with what is being done, where, and how much of how much is."""
 
 
 def faults_job(
     path: Path,
     doors: Sequence[str] = (),
     ask: Ask | None = None,
-    progress: Progress | None = None,
+    progress: Tell | None = None,
     *,
     remedies: bool = False,
 ) -> Answered:
@@ -74,7 +72,7 @@ def faults_jobs(
     paths: Sequence[Path],
     doors: Sequence[str] = (),
     ask: Ask | None = None,
-    progress: Progress | None = None,
+    progress: Tell | None = None,
     *,
     remedies: bool = False,
     over: Over | None = None,
@@ -92,7 +90,7 @@ def faults_jobs(
             if door not in known:
                 raise UnknownName("door", door, one_of(door, known))
     sites = [(each.wiring, doors or None) for each in opened]
-    reports = faults_of(sites, ask, _at("", progress), over)
+    reports = faults_of(sites, ask, progress, over)
     if ask.fault and not any(report.listed for report in reports):
         raise UnknownName("fault", ask.fault, say("faults.no such fault"))
     told = []
@@ -101,9 +99,8 @@ def faults_jobs(
         text = each.folder.text
         if remedies:
             scene = Scene(text, str(each.folder.job_file), each.used, behave(each.wiring))
-            for door in report.doors:
-                tried += fault_remedies(scene, report, door, _tell(progress))
-        plan = service_plan(each.wiring, report, _at("", progress), over)
+            tried = fault_remedies(scene, report, _at_doors(progress), over)
+        plan = service_plan(each.wiring, report, progress, over)
         answer = answered(each.wiring, report, plan, tried, text, doors=doors, asked=remedies)
         told.append((answer, report.what_ifs))
     return told
@@ -125,16 +122,13 @@ def _opened(paths: Sequence[Path]) -> list[Opened]:
     return found
 
 
-def _at(where: str, progress: Progress | None) -> Callable[[str, int, int], None] | None:
+def _at_doors(progress: Tell | None) -> Tell | None:
+    """What hears how far remedies are: each lot of them is a door."""
     if progress is None:
         return None
-    return lambda what, done, total: progress(what, where, done, total)
-
-
-def _tell(progress: Progress | None) -> Callable[[str, int, int], None] | None:
-    if progress is None:
-        return None
-    return lambda door, done, total: progress("remedies", door, done, total)
+    return lambda what, done, total: progress(
+        "remedies at doors" if what == "lots" else what, done, total
+    )
 
 
 def answered(

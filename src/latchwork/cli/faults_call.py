@@ -142,12 +142,12 @@ class Call:
                 click.echo(f"{chr(10) if n else ''}{job}")
             click.echo(faults_page(answer, str(job), whole=self._asked.some))
 
-    def _far(self, tell: Callable[..., None]) -> Callable[[str, str, int, int], None]:
+    def _far(self, tell: Callable[..., None]) -> Callable[[str, int, int], None]:
         """What hears how far the run is, for the bar and for whoever stops it."""
         from latchwork.words import say
 
-        def came(what: str, where: str, done: int, total: int) -> None:
-            told = {"done": f"{done:,}", "total": f"{total:,}", "door": where}
+        def came(what: str, done: int, total: int) -> None:
+            told = {"done": f"{done:,}", "total": f"{total:,}"}
             self._last = say(f"faults.progress.{what}", told)
             full = 20 * done // max(total, 1)
             bar = f"{'█' * full}{'░' * (20 - full)} {self._last}"

@@ -7,24 +7,16 @@ run with all the others.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
-from functools import cached_property
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass, replace
 
-from latchwork.faults import (
-    TOLD,
-    Ask,
-    AttackResult,
-    Effect,
-    FaultReport,
-    doors_that_meet,
-    faults,
-)
+from latchwork.faults import TOLD, AttackResult, Effect, FaultReport, doors_that_meet, faults
+from latchwork.faults.spread import Cores, Over, Tell
 from latchwork.findings import Finding, Severity
 from latchwork.job.changes import Change
 from latchwork.remedies.bench import Bench, Laid
 from latchwork.remedies.candidate import NOTHING, Move
-from latchwork.remedies.candidate_run import NEAR, CandidateRun, rank_of, worst_at
+from latchwork.remedies.candidate_run import NEAR, CandidateRun, Worst, rank_of, worst_at
 from latchwork.remedies.kept import gives_up
 from latchwork.remedies.moves import devices, facts, locks, supplies, wiring
 from latchwork.remedies.scene import Scene
@@ -75,8 +67,6 @@ AGAINST_ATTACKS: tuple[Move, ...] = (
     devices.other_controller,
     devices.exit_device,
 )
-Tell = Callable[[str, int, int], None]
-"""Called with a door, and how many of how many candidates are tried at it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,71 +100,90 @@ class FaultRemedy:
 
 
 def fault_remedies(
-    scene: Scene, report: FaultReport, door: str, tell: Tell | None = None
-) -> Iterator[FaultRemedy]:
-    """Remedies for the grave effects of single faults at a door, then for attacks: the fewest
-    edits, of these the fewest new parts, until no fault is left that has one."""
+    scene: Scene, report: FaultReport, tell: Tell | None = None, over: Over | None = None
+) -> list[FaultRemedy]:
+    """Remedies door by door, for the grave effects of single faults, then for attacks: the fewest
+    edits, of these the fewest new parts, until no fault is left that has one. ``over``: where they
+    are tried; this machine's cores where nothing is said."""
     slow = frozenset(name for name, fault in report.faults.items() if fault.till_then)
-    bench = _Bench(scene, door, tell, slow)
-    mine = [c for c in report.consequences if c.door == door]
-    effects = {c.effect for c in mine}
-    for effect in MOVES:
-        if effect in effects:
-            yield from bench.against(effect)
-    opened = [a for a in (report.attacks.opened if report.attacks else ()) if a.attack.door == door]
-    if opened:
-        yield from bench.against_attacks()
+    opened = {a.attack.door for a in (report.attacks.opened if report.attacks else ())}
+    suffers = {
+        door: frozenset(c.effect for c in report.consequences if c.door == door) & MOVES.keys()
+        for door in report.doors
+    }
+    doors = [door for door in report.doors if suffers[door] or door in opened]
+    if not doors:
+        return []
+    met = {door: doors_that_meet(scene.wiring, door) for door in doors}
+    every = [door for door in scene.site.plan.doors if any(door in its for its in met.values())]
+    were = worst_at(scene.wiring, every, NEAR)
+    alone = len(doors) == 1
+    lots = [
+        _Lot(
+            scene, door, suffers[door], door in opened, slow, {d: were[d] for d in met[door]}, alone
+        )
+        for door in doors
+    ]
+    found: dict[int, list[FaultRemedy]] = {}
+    with over or Cores() as way:
+        way.run(_tried, lots, found.__setitem__, tell)
+    return [remedy for n in range(len(lots)) for remedy in found[n]]
+
+
+@dataclass(frozen=True, slots=True)
+class _Lot:
+    """A door at which changes are tried against the effects that it ``suffers``, and against
+    attacks where it was ``opened``. ``slow``: faults that nobody notices for hours; ``were``: the
+    worst effect of each fault at the doors of its cell, with nothing changed: what is tried is run
+    as near. ``alone``: no other lot is worked at beside it."""
+
+    scene: Scene
+    door: str
+    suffers: frozenset[Effect]
+    opened: bool
+    slow: frozenset[str]
+    were: Mapping[str, Worst]
+    alone: bool
+
+
+def _tried(lot: _Lot, tell: Tell) -> list[FaultRemedy]:
+    bench = _Bench(lot, tell)
+    found = [r for effect in MOVES if effect in lot.suffers for r in bench.against(effect)]
+    return [*found, *(bench.against_attacks() if lot.opened else ())]
 
 
 class _Bench:
     """Tries candidates at one door; what came of one is kept, as it may help against several
     effects."""
 
-    def __init__(self, scene: Scene, door: str, tell: Tell | None, slow: frozenset[str]) -> None:
-        self._scene, self._door, self._tell, self._slow = scene, door, tell, slow
-        self._bench = Bench(scene)
-        group = scene.site.group_of(door)
-        self._near = frozenset(group.doors if group else (door,))
+    def __init__(self, lot: _Lot, tell: Tell) -> None:
+        self._scene, self._door, self._tell, self._slow = lot.scene, lot.door, tell, lot.slow
+        self._bench = Bench(lot.scene)
+        group = lot.scene.site.group_of(lot.door)
+        self._near = frozenset(group.doors if group else (lot.door,))
+        self._were = lot.were
+        self._ask = NEAR if lot.alone else replace(NEAR, processes=1)
+        ranks = {rank_of(effect) for effect in lot.suffers}
+        its = lot.were[lot.door]
+        self._harm = frozenset(fault for fault, worst in its.items() if worst in ranks)
         self._runs: dict[str, CandidateRun] = {}
-
-    @cached_property
-    def _were(self) -> dict[str, int]:
-        """The worst effect of each fault of the door's own cell, with nothing changed: what is
-        tried is run as near."""
-        return worst_at(self._scene.wiring, [self._door], NEAR)[self._door]
-
-    @cached_property
-    def _met(self) -> tuple[str, ...]:
-        """The doors of the own cell."""
-        return doors_that_meet(self._scene.wiring, self._door)
-
-    @property
-    def _rest(self) -> list[str]:
-        """The others of these."""
-        return [d for d in self._met if d != self._door]
-
-    @cached_property
-    def _others(self) -> dict[str, dict[str, int]]:
-        """The same of the other doors of the own cell."""
-        return worst_at(self._scene.wiring, self._rest, NEAR)
 
     def against(self, effect: Effect) -> Iterator[FaultRemedy]:
         """What takes away one effect of single faults; not what hardly does."""
-        rank, its = self._were, rank_of(effect)
+        rank, its = self._were[self._door], rank_of(effect)
         waiting = {fault for fault, worst in rank.items() if worst == its}
         had = frozenset(waiting)
         for laid, worth in self._candidates(effect, waiting):
             if not waiting:
                 return
             run = self._run(laid)
-            first = self._still(laid, had)
-            gone = {f for f in waiting if first.get(f, rank_of(Effect.NOTHING)) > its}
             least = max(1, worth * len(had))
-            if not gone or sum(first.get(f) != its for f in had) < least or not run.sound:
+            if not _helps(run.at_best, waiting, had, its, least) or not run.sound:
                 continue
-            if effect is Effect.INWARD and run.lets_in:
+            gone = _helps(run.still, waiting, had, its, least)
+            if not gone or (effect is Effect.INWARD and run.lets_in):
                 continue
-            after = first | run.own
+            after = run.still | run.own
             left = sum(worst == its for worst in after.values())
             if len(had) - left < least:
                 continue
@@ -193,17 +202,10 @@ class _Bench:
             for laid in self._ordered(SLOW, Severity.DANGER):
                 yield laid, 0.0
 
-    def _still(self, laid: Laid, had: frozenset[str]) -> dict[str, int]:
-        """What some faults do now. Those of a door that is in the cell no more may still be felt
-        by way of the supply."""
-        apart = set(self._met) - set(doors_that_meet(laid.wiring, self._door))
-        ask = Ask(attacks=False, near=not apart, only=had, here=True)
-        return worst_at(laid.wiring, [self._door], ask)[self._door]
-
     def _spoils(self, others: Mapping[str, Mapping[str, int]], most: int) -> bool:
         """Whether at another door of the cell a fault does worse than it did, and no less than
         what is to be mended here."""
-        return any(_worse(now, self._others[door], most) for door, now in others.items())
+        return any(_worse(now, self._were[door], most) for door, now in others.items())
 
     def _comes(
         self, effect: Effect | None, every: Mapping[str, Mapping[str, int]]
@@ -212,8 +214,7 @@ class _Bench:
         as comes at the door is counted in what is left of it."""
         nothing = rank_of(Effect.NOTHING)
         for door, now in every.items():
-            own = door == self._door
-            were = self._were if own else self._others[door]
+            own, were = door == self._door, self._were[door]
             for effect_there in TOLD:
                 its = rank_of(effect_there)
                 if own and effect is not None and its <= rank_of(effect):
@@ -245,7 +246,8 @@ class _Bench:
 
     def _attacked(self, wiring: Wiring) -> set[str]:
         """What opens the door from outside."""
-        report = faults(wiring, [self._door], Ask(near=True, only=frozenset())).attacks
+        ask = replace(self._ask, attacks=True, only=frozenset())
+        report = faults(wiring, [self._door], ask).attacks
         return {_name(a) for a in report.opened} if report else set()
 
     def _ordered(self, moves: tuple[Move, ...], severity: Severity) -> Iterator[Laid]:
@@ -262,15 +264,15 @@ class _Bench:
                     seen[laid.changed.text] = (*rank, laid)
         some = sorted(seen.values(), key=lambda each: each[:3])[:MOST_TRIED]
         for number, (*_, laid) in enumerate(some):
-            if self._tell is not None:
-                self._tell(self._door, number, len(some))
+            self._tell("remedies", number, len(some))
             yield laid
 
     def _run(self, laid: Laid) -> CandidateRun:
         text = laid.changed.text
         if text not in self._runs:
-            run = CandidateRun(self._bench, laid, self._door, self._rest, self._near)
-            self._runs[text] = run
+            self._runs[text] = CandidateRun(
+                self._bench, laid, self._door, tuple(self._were), self._near, self._harm, self._ask
+            )
         return self._runs[text]
 
     def _remedy(
@@ -299,6 +301,16 @@ class _Bench:
 
 def _name(opened: AttackResult) -> str:
     return f"{opened.attack.unit} {opened.attack.name}".strip()
+
+
+def _helps(
+    now: Worst, waiting: Collection[str], had: Collection[str], its: int, least: float
+) -> set[str]:
+    """The faults of those ``waiting`` that do no such harm any more; none where so many of all that
+    ``had`` it are not gone."""
+    if sum(now.get(fault) != its for fault in had) < least:
+        return set()
+    return {f for f in waiting if now.get(f, rank_of(Effect.NOTHING)) > its}
 
 
 def _worse(now: Mapping[str, int], were: Mapping[str, int], most: int) -> bool:

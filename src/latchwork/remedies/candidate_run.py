@@ -4,29 +4,38 @@ and what each fault then does."""
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import cached_property
 
 from latchwork.behaviour import behave
-from latchwork.faults import Ask, Effect, faults
+from latchwork.faults import Ask, Effect, doors_that_meet, faults
 from latchwork.findings import Finding, Severity
 from latchwork.remedies.bench import Bench, Laid, fresh, gravest, opens_unasked, shuts_people_in
 from latchwork.rules import judge
 from latchwork.wiring import Wiring
 
-NEAR = Ask(attacks=False, near=True)
+NEAR = Ask(attacks=False, near=True, reasons=False)
 Worst = dict[str, int]
 """The worst effect of each fault, by its place among effects."""
 
 
 class CandidateRun:
-    """What came of a candidate at a door; ``others``: the other doors of its cell; ``near``: those
-    of its supply."""
+    """What came of a candidate at a door; ``met``: the doors of its cell; ``near``: those of its
+    supply; ``harm``: faults that are to be mended; ``ask``: how faults are run."""
 
     def __init__(
-        self, bench: Bench, laid: Laid, door: str, others: Sequence[str], near: frozenset[str]
+        self,
+        bench: Bench,
+        laid: Laid,
+        door: str,
+        met: Sequence[str],
+        near: frozenset[str],
+        harm: frozenset[str],
+        ask: Ask,
     ) -> None:
-        self._bench, self._laid, self._door = bench, laid, door
-        self._others, self._near = list(others), near & frozenset(laid.wiring.plan.doors)
+        self._bench, self._laid, self._door, self._met = bench, laid, door, met
+        self._near = near & frozenset(laid.wiring.plan.doors)
+        self._harm, self._ask = harm, ask
 
     @cached_property
     def sound(self) -> bool:
@@ -56,17 +65,34 @@ class CandidateRun:
         return finding.subject.partition(".")[0] == self._door
 
     @cached_property
+    def at_best(self) -> Worst:
+        """What the faults that are to be mended now do at the door, those of its cell."""
+        return self._still(near=True)
+
+    @cached_property
+    def still(self) -> Worst:
+        """The same of all of them: those of a door that is in the cell no more may still be felt by
+        way of the supply."""
+        apart = set(self._met) - set(doors_that_meet(self._laid.wiring, self._door))
+        return self._still(near=False) if apart else self.at_best
+
+    def _still(self, *, near: bool) -> Worst:
+        ask = replace(self._ask, near=near, only=self._harm, here=True)
+        return worst_at(self._laid.wiring, [self._door], ask)[self._door]
+
+    @cached_property
     def own(self) -> Worst:
         """What each fault does at the door."""
-        return worst_at(self._laid.wiring, [self._door], NEAR)[self._door]
+        return worst_at(self._laid.wiring, [self._door], self._ask)[self._door]
 
     @cached_property
     def others(self) -> dict[str, Worst]:
         """The same at the other doors of the cell."""
-        return worst_at(self._laid.wiring, self._others, NEAR)
+        others = [door for door in self._met if door != self._door]
+        return worst_at(self._laid.wiring, others, self._ask)
 
 
-def worst_at(wiring: Wiring, doors: list[str], ask: Ask) -> dict[str, Worst]:
+def worst_at(wiring: Wiring, doors: Sequence[str], ask: Ask) -> dict[str, Worst]:
     """What each fault does at some doors."""
     found: dict[str, Worst] = {door: {} for door in doors}
     for c in faults(wiring, doors, ask).consequences if doors else ():
