@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from latchwork.elements import Bolt, Certainty, Resistor
+from latchwork.job import SLOTS
 from latchwork.parts import PartsErrors, catalogue
 
 OWN = """\
@@ -71,6 +72,30 @@ def test_an_own_part_may_be_like_another_own_part() -> None:
     text = "parts:\n  one: {like: two, relay time: 7 s}\n  two: {like: controller}\n"
     parts = catalogue().with_parts(text, "my-parts.yaml")
     assert parts.find("one").resolve().figures["relay_s"].value == 7.0
+
+
+@pytest.mark.parametrize(
+    ("line", "found", "expected"),
+    [
+        ("slots: [lokc]", "lokc", "lock"),
+        ("slots: kontroller", "kontroller", "controller"),
+        ("slot: [lock]", "slot", "a word that a strike takes, such as slots"),
+        ("abuot: the big one", "abuot", "a word that a strike takes, such as about"),
+        ("lik: strike", "lik", "a word that a strike takes, such as like"),
+    ],
+)
+def test_a_misspelt_slot_or_head_names_the_nearest(line: str, found: str, expected: str) -> None:
+    text = f"parts:\n  mine:\n    kind: strike\n    volts: 24 V\n    power: 4 W\n    {line}\n"
+    with pytest.raises(PartsErrors) as caught:
+        catalogue().with_parts(text, "my-parts.yaml")
+    (problem,) = caught.value.problems
+    assert (problem.line, problem.found, problem.expected) == (6, found, expected)
+
+
+def test_every_slot_of_a_door_has_a_part_made_for_it() -> None:
+    # So that the slots of an own part can be held against those of the catalogue.
+    text = "".join(f"  p{n}: {{like: button, slots: [{s}]}}\n" for n, s in enumerate(SLOTS))
+    catalogue().with_parts(f"parts:\n{text}", "my-parts.yaml")
 
 
 def test_a_text_without_parts_adds_nothing() -> None:

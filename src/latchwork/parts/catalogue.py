@@ -106,9 +106,13 @@ class Catalogue:
         certainty = Certainty.DATA_SHEET
         sheet = read_sheet(text, Reader(file, certainty, problems))
         made = Catalogue(sheet, certainty, below=self)
+        known = self._every_slot()
         for name, entry in sheet.entries.items():
             own: list[Problem] = []
             spec = made._read(name, own, ())
+            slots = entry.fields.get("slots")
+            # In a slot that nothing has, a part would never be found by its other names.
+            Reader(file, certainty, own).among(slots, f"parts.{name}.slots", known)
             if spec is not None and not own:
                 own.extend(_missing(spec, entry))
             problems.extend(p for p in own if p not in problems)
@@ -125,6 +129,12 @@ class Catalogue:
         """Every name a part answers to, of those for the slot if given."""
         own = [n for name in self._own if self._fits(name, slot) for n in (name, *self._also(name))]
         return tuple(dict.fromkeys((*own, *(self._below._called(slot) if self._below else ()))))
+
+    def _every_slot(self) -> tuple[str, ...]:
+        """Every slot that a part of the catalogue is made for."""
+        below = self._below._every_slot() if self._below else ()
+        own = (slot for name in self._own for slot in self._slots(name))
+        return tuple(dict.fromkeys((*below, *own)))
 
     def _fits(self, name: str, slot: str) -> bool:
         """Whether a part is made for the slot, or for none above others."""

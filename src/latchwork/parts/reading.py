@@ -92,6 +92,13 @@ class Reader:
             return tuple(self.text(item, at) for item in node.nodes)
         return (self.text(node, at),)
 
+    def among(self, node: Node | None, at: str, known: tuple[str, ...]) -> None:
+        """Notes each text that is not one of those there are."""
+        for each in node.nodes if isinstance(node, Items) else (node,) if node else ():
+            if isinstance(each, Scalar) and each.text not in known:
+                hint = ", ".join(nearest(each.text, known)) or f"one of: {', '.join(known)}"
+                self.tell(each, at, shown(each), hint, "parts.slot")
+
     def figure(self, node: Node, word: Word, source: str, at: str) -> Figure | None:
         """A figure: a text with its unit, or a table with its own source."""
         certainty = self.certainty
@@ -166,7 +173,7 @@ def _words(
     for name, node in fields.items():
         at = f"{path}.{name}"
         try:
-            word = find_word(kind, name)
+            word = find_word(kind, name, _HEADS)
             if word.takes is Takes.FIGURE:
                 figure = reader.figure(node, word, source, at)
                 if figure is not None:

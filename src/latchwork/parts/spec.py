@@ -43,11 +43,12 @@ class WordError(ValueError):
         self.code = code
 
 
-def find_word(kind: Kind, written: str) -> Word:
-    """The kind's word, or WordError with the nearest it takes."""
+def find_word(kind: Kind, written: str, besides: tuple[str, ...] = ()) -> Word:
+    """The kind's word, or WordError with the nearest it takes; ``besides`` are names that could
+    have been meant as well."""
     word = kind.word(written)
     if word is None:
-        close = nearest(written, tuple(kind.words))
+        close = nearest(written, (*kind.words, *besides))
         hint = ", ".join(close) if close else ", ".join(sorted(kind.words))
         raise WordError(written, f"a word that a {kind.name} takes, such as {hint}", "part.word")
     return word
