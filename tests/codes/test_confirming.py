@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
+from latchwork.cli.codes.open_sheets import left_lines
 from latchwork.codes.access.touch import Touch, to_be_touched
 from latchwork.codes.errors import CodesError
 from latchwork.codes.keypad.confirming import confirmed, printed, sheet_of, unconfirmed
@@ -196,6 +197,37 @@ def test_what_an_overtaken_sheet_may_have_changed_in_place_is_known() -> None:
     # Where a place has room for two, both stand there.
     roomy = as_written("letter pairs", "most cards: 1", "most cards: 2")
     assert left_behind(register, "C1", roomy) == (LeftBehind(1, {places["P4"]: "P4"}),)
+
+
+def test_whom_an_overtaken_sheet_may_have_taken_out_is_known() -> None:
+    """Sefa leaves and Juro's card goes, sheet 1; that was a mistake, both are as before, and Runa
+    comes, sheet 2. If sheet 1 was keyed in, Sefa's PIN and Juro's card open no more: no step of
+    sheet 2 gives them back."""
+    register = small_register()
+    changed(register, c.Card("K90", "P4", "26-bit", 45 << 16 | 13000, 45, 13000, "45,13000"))
+    keyed_in(register)
+    places = {t.person: p for p, t in register.places["C1"].items()}
+    sefa, pin = register.people["P5"], register.pins["P5"]
+    changed(register, c.PersonRemoved("P5"), c.CardDropped("K90"))
+    paper(register, 1)
+    changed(register, sefa, c.PinGiven("P5", pin), c.PlaceTaken("C1", places["P5"], "P5", "all"))
+    changed(register, c.Card("K91", "P4", "26-bit", 45 << 16 | 13000, 45, 13000, "45,13000"))
+    changed(register, *newcomer("P21", "Runa Teal", "518407"))
+    paper(register, 2)
+    assert left_behind(register, "C1", GRAMMAR) == (), (
+        "either may have been keyed in: both are told of"
+    )
+    changed(register, *confirmed(register, "C1", GRAMMAR).changes)
+    gone = {places["P5"]: "P5", places["P4"]: "P4"}
+    assert left_behind(register, "C1", GRAMMAR) == (LeftBehind(1, {}, gone=gone),)
+    (line,) = left_lines(register, "C1", GRAMMAR)
+    assert "is in it no more" in line
+    assert register.people["P5"].name in line
+    # Another PIN for the one, and the other leaves: what comes of both is as that sheet says.
+    changed(register, c.PinGiven("P5", Secret("730264")), c.PersonRemoved("P4"))
+    paper(register, 3)
+    changed(register, *confirmed(register, "C1", GRAMMAR).changes)
+    assert left_behind(register, "C1", GRAMMAR) == ()
 
 
 def test_hours_and_settings_of_an_overtaken_sheet_may_be_left_too() -> None:

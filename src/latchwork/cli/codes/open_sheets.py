@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from latchwork.words import say
@@ -20,11 +21,13 @@ def open_notes(register: Register, controller: str, grammar: Grammar, own: int) 
     from latchwork.codes.keypad.wanted import Note
 
     waiting = (n for n in unconfirmed(register, controller) if n != own)
+    overtaken = left_behind(register, controller, grammar)
     return (
         *(Note("unconfirmed", (controller,), str(number)) for number in waiting),
         *(
-            Note("left behind", _things(register, left), str(left.number))
-            for left in left_behind(register, controller, grammar)
+            Note(f"left {way}", things, str(left.number))
+            for left in overtaken
+            for way, things in _ways(register, left)
         ),
     )
 
@@ -35,14 +38,11 @@ def left_lines(register: Register, controller: str, grammar: Grammar | None) -> 
 
     return [
         say(
-            "codes.left-behind",
-            {
-                "number": str(left.number),
-                "controller": controller,
-                "who": "; ".join(_things(register, left)),
-            },
+            f"codes.left-{way}",
+            {"number": str(left.number), "controller": controller, "who": "; ".join(things)},
         )
         for left in left_behind(register, controller, grammar)
+        for way, things in _ways(register, left)
     ]
 
 
@@ -55,12 +55,18 @@ def open_numbers(register: Register, controller: str, grammar: Grammar | None) -
     return ", ".join(map(str, sorted({*unconfirmed(register, controller), *left})))
 
 
-def _things(register: Register, left: LeftBehind) -> tuple[str, ...]:
+def _ways(register: Register, left: LeftBehind) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """What may be in it still, and what may be in it no more; each where there is anything."""
+    times = (say("codes.times-of", {"number": str(number)}) for number in left.times)
+    behind = (*_places(register, left.places), *times, *left.settings)
+    if behind:
+        yield "behind", behind
+    if left.gone:
+        yield "out", tuple(_places(register, left.gone))
+
+
+def _places(register: Register, places: Mapping[int, str]) -> Iterator[str]:
     from latchwork.codes.register.register import name_of
 
-    places = (
-        say("codes.place-of", {"place": str(place), "name": name_of(register, person)})
-        for place, person in left.places.items()
-    )
-    times = (say("codes.times-of", {"number": str(number)}) for number in left.times)
-    return (*places, *times, *left.settings)
+    for place, person in places.items():
+        yield say("codes.place-of", {"place": str(place), "name": name_of(register, person)})

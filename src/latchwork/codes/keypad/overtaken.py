@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from latchwork.codes.content import Content, User
 from latchwork.codes.keypad.confirming import unconfirmed
@@ -20,12 +20,14 @@ _Turn = tuple[Content, Content]
 class LeftBehind:
     """A sheet that nobody confirmed before another one was: where it was keyed in all the same, it
     left something that no sheet since has changed. In ``places``, of whom it names; the numbers of
-    weekly ``times``; the names of ``settings``."""
+    weekly ``times``; the names of ``settings``. ``gone``: places out of which it took somebody, or
+    a PIN or card of theirs, whom sheets since count on as still there."""
 
     number: int
     places: Mapping[int, str]
     times: tuple[int, ...] = ()
     settings: tuple[str, ...] = ()
+    gone: Mapping[int, str] = field(default_factory=dict)
 
 
 def left_behind(
@@ -59,8 +61,9 @@ def left_behind(
             {place: paper.owners.get(place, "") for place in _places(turn, since, room)},
             tuple(_times(turn, since)),
             tuple(_settings(turn, since)),
+            {place: paper.owners.get(place, "") for place in _gone(turn, since)},
         )
-        if left.places or left.times or left.settings:
+        if left.places or left.times or left.settings or left.gone:
             found.append(left)
     return tuple(found)
 
@@ -71,6 +74,20 @@ def _places(turn: _Turn, since: Sequence[_Turn], room: int) -> Iterator[int]:
         was = before.users.get(place, _NOBODY)
         turns = [(b.users.get(place, _NOBODY), a.users.get(place, _NOBODY)) for b, a in since]
         if user != was and not any(_settled(was, user, *turn, room) for turn in turns):
+            yield place
+
+
+def _gone(turn: _Turn, since: Sequence[_Turn]) -> Iterator[int]:
+    before, after = turn
+    for place, was in sorted(before.users.items()):
+        left = after.users.get(place, _NOBODY)
+        pin, cards = was.pin if not left.pin else "", set(was.cards) - set(left.cards)
+        for begins, ends in since:
+            b, e = begins.users.get(place, _NOBODY), ends.users.get(place, _NOBODY)
+            # What a later sheet takes out too, or gives anew, is as that one says.
+            pin = pin if b.pin == pin == e.pin else ""
+            cards &= {*b.cards} & {*e.cards}
+        if pin or cards:
             yield place
 
 

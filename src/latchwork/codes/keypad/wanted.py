@@ -25,8 +25,8 @@ class Note:
 
     ``code``: full, hours, door hours, holiday hours, hours full, until, kind, relay, cards, pin,
     same pin, same card, programming card, no card, no PIN, setting, toggle, reader format, clock,
-    starts, over, other grammar, unconfirmed, left behind, odds. ``who``: the people, the setting,
-    or the doors. ``detail`` as it needs.
+    starts, over, other grammar, unconfirmed, left behind, left out, odds. ``who``: the people, the
+    setting, or the doors. ``detail`` as it needs.
     """
 
     code: str
