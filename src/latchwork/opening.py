@@ -13,6 +13,7 @@ from latchwork.job import JobErrors
 from latchwork.job.reader import read_as_far
 from latchwork.parts import Catalogue, PartsErrors, Pinned, catalogue, from_pin
 from latchwork.plan import plan
+from latchwork.tree import read_whole
 from latchwork.wiring import Wiring, wire
 
 DIGITS = 8
@@ -95,8 +96,8 @@ def used_of(offered: Catalogue, pinned: Pinned) -> Catalogue:
 def fingerprint(job: Path) -> str:
     """The version of a job file and its pinned parts: the same figures on paper come from the same
     files."""
-    digest = hashlib.sha256(job.read_bytes())
+    digest = hashlib.sha256(read_whole(job))
     pins = job.parent / PARTS_LOCK
     if pins.exists():
-        digest.update(pins.read_bytes())
+        digest.update(read_whole(pins))
     return digest.hexdigest()[:DIGITS]

@@ -4,15 +4,21 @@ from __future__ import annotations
 
 import hashlib
 import logging
+import os
 import pickle
 import shutil
+import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import msgspec
 import pytest
 
+from latchwork.codes.cards.describe import layouts_for
 from latchwork.codes.content import Content, User
 from latchwork.codes.errors import CodesError
+from latchwork.codes.imports.table import read_table
+from latchwork.codes.keypad.shelf import grammar_for
 from latchwork.codes.register import changes as c
 from latchwork.codes.secret import Secret
 from latchwork.codes.store import container, holders, witness
@@ -182,6 +188,28 @@ def test_a_missing_file_is_not_begun_anew(tmp_path: Path) -> None:
         open_store(tmp_path, OFFICE)
     with pytest.raises(CodesError, match="had a store of codes that is missing"):
         new_store(tmp_path)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no pipe has a name there")
+@pytest.mark.parametrize("name", [NAME, witness.NAME])
+def test_a_pipe_in_a_files_place_is_told_and_not_waited_at(tmp_path: Path, name: str) -> None:
+    new_store(tmp_path)
+    (tmp_path / name).unlink()
+    os.mkfifo(tmp_path / name)
+    with pytest.raises(CodesError, match=f"{name} could not be read: a pipe. Nothing was opened"):
+        open_store(tmp_path, OFFICE)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no pipe has a name there")
+@pytest.mark.parametrize("read", [read_table, layouts_for, lambda p: grammar_for(p, "menus")])
+def test_lists_layouts_and_grammars_are_read_from_files_alone(
+    tmp_path: Path, read: Callable[[Path], object]
+) -> None:
+    (tmp_path / "grammars").mkdir()
+    at = {read_table: "list.csv", layouts_for: "layouts.yaml"}.get(read, "grammars/a.yaml")
+    os.mkfifo(tmp_path / at)
+    with pytest.raises(CodesError, match="found a pipe"):
+        read(tmp_path / at if read is read_table else tmp_path)
 
 
 def test_a_second_program_never_overwrites(tmp_path: Path) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import stat
+import sys
 from pathlib import Path
 
 import pytest
@@ -107,6 +108,19 @@ def test_an_old_file_keeps_its_permissions_and_a_link_stays(tmp_path: Path) -> N
     assert link.is_symlink()
     assert path.read_bytes() == NEW
     assert stat.S_IMODE(path.stat().st_mode) == 0o640
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no pipe has a name there")
+def test_a_pipe_is_no_file_to_be_replaced(tmp_path: Path) -> None:
+    """As a device would be gone for everybody else."""
+    os.mkfifo(tmp_path / "pipe")
+    (tmp_path / "link").symlink_to("pipe")
+    for name in ("pipe", "link"):
+        with pytest.raises(OSError, match="a pipe") as told:
+            write_all({tmp_path / "first": NEW, tmp_path / name: NEW})
+        assert told.value.filename == str(tmp_path / name)
+    assert stat.S_ISFIFO((tmp_path / "pipe").stat().st_mode)
+    assert sorted(os.listdir(tmp_path)) == ["link", "pipe"]
 
 
 def test_a_new_file_gets_the_mode_asked_for(tmp_path: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from pathlib import Path
 
@@ -95,6 +96,25 @@ def test_a_link_that_leads_nowhere_is_told(folder: Path) -> None:
     assert [(p.file, p.code) for p in told.value.problems] == [
         (str(folder / name), "file.missing") for name in ("my-parts.yaml", "parts.lock")
     ]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no pipe has a name there")
+def test_a_pipe_in_a_files_place_is_told_and_not_waited_at(tmp_path: Path) -> None:
+    names = ("job.yaml", "my-parts.yaml", "parts.lock")
+    for name in names:
+        os.mkfifo(tmp_path / name)
+    with pytest.raises(JobErrors) as told:
+        open_folder(tmp_path)
+    assert [(p.file, p.found) for p in told.value.problems] == [
+        (str(tmp_path / name), "a pipe") for name in names
+    ]
+
+
+def test_a_folder_in_a_files_place_is_told(folder: Path) -> None:
+    (folder / "parts.lock").mkdir()
+    with pytest.raises(JobErrors) as told:
+        open_folder(folder)
+    assert [p.found for p in told.value.problems] == ["a folder"]
 
 
 def test_no_job(tmp_path: Path) -> None:

@@ -75,6 +75,7 @@ def papers(
       latchwork papers boatyard --labels 38x21 --for cables
     """
     from latchwork.cli.progress import Progress
+    from latchwork.folder import free_for_file, write_atomic
     from latchwork.papers.beside import typesetter
     from latchwork.papers.source import begin, finish
     from latchwork.words import say
@@ -85,9 +86,12 @@ def papers(
     day = date.date() if date else datetime.date.today()
     with unusable_told(), Progress() as progress, ExitStack() as open_:
         begun = begin(job)
+        if out is None:
+            out = begun.opened.folder.path / ("labels.pdf" if labels else "papers.pdf")
+        # Before the site is run: nobody waits for a refusal.
+        free_for_file(out)
         beside = None if labels else open_.enter_context(typesetter(begun, size, wanted, day))
         # From here on the two processes read what each needs.
-        from latchwork.folder import write_atomic
         from latchwork.papers.asked import COVER, SECTIONS, SERVICE, Stamp, paper_of
 
         if labels:
@@ -119,8 +123,6 @@ def papers(
             from latchwork.papers.pack import pack_pdf
 
             content = pack_pdf(source, paper_of(begun.index, size), stamp, wanted)
-        if out is None:
-            out = begun.opened.folder.path / ("labels.pdf" if labels else "papers.pdf")
         write_atomic(out, content)
     click.echo(say("schedules.one written", {"file": str(out)}))
 

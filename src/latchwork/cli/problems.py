@@ -40,6 +40,9 @@ def unusable_told(as_json: bool = False) -> Iterator[None]:
         raise
     except OSError as error:
         why = error.strerror or type(error).__name__
+        if isinstance(error, FileExistsError):
+            # Files are replaced: only a folder finds something in its place.
+            why = say("problems.no folder")
         stop([_of_disk(str(error.filename or ""), why, say("problems.disk"))], as_json)
 
 

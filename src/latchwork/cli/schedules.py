@@ -39,12 +39,17 @@ def schedules(job: Path, folder: Path | None, book: Path | None, as_json: bool) 
     """
     from latchwork.answers.schedules.answer import schedules_job
     from latchwork.cli.progress import Progress
-    from latchwork.folder import open_folder, write_all
+    from latchwork.folder import free_for_file, open_folder, write_all
     from latchwork.papers.spreadsheets import csv_bytes, xlsx_bytes
     from latchwork.papers.tables import tables
     from latchwork.words import say
 
     with unusable_told(as_json), Progress() as progress:
+        if folder is None and book is None and not as_json:
+            book = open_folder(job).path / "schedules.xlsx"
+        if book is not None:
+            # Before the site is run: nobody waits for a refusal.
+            free_for_file(book)
         answer = schedules_job(job, progress.doors)
         if as_json:
             import msgspec
@@ -52,8 +57,6 @@ def schedules(job: Path, folder: Path | None, book: Path | None, as_json: bool) 
             click.echo(msgspec.json.encode(answer))
             return
         found = tables(answer)
-        if folder is None and book is None:
-            book = open_folder(job).path / "schedules.xlsx"
         files = {} if book is None else {book: xlsx_bytes(found, answer.site)}
         if folder is not None:
             folder.mkdir(parents=True, exist_ok=True)

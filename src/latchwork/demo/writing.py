@@ -8,6 +8,7 @@ from importlib import resources
 from pathlib import Path
 
 from latchwork.folder import JOB_FILE, write_all
+from latchwork.tree import read_whole
 
 DRAFT, MENDED = "draft", "mended"
 MARK = ".latchwork-demo"
@@ -31,7 +32,7 @@ def write_demo(folder: Path) -> tuple[Path, Path]:
     jobs = {name: _text(name) for name in (DRAFT, MENDED)}
     for name, text in jobs.items():
         file = folder / name / JOB_FILE
-        if file.exists() and _digest(file.read_bytes()) not in (_digest(text), written.get(name)):
+        if file.exists() and _digest(read_whole(file)) not in (_digest(text), written.get(name)):
             raise NotOurs(file)
     files = {folder / name / JOB_FILE: text for name, text in jobs.items()}
     for file in files:
@@ -52,7 +53,7 @@ def _digest(data: bytes) -> str:
 def _written(folder: Path) -> dict[str, str]:
     """What an earlier run wrote here, as far as the mark can be read."""
     try:
-        said = json.loads((folder / MARK).read_text(encoding="utf-8"))
+        said = json.loads(read_whole(folder / MARK))
     except (OSError, ValueError):
         return {}
     return said if isinstance(said, dict) else {}

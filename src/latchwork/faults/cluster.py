@@ -12,6 +12,7 @@ from concurrent.futures import CancelledError
 from contextlib import ExitStack, contextmanager, suppress
 from importlib import import_module
 from importlib.util import find_spec
+from pathlib import Path
 from types import TracebackType
 from typing import Any
 from urllib.parse import urlsplit
@@ -19,6 +20,7 @@ from urllib.parse import urlsplit
 from latchwork import __version__
 from latchwork.faults.address import ClusterError, Tls, address_of, here
 from latchwork.faults.spread import Came, Lost, Lot, Tell
+from latchwork.tree import must_be_file
 
 Client = Any
 Future = Any
@@ -150,6 +152,8 @@ class Cluster:
         }
         given = {name: file for name, file in given.items() if file}
         try:
+            for file in given.values():
+                must_be_file(Path(file))
             security = _dask().Security(require_encryption=True, **given)
             if not security.tls_ca_file or not security.tls_client_cert:
                 raise ClusterError("half", "tls-ca")

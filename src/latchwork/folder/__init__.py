@@ -1,6 +1,13 @@
 """The job folder: what lies in it, saved so that no kill loses it, one writer at a time."""
 
-from latchwork.folder.atomic import PRIVATE, Disk, remove_leftovers, write_all, write_atomic
+from latchwork.folder.atomic import (
+    PRIVATE,
+    Disk,
+    free_for_file,
+    remove_leftovers,
+    write_all,
+    write_atomic,
+)
 from latchwork.folder.history import Version, digest, read_versions, text_before
 from latchwork.folder.lock import FolderBusy, Holder, locked
 from latchwork.folder.opening import (
@@ -28,6 +35,7 @@ __all__ = [
     "NothingToUndo",
     "Version",
     "digest",
+    "free_for_file",
     "locked",
     "open_folder",
     "read_folder",

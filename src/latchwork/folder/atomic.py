@@ -14,6 +14,8 @@ import sys
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
+from latchwork.tree import must_be_file
+
 PRIVATE = 0o600
 """Mode of a file that nobody but its owner may read."""
 
@@ -73,8 +75,9 @@ def write_atomic(
 ) -> None:
     """Put ``data`` under ``path``, whole or not at all.
 
-    A link is followed. An old file keeps its permissions, a new one gets ``mode`` less the
-    umask. ``check`` is called last, just before the old file goes. Raises OSError, which names
+    A link is followed; a pipe or a device is refused and stays. An old file keeps its permissions,
+    a new one gets ``mode`` less the umask. ``check`` is called last, just before the old file
+    goes. Raises OSError, which names
     ``path``, and what ``check`` raises, the old file untouched.
     """
     write_all({path: data}, mode=mode, disk=disk, check=check)
@@ -94,6 +97,7 @@ def write_all(
     try:
         for at, data in files.items():
             path = at.resolve()
+            free_for_file(path)
             parts[at] = path.with_name(f"{path.name}.{secrets.token_hex(_RANDOM_BYTES)}.part")
             _fill(parts[at], data, _mode_of(path, mode), disk)
         check()
@@ -110,6 +114,12 @@ def write_all(
             # A full disk names no file, and others the one that was to take this one's place.
             error.filename, error.filename2 = str(at), None
         raise
+
+
+def free_for_file(path: Path) -> None:
+    """Raises OSError, which names ``path``, where what stands there is no file to be replaced."""
+    if path.exists():
+        must_be_file(path)
 
 
 def _mode_of(path: Path, mode: int) -> int:

@@ -17,6 +17,7 @@ from latchwork.folder.atomic import DISK, Disk, write_atomic
 from latchwork.job import JobErrors, Problem
 from latchwork.job.changes import Change, as_plain, from_plain
 from latchwork.job.reader import read_text
+from latchwork.tree import read_whole
 
 VERSIONS = "versions"
 INDEX = "index.jsonl"
@@ -79,7 +80,7 @@ def next_number(folder: Path) -> int:
 def note(folder: Path, rows: Iterable[dict[str, object]], disk: Disk = DISK) -> None:
     """Add lines to the index, all or none. Raises OSError."""
     path = folder / VERSIONS / INDEX
-    old = path.read_bytes() if path.exists() else f'{{"latchwork_versions": {FORM}}}\n'.encode()
+    old = read_whole(path) if path.exists() else f'{{"latchwork_versions": {FORM}}}\n'.encode()
     new = "".join(f"{json.dumps(row, ensure_ascii=False)}\n" for row in rows)
     write_atomic(path, old + new.encode(), disk=disk)
 
@@ -122,7 +123,7 @@ def _lines(folder: Path) -> tuple[list[Version], frozenset[int]]:
 
 def _rows(path: Path) -> Iterator[tuple[int, dict[str, object]]]:
     # Read whole, however long: it grows with every save.
-    for number, line in enumerate(path.read_bytes().split(b"\n"), start=1):
+    for number, line in enumerate(read_whole(path).split(b"\n"), start=1):
         if not line:
             continue
         try:

@@ -16,7 +16,7 @@ from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from latchwork.folder.atomic import remove_leftovers
+from latchwork.folder.atomic import free_for_file, remove_leftovers
 
 if sys.platform == "win32":
     import msvcrt
@@ -57,6 +57,7 @@ def locked(folder: Path) -> Iterator[Holder | None]:
     Gives the last holder where that one ended without letting go (killed, or the power failed),
     else None; what its saves left half done is removed first.
     """
+    free_for_file(folder / LOCK_FILE)
     handle = os.open(folder / LOCK_FILE, os.O_RDWR | os.O_CREAT | getattr(os, "O_BINARY", 0), 0o666)
     try:
         if not _take(handle):

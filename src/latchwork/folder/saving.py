@@ -21,6 +21,7 @@ from latchwork.folder.history import (
 )
 from latchwork.folder.lock import locked
 from latchwork.job.changes import Change
+from latchwork.tree import read_whole
 
 
 class ChangedMeanwhile(Exception):
@@ -105,7 +106,7 @@ def to_undo(versions: Sequence[Version]) -> Version:
 
 def _text(job_file: Path) -> str | None:
     with contextlib.suppress(FileNotFoundError, UnicodeDecodeError):
-        return job_file.read_bytes().decode()
+        return read_whole(job_file).decode()
     return None
 
 

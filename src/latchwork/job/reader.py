@@ -10,6 +10,7 @@ from latchwork.job.notes import Notes, Place, TooManyProblems
 from latchwork.job.problems import JobErrors
 from latchwork.job.sections import read_sections
 from latchwork.tree.read import MAX_BYTES, read_tree, too_large
+from latchwork.tree.whole import read_whole
 
 
 def read_job(path: Path) -> Job:
@@ -48,8 +49,7 @@ def read_text(path: Path) -> str:
         return JobErrors([Problem(str(path), line, 0, "", found, expected, code)])
 
     try:
-        with path.open("rb") as file:
-            data = file.read(MAX_BYTES + 1)
+        data = read_whole(path, MAX_BYTES + 1)
     except FileNotFoundError:
         raise refused("no such file", "a job file", "file.missing") from None
     except OSError as error:

@@ -2,6 +2,7 @@
 
 from latchwork.tree.nodes import Entries, Items, Node, Refused, Scalar, shown
 from latchwork.tree.read import MAX_BYTES, MAX_PROBLEMS, read_tree, too_large
+from latchwork.tree.whole import must_be_file, read_whole
 
 __all__ = [
     "MAX_BYTES",
@@ -11,7 +12,9 @@ __all__ = [
     "Node",
     "Refused",
     "Scalar",
+    "must_be_file",
     "read_tree",
+    "read_whole",
     "shown",
     "too_large",
 ]

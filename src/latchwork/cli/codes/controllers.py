@@ -311,6 +311,7 @@ def grammars(file: Path | None) -> None:
     from latchwork.codes.errors import CodesError, file_problem
     from latchwork.codes.keypad.read import read_grammar
     from latchwork.codes.keypad.shelf import shipped_grammars
+    from latchwork.tree import MAX_BYTES, read_whole
     from latchwork.words import say
 
     with told():
@@ -319,7 +320,7 @@ def grammars(file: Path | None) -> None:
                 click.echo(f"{found.name} · {found.what}")
             return
         try:
-            data = file.read_bytes()
+            data = read_whole(file, MAX_BYTES + 1)
         except OSError as error:
             raise CodesError(
                 file_problem(file.name, 0, "", error.strerror or "an error", "a file to read")

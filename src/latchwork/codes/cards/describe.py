@@ -11,6 +11,7 @@ from pathlib import Path
 from latchwork.codes.cards.layout import Field, Layout, Parity, encode
 from latchwork.codes.errors import CodesError, file_problem
 from latchwork.codes.yamlfile import Node, Reader, read_yaml
+from latchwork.tree import MAX_BYTES, read_whole
 
 USERS_FILE = "layouts.yaml"
 MOST_BITS = 256
@@ -128,7 +129,7 @@ def layouts_for(folder: Path | None) -> dict[str, Layout]:
     found = dict(shipped_layouts())
     if folder is not None and os.path.lexists(folder / USERS_FILE):
         try:
-            data = (folder / USERS_FILE).read_bytes()
+            data = read_whole(folder / USERS_FILE, MAX_BYTES + 1)
         except OSError as error:
             raise CodesError(
                 file_problem(USERS_FILE, 0, "", error.strerror or "an error", "a file to read")

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from latchwork.codes.errors import CodesError, file_problem
+from latchwork.tree import read_whole
 
 LARGEST = 16 * 1024 * 1024
 LARGEST_UNPACKED = 256 * 1024 * 1024
@@ -41,12 +42,12 @@ class Table:
 def read_table(path: Path) -> Table:
     """A list by its file's ending: .xlsx, else CSV. Raises CodesError where it cannot be read."""
     try:
-        data = path.read_bytes() if path.stat().st_size <= LARGEST else None
+        data = read_whole(path, LARGEST + 1)
     except OSError as error:
         raise CodesError(
             file_problem(path.name, 0, "", error.strerror or "an error", "a file to read")
         ) from None
-    if data is None:
+    if len(data) > LARGEST:
         raise CodesError(file_problem(path.name, 0, "", "a larger file", "at most 16 MB"))
     if path.suffix.lower() in (".xlsx", ".xlsm") or data.startswith(b"PK\x03\x04"):
         return _table(path.name, _xlsx_rows(data, path.name))

@@ -9,6 +9,7 @@ from pathlib import Path
 from latchwork.codes.errors import CodesError, file_problem
 from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.read import read_grammar
+from latchwork.tree import MAX_BYTES, read_whole
 
 
 @cache
@@ -31,7 +32,7 @@ def grammar_for(folder: Path | None, name: str) -> Grammar:
     if folder is not None:
         for path in sorted((folder / "grammars").glob("*.yaml")):
             try:
-                found = read_grammar(path.read_bytes(), f"grammars/{path.name}")
+                found = read_grammar(read_whole(path, MAX_BYTES + 1), f"grammars/{path.name}")
             except OSError as error:
                 raise CodesError(
                     file_problem(path.name, 0, "", error.strerror or "an error", "a file to read")

@@ -33,6 +33,7 @@ from latchwork.folder import (
     remove_leftovers,
     write_atomic,
 )
+from latchwork.tree import read_whole
 
 NAME = "codes.sealed"
 _DISK = Disk()
@@ -276,7 +277,7 @@ def _read(folder: Path) -> tuple[container.Sealed, witness.Witness | None]:
             raise CodesError(f"{NAME} is larger than any store. Nothing was opened.")
         # The witness first: a save between the two reads must not look like an older file.
         seen = witness.read_witness(folder)
-        data = path.read_bytes()
+        data = read_whole(path)
     except FileNotFoundError:
         if witness.read_witness(folder) is not None:
             raise CodesError(
@@ -351,7 +352,7 @@ def _added(entry: Entry) -> list[HolderAdded]:
 
 def _digest_of(path: Path) -> str:
     try:
-        return container.take_apart(path.read_bytes()).digest
+        return container.take_apart(read_whole(path)).digest
     except FileNotFoundError:
         return ""
 

@@ -15,6 +15,7 @@ import msgspec
 from latchwork.codes.errors import CodesError
 from latchwork.codes.store.container import Sealed
 from latchwork.folder import Disk, write_atomic
+from latchwork.tree import read_whole
 
 NAME = "codes.seen"
 
@@ -35,7 +36,7 @@ class Witness(msgspec.Struct, frozen=True):
 def read_witness(folder: Path) -> Witness | None:
     """What the folder remembers; None where nothing readable does."""
     try:
-        data = (folder / NAME).read_bytes()
+        data = read_whole(folder / NAME)
         return msgspec.json.decode(data, type=Witness)
     except (FileNotFoundError, msgspec.DecodeError, UnicodeDecodeError):
         return None
