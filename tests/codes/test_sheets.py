@@ -506,6 +506,20 @@ def test_what_another_unit_would_do_is_told(controller: str, said: str) -> None:
     assert said not in " ".join(text_page(empty, 2, (), False).split())
 
 
+@pytest.mark.parametrize(("controller", "told"), [("C1", True), ("D2.controller", False)])
+def test_a_unit_that_was_reset_by_hand_is_begun_from_the_factory(
+    controller: str, told: bool
+) -> None:
+    """C1 forgets its code with that and refuses the one known here; the other one keeps it."""
+    register = small_register()
+    keyed_in(register)
+    its = GRAMMARS[controller]
+    assert ("codes" in its.reset_keeps) is not told
+    at = SITE.controllers[controller]
+    made = controller_sheet(register, SITE, at, its, DAY, from_reset=True)
+    assert ("reset by hand" in " ".join(text_page(made, 2, (), False).split())) is told
+
+
 def test_what_is_deleted_is_named_after_whose_it_was() -> None:
     """Mara leaves, and Ossi gets her place: the first step there takes out her codes, not his."""
     register = small_register()

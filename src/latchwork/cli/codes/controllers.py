@@ -44,8 +44,8 @@ if TYPE_CHECKING:
     "--new-unit/--same-unit",
     "new_unit",
     default=None,
-    help="Another unit hangs there, as it left the factory; or the same, by a changed grammar or"
-    " under another name in the job file.",
+    help="Another unit hangs there, as it left the factory, or this one was reset by hand and"
+    " forgot its codes; or the same, by a changed grammar or under another name in the job file.",
 )
 @click.option("--show-codes", is_flag=True, help="Show the controller's own codes.")
 @store_options

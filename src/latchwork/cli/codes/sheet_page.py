@@ -63,8 +63,13 @@ def _title(made: ControllerSheet, number: int) -> str:
 
 
 def _begins(made: ControllerSheet) -> str:
+    here = {"controller": made.controller.id}
     if made.sheet.resets:
-        return say("codes.sheet.from-reset")
+        told = say("codes.sheet.from-reset")
+        # After a reset by hand such a unit is as from the factory, and refuses the code known here.
+        if {"codes", "users"}.isdisjoint(made.grammar.reset_keeps):
+            told = f"{told} {say('codes.sheet.reset-refused', here)}"
+        return told
     if not made.known:
         return say("codes.sheet.from-factory")
     told = say("codes.sheet.from-known")
@@ -73,7 +78,7 @@ def _begins(made: ControllerSheet) -> str:
     # Two units of one part look alike to the job; the codes tell them apart, where they are new.
     factory = made.sheet.begins_with.codes == made.grammar.factory_codes
     key = "codes.sheet.unit-unseen" if factory else "codes.sheet.unit-seen"
-    return f"{told} {say(key, {'controller': made.controller.id})}"
+    return f"{told} {say(key, here)}"
 
 
 def _what(made: ControllerSheet, step: Step) -> str:
