@@ -121,6 +121,13 @@ def test_junk_is_refused_with_a_reason(tmp_path: Path) -> None:
         assert expected in told(job)
 
 
+def test_no_message_steers_the_terminal(tmp_path: Path) -> None:
+    """The id would clear the screen and turn about what follows."""
+    text = ONE_DOOR.replace("  D1:", '  "D\\e[2J\\u202E1\\u2028b":')
+    message = told(job_in(tmp_path / "job", text))
+    assert "found DU+001B[2JU+202E1 b, expected an id" in message
+
+
 def test_a_job_that_is_not_there_is_told(tmp_path: Path) -> None:
     assert "no such file" in told(tmp_path / "nowhere")
     assert "no such file" in told(tmp_path)

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
+from latchwork.cli.codes.common import site_of
 from latchwork.codes.errors import CodesError
 from latchwork.codes.site import find_controller, find_door, view
 from latchwork.job import read_job_text
@@ -34,6 +36,15 @@ def test_doors_and_controllers() -> None:
     assert (shared.doors, shared.grammar) == ({"D1": "1", "D2": "2"}, "letter pairs")
     assert (own.name, own.places) == ("Archive", 40)
     assert own.settings == {"wrong attempts": "3", "lock-out time": "90"}
+
+
+def test_no_name_steers_the_terminal(tmp_path: Path) -> None:
+    text = JOB.replace("name: Archive", 'name: "a\\e[2Jb\\u202Ec"').replace("Loft", '"L\\a"')
+    (tmp_path / "job.yaml").write_text(text, encoding="utf-8")
+    site = site_of(tmp_path)
+    assert site.doors["D3"] == "aU+001B[2JbU+202Ec"
+    assert site.controllers["D3.controller"].name == "aU+001B[2JbU+202Ec"
+    assert site.name == "LU+0007"
 
 
 def test_names_and_ids_find_them() -> None:

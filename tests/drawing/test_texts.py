@@ -75,6 +75,12 @@ def test_any_name_is_text(name: str, form: Form) -> None:
         assert all(each.box[2] <= sheet.width + 0.01 for each in found)
 
 
+def test_what_turns_text_about_is_shown_as_that() -> None:
+    """Else a door could be drawn as another: UAX 9, tables of explicit embeddings and isolates."""
+    assert clean("a\u202eb\u202cc\u2067d\u2069") == "a\ufffdb\ufffdc\ufffdd\ufffd"
+    assert clean("שער 7") == "שער 7"
+
+
 @given(st.text(max_size=120))
 @settings(max_examples=200, deadline=None)
 def test_cleaned_text_is_fit_for_a_file(text: str) -> None:

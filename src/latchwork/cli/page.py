@@ -61,9 +61,11 @@ def _head(text: str, width: int) -> str:
 
 
 def printable(text: str) -> str:
-    """``text`` without what would steer a terminal: control characters show as U+XXXX."""
+    """``text`` without what would steer a terminal: control characters and whatever begins a line
+    show as U+XXXX."""
+    steers = ("Cc", "Cf", "Zl", "Zp")
     return "".join(
-        c if unicodedata.category(c) not in ("Cc", "Cf") or c == "\u200d" else f"U+{ord(c):04X}"
+        c if unicodedata.category(c) not in steers or c == "\u200d" else f"U+{ord(c):04X}"
         for c in text
     )
 

@@ -52,6 +52,7 @@ def _of_disk(file: str, found: str, expected: str) -> Problem:
 
 def stop(problems: Iterable[Problem], as_json: bool = False, more: bool = False) -> NoReturn:
     """Tell every problem and end with exit code 2; with ``more``, that others may show."""
+    from latchwork.cli.page import printable
     from latchwork.words import say
 
     found = list(problems)
@@ -61,7 +62,7 @@ def stop(problems: Iterable[Problem], as_json: bool = False, more: bool = False)
         click.echo(json.dumps({"latchwork_problems": FORM, "problems": told}, ensure_ascii=False))
     else:
         for problem in found:
-            click.echo(str(problem), err=True)
+            click.echo(printable(str(problem)), err=True)
         if found[0].file:
             key = "one" if len(found) == 1 else "many"
             click.echo(say(f"problems.{key}", {"count": f"{len(found)}"}), err=True)

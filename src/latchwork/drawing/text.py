@@ -11,7 +11,10 @@ from latchwork.drawing.sheet import Anchor, Box, Label, Point, Role
 MONO_EM = 0.635
 """Width of a figure or letter of the fixed-width face, in ems; the widest of the family list."""
 
-_UNFIT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufdd0-\ufdef\ufffe\uffff]")
+_UNFIT = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufdd0-\ufdef\ufffe\uffff"
+    "\u202a-\u202e\u2066-\u2069]"
+)
 _SPACE = re.compile(r"\s+")
 _MONO_TOO = frozenset("−–—…×→²³ΩμµØ°·")
 _ZERO = {"Mn", "Me", "Cf"}
@@ -34,7 +37,8 @@ _BOLD = {Role.SHEET, Role.DEVICE}
 
 
 def clean(text: str) -> str:
-    """One line without what an XML file may not hold (shown as U+FFFD)."""
+    """One line without what an XML file may not hold, or what turns the direction of the text
+    after it (both shown as U+FFFD)."""
     return _SPACE.sub(" ", _UNFIT.sub("\ufffd", text)).strip()
 
 

@@ -9,6 +9,7 @@ import sys
 import traceback
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -41,6 +42,7 @@ def told() -> Iterator[None]:
 
     An unexpected error is passed on by its kind and place alone: its own text could hold a code.
     """
+    from latchwork.cli.page import printable
     from latchwork.codes.errors import CodesError
 
     try:
@@ -48,7 +50,7 @@ def told() -> Iterator[None]:
             yield
     except CodesError as error:
         for problem in error.problems:
-            click.echo(str(problem), err=True)
+            click.echo(printable(str(problem)), err=True)
         raise click.exceptions.Exit(UNUSABLE) from None
     except (click.ClickException, click.exceptions.Exit, click.Abort, BrokenPipeError):
         raise
@@ -198,10 +200,17 @@ def save(store: Store, changes: Sequence[Change], why: str) -> None:
 
 
 def site_of(job: Path) -> SiteView:
-    """The site's doors, controllers and time zone."""
+    """The site's doors, controllers and time zone; names as they are shown, whatever is in them."""
+    from latchwork.cli.page import printable
     from latchwork.codes.site import read_site
 
-    return read_site(job)
+    site = read_site(job)
+    return replace(
+        site,
+        name=printable(site.name),
+        doors={door: printable(name) for door, name in site.doors.items()},
+        controllers={c.id: replace(c, name=printable(c.name)) for c in site.controllers.values()},
+    )
 
 
 def today(site: SiteView) -> dt.date:
