@@ -88,6 +88,14 @@ def test_nesting_up_to_the_limit() -> None:
     assert refused_text(inner).code != "file.too-deep"
 
 
+@pytest.mark.parametrize("char", "\x85\u2028\u2029")
+def test_no_line_hides_behind_a_comment(char: str) -> None:
+    """The parser begins a line there, as YAML 1.1 did; for YAML 1.2 (5.4, line break characters)
+    and in an editor it is still the comment."""
+    told = refused_text(f"{HEAD}usual:\n  # ask them{char}  out by: nothing mechanical\n")
+    assert (told.code, told.found) == ("file.control-character", f"the character U+{ord(char):04X}")
+
+
 def test_more_values_than_any_job_has(monkeypatch: pytest.MonkeyPatch) -> None:
     assert MAX_NODES >= 20 * 20_000  # a job of a thousand doors has some sixty thousand
     monkeypatch.setattr(tree, "MAX_NODES", 100)

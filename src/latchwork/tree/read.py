@@ -25,7 +25,9 @@ MAX_PROBLEMS = 200
 
 # The parser in C where PyYAML was built with it, else the same grammar in Python.
 Parser = getattr(yaml, "CLoader", yaml.Loader)
-_CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufffe\uffff]")
+# U+0085, U+2028 and U+2029 begin a line for the parser, and for YAML 1.2 and most editors none:
+# what stands behind one in a comment would count unseen.
+_CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufffe\uffff]")
 _NUMBER_COMMENT = re.compile(r"[ \t]+#[ \t]*\w?\d+\w?[ \t]*(?::.*)?$")
 
 
