@@ -277,6 +277,23 @@ def test_another_version_is_told(
     assert raised.value.code == "other version"
 
 
+def test_other_sources_of_the_same_version_are_told(
+    two_workers: Any, site: Wiring, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Fields that one side has and the other has not came out as nothing."""
+    monkeypatch.setattr(cluster, "_sources", lambda: "0badc0de")
+    over = Cluster(two_workers.scheduler_address)
+    with pytest.raises(ClusterError) as raised:
+        faults(site, None, Ask(), None, over)
+    assert raised.value.code == "other version"
+    # And of a worker that joins after that was looked at.
+    monkeypatch.setattr(over, "_known", lambda: None)
+    with pytest.raises(ClusterError) as raised:
+        faults(site, None, Ask(), None, over)
+    assert raised.value.code == "other version"
+    assert "0badc0de" in raised.value.figures["ours"]
+
+
 @pytest.mark.parametrize(
     ("options", "says"),
     [

@@ -4,12 +4,15 @@ since workers run what they are sent."""
 from __future__ import annotations
 
 import asyncio
+import hashlib
 import logging
 import time
 import warnings
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import CancelledError
 from contextlib import ExitStack, contextmanager, suppress
+from dataclasses import dataclass
+from functools import cache
 from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
@@ -30,6 +33,7 @@ LOTS_A_WORKER = 4
 """So that a worker that goes takes little with it, and that one sees how far it is."""
 LEAST_DOORS, MOST_DOORS = 8, 250
 """How many doors a lot has about, least and most."""
+PACKAGE = Path(__file__).parent.parent
 OPTIONS = "tls-ca", "tls-cert", "tls-key"
 CONNECT_S = 10.0
 TICK_S = 1.0
@@ -95,13 +99,18 @@ class Cluster:
         done = 0
         try:
             for n, lot in enumerate(lots):
-                future = _unless_lost(client.submit, _done, do, lot, workers=only, pure=False)
+                future = _unless_lost(
+                    client.submit, _done, do, lot, _version(), workers=only, pure=False
+                )
                 pending[future] = n
             if tell is not None:
                 tell("lots", 0, len(lots))
             while pending:
                 for future in self._finished(client, list(pending)):
-                    take(pending.pop(future), _unless_lost(future.result))
+                    came = _unless_lost(future.result)
+                    if isinstance(came, _Other):
+                        raise _other_version(came.worker, came.version)
+                    take(pending.pop(future), came)
                     done += 1
                     if tell is not None:
                         tell("lots", done, len(lots))
@@ -206,9 +215,8 @@ class Cluster:
         except Exception:
             found = dict.fromkeys(self._workers())
         for worker, version in found.items():
-            if version != __version__:
-                told = version if isinstance(version, str) else "?"
-                raise ClusterError("other version", found=told, worker=worker, ours=__version__)
+            if version != _version():
+                raise _other_version(worker, version if isinstance(version, str) else "?")
 
 
 def _dask() -> Any:
@@ -220,13 +228,38 @@ def _host(address: str) -> str:
     return urlsplit(address).hostname or ""
 
 
+@dataclass(frozen=True, slots=True)
+class _Other:
+    """What a worker sends back that has another version of us: it has not begun."""
+
+    worker: str
+    version: str
+
+
 def _version() -> str:
-    """What a worker has of us."""
-    return __version__
+    """What a worker has of us: between two versions there are many states of the sources, whose
+    answers would be taken for each other's."""
+    return f"{__version__} ({_sources()})"
 
 
-def _done(do: Callable[[Any, Tell], Any], lot: Any) -> Any:
-    """What a worker does with a lot."""
+@cache
+def _sources() -> str:
+    digest = hashlib.sha256()
+    for source in sorted(PACKAGE.rglob("*.py")):
+        # Their ends of lines may be otherwise where they were checked out.
+        text = source.read_bytes().replace(b"\r\n", b"\n")
+        digest.update(source.relative_to(PACKAGE).as_posix().encode() + b"\0" + text + b"\0")
+    return digest.hexdigest()[:8]
+
+
+def _other_version(worker: str, version: str) -> ClusterError:
+    return ClusterError("other version", found=version, worker=worker, ours=_version())
+
+
+def _done(do: Callable[[Any, Tell], Any], lot: Any, ours: str) -> Any:
+    """What a worker does with a lot, whenever it joined."""
+    if _version() != ours:
+        return _Other(_dask().get_worker().address, _version())
     return do(lot, _nothing)
 
 
