@@ -155,6 +155,24 @@ def test_steps_are_counted_on_the_sheet_that_was_printed(furnished: Run, job: Pa
     assert "already" in run("keypad", "D1", "--stopped-after", "2", code=2).output
 
 
+def test_the_list_of_controllers_says_which_want_a_sheet_today(furnished: Run) -> None:
+    """Nobody changes anything on the first day of a tenant: only the list can tell of it."""
+    run = furnished
+    run("keypad", "D1")
+    run("keypad", "D1", "--done")
+
+    def wants() -> bool:
+        (line,) = [x for x in run("controller").output.splitlines() if x.startswith("D1.")]
+        return "a sheet is wanted" in line
+
+    assert not wants()
+    first = dt.datetime.now(dt.UTC).date() + dt.timedelta(days=3)
+    run("add", "Runa Teal", "--group", "staff", "--pin", "--from", f"{first}")
+    assert not wants()
+    with mock.patch("latchwork.cli.codes.controllers.today", return_value=first):
+        assert wants()
+
+
 def test_a_sheet_is_confirmed_by_its_number(furnished: Run, job: Path) -> None:
     run = furnished
     run("keypad", "D1")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -182,6 +183,8 @@ def _list(site: SiteView, register: Register) -> None:
     from latchwork.codes.keypad.unit import unit_before
     from latchwork.words import say
 
+    known = {c.id: _grammar_known(register, c, site.folder) for c in site.controllers.values()}
+    wanted = _wanted(register, site, {c: g for c, g in known.items() if g is not None})
     for found in site.controllers.values():
         setup = register.controllers.get(found.id)
         doors = ", ".join(map(site.called, found.doors))
@@ -191,16 +194,26 @@ def _list(site: SiteView, register: Register) -> None:
         more = f" · {say('codes.job-grammar', {'grammar': other})}" if other else ""
         if before := unit_before(register, found):
             more += f" · {say('codes.other-unit', {'before': before, 'unit': found.unit})}"
-        if numbers := open_numbers(
-            register, found.id, _grammar_known(register, found, site.folder)
-        ):
+        if found.id in wanted:
+            more += f" · {say('codes.sheet-wanted')}"
+        if numbers := open_numbers(register, found.id, known[found.id]):
             more += f" · {say('codes.sheets-open', {'numbers': numbers})}"
         click.echo(f"{found.id} · {doors} · {grammar} · {keyed}{more}")
     # A door called otherwise in the job file has a controller of another name, and its sheet would
     # begin from the factory.
-    known = register.controllers.keys() | register.programmed.keys()
-    for name in sorted(known - site.controllers.keys()):
+    ever = register.controllers.keys() | register.programmed.keys()
+    for name in sorted(ever - site.controllers.keys()):
         click.echo(f"{name} · {say('codes.not-in-job')}")
+
+
+def _wanted(register: Register, site: SiteView, grammars: Mapping[str, Grammar]) -> tuple[str, ...]:
+    """The controllers that want a sheet today: a first day that came asks for one, too."""
+    from latchwork.codes.keypad.job_sheet import wanting
+    from latchwork.codes.register.places import settle
+
+    day = today(site)
+    settled = register.with_changes(settle(register, site, grammars, day))
+    return wanting(settled, site, grammars, day)
 
 
 def _grammar_known(
