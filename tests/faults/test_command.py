@@ -20,6 +20,7 @@ from latchwork.answers.faults_model import FaultsAnswer
 from latchwork.cli.command import INTERRUPTED
 from latchwork.cli.faults_call import Call
 from latchwork.faults import TOLD, Ask
+from latchwork.folder import Disk
 from tests.cli.calling import call, job_in
 from tests.faults.known import jobs
 
@@ -127,6 +128,37 @@ def test_every_what_if_is_a_row(job: Path, tmp_path: Path) -> None:
     (asked,) = (r for r in broken if r["situation"] == "mains/normal/exit request")
     assert (asked["begins"], asked["held"]) == ("locked", "locked")
     assert float(asked["held_v"]) > 20.0
+
+
+def test_a_name_that_no_file_can_have_is_refused_before_anything_is_run(
+    job: Path, tmp_path: Path
+) -> None:
+    for name in ("x" * 300, *(["loop"] if os.name == "posix" else [])):
+        if name == "loop":
+            (tmp_path / name).symlink_to(name)
+        result = call("faults", job, "--csv", tmp_path / name)
+        assert result.exit_code == 2
+        assert f"{tmp_path / name}: found" in result.stderr
+
+
+def test_where_one_table_has_no_room_neither_is_written(
+    job: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("latchwork.answers.faults_rows.parquet_bytes", lambda _: b"x" * 4096)
+    create = Disk.write
+
+    def full(disk: Disk, handle: int, data: memoryview) -> int:
+        if len(data) == 4096:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        return create(disk, handle, data)
+
+    monkeypatch.setattr(Disk, "write", full)
+    files = ("--csv", tmp_path / "rows.csv", "--parquet", tmp_path / "rows.parquet")
+    result = call("faults", job, *files, "--no-attacks", "--fault", "welded")
+    assert result.exit_code == 2
+    assert f"rows.parquet: found {os.strerror(errno.ENOSPC)}" in result.stderr
+    assert "rows written" not in result.stderr
+    assert not list(tmp_path.glob("rows*"))
 
 
 def test_parquet_holds_what_csv_holds(job: Path, tmp_path: Path) -> None:
@@ -249,19 +281,6 @@ def test_tables_that_cannot_be_written_are_refused_before_anything_is_run(
     result = call("faults", job, "--csv", table)
     assert f"--csv: found {tmp_path}, in which nothing may be written" in result.stderr
     assert own.read_bytes() == before
-    assert list(tmp_path.iterdir()) == []
-
-
-def test_a_table_that_fails_in_the_end_leaves_nothing(
-    job: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    def full(*_: object) -> None:
-        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), str(tmp_path / "rows.csv"))
-
-    monkeypatch.setattr("latchwork.folder.write_atomic", full)
-    result = call("faults", job, "--csv", tmp_path / "rows.csv", "--no-attacks")
-    assert result.exit_code == 2
-    assert os.strerror(errno.ENOSPC) in result.stderr
     assert list(tmp_path.iterdir()) == []
 
 

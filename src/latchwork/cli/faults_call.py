@@ -94,7 +94,9 @@ class Call:
         from latchwork.faults.spread import Lost
         from latchwork.words import say
 
-        if wrong := list(refused(self._jobs, self._tables)):
+        with unusable_told(self._as_json):
+            wrong = list(refused(self._jobs, self._tables))
+        if wrong:
             stop(wrong, self._as_json)
         a = self._asked
         ask = Ask(

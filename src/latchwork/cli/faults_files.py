@@ -18,8 +18,9 @@ if TYPE_CHECKING:
 
 
 def refused(jobs: Sequence[Path], tables: Tables) -> Iterator[Problem]:
-    """Why a table could not be written in the end, or had better not be."""
+    """Why a table could not be written in the end, or had better not be. Raises OSError."""
     from latchwork.answers.faults_rows import writes_parquet
+    from latchwork.folder import free_for_file
     from latchwork.words import say
 
     def problem(option: str, why: str, code: str, **figures: str) -> Problem:
@@ -43,6 +44,7 @@ def refused(jobs: Sequence[Path], tables: Tables) -> Iterator[Problem]:
         elif file.exists() and not file.is_file():
             yield problem(option, "no file", "call.file", file=str(file))
         else:
+            free_for_file(file)
             folder = file.resolve().parent
             if not folder.is_dir():
                 yield problem(option, "no folder", "disk", file=str(folder))
@@ -51,23 +53,23 @@ def refused(jobs: Sequence[Path], tables: Tables) -> Iterator[Problem]:
 
 
 def _same(one: Path, other: Path) -> bool:
-    return one.resolve() == other.resolve()
+    return os.path.realpath(one) == os.path.realpath(other)
 
 
 def written(answer: FaultsAnswer, rows: Sequence[WhatIf], tables: Tables) -> None:
     """Write the tables that are asked for, and say so. Raises OSError."""
     from latchwork.answers.faults_rows import columns, csv_bytes, parquet_bytes
-    from latchwork.folder import write_atomic
+    from latchwork.folder import write_all
     from latchwork.words import say
 
     table = columns(answer, rows)
-    contents = []
+    contents = {}
     if tables.csv is not None:
-        contents.append((tables.csv, csv_bytes(table)))
+        contents[tables.csv] = csv_bytes(table)
     if tables.parquet is not None:
-        contents.append((tables.parquet, parquet_bytes(table)))
-    for file, content in contents:
-        write_atomic(file, content)
+        contents[tables.parquet] = parquet_bytes(table)
+    write_all(contents)
+    for file in contents:
         tables.written.append(file)
         told = {"rows": f"{len(next(iter(table.values())))}", "file": str(file)}
         click.echo(say("faults.written", told), err=True)

@@ -96,8 +96,9 @@ def write_all(
     at = Path()
     try:
         for at, data in files.items():
+            # First, as a link that leads in a circle resolves to nothing.
+            free_for_file(at)
             path = at.resolve()
-            free_for_file(path)
             parts[at] = path.with_name(f"{path.name}.{secrets.token_hex(_RANDOM_BYTES)}.part")
             _fill(parts[at], data, _mode_of(path, mode), disk)
         check()
@@ -118,7 +119,7 @@ def write_all(
 
 def free_for_file(path: Path) -> None:
     """Raises OSError, which names ``path``, where what stands there is no file to be replaced."""
-    if path.exists():
+    with contextlib.suppress(FileNotFoundError):
         must_be_file(path)
 
 
