@@ -155,6 +155,25 @@ def test_steps_are_counted_on_the_sheet_that_was_printed(furnished: Run, job: Pa
     assert "already" in run("keypad", "D1", "--stopped-after", "2", code=2).output
 
 
+def test_a_leaver_is_found_by_name_as_long_as_anything_stands_somewhere(furnished: Run) -> None:
+    """Days after, at the door: is he out? It said that nobody is called so."""
+    run = furnished
+    run("keypad", "D1")
+    run("keypad", "D1", "--done")
+    run("remove", "Tilo Olm", "--why", "left")
+    told = " ".join(run("find", "tilo olm").output.split())
+    assert "Tilo Olm (P" in told
+    assert re.search(r"D1\.controller \(Street door\): place \d+ holds their PIN", told)
+    run("keypad", "D1")
+    run("keypad", "D1", "--done")
+    assert "none holds anything of theirs" in run("find", "Tilo Olm").output
+    # Another one of that name is shown beside him.
+    run("add", "Tilo Olm", "--group", "staff", "--pin")
+    told = run("find", "Tilo Olm").output
+    assert "in the register no more" in told
+    assert "groups: staff" in told
+
+
 def test_the_list_of_controllers_says_which_want_a_sheet_today(furnished: Run) -> None:
     """Nobody changes anything on the first day of a tenant: only the list can tell of it."""
     run = furnished

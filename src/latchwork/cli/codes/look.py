@@ -79,11 +79,14 @@ def find(
     holder: str | None,
     passphrase_fd: int | None,
 ) -> None:
-    """Find a person by name or id, or by the number of a card, lost ones included."""
-    from latchwork.codes.access.touch import holding
+    """Find a person by name or id, or by the number of a card, lost ones included.
+
+    Of a leaver, by the whole name or the id, it says where something of theirs still stands.
+    """
+    from latchwork.codes.access.touch import holding, to_be_touched
     from latchwork.codes.errors import CodesError
     from latchwork.codes.keypad.job_sheet import grammars_of
-    from latchwork.codes.register.people import find_person
+    from latchwork.codes.register.people import as_compared, find_person
     from latchwork.codes.register.register import name_of
     from latchwork.codes.site import folder_of
     from latchwork.words import say
@@ -109,7 +112,13 @@ def find(
                     told_of = {"printed": card.printed, "name": name}
                     click.echo(say("codes.left-with", told_of), err=as_json)
                     tell_touches(site, holding(register, grammars, card), err=as_json)
-        if lost and not owners:
+        called = {text.strip(), as_compared(text)}
+        gone = [p for p in register.left.values() if called & {p.id, as_compared(p.name)}]
+        for leaver in gone:
+            click.echo(say("codes.has-left", {"name": leaver.name, "id": leaver.id}), err=as_json)
+            tell_touches(site, to_be_touched(register, grammars, leaver.id), err=as_json)
+        here = any(called & {p.id, as_compared(p.name)} for p in register.people.values())
+        if (lost or gone) and not owners and not here:
             return
         if len(owners) > 1:
             shown = ", ".join(f"{c.printed} ({owners[c.person].name})" for c in found)
