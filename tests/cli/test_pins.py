@@ -49,6 +49,19 @@ def test_pinning_is_told_and_lasts(job: Path) -> None:
     assert (job / "parts.lock").read_bytes() == before
 
 
+def test_no_part_of_ones_own_steers_the_terminal(job: Path) -> None:
+    own = '"my\\e[2J strike"'
+    text = ONE_DOOR.replace(f"lock: {STRIKE}", f"lock: {own}")
+    (job / "job.yaml").write_text(text, encoding="utf-8")
+    parts = f'parts: {{{own}: {{like: "{STRIKE}", current: {{is: 0.2 A, source: "s\\e[2J"}}}}}}'
+    (job / "my-parts.yaml").write_text(parts, encoding="utf-8")
+    assert "myU+001B[2J strike" in call("pin", job).output
+    (job / "my-parts.yaml").write_text(parts.replace("0.2", "0.3"), encoding="utf-8")
+    shown = call("update", job).output
+    assert "myU+001B[2J strike: current" in shown
+    assert "(sU+001B[2J)" in shown
+
+
 def test_a_pinned_figure_is_the_one_that_counts(job: Path) -> None:
     call("pin", job)
     light = granted_a(job)

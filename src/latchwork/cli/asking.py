@@ -59,13 +59,14 @@ def all_used(said: dict[str, str], answers: Answers) -> None:
 
 def _prompted(ask: Ask, known: Known, answers: Answers) -> str:
     from latchwork.answers.interview import WrongAnswer
+    from latchwork.cli.page import printable
     from latchwork.words import say
 
     offers = ask.offers(known, answers)
     default = ask.default(known, answers)
     click.echo(say(f"ask.{ask.key}"))
     for number, offer in enumerate(offers, start=1):
-        click.echo(f"  {number} {offer}")
+        click.echo(f"  {number} {printable(offer)}")
     while True:
         text = _line(default)
         try:

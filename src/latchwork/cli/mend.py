@@ -107,11 +107,11 @@ def _all(job: Path, write: bool, as_json: bool) -> None:
 
 
 def _show(line: RemedyLine, head: str) -> None:
-    from latchwork.cli.page import tinted
+    from latchwork.cli.page import printable, tinted
     from latchwork.words import say
 
     severity = f"{say(f'mark.{line.severity}')} {say(f'severity.{line.severity}')}"
-    click.echo(f"{tinted(severity, line.severity)}  {tinted(line.title, 'head')}")
+    click.echo(f"{tinted(severity, line.severity)}  {tinted(printable(line.title), 'head')}")
     click.echo(f"{head} · {line.finding}")
     for word, shown in (("on site", line.on_site), ("takes over", line.takes_over)):
         if shown:
@@ -120,15 +120,17 @@ def _show(line: RemedyLine, head: str) -> None:
     if line.also_gone:
         click.echo(say("mend.also gone", {"ids": ", ".join(line.also_gone)}))
     for title in line.comes:
-        click.echo(say("mend.comes", {"title": title}))
+        click.echo(printable(say("mend.comes", {"title": title})))
     click.echo()
 
 
 def _left(answer: MendAnswer) -> None:
+    from latchwork.cli.page import printable
     from latchwork.words import say
 
     for line in answer.left:
-        click.echo(say("mend.left", {"id": line.finding, "title": line.title, "do": line.do}))
+        told = say("mend.left", {"id": line.finding, "title": line.title, "do": line.do})
+        click.echo("\n".join(map(printable, told.split("\n"))))
 
 
 def _write(edit: Edit, as_json: bool) -> None:

@@ -17,13 +17,14 @@ def pin(job: Path) -> None:
     Writes parts.lock beside the job file. What is pinned already stays as it is.
     """
     from latchwork.answers.pinning import pin_job
+    from latchwork.cli.page import printable
     from latchwork.opening import open_job
     from latchwork.words import say
 
     with unusable_told():
         names = pin_job(open_job(job))
     for name in names:
-        click.echo(name)
+        click.echo(printable(name))
     click.echo(say("pins.pinned", {"count": f"{len(names)}"}))
 
 
@@ -33,7 +34,7 @@ def pin(job: Path) -> None:
 def update(job: Path, write: bool) -> None:
     """Show what the catalogue now has otherwise than JOB's pinned figures."""
     from latchwork.answers.pinning import changes, update_job
-    from latchwork.cli.page import typed
+    from latchwork.cli.page import printable, typed
     from latchwork.opening import open_job
     from latchwork.words import say
 
@@ -42,7 +43,7 @@ def update(job: Path, write: bool) -> None:
         changed = update_job(opened) if write else changes(opened)
     for each in changed:
         name = f"{each.part}: {each.word}" if each.word else each.part
-        click.echo(f"{name}: {_figure(each.pinned)} → {_figure(each.now)}")
+        click.echo(printable(f"{name}: {_figure(each.pinned)} → {_figure(each.now)}"))
     pinned = opened.pinned.parts or opened.pinned.cables
     if write or pinned:
         key = "written" if write else "changed" if changed else "same"

@@ -19,6 +19,7 @@ def versions(job: Path, as_json: bool) -> None:
     The text before each save is kept under its number in the folder "versions".
     """
     from latchwork.answers.versions import versions_of
+    from latchwork.cli.page import printable
     from latchwork.words import say
 
     with unusable_told(as_json):
@@ -32,7 +33,8 @@ def versions(job: Path, as_json: bool) -> None:
         notes += [] if line.finished else [say("versions.unfinished")]
         tail = f"  ({', '.join(notes)})" if notes else ""
         when = line.when.replace("T", " ").replace("+00:00", " UTC")
-        click.echo(f"{line.number:4d}  {when}  {what}: {', '.join(line.paths)}{tail}")
+        told = f"{line.number:4d}  {when}  {what}: {', '.join(line.paths)}{tail}"
+        click.echo(printable(told))
     if not answer.versions:
         click.echo(say("versions.none"))
 
