@@ -127,6 +127,8 @@ def test_keys_that_mean_two_things(steps: list[str], said: str) -> None:
         ("{input: card}", "{input: iris}", "found iris, expected card or finger"),
         ('1: "1", 2', '1: "1", C', "found C, expected one of 0 1 2"),
         ("idle: yes", "idle: maybe", "found maybe, expected yes or no"),
+        ("name: tiny", 'name: "t\\e[2J"', "tiny.yaml:2: found the character U+001B, expected"),
+        ("hear: long", 'hear: "l\\u202E"', "the character U+202E, expected printable"),
     ],
 )
 def test_what_is_wrong_is_told(old: str, new: str, said: str) -> None:

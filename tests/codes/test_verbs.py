@@ -265,6 +265,7 @@ def test_a_page_fits_a_phone_and_lists_harms_below_their_step(
 
 def test_names_are_text_and_nothing_else(furnished: Run, tmp_path: Path) -> None:
     furnished("add", "<b>Zoë</b> \u202eevil", "--group", "keepers", "--pin", code=2)
+    furnished("holiday", "2027-12-25", "--name", "x\x1b[2J", code=2)
     furnished("add", "<b>Zoë & 花子</b>", "--group", "keepers", "--pin")
     page = tmp_path / "sheet.html"
     output = furnished("keypad", "D1", "--page", str(page)).output

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from latchwork.codes.errors import CodesError, file_problem
@@ -103,7 +104,32 @@ def read_yaml(data: bytes, file: str, first: str) -> tuple[Reader, dict[str, Nod
     root, problems = read_tree(text, file, f"{first}: 1")
     if problems or root is None:
         raise CodesError(*problems)
+    if unfit := [_unfit(file, scalar) for scalar in _scalars(root) if _steering(scalar.text)]:
+        raise CodesError(*unfit)
     return Reader(file), _entries(root)
+
+
+def _scalars(node: TreeNode) -> Iterator[Scalar]:
+    match node:
+        case Scalar():
+            yield node
+        case Items():
+            for item in node.nodes:
+                yield from _scalars(item)
+        case Entries():
+            for key, value in node.pairs:
+                yield key
+                yield from _scalars(value)
+
+
+def _steering(text: str) -> str:
+    """The first character that no sheet could show: it would steer a terminal or turn the text."""
+    return next((c for c in text if not (c.isprintable() or c in "\n\t")), "")
+
+
+def _unfit(file: str, scalar: Scalar) -> Problem:
+    found = f"the character U+{ord(_steering(scalar.text)):04X}"
+    return file_problem(file, scalar.line, "", found, "printable characters")
 
 
 def _entries(root: Entries) -> dict[str, Node]:

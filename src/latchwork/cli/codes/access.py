@@ -98,6 +98,7 @@ def holiday(
 ) -> None:
     """Write down holidays (YYYY-MM-DD), or list them."""
     from latchwork.codes.register.changes import Change, Holiday, HolidayRemoved
+    from latchwork.codes.register.people import check_name
     from latchwork.words import say
 
     with told():
@@ -107,6 +108,7 @@ def holiday(
                 click.echo(f"{day} {called}")
             return
         found = [day for day in map(a_day, days) if day is not None]
+        name = check_name(name) if name else ""
         changes: list[Change] = [
             HolidayRemoved(day) if remove else Holiday(day, name) for day in found
         ]
