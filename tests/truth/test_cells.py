@@ -121,3 +121,41 @@ def test_a_shared_contact_that_nothing_joins_leaves_a_door_as_it_is() -> None:
     (same,) = without.outcomes["D1"][Case.NOMINAL].locks
     np.testing.assert_array_equal(lock.state, same.state)
     np.testing.assert_allclose(lock.volts, same.volts, atol=SAME_V)
+
+
+SHORTED = (
+    # Past every contact: 3 A do not blow a fuse of 2 A, which takes twice its rating.
+    ("S1 out 1", "lock: magnet 12 V"),
+    # Behind a contact that is shut while its unit is dead: the volts never come up.
+    (
+        "S1",
+        "lock: strike 12 V fail-secure, controller: 'controller, relay energised when idle'",
+    ),
+)
+
+
+@pytest.mark.parametrize(("feed", "kit"), SHORTED)
+def test_a_short_next_door_takes_the_supply_down_for_all(feed: str, kit: str) -> None:
+    """A supply of 3 A without a battery, shorted through 10 m of 2.5 mm² (2 x 7.98 mΩ/m, IEC 60228
+    class 5) and at most a fuse and two contacts of a tenth of an ohm each, gives some
+    3 A x 0.5 Ω = 1.5 V: no controller on it lives (9 V at least), and nobody gets in or out by
+    one."""
+    outputs = ", outputs: {1: {fuse: 2 A}, 2: {fuse: 2 A}}" if " out " in feed else ""
+    text = (
+        "latchwork: 1\n"
+        f"supplies: {{S1: {{part: 'supply 12 V, no battery'{outputs}}}}}\n"
+        "usual: {out by: nothing mechanical, controller at: supply,"
+        " runs: {lock: 10 m of 2 x 2.5 mm²}}\n"
+        "doors:\n"
+        f"  D1: {{supply: {feed}, {kit}, found: [{{part: lock, state: coil short}}]}}\n"
+        f"  D2: {{supply: {feed.replace('out 1', 'out 2')},"
+        " lock: strike 12 V fail-secure, controller: controller, exit: exit button}\n"
+    )
+    site = behave(wired(text), (Case.NOMINAL,))
+    for result in (by_case[Case.NOMINAL] for by_case in site.outcomes.values()):
+        n = result.at(Power.MAINS, Mode.NORMAL, Event.NOBODY)
+        assert n is not None
+        assert result.feed_v[result.feed_names.index("S1.mains supply"), n].max() < 3.0
+    (idle,) = (s for s in site.states["D2"] if (s.power, s.mode) == (Power.MAINS, Mode.NORMAL))
+    assert not idle.leave.can
+    assert not idle.enter_with_right.can

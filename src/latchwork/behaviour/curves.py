@@ -26,9 +26,12 @@ from latchwork.behaviour.situations import LONG_S, Mode
 from latchwork.behaviour.state import PICKED, Batch, Point, State, dead, with_inputs
 from latchwork.behaviour.timing import put, step
 from latchwork.circuit import Work
-from latchwork.elements import TRUE, Figure, Source, SourceShape
+from latchwork.elements import TRUE, Figure, Source
 
 PROBE_OHM = 1e-3
+PAST_LIMIT = 1.05
+"""Of what its supply can give, a cell is offered so much: more than that blows no fuse and starts
+nothing there, and as much still pulls the supply down."""
 LOW_POINTS, LIVE_POINTS, HIGH_POINTS = 5, 19, 3
 CURVE_POINTS = LOW_POINTS + LIVE_POINTS + HIGH_POINTS
 
@@ -64,6 +67,19 @@ def supply_volt(hub: Things) -> float:
     return max(e.what.volt.value for e in hub.elements if isinstance(e.what, Source))
 
 
+def supply_limit(hub: Things) -> Figure | None:
+    """What a hub's sources give at most; None where one of them, as a battery, has no limit."""
+    limits = [e.what.limit_a for e in hub.elements if isinstance(e.what, Source)]
+    known = [limit for limit in limits if limit is not None]
+    if len(known) < len(limits):
+        return None
+    return Figure(
+        PAST_LIMIT * sum(limit.value for limit in known),
+        PAST_LIMIT * sum(limit.low for limit in known),
+        PAST_LIMIT * sum(limit.high for limit in known),
+    )
+
+
 Key = tuple[int, Case, tuple[str, ...]]
 """Which of the parts, in which case, the cell of which doors."""
 
@@ -91,7 +107,7 @@ def cell_curves(
 def _probe(part: Cells, volt: float) -> PlacedElement:
     figure = Figure(volt, volt, volt)
     inner = Figure(PROBE_OHM, PROBE_OHM, PROBE_OHM)
-    source = Source("probe", "+", "-", figure, inner, None, SourceShape.BREAKS_DOWN)
+    source = Source("probe", "+", "-", figure, inner, supply_limit(part.hub))
     return PlacedElement("probe", part.plus, part.minus, source, "", "probe", TRUE)
 
 
@@ -125,7 +141,8 @@ def _curves_alike(
     many = _fed(stacked(numbers, np.repeat(np.arange(count), modes)[at]), each)
     _, point = settle(Batch.of(compiled, many, len(at)), state.take(at), work)
     plus = compiled.shape.devices[0][1]
-    amps = ((each[0] - point.volts[plus]) / PROBE_OHM).reshape(count, modes, points)
+    amps = (each[0] - point.volts[plus]) / PROBE_OHM
+    amps = np.minimum(amps, many.source_limit_a[0]).reshape(count, modes, points)
     amps = np.where(volts > 0.0, np.maximum(amps, 0.0), 0.0)
     out = {}
     for n, (key, its, value, _) in enumerate(members):

@@ -9,16 +9,17 @@ from threading import Lock
 
 from latchwork.behaviour import Case, new_work
 from latchwork.behaviour.cases import Climate
-from latchwork.behaviour.curves import CellCurve, cell_curves, supply_volt
+from latchwork.behaviour.curves import CellCurve, cell_curves, supply_limit, supply_volt
 from latchwork.behaviour.network import Things
 from latchwork.behaviour.place import Cells
+from latchwork.elements import Figure
 
 MOST = 64
 """So many cells are remembered. Runs of more are whole sites, which are seldom run again."""
 Doors = tuple[str, ...]
-Asked = tuple[Things, str, str, float, Climate]
-"""All that a curve hangs on: the cell, where it hangs on its supply, that one's volts, and how warm
-it is."""
+Asked = tuple[Things, str, str, float, Figure | None, Climate]
+"""All that a curve hangs on: the cell, where it hangs on its supply, that one's volts and limit,
+and how warm it is."""
 
 _remembered: OrderedDict[tuple[Case, Doors], tuple[Asked, CellCurve]] = OrderedDict()
 _lock = Lock()
@@ -30,9 +31,9 @@ def curves(
     """The curve of each cell of ``parts``, by its part's place among them and its doors."""
     asked: dict[tuple[int, Doors], Asked] = {}
     for n, part in enumerate(parts):
-        volt = supply_volt(part.hub)
+        gives = supply_volt(part.hub), supply_limit(part.hub)
         for cell in part.cells:
-            asked[n, cell.doors] = cell.things, part.plus, part.minus, volt, climate
+            asked[n, cell.doors] = cell.things, part.plus, part.minus, *gives, climate
     with _lock:
         found = {
             (n, doors): curve
