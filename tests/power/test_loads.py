@@ -214,6 +214,15 @@ def test_a_supply_at_its_limit_fails_though_it_floats_a_battery(make: str, limit
     assert found.figures["load_a"] == pytest.approx(limit_a - 0.0015 * 7, abs=0.01)
 
 
+def test_a_small_supply_that_folds_back_gives_no_more_than_its_limit() -> None:
+    """Whoever says a limit below what such supplies fold back to has a smaller one: into a magnet
+    of 0.5 A and a controller of 0.15 A it gives its 0.6 A at most, and not more as its volts
+    fall."""
+    supplies = 'S1: {part: "supply 12 V, folds back", limit: 0.6 A}'
+    (load,) = supply_loads(outcome(job(but(MAGNET, {"lock": "magnet 12 V"}), supplies=supplies)))
+    assert max(load.loads_a.values()) <= 0.6 + 1e-3
+
+
 def test_which_situation_is_the_highest_does_not_hang_on_the_order_of_the_doors() -> None:
     """Only the strike takes more when it is asked, so that all together are no more than it."""
     orders = (STRIKE_DOOR, MAGNET), (MAGNET, STRIKE_DOOR)

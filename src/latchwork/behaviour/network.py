@@ -319,7 +319,8 @@ def values(things: Things, case: Case, climate: Climate) -> Values:
                 limit = FOREVER_A
                 if s.limit_a is not None and s.shape is not SourceShape.BREAKS_DOWN:
                     limit = source_gives(s.limit_a, case)
-                fold = s.fold_a if s.shape is SourceShape.FOLD_BACK else limit
+                # The limit may be a smaller supply's than what it is said to fold back to.
+                fold = min(s.fold_a, limit) if s.shape is SourceShape.FOLD_BACK else limit
                 source.append(
                     (
                         source_gives(s.volt, case),
