@@ -145,6 +145,30 @@ def test_a_part_of_a_site_shows_its_doors_and_what_they_hang_on() -> None:
     assert set(drawing.devices) == {"D1", "S2"}
 
 
+@pytest.mark.parametrize("doors", [None, ["D2", "D3"]])
+def test_a_fire_contact_says_which_doors_it_is_for(doors: list[str] | None) -> None:
+    """By hand from the demo's file: cores of D2's, D3's and D5's cables part on the way and end on
+    F1, which nothing but a lead led to; of the sheets of some doors it was left out."""
+    drawing = read(svg(site_sheet(demo("mended"), doors=doors)))
+    assert "F1" in drawing.devices
+    assert "for D2, D3, D5" in drawing.texts
+
+
+def test_what_doors_share_says_where_it_is_to_be_found() -> None:
+    """A length along the trunk and a capacity as they stand in the file, not "17.0"."""
+    text = """\
+latchwork: 1
+supplies: {S1: {part: supply 24 V, battery: 2 x 12 V 17 Ah, place: boot room}}
+devices: {F1: {part: fire relay, place: porch}}
+cables: {trunk: 40 m of 2 x 2.5 mm²}
+taps: {K1: {on: trunk, at: 17 m, place: box in the hall}}
+wiring: [[S1.+, trunk brown, open], [S1.-, trunk blue, open], [S1.+, lead, F1.COM]]
+doors: {D1: {lock: strike 24 V fail-secure, wiring: [[K1.brown, lead, lock.+]]}}
+"""
+    texts = read(svg(site_sheet(index_of(text)))).texts
+    assert {"boot room", "porch", "17 m along trunk", "battery 2 × 17 Ah"} <= set(texts)
+
+
 # Elevations, seen from outside.
 
 

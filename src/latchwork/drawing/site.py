@@ -58,7 +58,8 @@ def site_sheet(
     whole = site_map(index)
     drawn = whole if doors is None else part_of(index, whole, doors)
     lines = drawn.lines
-    texts = {owner.id: shared_texts(index, owner, LEFT[form] - 2 * PAD) for owner in drawn.shared}
+    room = LEFT[form] - 2 * PAD
+    texts = {owner.id: shared_texts(index, drawn, owner, room) for owner in drawn.shared}
     texts.update({door: door_texts(index, drawn, door, _text_room(form)) for door in drawn.doors})
     specs = _specs(drawn, texts, form)
     links = [_link(drawn, n, line) for n, line in enumerate(lines)]

@@ -9,7 +9,8 @@ from latchwork.drawing.notes import broken, device_title
 from latchwork.drawing.sitemap import SiteMap
 from latchwork.drawing.tags import length
 from latchwork.drawing.text import clean
-from latchwork.drawing.texts import say
+from latchwork.drawing.texts import known, say
+from latchwork.plan import PlannedDevice
 from latchwork.quantities import System, show
 
 MOST_LINES = 12
@@ -25,12 +26,13 @@ class Texts:
     lines: tuple[str, ...]
 
 
-def shared_texts(index: Index, owner: Owner, room: float) -> Texts:
-    """A supply with its battery, a shared device, a tap or joint; lines of ``room`` units."""
+def shared_texts(index: Index, drawn: SiteMap, owner: Owner, room: float) -> Texts:
+    """A supply with its battery, a shared device, a tap or joint, and where each is to be found;
+    lines of ``room`` units."""
     plan = index.plan
     if owner.sort is Sort.TAP:
         tap = plan.job.taps[owner.id]
-        at = show(tap.at_m.value, "m", System(plan.job.site.units))
+        at = length(tap.at_m, System(plan.job.site.units))
         tapped = say("thing.tapped", at=at, cable=tap.on)
         return Texts(say("thing.tap"), owner.id, broken([tapped, tap.place], room))
     if owner.sort is Sort.JOINT:
@@ -40,8 +42,30 @@ def shared_texts(index: Index, owner: Owner, room: float) -> Texts:
     supply = plan.supplies.get(owner.id)
     if supply is not None and supply.battery_ah is not None:
         blocks = f"{supply.battery_blocks} × " if supply.battery_blocks > 1 else ""
-        lines.append(say("note.battery", capacity=blocks + show(supply.battery_ah.value, "Ah")))
+        capacity = show(supply.battery_ah.value, "Ah").replace(".0 ", " ")
+        lines.append(say("note.battery", capacity=blocks + capacity))
+    if device.place and not known(f"place.{device.place}"):
+        lines.append(device.place)
+    served = _served(index, drawn, device)
+    if served:
+        lines.append(say("note.serves", doors=", ".join(served)))
     return Texts(device_title(device), device.door or owner.id, broken(lines, room))
+
+
+def _served(index: Index, drawn: SiteMap, device: PlannedDevice) -> list[str]:
+    """Doors that use it without a line between them: cores of one cable may part on the way, and
+    the cable is drawn to where most of them end."""
+    joined = {
+        end[0]
+        for line in drawn.lines
+        if device.id in (line.start[0], line.end[0])
+        for end in (line.start, line.end)
+    }
+    return [
+        door
+        for door, planned in index.plan.doors.items()
+        if not device.door and device.id in planned.devices.values() and door not in joined
+    ]
 
 
 def door_texts(index: Index, drawn: SiteMap, door_id: str, room: float) -> Texts:

@@ -95,11 +95,8 @@ def part_of(index: Index, whole: SiteMap, doors: Collection[str]) -> SiteMap:
     met = {
         end[0] for line in whole.lines if _joins(line, kept) for end in (line.start, line.end)
     } - set(whole.doors)
-    met |= {
-        owner.id
-        for owner in whole.shared
-        if owner.sort is Sort.DEVICE and index.plan.devices[owner.id].door in kept
-    }
+    used = {device for door in kept for device in index.plan.doors[door].devices.values()}
+    met |= {owner.id for owner in whole.shared if owner.sort is Sort.DEVICE and owner.id in used}
     while True:
         more = {
             end[0] for line in whole.lines if _joins(line, met) for end in (line.start, line.end)
