@@ -10,7 +10,10 @@ import pypdfium2
 import pytest
 
 from latchwork.papers.asked import Paper, Stamp
+from latchwork.papers.content.drawings import site_drawings
+from latchwork.papers.content.pictures import Picture, Pictures
 from latchwork.papers.content.tests import test_sheets as sheets_of_tests
+from latchwork.papers.content.wired import Wired
 from latchwork.papers.pack import strip
 from latchwork.papers.typeset import typeset
 from tests.papers.made import DAY, demo_source, text_of
@@ -86,3 +89,24 @@ def first(values: object, count: int) -> list[object]:
 def rows_of(value: object) -> list[dict[str, object]]:
     assert isinstance(value, list)
     return value
+
+
+@pytest.mark.parametrize("paper", Paper)
+def test_a_drawing_of_any_shape_stands_on_one_page(paper: Paper) -> None:
+    """A turned sheet has its margins where the upright one has them: its room is not that turned.
+    A drawing with a name to be set over it, two thirds as high as wide, left an empty page."""
+    source, version = demo_source()
+    over = {"text": "倉庫", "strong": "", "x": 0.0, "y": 20.0, "size": 17.0, "anchor": "start"}
+    over |= {"mono": False, "bold": True, "quiet": False}
+    svg = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 720 {0}" width="720" height="{0}"/>'
+    shapes = [
+        (("D1",), Picture(svg.format(high), "drawn", 720.0, float(high), (over,)))
+        for high in range(340, 1180, 20)
+    ]
+    wired = Wired(source.index, (), (), (), Pictures({}, tuple(shapes)))
+    sheets = [
+        {**sheet, "id": f"site-{n}", "short": "Site"}
+        for n, sheet in enumerate(site_drawings(wired, paper))
+    ]
+    data = {**strip(source.index, paper, Stamp(DAY, version)), "sheets": sheets}
+    assert len(text_of(typeset("pack.typ", data, DAY))) == len(sheets)

@@ -15,8 +15,10 @@ from latchwork.papers.content.wired import Wired
 if TYPE_CHECKING:
     from latchwork.papers.asked import Paper
 
-ROOM_MM = {"A4": (179.0, 258.0), "Letter": (184.9, 240.0)}
-"""Width and height between the margins, upright."""
+PAGE_MM = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
+"""Width and height of a sheet, upright (ISO 216; ANSI/ASME Y14.1, size A)."""
+MARGINS_MM = (31.0, 39.0)
+"""What the margins take across and down, however the sheet is turned; the strip stands below."""
 AROUND = 12.0
 """Room around an elevation, for units beside the frame."""
 TURN = 1.2
@@ -57,19 +59,27 @@ def front_of(source: Source, row: DoorRow) -> dict[str, str]:
 
 
 def _sheet(drawn: Picture, title: str, paper: Paper) -> Sheet:
-    wide, high = ROOM_MM[paper.value]
-    upright = min(wide / drawn.width, high / drawn.height)
-    turned = min(high / drawn.width, wide / drawn.height)
-    landscape = turned > TURN * upright
-    room = high / wide if not landscape else wide / high
+    across, down = PAGE_MM[paper.value]
+    upright, turned = _room(across, down), _room(down, across)
+    landscape = _scale(drawn, turned) > TURN * _scale(drawn, upright)
+    wide, high = turned if landscape else upright
     return {
         "kind": "drawing",
         "title": title,
         "svg": drawn.svg,
         "alt": drawn.alt,
         "landscape": landscape,
-        "as_wide": drawn.height / drawn.width <= room,
+        "as_wide": drawn.height / drawn.width <= high / wide,
         "width": drawn.width,
         "height": drawn.height,
         "labels": drawn.labels,
     }
+
+
+def _room(across: float, down: float) -> tuple[float, float]:
+    """Width and height between the margins."""
+    return across - MARGINS_MM[0], down - MARGINS_MM[1]
+
+
+def _scale(drawn: Picture, room: tuple[float, float]) -> float:
+    return min(room[0] / drawn.width, room[1] / drawn.height)
