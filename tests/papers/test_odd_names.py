@@ -77,3 +77,17 @@ def test_a_long_id_stays_in_its_column(section: str) -> None:
     ]
     assert len(beside) >= len("Medica")
     assert max(right for _, _, right, _ in beside) < boxes[text.index("Xylem")][0]
+
+
+def test_a_name_of_one_long_word_stays_in_its_column() -> None:
+    """By hand: 49 letters are wider than the column, and ran on over the way out."""
+    name = "Klimatisierungsanlagensteuerungsraumverbindungstür"
+    source, version = source_from(ONE_DOOR.replace("Front", name))
+    pdf = pack_pdf(source, Paper.A4, Stamp(DAY, version), ["emergency"])
+    with pypdfium2.PdfDocument(pdf) as document:
+        page = document[0].get_textpage()
+        text = page.get_text_range()
+        boxes = [page.get_charbox(n) for n in range(page.count_chars())]
+    row = boxes[text.index("Klima") : text.index("by the lever")]
+    assert len(row) >= len(name)
+    assert max(right for _, _, right, _ in row) < boxes[text.index("by the lever")][0]
