@@ -112,6 +112,22 @@ def test_the_guide_names_what_one_leaves_by() -> None:
     assert "Or step up to the sensor" in first, "it frees the door too, and was told nowhere"
 
 
+def test_the_emergency_page_names_what_else_frees_a_door() -> None:
+    """A bar that breaks the magnet's own power (NFPA 101 7.2.1.6.2 asks for such a way, from
+    memory) was left out: whoever the sensor did not see was sent to another door."""
+    site = """\
+latchwork: 1
+supplies: {S1: supply 24 V}
+doors:
+  D1: {out by: panic bar, bar: panic bar with two-pole switch, exit: exit sensor,
+       lock: magnet 24 V, controller: controller}
+  D2: {out by: lever, lock: strike 24 V fail-secure, diode: diode, controller: controller}
+"""
+    doors = people.emergency(source_from(site)[0])["doors"]
+    assert isinstance(doors, list)
+    assert [d["release"] for d in doors] == ["push the bar, another way out", "another way out"]
+
+
 @pytest.mark.parametrize(
     ("fitted", "told"),
     [

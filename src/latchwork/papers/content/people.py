@@ -96,12 +96,13 @@ def _out_by(source: Source, row: DoorRow, way: str) -> str:
 def _leaving(source: Source, row: DoorRow, release: bool) -> list[str]:
     exact = f"{row.leave} {_device(source, row, row.leave)}"
     key = exact if has(f"papers.guide.leave.{exact}") else row.leave
-    told = [*_lines_for("leave", key, _out_by(source, row, row.leave)), *_also(source, row)]
+    also = _also(source, row, "guide.leave.also")
+    told = [*_lines_for("leave", key, _out_by(source, row, row.leave)), *also]
     return [*told, *lines("guide.leave.release")] if release else told
 
 
-def _also(source: Source, row: DoorRow) -> list[str]:
-    """What frees the door as well as what one asks to leave by."""
+def _also(source: Source, row: DoorRow, said: str) -> list[str]:
+    """What frees the door as well as what one asks to leave by, as ``said`` has it."""
     if row.leave not in EXIT_SLOTS:
         return []
     kinds = [
@@ -110,9 +111,9 @@ def _also(source: Source, row: DoorRow) -> list[str]:
         if t.key == "exit" and t.which not in ("", row.leave) and t.state == "unlocked"
     ]
     return [
-        words(f"guide.leave.also {kind}")
+        words(f"{said} {kind}")
         for kind in dict.fromkeys(kinds)
-        if kind != _device(source, row, row.leave) and has(f"papers.guide.leave.also {kind}")
+        if kind != _device(source, row, row.leave) and has(f"papers.{said} {kind}")
     ]
 
 
@@ -152,12 +153,13 @@ def emergency(source: Source) -> Sheet:
     doors = []
     for row in source.schedules.doors:
         frees = source.release_frees(row.id)
+        last = words("emergency.release" if frees else "emergency.no release")
         doors.append(
             {
                 "id": row.id,
                 "name": row.name,
                 "out": _way_out(source, row),
-                "release": words("emergency.release" if frees else "emergency.no release"),
+                "release": ", ".join([*_also(source, row, "emergency.also"), last]),
             }
         )
     worst = {row.worst for row in source.schedules.doors}
