@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from latchwork.drawing.door import door_sheet
 from latchwork.drawing.elevation import HIGH, WIDE, Fitted, elevation
 from latchwork.drawing.sheet import Arc, Form, Ink, Path, Shape
 from latchwork.drawing.site import site_sheet
@@ -167,6 +168,8 @@ doors: {D1: {lock: strike 24 V fail-secure, wiring: [[K1.brown, lead, lock.+]]}}
 """
     texts = read(svg(site_sheet(index_of(text)))).texts
     assert {"boot room", "porch", "17 m along trunk", "battery 2 × 17 Ah"} <= set(texts)
+    feet = text.replace("latchwork: 1", "latchwork: 1\nsite: {units: US}").replace("17 m", "56 ft")
+    assert "56 ft along trunk" in read(svg(door_sheet(index_of(feet), "D1"))).texts
 
 
 # Elevations, seen from outside.

@@ -9,11 +9,12 @@ from latchwork.drawing.chain import LOCKS, ways
 from latchwork.drawing.index import Index, Owner, Sort
 from latchwork.drawing.sheet import Role
 from latchwork.drawing.subject import SOURCES, Subject, Thing, said_place
+from latchwork.drawing.tags import length
 from latchwork.drawing.text import SIZES, clean, fit, width
 from latchwork.drawing.texts import known, say
 from latchwork.parts import moved_at_rest
 from latchwork.plan import PlannedDevice
-from latchwork.quantities import show
+from latchwork.quantities import System, show
 from latchwork.wiring import PartState
 
 MOST_LINES = 7
@@ -39,10 +40,7 @@ def head(index: Index, subject: Subject, thing: Thing, room: float) -> Head:
     if owner.sort is Sort.DEVICE:
         return _device(index, subject, thing, room)
     if owner.sort is Sort.TAP:
-        tap = index.plan.job.taps[owner.id]
-        at = say("thing.tapped", at=show(tap.at_m.value, "m"), cable=tap.on)
-        place = said_place(index, owner)
-        return Head(say("thing.tap"), owner.id, broken([at, place], room), owner.id)
+        return Head(say("thing.tap"), owner.id, tap_notes(index, owner, room), owner.id)
     name = _local(owner.id, subject.door)
     if owner.sort is Sort.JOINT:
         lines = broken([said_place(index, owner)], room)
@@ -57,6 +55,14 @@ def head(index: Index, subject: Subject, thing: Thing, room: float) -> Head:
     if owner.sort is Sort.CUT:
         return Head(say("thing.cut", cable=name), "", (), name)
     return Head(say("thing.earth"), "", (), say("thing.earth").lower())
+
+
+def tap_notes(index: Index, owner: Owner, room: float) -> tuple[str, ...]:
+    """How far along its cable a tap is, and where that is."""
+    tap = index.plan.job.taps[owner.id]
+    at = length(tap.at_m, System(index.plan.job.site.units))
+    tapped = say("thing.tapped", at=at, cable=tap.on)
+    return broken([tapped, said_place(index, owner)], room)
 
 
 def _local(name: str, door: str) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from latchwork.drawing.index import Index, Owner, Sort
-from latchwork.drawing.notes import broken, device_title
+from latchwork.drawing.notes import broken, device_title, tap_notes
 from latchwork.drawing.sitemap import SiteMap
 from latchwork.drawing.tags import length
 from latchwork.drawing.text import clean
@@ -31,10 +31,7 @@ def shared_texts(index: Index, drawn: SiteMap, owner: Owner, room: float) -> Tex
     lines of ``room`` units."""
     plan = index.plan
     if owner.sort is Sort.TAP:
-        tap = plan.job.taps[owner.id]
-        at = length(tap.at_m, System(plan.job.site.units))
-        tapped = say("thing.tapped", at=at, cable=tap.on)
-        return Texts(say("thing.tap"), owner.id, broken([tapped, tap.place], room))
+        return Texts(say("thing.tap"), owner.id, tap_notes(index, owner, room))
     if owner.sort is Sort.JOINT:
         return Texts(say("thing.joint"), owner.id, broken([plan.job.joints[owner.id].place], room))
     device = plan.devices[owner.id]

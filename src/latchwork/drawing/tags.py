@@ -10,6 +10,7 @@ from latchwork.drawing.index import Index, Joining, added, ends
 from latchwork.drawing.sheet import Form, WireKind
 from latchwork.drawing.texts import say
 from latchwork.elements import Certainty, Figure
+from latchwork.job import Fact
 from latchwork.quantities import System, show
 from latchwork.wiring import Bridge, Conductor
 
@@ -60,7 +61,7 @@ class Wording:
 GUESSED = (Certainty.ASSUMED, Certainty.GUESSED, Certainty.UNKNOWN)
 
 
-def length(metres: Figure, system: System) -> str:
+def length(metres: Figure | Fact, system: System) -> str:
     """A length as people write it: whole where it is whole, "~" before one that is guessed."""
     text = show(metres.value, "m", system)
     guessed = say("tag.guessed") if metres.certainty in GUESSED else ""
