@@ -40,7 +40,7 @@ _NOTHING = "–"
 def check_page(answer: CheckAnswer, job: str, width: int | None = None) -> str:
     """The whole page."""
     page, job = Page(width), typed(job)
-    page.line(tinted(printable(answer.site or answer.file), "head"))
+    page.head(printable(answer.site or answer.file))
     _doors(page, answer)
     page.section(say("check.supplies"))
     for supply in answer.supplies:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 
 from latchwork.answers.detail import DetailAnswer, StepLine
-from latchwork.cli.page import Page, fitted, printable, tinted
+from latchwork.cli.page import Page, fitted, printable
 from latchwork.words import say
 
 _COLUMN = 10
@@ -19,7 +19,7 @@ def door_page(answer: DetailAnswer, width: int | None = None) -> str:
     page = Page(width)
     door = " ".join(dict.fromkeys((answer.door, answer.name)))
     title = {"door": door, "situation": answer.situation}
-    page.line(tinted(printable(say("door.title", title)), "head"))
+    page.head(printable(say("door.title", title)))
     figures = say("door.case", {"case": answer.case, "minus": answer.minus})
     page.hang("", figures, 0, "quiet")
     page.line()

@@ -41,7 +41,7 @@ _IN, _FAR = 4, 7
 def faults_page(answer: FaultsAnswer, job: str, *, whole: bool, width: int | None = None) -> str:
     """The page; ``whole``: nothing is left out."""
     page, job = Page(width), typed(job)
-    page.line(tinted(printable(answer.site or answer.file), "head"))
+    page.head(printable(answer.site or answer.file))
     page.hang("", say("faults.as drawn", {"job": job}), 0, "quiet")
     for supply in answer.drained:
         told = {"supply": printable(supply), "job": job}
@@ -122,12 +122,12 @@ class _Door:
     def show(self) -> None:
         """Everything about the door."""
         page, door = self._page, self._door
-        head = joined(
+        counts = [
             f"{tinted(say(f'mark.{SEVERITY[effect]}'), SEVERITY[effect])} "
             + say("faults.counted", {"effect": say(f"effect.{effect}"), "count": str(count)})
             for effect, count in door.counts.items()
             if count
-        )
+        ]
         page.section(joined(dict.fromkeys((printable(door.id), printable(door.name)))))
         if door.beyond:
             page.hang(say("mark.weak"), door.beyond.text, 2, "", "weak")
@@ -139,7 +139,7 @@ class _Door:
             page.line(say("faults.no lock"))
         if not door.has_lock:
             return
-        page.line(head or say("faults.none"))
+        page.flow(counts or [say("faults.none")])
         for effect in SEVERITY:
             self._effect(effect)
         self._attacks()
@@ -162,7 +162,7 @@ class _Door:
             when = say(_when(first), {"situation": first.situation})
             case = say(f"faults.case.{first.case}") if first.case != "nominal" else ""
             told = (" ".join((when, case)).strip(), first.why, _also_told(first))
-            page.hang(" " * _FAR, joined(told), _FAR, "quiet")
+            page.hang("", joined(told), _FAR, "quiet")
         left = sum(len(group) for group in groups[len(shown) :])
         if left:
             rest = {"count": str(left), "job": self._job, "door": typed(self._door.id)}

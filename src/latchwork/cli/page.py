@@ -90,11 +90,27 @@ class Page:
         """One line as it is."""
         self._lines.append(text.rstrip())
 
+    def head(self, title: str) -> None:
+        """A heading; one that is too long, as with a long name, on several lines."""
+        for part in [title] if cells(title) <= self.width else wrap(title, self.width):
+            self.line(tinted(part, "head"))
+
+    def flow(self, parts: Iterable[str]) -> None:
+        """Parts with a dot between them, each whole, on as many lines as they need."""
+        line = ""
+        for part in parts:
+            longer = joined((line, part))
+            if line and cells(click.unstyle(longer)) > self.width:
+                self.line(line)
+                longer = part
+            line = longer
+        self.line(line)
+
     def section(self, title: str) -> None:
         """A heading over a rule."""
         if self._lines:
             self.line()
-        self.line(tinted(title, "head"))
+        self.head(title)
         self.line(tinted("─" * self.width, "quiet"))
 
     def hang(self, label: str, text: str, at: int, tint: str = "", label_tint: str = "") -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from latchwork.answers.parts import FigureLine, PartAnswer, PartsAnswer, WordLine
-from latchwork.cli.page import Page, cells, fitted, joined, printable, tinted
+from latchwork.cli.page import Page, cells, fitted, joined, printable
 from latchwork.quantities import show
 from latchwork.words import say
 
@@ -28,7 +28,7 @@ def parts_page(answer: PartsAnswer, width: int | None = None) -> str:
 def part_page(answer: PartAnswer, width: int | None = None) -> str:
     """All of one part."""
     page = Page(width)
-    page.line(tinted(printable(answer.name), "head"))
+    page.head(printable(answer.name))
     page.hang("", joined([answer.kind, answer.about]), 0, "quiet")
     if answer.also:
         page.hang(say("parts.also"), ", ".join(answer.also), 15)
