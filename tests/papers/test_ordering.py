@@ -30,7 +30,10 @@ doors:
         ("strike 12 V AC fail-secure", "12 V AC, 0.522 A"),
         ("supply 24 V, 5 A", "24 V, 5 A"),
         ("transformer 12 V AC", "12 V AC, 12 VA"),
-        ("controller", "12 V, 1.7 W"),
+        ("strike 24 V fail-secure, wide range", "24 V, 0.11 A"),
+        # For 12 and for 24 V: "12 V" on a list for a 24 V site fetches one that burns on 27 V.
+        ("controller", "10 to 30 V, 1.7 W"),
+        ("reader", "8 to 30 V, 0.07 A"),
         ("motor lock 12 V", "12 V, 1 A"),
         ("network port, class 0", "15.4 W"),
         ("battery 12 V 7 Ah", "12 V, 7 Ah"),

@@ -19,11 +19,18 @@ DRAWS = {
 }
 GIVES = {"port_w": "W", "rated_va": "VA", "limit_a": "A", "rating_a": "A", "battery_ah": "Ah"}
 MM2_A_M2 = 1e6
+WIDE = 1.5
+"""Rated so many times over its nominal volts, a part is for more than one of them: a 12 V part of
+12 and 24 V takes far more than the 1.2 times of one for 12 V alone (common practice, no source)."""
 
 
 def part_figures(figures: Mapping[str, Figure], alternating: bool = False) -> str:
     """Volts, then what it draws or gives, else what its contacts switch: "24 V, 0.125 A"."""
     told = [f"{figures[name].value:g} V" for name in VOLTS if name in figures][:1]
+    nominal, low, high = (figures.get(f"{n}_v") for n in ("nominal", "rated_low", "rated_high"))
+    if nominal and low and high and high.value >= WIDE * nominal.value:
+        ends = {"low": f"{low.value:g}", "high": f"{high.value:g}"}
+        told = [say("ordering.wide", ends)]
     if told and alternating:
         told = [say("ordering.alternating", {"volts": told[0]})]
     # What a supply gives comes before what its charger or its fuses have to do with.
