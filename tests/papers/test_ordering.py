@@ -57,6 +57,21 @@ def test_parts_of_one_name_and_other_figures_are_ordered_apart() -> None:
     assert supplies == {"12 V, 5 A": ("S1",), "12 V, 3 A": ("S2",)}
 
 
+@pytest.mark.parametrize(
+    ("units", "told"),
+    [
+        ("metric", {"2 x 18 AWG": "2 × 0.823 mm²", "category cable": "8 × 0.205 mm²"}),
+        ("US", {"2 x 18 AWG": "", "category cable": "8 × 24 AWG"}),
+    ],
+)
+def test_cable_is_ordered_in_the_units_of_the_site(units: str, told: dict[str, str]) -> None:
+    """ASTM B258: 18 AWG is 0.823 mm², 24 AWG 0.205 mm²."""
+    text = ONE_DOOR.replace("{name: Sample house,", f"{{name: Sample house, units: {units},")
+    text = text.replace("12 m of 2 x 1.0 mm²", "40 ft of 2 x 18 AWG")
+    rows = source_from(text.replace("6 x 0.22 mm²", "category cable"))[0].schedules.order
+    assert {row.what: row.figures for row in rows if row.kind == "cable"} == told
+
+
 def test_one_is_not_told_as_many() -> None:
     assert say("drawing.done", {"count": "1", "folder": "x"}) == "1 file written to x"
     assert say("drawing.done", {"count": "2", "folder": "x"}) == "2 files written to x"

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from latchwork.elements import Figure
 from latchwork.parts.model import CableType
+from latchwork.quantities import System, show
 from latchwork.words import say
 
 VOLTS = ("nominal_v", "battery_block_v")
@@ -50,9 +51,13 @@ def _rounded(value: float) -> str:
     return f"{value:.3g}"
 
 
-def cable_figures(kind: CableType) -> str:
-    """Cores and what each is thick: "4 × 0.75 mm²"; screened, and of what, where that counts."""
-    told = [f"{len(kind.cores)} × {_rounded(kind.area_m2 * MM2_A_M2)} mm²"]
+def cable_figures(kind: CableType, system: System) -> str:
+    """Cores and what each is thick in the site's units: "4 × 0.75 mm²"; screened, and of what,
+    where that counts."""
+    thick = f"{_rounded(kind.area_m2 * MM2_A_M2)} mm²"
+    if system is System.US:
+        thick = show(kind.area_m2, "m²", system)
+    told = [f"{len(kind.cores)} × {thick}"]
     told += [say("ordering.screened")] if kind.screened else []
     told += [kind.material] if kind.material != "copper" else []
     return ", ".join(told)

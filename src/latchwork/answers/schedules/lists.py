@@ -13,6 +13,7 @@ from latchwork.drawing.cores import cores
 from latchwork.drawing.index import Index, Joining, Sort, added, ends, within_joint
 from latchwork.parts.model import CableType
 from latchwork.plan import Plan
+from latchwork.quantities import System
 from latchwork.wiring import Bridge, Conductor, Wiring
 from latchwork.wiring.sketch import OPEN
 
@@ -183,7 +184,7 @@ def order(plan: Plan, rows: Iterable[CableRow]) -> tuple[OrderRow, ...]:
     found += _fuses(plan)
     cut: dict[tuple[str, str], list[CableRow]] = {}
     for row in rows:
-        figures = cable_figures(plan.cables[row.id].type)
+        figures = cable_figures(plan.cables[row.id].type, System(plan.job.site.units))
         cut.setdefault((row.type, figures), []).append(row)
     found += [
         OrderRow(
