@@ -50,6 +50,22 @@ def test_a_lock_on_another_fuse_is_named_there(tmp_path: Path) -> None:
     assert "D2.lock" not in own["S1.1"]
 
 
+def test_the_lid_says_every_fuse(tmp_path: Path) -> None:
+    """By hand: outputs of their own have 1 A each (the part's "output fuse"), one was written
+    over, one has none. Those the supply comes with were a dash, and none was 1e+06 A."""
+    text = JOB.replace("FIRE", "fire relay").replace("supply 24 V\n", "supply 24 V, four outputs\n")
+    for given, fuses in (
+        ("", ["1 A", "1 A", "1 A", "1 A"]),
+        ("    outputs: {1: {fuse: 2.0 A}, 2: {fuse: none}}\n", ["2 A", "–"]),
+    ):
+        lines = [line for line in text.splitlines(True) if "outputs:" not in line]
+        at = next(n for n, line in enumerate(lines) if "limit" in line)
+        job = job_in(tmp_path, "".join([*lines[:at], given, *lines[at:]]))
+        (lid,) = lid_sheets(source_of(job)[0])
+        rows = cast("list[dict[str, str]]", lid["outputs"])
+        assert [row["fuse"] for row in rows] == fuses
+
+
 def test_a_waiver_runs_out_on_its_day(tmp_path: Path) -> None:
     folder = tmp_path / "waived"
     folder.mkdir()

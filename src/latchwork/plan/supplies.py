@@ -9,7 +9,7 @@ from latchwork.plan.model import PlannedDevice, PlannedSupply
 from latchwork.plan.resolve import Resolver, Settings, with_words
 from latchwork.quantities import Certainty
 
-_NO_FUSE = Fact(1e6, 1e6, 1e6, "A", Certainty.DATA_SHEET, "none")
+NO_FUSE = Fact(1e6, 1e6, 1e6, "A", Certainty.DATA_SHEET, "none")
 """An output without a fuse is one whose fuse never blows."""
 
 
@@ -27,7 +27,7 @@ def plan_supply(resolver: Resolver, supply: Supply) -> PlannedSupply | None:
         settings["outputs"] = ", ".join(sorted(supply.outputs, key=counted))
     for name, fuse in supply.outputs.items():
         if fuse.part == REMOVED.part:
-            figures[f"output {name} fuse"] = _NO_FUSE
+            figures[f"output {name} fuse"] = NO_FUSE
         elif "rating" in fuse.figures:
             figures[f"output {name} fuse"] = fuse.figures["rating"]
         if fuse.part == "polymer fuse":

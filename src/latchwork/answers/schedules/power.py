@@ -13,7 +13,8 @@ from latchwork.answers.schedules.model import (
 )
 from latchwork.behaviour import Case, Group, Power, SiteOutcome
 from latchwork.behaviour.meter import Metered
-from latchwork.elements import Load, Resistor
+from latchwork.elements import Fuse, Load, Resistor
+from latchwork.plan.supplies import NO_FUSE
 from latchwork.power.battery import AGEING, MARGIN
 from latchwork.power.converters import converted
 from latchwork.power.loads import SupplyLoad, supply_loads
@@ -22,6 +23,7 @@ from latchwork.power.standby import Standby, found_gone, standbys
 from latchwork.rules import least_volts, need
 from latchwork.rules.view import View
 
+NO = NO_FUSE.value
 ByDoor = Mapping[str, Mapping[Case, Metered]]
 
 
@@ -32,8 +34,9 @@ def supplies(site: SiteOutcome, metered: ByDoor) -> tuple[SupplyRow, ...]:
     rows = []
     for load in supply_loads(site):
         part = site.plan.devices[load.id].part
+        # Those it comes with too: a lid without them has a fitter guess what to put in.
+        fuses = {e.b: e.rating_a for e in part.elements if isinstance(e, Fuse)}
         names = [t.name for t in part.terminals if t.does == "output_plus"]
-        fuses = {n: part.figures.get(f"output_{n}_fuse_a") for n in names}
         on = _On(view, load, metered)
         rows.append(
             SupplyRow(
@@ -47,7 +50,7 @@ def supplies(site: SiteOutcome, metered: ByDoor) -> tuple[SupplyRow, ...]:
                 load.most_when,
                 load.charge_a,
                 load.margin,
-                {n: f.value if f is not None else None for n, f in fuses.items()},
+                {n: fuses[n] if fuses.get(n, NO) < NO else None for n in names},
                 on.loads(),
                 on.locks(),
                 site.plan.battery_blocks(load.id),
