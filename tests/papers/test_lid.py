@@ -55,7 +55,7 @@ def test_the_lid_says_every_fuse(tmp_path: Path) -> None:
     over, one has none. Those the supply comes with were a dash, and none was 1e+06 A."""
     text = JOB.replace("FIRE", "fire relay").replace("supply 24 V\n", "supply 24 V, four outputs\n")
     for given, fuses in (
-        ("", ["1 A", "1 A", "1 A", "1 A"]),
+        ("    battery: 2 x 12 V 7 Ah\n", ["1 A", "1 A", "1 A", "1 A"]),
         ("    outputs: {1: {fuse: 2.0 A}, 2: {fuse: none}}\n", ["2 A", "–"]),
     ):
         lines = [line for line in text.splitlines(True) if "outputs:" not in line]
@@ -64,6 +64,10 @@ def test_the_lid_says_every_fuse(tmp_path: Path) -> None:
         (lid,) = lid_sheets(source_of(job)[0])
         rows = cast("list[dict[str, str]]", lid["outputs"])
         assert [row["fuse"] for row in rows] == fuses
+        battery = cast("list[list[str]]", lid["battery"])[0][1]
+        assert battery == ("2 × 7 Ah" if "battery" in given else "No battery."), (
+            "as its label has it"
+        )
 
 
 def test_a_waiver_runs_out_on_its_day(tmp_path: Path) -> None:

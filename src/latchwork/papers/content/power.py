@@ -135,8 +135,7 @@ def _battery(b: BatteryRow, system: System) -> list[Line]:
             _line("cold", f"× {b.cold:.2f}", temperature_c=cold),
             _line("needed", figure(b.needed_ah, "Ah", 2), True),
         ]
-    blocks = f"{b.blocks} × {figure(b.capacity_ah, 'Ah')}" if b.blocks > 1 else None
-    found.append(_line("fitted", blocks or figure(b.capacity_ah, "Ah"), True))
+    found.append(_line("fitted", _fitted(b), True))
     if b.worn_ah is not None:
         found.append(_line("worn", figure(b.worn_ah, "Ah")))
     found.append(_line("usable", figure(b.usable_ah, "Ah"), temperature_c=cold))
@@ -147,6 +146,11 @@ def _battery(b: BatteryRow, system: System) -> list[Line]:
     if b.recover_h is not None:
         found.append(_line("recover", f"{b.recover_h:.1f} h"))
     return found
+
+
+def _fitted(b: BatteryRow) -> str:
+    """The blocks as their label has them: 12 Ah, where a figure worked out has its decimal."""
+    return f"{b.blocks} × {b.capacity_ah:g} Ah"
 
 
 def _hours(hours: float) -> str:
@@ -246,7 +250,7 @@ def _lid_battery(row: SupplyRow) -> list[list[str]]:
     if b is None:
         return [[words("lid.battery"), _no_battery(row)]]
     return [
-        [words("power.fitted"), f"{b.blocks} × {figure(b.capacity_ah, 'Ah')}"],
+        [words("power.fitted"), _fitted(b)],
         [words("lid.holds" if b.alone else "power.cuts off"), _hours(b.losses[0].hours)],
         [words("lid.fitted on"), ""],
         [words("lid.replace by"), ""],
