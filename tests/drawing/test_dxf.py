@@ -11,7 +11,7 @@ from ezdxf.filemanagement import read
 
 from latchwork.drawing.door import door_sheet
 from latchwork.drawing.dxf import APPLICATION, LAYERS, dxf
-from latchwork.drawing.sheet import UNIT_MM, Sheet
+from latchwork.drawing.sheet import UNIT_MM, Sheet, WireKind
 from latchwork.drawing.site import site_sheet
 from tests.drawing.jobs import demo, site_of
 
@@ -61,3 +61,20 @@ def test_dxf_texts_are_those_of_the_sheet() -> None:
 def test_the_same_sheet_gives_the_same_bytes() -> None:
     sheet = door_sheet(demo("mended"), "D1")
     assert dxf(sheet) == dxf(sheet)
+
+
+def test_a_cable_of_the_site_is_a_double_line() -> None:
+    """The sheet says so: "Double lines are cables, single ones short leads." Both were single."""
+    sheet = site_sheet(demo("mended"))
+    lines = reread(sheet).modelspace().query("LWPOLYLINE")
+    ways: dict[str, list[tuple[list[tuple[float, ...]], float]]] = {"WIRES": [], "SHEATHS": []}
+    for line in lines:
+        assert isinstance(line, LWPolyline)
+        if line.dxf.layer in ways:
+            way = [tuple(point) for point in line.get_points("xy")]
+            ways[line.dxf.layer].append((way, line.dxf.const_width))
+    cables = sum(wire.kind is WireKind.CABLE for wire in sheet.wires)
+    upon = [(w, width) for w, width in ways["SHEATHS"] if any(w == v for v, _ in ways["WIRES"])]
+    assert len(upon) == cables
+    for way, width in upon:
+        assert all(wider > width for other, wider in ways["WIRES"] if other == way)

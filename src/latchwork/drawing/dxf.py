@@ -131,10 +131,18 @@ class _Pen:
         """A wire as one polyline, its hops as bulges, what it joins as extended data."""
         weight = paint.wire_weight(wire, None, DEAD_A) * UNIT_MM
         dashed = wire.absent or wire.kind is WireKind.BRIDGE
+        way = [(*self._mm(point), 0.0, 0.0, bulge) for point, bulge in _with_hops(wire)]
+        cable = wire.kind is WireKind.CABLE
+        if cable:
+            weight = (paint.SHEATH_WEIGHT + paint.CASING) * UNIT_MM
         entity = self._space.add_lwpolyline(
-            [(*self._mm(point), 0.0, 0.0, bulge) for point, bulge in _with_hops(wire)],
-            dxfattribs=_look("WIRES", _visible(wire), weight, dashed),
+            way, dxfattribs=_look("WIRES", _visible(wire), weight, dashed)
         )
+        if cable:
+            # A double line, as the sheet says of it: a lighter one upon it.
+            look = _look("SHEATHS", paint.SHEATH, 0.0, False)
+            look["const_width"] = paint.SHEATH_WEIGHT * UNIT_MM
+            self._space.add_lwpolyline(way, dxfattribs=look)
         said: tuple[str, ...] = (
             wire.kind.value,
             wire.id,

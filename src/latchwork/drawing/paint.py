@@ -39,6 +39,8 @@ WEIGHT = {Ink.RULE: 0.8, Ink.HAIR: 0.7, Ink.LINE: 1.0, Ink.HEAVY: 2.0, Ink.DASHE
 CORE_WEIGHT = 2.4
 LEAD_WEIGHT = 1.4
 SHEATH_WEIGHT = 2.6
+CASING = 1.4
+"""How much wider a casing is than its core."""
 ABSENT_WEIGHT = 1.0
 """What is not there has no colour and is drawn thin and dashed: no copier makes a wire of it."""
 DEAD_SHARE = 0.4

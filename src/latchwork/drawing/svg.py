@@ -30,8 +30,6 @@ from latchwork.drawing.texts import say
 from latchwork.quantities import show
 
 SPACE = "\N{NO-BREAK SPACE}"
-CASING = 1.4
-"""How much wider a casing is than its core."""
 
 
 def stylesheet() -> str:
@@ -152,16 +150,16 @@ def _wire(wire: Wire, over: Overlay) -> str:
     said = " ".join(f"data-{key}={quoteattr(clean(v))}" for key, v in data.items() if v)
     inks = []
     if wire.kind is WireKind.CABLE:
-        inks.append(_stroke(way, "i", paint.INK, paint.SHEATH_WEIGHT + CASING))
+        inks.append(_stroke(way, "i", paint.INK, paint.SHEATH_WEIGHT + paint.CASING))
         inks.append(_stroke(way, "h", paint.SHEATH, paint.SHEATH_WEIGHT))
     elif wire.absent:
         inks.append(_stroke(way, "i", paint.INK, weight, "7 5"))
     elif wire.colours:
         match paint.casing(wire):
             case "light":
-                inks.append(_stroke(way, "c", paint.INK, weight + CASING))
+                inks.append(_stroke(way, "c", paint.INK, weight + paint.CASING))
             case "dark":
-                inks.append(_stroke(way, "g", "none", weight + CASING))
+                inks.append(_stroke(way, "g", "none", weight + paint.CASING))
         inks.append(_stroke(way, "", paint.wire_paint(wire), weight))
         if len(wire.colours) == 2:
             inks.append(_stroke(way, "", PAINT[wire.colours[1]], weight, "5 5"))
