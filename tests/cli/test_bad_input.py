@@ -187,3 +187,21 @@ def test_what_a_site_may_have_is_never_refused(tmp_path: Path, how: str) -> None
     result = call("check", job_in(tmp_path / "job", text))
     assert result.exit_code in (0, 1), result.output
     assert "points solved" in result.output
+
+
+@pytest.mark.parametrize(
+    ("called", "told"),
+    [
+        (("chekc", "."), "found chekc, expected a verb; the nearest is check"),
+        (("add", "dor", "."), "found dor, expected a verb; the nearest is door"),
+        (("add", "nook"), "found nook, expected a verb; one of: door, part, supply"),
+        (("codes", "ad", "."), "found ad, expected a verb; the nearest is add"),
+        (("check", "draw", "."), "found two verbs, check and draw, expected one"),
+        (("check", "nowhere"), "expected a folder with a job.yaml in it, or that file"),
+        (("papers", ".", "--date", "2.3.2026"), "found 2.3.2026, expected a date, year first"),
+    ],
+)
+def test_a_slip_in_the_call_is_told_with_what_to_do(called: tuple[str, ...], told: str) -> None:
+    result = call(*called)
+    assert result.exit_code == 2
+    assert told in " ".join(result.stderr.split())

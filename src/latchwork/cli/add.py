@@ -10,6 +10,7 @@ import click
 
 from latchwork.cli.asking import all_used, answered, given, options
 from latchwork.cli.editing import edits_told, save_shown
+from latchwork.cli.verbs import Verbs
 
 if TYPE_CHECKING:
     from latchwork.answers.interview import Known
@@ -22,7 +23,7 @@ ASKED_OF_ALL = {"name", "like", "supply", "length"}
 """What is asked of a door that is like another, too."""
 
 
-@click.group()
+@click.group(cls=Verbs)
 def add() -> None:
     """Add a door, a supply or a part to a job, by questions or by options.
 

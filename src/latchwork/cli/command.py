@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import errno
 import gc
 import importlib
@@ -16,6 +15,7 @@ from typing import Any
 import click
 
 from latchwork import __version__
+from latchwork.cli.verbs import Verbs
 
 VERBS = {
     "demo": "latchwork.cli.demo:demo",
@@ -50,7 +50,7 @@ FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)
 """Where what is printed goes has no room for it, or is broken."""
 
 
-class Verbs(click.Group):
+class Command(Verbs):
     """A group that imports a verb when it is asked for."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
@@ -66,16 +66,6 @@ class Verbs(click.Group):
         command = getattr(importlib.import_module(module), name)
         assert isinstance(command, click.Command)
         return command
-
-    def resolve_command(
-        self, ctx: click.Context, args: list[str]
-    ) -> tuple[str | None, click.Command | None, list[str]]:
-        """The verb called for; the nearest is named where there is none."""
-        if args[0] not in VERBS and not args[0].startswith("-"):
-            close = difflib.get_close_matches(args[0], VERBS, n=1)
-            known = f"the nearest is {close[0]}" if close else f"one of: {', '.join(VERBS)}"
-            ctx.fail(f"found {args[0]}, expected a verb; {known}")
-        return super().resolve_command(ctx, args)
 
     def make_context(self, *args: Any, **more: Any) -> click.Context:
         """Read what is called for, as ``invoke`` runs it."""
@@ -97,7 +87,7 @@ def _interruptible() -> Iterator[None]:
         raise click.exceptions.Exit(interrupted()) from None
 
 
-@click.command(cls=Verbs, context_settings={"help_option_names": ["-h", "--help"]})
+@click.command(cls=Command, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="latchwork")
 def latchwork() -> None:
     """Say what every electronically locked door will do, before a cable is pulled.

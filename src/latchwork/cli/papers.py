@@ -33,7 +33,7 @@ from latchwork.cli.problems import stop, unusable_told
 )
 @click.option(
     "--date",
-    type=click.DateTime(formats=["%Y-%m-%d"]),
+    metavar="YYYY-MM-DD",
     help="Date on every sheet; today where none is given.",
 )
 @click.option(
@@ -58,7 +58,7 @@ def papers(
     only: str,
     service: bool,
     size: str | None,
-    date: datetime.datetime | None,
+    date: str | None,
     out: Path | None,
     labels: str | None,
     kind: str | None,
@@ -83,7 +83,7 @@ def papers(
     wanted = [name.strip() for name in only.split(",") if name.strip()]
     if service and wanted:
         wanted.append("service")
-    day = date.date() if date else datetime.date.today()
+    day = _day(date) if date is not None else datetime.date.today()
     with unusable_told(), Progress() as progress, ExitStack() as open_:
         begun = begin(job)
         if out is None:
@@ -125,6 +125,17 @@ def papers(
             content = pack_pdf(source, paper_of(begun.index, size), stamp, wanted)
         write_atomic(out, content)
     click.echo(say("schedules.one written", {"file": str(out)}))
+
+
+def _day(text: str) -> datetime.date:
+    """The date given. Ends with exit code 2 where it is none."""
+    from latchwork.findings.problems import Problem
+
+    try:
+        return datetime.datetime.strptime(text, "%Y-%m-%d").date()
+    except ValueError:
+        expected = "a date, year first, such as 2026-03-02"
+        stop([Problem("", 0, 0, "--date", text, expected, "call.date")])
 
 
 def _apart(why: str, given: dict[str, str | bool]) -> None:

@@ -14,6 +14,7 @@ from latchwork.job import Job, JobErrors, read_job_text
 from latchwork.job.reader import read_text
 
 JOB_FILE = "job.yaml"
+A_JOB = f"a folder with a {JOB_FILE} in it, or that file; latchwork new makes one"
 MY_PARTS = "my-parts.yaml"
 
 _T = TypeVar("_T")
@@ -75,7 +76,7 @@ def read_folder(path: Path) -> FolderTexts:
 def _texts(path: Path, problems: list[Problem]) -> FolderTexts | None:
     job_file = path / JOB_FILE if path.is_dir() else path
     folder = job_file.parent
-    text = _tried(lambda: read_text(job_file), problems)
+    text = _tried(lambda: read_text(job_file, A_JOB), problems)
     my_parts = _tried(lambda: _text(folder / MY_PARTS), problems)
     pinned = _tried(lambda: read_parts_lock(folder), problems)
     return None if text is None else FolderTexts(folder, job_file, text, my_parts, pinned)

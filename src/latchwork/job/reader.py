@@ -42,8 +42,9 @@ def read_as_far(text: str, file: str) -> tuple[Job | None, tuple[Problem, ...]]:
     return job, (*problems, *notes.problems.values())
 
 
-def read_text(path: Path) -> str:
-    """The text of a file of at most ``MAX_BYTES`` in UTF-8. Raises JobErrors."""
+def read_text(path: Path, wanted: str = "a job file") -> str:
+    """The text of a file of at most ``MAX_BYTES`` in UTF-8, ``wanted`` where there is none. Raises
+    JobErrors."""
 
     def refused(found: str, expected: str, code: str, line: int = 0) -> JobErrors:
         return JobErrors([Problem(str(path), line, 0, "", found, expected, code)])
@@ -51,7 +52,7 @@ def read_text(path: Path) -> str:
     try:
         data = read_whole(path, MAX_BYTES + 1)
     except FileNotFoundError:
-        raise refused("no such file", "a job file", "file.missing") from None
+        raise refused("no such file", wanted, "file.missing") from None
     except OSError as error:
         why = error.strerror or "an error of the system"
         raise refused(why, "a file that can be read", "file.unreadable") from None

@@ -6,6 +6,8 @@ import importlib
 
 import click
 
+from latchwork.cli.verbs import Verbs
+
 _HERE = "latchwork.cli.codes"
 VERBS = {
     "new": "store:new",
@@ -39,7 +41,7 @@ VERBS = {
 """Each verb and where it stands, in the order of the work."""
 
 
-class CodeVerbs(click.Group):
+class CodeVerbs(Verbs):
     """A group that imports a verb when it is asked for."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
