@@ -187,3 +187,23 @@ def test_an_interrupt_while_a_call_is_read(monkeypatch: pytest.MonkeyPatch) -> N
     monkeypatch.setattr("latchwork.cli.command.Verbs.parse_args", stop)
     result = call("parts", "strike")
     assert (result.exit_code, result.stderr) == (INTERRUPTED, say("interrupted") + "\n")
+
+
+def test_a_sign_is_there_before_what_does_the_work_has_been_read_in(tmp_path: Path) -> None:
+    """On a terminal, and gone before anything is told. To read in takes a second on a slow
+    machine."""
+    done = python(
+        "import sys\n"
+        "class Terminal:\n"
+        "    def isatty(self): return True\n"
+        "    def flush(self): pass\n"
+        "    def write(self, text): said.append((text, 'numpy' in sys.modules))\n"
+        "said, sys.stderr = [], Terminal()\n"
+        "from latchwork.cli.command import latchwork\n"
+        "try:\n"
+        f"    latchwork(['check', {str(tmp_path)!r}])\n"
+        "except SystemExit:\n"
+        "    print(*said[:2])"
+    )
+    first, last = ("\r\x1b[K…", False), ("\r\x1b[K", True)
+    assert done.stdout == f"{first} {last}\n"

@@ -56,10 +56,11 @@ def check(
 
 
 def _whole(job: Path, as_json: bool) -> None:
-    from latchwork.answers.opening import check_job
     from latchwork.cli.progress import Progress
 
     with unusable_told(as_json), Progress() as progress:
+        from latchwork.answers.opening import check_job
+
         answer = check_job(job, progress.doors)
     if as_json:
         _json(answer)

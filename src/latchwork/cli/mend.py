@@ -82,12 +82,13 @@ def _one(job: Path, finding: str, choose: int, write: bool, as_json: bool) -> No
 
 
 def _all(job: Path, write: bool, as_json: bool) -> None:
-    from latchwork.answers.mend import mend_all
     from latchwork.cli.page import typed
     from latchwork.cli.progress import Progress
     from latchwork.words import say
 
     with Progress() as progress:
+        from latchwork.answers.mend import mend_all
+
         answer, edit = mend_all(job, progress.tell)
     if as_json:
         _json(answer)

@@ -75,9 +75,6 @@ def papers(
       latchwork papers boatyard --labels 38x21 --for cables
     """
     from latchwork.cli.progress import Progress
-    from latchwork.folder import free_for_file, write_atomic
-    from latchwork.papers.beside import typesetter
-    from latchwork.papers.source import begin, finish
     from latchwork.words import say
 
     wanted = [name.strip() for name in only.split(",") if name.strip()]
@@ -85,6 +82,10 @@ def papers(
         wanted.append("service")
     day = _day(date) if date is not None else datetime.date.today()
     with unusable_told(), Progress() as progress, ExitStack() as open_:
+        from latchwork.folder import free_for_file, write_atomic
+        from latchwork.papers.beside import typesetter
+        from latchwork.papers.source import begin, finish
+
         begun = begin(job)
         if out is None:
             out = begun.opened.folder.path / ("labels.pdf" if labels else "papers.pdf")

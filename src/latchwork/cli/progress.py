@@ -7,8 +7,10 @@ import sys
 import time
 from types import TracebackType
 
+BEGUN = "…"
+"""Shown from the start."""
 PATIENCE_S = 0.5
-"""Nothing is shown before."""
+"""Nothing else is shown before."""
 
 
 class Progress:
@@ -20,6 +22,8 @@ class Progress:
         self._wanted = sys.stderr.isatty()
 
     def __enter__(self) -> Progress:
+        # What does the work is still to be read in, which takes longest on a slow machine.
+        self.tell(BEGUN, at_once=True)
         return self
 
     def __exit__(

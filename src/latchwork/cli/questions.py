@@ -23,10 +23,11 @@ def questions(job: Path, as_json: bool) -> None:
     Each guess is tried at its low and its high end, each unknown as what it may turn out to be;
     beside it stands what is then found, or not.
     """
-    from latchwork.answers.questions import questions as asked
     from latchwork.cli.progress import Progress
 
     with unusable_told(as_json), Progress() as progress:
+        from latchwork.answers.questions import questions as asked
+
         answer = asked(job, progress.doors)
     if as_json:
         import msgspec

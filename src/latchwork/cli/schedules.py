@@ -37,14 +37,15 @@ def schedules(job: Path, folder: Path | None, book: Path | None, as_json: bool) 
       latchwork schedules boatyard
       latchwork schedules boatyard --csv tables --xlsx boatyard.xlsx
     """
-    from latchwork.answers.schedules.answer import schedules_job
     from latchwork.cli.progress import Progress
-    from latchwork.folder import free_for_file, open_folder, write_all
-    from latchwork.papers.spreadsheets import csv_bytes, xlsx_bytes
-    from latchwork.papers.tables import tables
     from latchwork.words import say
 
     with unusable_told(as_json), Progress() as progress:
+        from latchwork.answers.schedules.answer import schedules_job
+        from latchwork.folder import free_for_file, open_folder, write_all
+        from latchwork.papers.spreadsheets import csv_bytes, xlsx_bytes
+        from latchwork.papers.tables import tables
+
         if folder is None and book is None and not as_json:
             book = open_folder(job).path / "schedules.xlsx"
         if book is not None:

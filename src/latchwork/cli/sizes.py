@@ -24,13 +24,14 @@ def sizes(job: Path, write: bool, as_json: bool) -> None:
     All else stays as it is, fuses too. Beside each size stands what is found one size below. A run
     whose length nobody knows is left alone.
     """
-    from latchwork.answers.sizes import sizes_of
     from latchwork.cli.page import typed
     from latchwork.cli.progress import Progress
     from latchwork.words import say
 
     with edits_told(as_json):
         with Progress() as progress:
+            from latchwork.answers.sizes import sizes_of
+
             answer, edit = sizes_of(
                 job, lambda n: progress.tell(say("sizes.progress", {"n": f"{n}"}))
             )
