@@ -11,11 +11,12 @@ import pytest
 
 from latchwork.papers.asked import Paper, Stamp
 from latchwork.papers.content.drawings import site_drawings
-from latchwork.papers.content.pictures import Picture, Pictures
+from latchwork.papers.content.pictures import Picture, Pictures, pictures
 from latchwork.papers.content.tests import test_sheets as sheets_of_tests
 from latchwork.papers.content.wired import Wired
 from latchwork.papers.pack import strip
 from latchwork.papers.typeset import typeset
+from tests.drawing.jobs import index_of
 from tests.papers.made import DAY, demo_source, text_of
 
 A_PAGE = {Paper.A4: range(22, 36), Paper.LETTER: range(18, 32)}
@@ -110,3 +111,20 @@ def test_a_drawing_of_any_shape_stands_on_one_page(paper: Paper) -> None:
     ]
     data = {**strip(source.index, paper, Stamp(DAY, version)), "sheets": sheets}
     assert len(text_of(typeset("pack.typ", data, DAY))) == len(sheets)
+
+
+def test_a_site_of_many_doors_is_drawn_large_enough_to_read() -> None:
+    """Type of 6 pt at least (common practice, no source): with twelve doors on a sheet it had 4."""
+    doors = "".join(
+        f"  D{n}: {{lock: strike 24 V fail-secure, controller: controller, out by: lever,"
+        f" supply: S1, runs: {{power: {n} m of 2 x 1.0 mm²}}}}\n"
+        for n in range(1, 14)
+    )
+    index = index_of(f"latchwork: 1\nsupplies: {{S1: supply 24 V}}\ndoors:\n{doors}")
+    sheets = site_drawings(Wired(index, (), (), (), pictures(index)), Paper.A4)
+    assert sum(f'data-device="D{n}"' in str(s["svg"]) for n in range(1, 14) for s in sheets) == 13
+    for sheet in sheets:
+        wide, high = (258.0, 175.0) if sheet["landscape"] else (179.0, 258.0)
+        scale_mm = min(wide / float(str(sheet["width"])), high / float(str(sheet["height"])))
+        smallest = min(map(float, re.findall(r'font-size="([\d.]+)"', str(sheet["svg"]))))
+        assert smallest * scale_mm * 72 / 25.4 >= 5.95

@@ -13,8 +13,8 @@ from latchwork.drawing.sheet import Sheet as Drawing
 from latchwork.drawing.site import site_sheet
 from latchwork.drawing.svg import svg
 
-SITE_DOORS = 12
-"""Doors on one site drawing: more would be too small to read."""
+SITE_DOORS = 8
+"""Doors on one site drawing: with more its smallest type would be under 6 pt."""
 _QUIET = {Role.IDENT, Role.PART, Role.NOTE, Role.ZONE}
 _BOLD = {Role.SHEET, Role.DEVICE}
 _PLAIN = frozenset("–—…·×Ω′″“”‘’−")
