@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import msgspec
+import pypdfium2
 import pytest
 
 from latchwork.answers.faults import faults_job
@@ -14,7 +15,8 @@ from latchwork.cli.faults_page import service_expects
 from latchwork.demo import write_demo
 from latchwork.faults import Ask
 from latchwork.papers.asked import SERVICE, Paper, Stamp
-from latchwork.papers.pack import pack_pdf, pack_sheets
+from latchwork.papers.pack import pack_pdf, pack_sheets, strip
+from latchwork.papers.typeset import typeset
 from latchwork.words import say
 from tests.cli.calling import call, job_in
 from tests.papers.made import DAY, demo_source, source_from, text_of
@@ -107,3 +109,20 @@ def test_it_comes_where_it_is_asked_for(tmp_path: Path, asked: tuple[str, ...]) 
     result = call("papers", job_in(tmp_path / "job", ONE_LOCK), *asked, "--out", out)
     assert result.exit_code == 0, result.output
     assert say("papers.about.service") in " ".join(text_of(out.read_bytes()))
+
+
+def test_what_is_beyond_the_model_stands_clear_of_what_to_see_to_first() -> None:
+    """The one stood across the last line of the other."""
+    source, version = demo_source("mended")
+    sheet = {"kind": "service", "title": "Service plan", "short": "Service plan", "id": "service"}
+    sheet |= {"about": "About.", "foot": "Foot.", "before": "Tell them. " * 40, "none": "None."}
+    data = {
+        **strip(source.index, Paper.A4, Stamp(DAY, version)),
+        "sheets": [{**sheet, "beyond": ["Xylem: beyond."], "parts": [], "heads": []}],
+    }
+    with pypdfium2.PdfDocument(typeset("pack.typ", data, DAY)) as document:
+        page = document[0].get_textpage()
+        text = page.get_text_range()
+        _, above, _, _ = page.get_charbox(text.rindex("Tell"))
+        _, _, _, top = page.get_charbox(text.index("Xylem"))
+    assert above > top
