@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from latchwork.answers.faults_words import why_text
-from latchwork.faults import Why
+from latchwork.answers.faults_words import fault_text, why_text
+from latchwork.faults import Fault, FaultKind, Why
 
 
 def _lost(count: int, door: str = "D9") -> str:
@@ -33,3 +33,10 @@ def test_a_blown_fuse_comes_before_what_it_takes_the_power_from() -> None:
     why = Why("D1.lock", True, 24.0, 0.0, "locked", "unlocked", moved, ("D1.controller",))
     named = ["S1.fuse 1 open", "D1.controller without power", f"{no} open", f"{nc} closed"]
     assert why_text(why).split("; ")[:4] == named
+
+
+@pytest.mark.parametrize(("ohm", "told"), [(1.0, "1 Ω"), (10.0, "10 Ω"), (100.0, "100 Ω")])
+def test_a_joint_is_told_as_it_is_tried(ohm: float, told: str) -> None:
+    """docs/faults.md: with 1, 10 and 100 Ω more; and as --fault "joint 100" finds it."""
+    fault = Fault("D1.power.blue joint", FaultKind.JOINT, ("D1.power.blue",), (), ohm=ohm)
+    assert fault_text(fault) == f"D1.power.blue joint {told}"

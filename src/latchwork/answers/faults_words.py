@@ -25,7 +25,8 @@ def fault_text(fault: Fault) -> str:
     subjects = _BEYOND.sub(f" {say('faults.beyond')}", " + ".join(fault.subjects))
     told: dict[str, float | str] = {"subjects": subjects, "state": fault.state}
     if fault.kind is FaultKind.JOINT and fault.ohm is not None:
-        told["ohm_ohm"] = fault.ohm
+        # A step that is tried, 1, 10 or 100 Ω, and no figure worked out.
+        told["ohm"] = f"{fault.ohm:g} Ω"
     return say(f"faults.fault.{fault.kind}", told)
 
 
