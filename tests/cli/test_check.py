@@ -56,6 +56,13 @@ def test_no_line_is_wider_than_the_page(answer: CheckAnswer, width: int) -> None
     assert max(cells(line) for line in strip(page).splitlines()) <= width
 
 
+def test_texts_keep_to_a_phone_where_tables_cannot(answer: CheckAnswer) -> None:
+    """All were as wide as the tables, and a phone broke them within words."""
+    lines = strip(check_page(answer, "job", 50)).splitlines()
+    texts = lines[next(n for n, line in enumerate(lines) if line.startswith("Findings")) + 1 :]
+    assert max(map(cells, texts)) <= 50
+
+
 def test_piped_output_has_no_colour(draft: Path) -> None:
     assert "\x1b" not in call("check", draft).output
 

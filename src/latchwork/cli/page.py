@@ -12,6 +12,8 @@ from collections.abc import Iterable
 import click
 
 NARROWEST, WIDEST = 80, 120
+NARROWEST_TEXT, LEAST_TEXT = 44, 24
+"""Of texts: a phone breaks what is wider within words. Tables need their columns all the same."""
 _PLAIN = re.compile(r"[\w@%+=:,./-]+")
 """What no shell takes for anything but itself."""
 
@@ -84,6 +86,7 @@ class Page:
     def __init__(self, width: int | None = None) -> None:
         found = width or shutil.get_terminal_size((80, 24)).columns
         self.width = min(max(found, NARROWEST), WIDEST)
+        self._reach = min(max(found, NARROWEST_TEXT), WIDEST)
         self._lines: list[str] = []
 
     def line(self, text: str = "") -> None:
@@ -100,7 +103,7 @@ class Page:
         line = ""
         for part in parts:
             longer = joined((line, part))
-            if line and cells(click.unstyle(longer)) > self.width:
+            if line and cells(click.unstyle(longer)) > self._reach:
                 self.line(line)
                 longer = part
             line = longer
@@ -111,12 +114,13 @@ class Page:
         if self._lines:
             self.line()
         self.head(title)
-        self.line(tinted("─" * self.width, "quiet"))
+        self.line(tinted("─" * self._reach, "quiet"))
 
     def hang(self, label: str, text: str, at: int, tint: str = "", label_tint: str = "") -> None:
         """``label``, then ``text`` wrapped between column ``at`` and the edge."""
         head = label + " " * max(at - cells(label), 1 if label else 0)
-        wrapped = wrap(printable(text), self.width - max(at, cells(head))) or [""]
+        room = max(self._reach - max(at, cells(head)), LEAST_TEXT)
+        wrapped = wrap(printable(text), room) or [""]
         self.line(tinted(head, label_tint) + tinted(wrapped[0], tint))
         for more in wrapped[1:]:
             self.line(" " * at + tinted(more, tint))
