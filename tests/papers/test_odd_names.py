@@ -91,3 +91,17 @@ def test_a_name_of_one_long_word_stays_in_its_column() -> None:
     row = boxes[text.index("Klima") : text.index("by the lever")]
     assert len(row) >= len(name)
     assert max(right for _, _, right, _ in row) < boxes[text.index("by the lever")][0]
+
+
+def test_a_name_of_one_long_word_stays_on_its_label() -> None:
+    """A label of 38.1 mm, 4.7 mm from the edge: 50 letters lost their end without a sign."""
+    name = "Klimatisierungsanlagensteuerungsraumverbindungstür"
+    source, version = source_from(ONE_DOOR.replace("Front", name))
+    pdf = labels_pdf(source, LABEL_SHEETS["38x21"], Stamp(DAY, version), ("doors",))
+    with pypdfium2.PdfDocument(pdf) as document:
+        page = document[0].get_textpage()
+        text = page.get_text_range()
+        boxes = [page.get_charbox(n) for n in range(page.count_chars())]
+    row = boxes[text.index("Klima") : text.index("Sample")]
+    assert len(row) >= len(name)
+    assert max(right for _, _, right, _ in row) <= (4.7 + 38.1) * 72 / 25.4
