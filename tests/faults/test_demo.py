@@ -54,7 +54,10 @@ def test_what_is_silent_in_the_mended_site_is_in_its_service_plan(mended: Faults
         # Of two poles that stand in for each other each has its test.
         poles = {f for f in finds if " contact NC" in f} - silent
         assert len(poles) == 2 * len(door.pairs)
-        assert finds - dead - poles == silent - dead
+        # With one ohm more a strike may do as it should on a battery near its end, and may not.
+        unsure = {f.id for f in door.faults if f.text in door.untried}
+        assert all(f.endswith(" joint 1") for f in unsure)
+        assert finds - dead - poles == silent - dead - unsure
         slow |= dead
         found += finds & dead
     # A supply is looked at once for all of its doors.

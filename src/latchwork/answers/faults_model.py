@@ -115,7 +115,8 @@ class DoorFaults(msgspec.Struct, frozen=True):
     remedies: tuple[FaultRemedyLine, ...]
     service: tuple[ServiceLine, ...]
     untried: tuple[str, ...]
-    """Silent faults in words that no test finds, as they show only in what is beyond the model."""
+    """Silent faults in words that no test finds: they show only in what is beyond the model, or at
+    no lock for sure and by no meter."""
 
 
 class CountsLine(msgspec.Struct, frozen=True):

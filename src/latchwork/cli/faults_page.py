@@ -249,9 +249,8 @@ class _Door:
             there = {"supply": self._elsewhere[0].supply, "given": given}
             self._page.hang("", say("service.elsewhere", there), _IN)
         if untried:
-            self._page.hang(
-                "", say("service.untried", {"faults": _some(untried, self._whole)}), _IN
-            )
+            why = "service.untried" if self._door.beyond else "service.unsure"
+            self._page.hang("", say(why, {"faults": _some(untried, self._whole)}), _IN)
 
 
 def service_expects(line: ServiceLine) -> str:

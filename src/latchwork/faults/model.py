@@ -148,12 +148,14 @@ class Reading(Sent):
 
 class Shown(NamedTuple):
     """Where a silent fault shows: in one situation, ``held`` or as it begins, a lock does otherwise
-    than its ``state`` without the fault."""
+    than its ``state`` without the fault. Not ``sure``: it is marginal then, and may do as it
+    should."""
 
     situation: str
     held: bool
     lock: str
     state: str
+    sure: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -271,11 +271,13 @@ def _told(task: Task, share: Share, looks: Looks, rows: slice, found: _Found) ->
     quiet = judged.effects[:, EFFECTS.index(Effect.SILENT)]
     silent = [m for m in told if quiet[m] and task.reasons]
     # A meter is read where nobody does anything in the long run, elsewhere as it happens. What
-    # shows first as a battery ends may have its volts on mains already.
+    # shows first as a battery ends, or in what a lock may do and may not, may have its volts on
+    # mains already.
     otherwise = (states != sound[:, np.newaxis]) & certain(sound)[:, np.newaxis]
-    some = otherwise[:, silent].any(axis=0)
+    surely = otherwise & (states != LockState.MARGINAL)
+    some = surely[:, silent].any(axis=0)
     shown = np.where(cases.idle, some[:, :, 1], some[:, :, 0])
-    shown |= ~some[:, cases.soon].any(axis=(1, 2))[:, np.newaxis]
+    shown |= ~shown[:, cases.soon].any(axis=1)[:, np.newaxis]
     network = item.cell.network
     read = readings(
         looks,
@@ -300,7 +302,9 @@ def _told(task: Task, share: Share, looks: Looks, rows: slice, found: _Found) ->
                 judged.also(m),
                 why,
                 item.case,
-                tuple(_shown(otherwise[:, m], sound, facts, cases)) if m in meter else (),
+                tuple(_shown(otherwise[:, m], surely[:, m], sound, facts, cases))
+                if m in meter
+                else (),
                 meter.get(m),
             )
             for m, why in zip(told, found.reasons, strict=True)
@@ -342,16 +346,19 @@ def _daily(faults: Sequence[Fault], judged: Judged) -> Iterator[str]:
             yield faults[m].id
 
 
-def _shown(otherwise: Bools, sound: States, facts: DoorFacts, cases: Cases) -> Iterator[Shown]:
-    """Where a member does ``otherwise`` (locks x situations x moments), at the moment at which a
-    meter is read if it shows there."""
+def _shown(
+    otherwise: Bools, surely: Bools, sound: States, facts: DoorFacts, cases: Cases
+) -> Iterator[Shown]:
+    """Where a member does ``otherwise`` (locks x situations x moments), ``surely`` if it does
+    anywhere in a situation, and at the moment at which a meter is read if it shows there."""
     for c in np.flatnonzero(otherwise.any(axis=(0, 2))).tolist():
-        differs = otherwise[:, c]
+        sure = bool(surely[:, c].any())
+        differs = surely[:, c] if sure else otherwise[:, c]
         first = int(cases.idle[c])
         moment = first if differs[:, first].any() else 1 - first
         lock = int(differs[:, moment].argmax())
         state = NAMES[int(sound[lock, c, moment])]
-        yield Shown(cases.keys[c], bool(moment), facts.locks[lock], state)
+        yield Shown(cases.keys[c], bool(moment), facts.locks[lock], state, sure)
 
 
 def _pulled(

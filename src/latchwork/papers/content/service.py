@@ -49,20 +49,20 @@ def service_sheets(source: Source) -> list[Sheet]:
             "before": before("/fire " in line.situation for line in plan) if plan else "",
             "foot": words("service.foot"),
             "beyond": [
-                _beyond(r.id, r.beyond.text, source.untried.get(r.id, ()))
+                _untested(r.id, r.beyond.text if r.beyond else "", source.untried.get(r.id, ()))
                 for r in source.schedules.doors
-                if r.beyond
+                if r.beyond or r.id in source.untried
             ],
         }
     ]
 
 
-def _beyond(door: str, text: str, untried: tuple[str, ...]) -> str:
-    """What of a door is beyond the model, and which faults no test finds for it."""
-    if not untried:
-        return f"{door}: {text}"
+def _untested(door: str, beyond: str, faults: tuple[str, ...]) -> str:
+    """What of a door is beyond the model, and which faults no test finds."""
     # All of them: paper cannot be asked for the rest.
-    return f"{door}: {text} {words('service.untried', {'faults': ', '.join(untried)})}"
+    told = {"faults": ", ".join(faults)}
+    why = words(f"service.{'untried' if beyond else 'unsure'}", told) if faults else ""
+    return f"{door}: {' '.join(filter(None, (beyond, why)))}"
 
 
 def _row(line: ServiceLine) -> dict[str, str]:
