@@ -12,8 +12,9 @@ from latchwork.answers.faults_model import FaultLine
 from latchwork.answers.service import service_plan
 from latchwork.behaviour import Mode, Power, behave
 from latchwork.cli.faults_page import faults_page
-from latchwork.faults import Ask, Consequence, Effect, faults
+from latchwork.faults import Ask, Consequence, Effect, Sight, faults, sights
 from latchwork.rules import judge
+from tests.outside.faulted import faulted
 from tests.truth.solved import wired
 
 ONE = Ask(attacks=False, processes=1)
@@ -410,3 +411,33 @@ def test_no_test_rests_on_what_a_lock_may_do_and_may_not(tmp_path: Path) -> None
     assert "D1.power.blue joint 1.00 Ω" in door.untried
     page = " ".join(faults_page(told, str(tmp_path), whole=True).split())
     assert "in no test, as the lock may do as it should in spite of them" in page
+
+
+SENSOR = """
+latchwork: 1
+supplies: {S1: {part: supply 12 V, battery: 12 V 7 Ah}}
+doors:
+  D1:
+    supply: S1
+    power lost: unlocks
+    out by: nothing mechanical
+    lock: magnet 12 V, small
+    controller: controller
+    exit: exit sensor, energised when idle
+    release: release
+    runs: {power: 20 m of 2 x 1.0 mm²}
+"""
+
+
+def test_what_a_test_finds_it_finds_in_the_worst_cases_too() -> None:
+    """With ten ohm in its feed the magnet chatters on a fresh battery at nominal figures, and holds
+    at the least and most volts: the lock alone would pass it. The fault laid over the wiring itself
+    takes 10 ohm times 0.35 A from the magnet, in each case more than the band is wide."""
+    wiring = wired(SENSOR)
+    report = faults(wiring, ask=Ask(attacks=False, processes=1))
+    name = "D1.power.blue joint 10"
+    (line,) = (line for line in service_plan(wiring, report) if name in line.finds)
+    assert (line.terminal, line.against) == ("D1.lock.+", "D1.lock.-")
+    look = Sight("D1", line.situation, line.moment == "held", "D1.lock", "D1.lock.+", "D1.lock.-")
+    (found,) = sights(faulted(wiring, report.faults[name]), [look])
+    assert found.high_v < line.low_v < line.expected_v < line.high_v

@@ -10,10 +10,10 @@ from msgspec.structs import replace
 
 from latchwork.answers.faults_words import fault_text
 from latchwork.answers.service_supplies import near_end, supplies_of
-from latchwork.answers.service_tests import parts_of, readings_of, screws, soon, tells, tests
+from latchwork.answers.service_tests import parts_of, soon, tests
 from latchwork.behaviour import Event, Mode, Power
 from latchwork.behaviour.situations import HELD_S
-from latchwork.faults import Effect, FaultReport, Progress, Reading, bands
+from latchwork.faults import Effect, FaultReport, Progress
 from latchwork.faults.reasons import CLEAR_V
 from latchwork.faults.spread import Over
 from latchwork.wiring import Wiring
@@ -29,7 +29,6 @@ MONTHS: Mapping[str, int] = {
 }
 """How often what is tried in a situation is tested (common practice, no source)."""
 USUAL_MONTHS = 12
-NOT_METERED = Reading("", True, "", "", 0.0, 0.0)
 _POWERS, _MODES, _EVENTS = (tuple(each) for each in (Power, Mode, Event))
 METER_V = 0.1
 """A meter that shows less shows nothing (common practice, no source)."""
@@ -93,23 +92,11 @@ def service_plan(
     reading tells apart are in no line, nor what shows only where the door's answer is beyond the
     model.
     """
-    metered = {screws(door, reading): (door, reading) for door, reading in readings_of(report)}
-    sound = dict(zip(metered, bands(wiring, list(metered.values()), progress, over), strict=True))
     rank = {door: n for n, door in enumerate(wiring.plan.doors)}
     out = []
-    for test in tests(wiring, report, sound):
-        reading, finds = next(iter(test.readings.values()), NOT_METERED), test.finds
-        low, high = sound[screws(test.door, reading)] if test.readings else (0.0, 0.0)
-        told = {name for name, r in test.readings.items() if tells(r, low, high)}
-        passed = set(finds) - told if test.readings else set()
-        if passed and test.lock:
-            # The lock tells all of them; a reading that some of them pass would mislead.
-            reading, low, high = NOT_METERED, 0.0, 0.0
-        elif passed:
-            finds = tuple(name for name in finds if name not in passed)
-        if not finds:
-            continue
+    for test in tests(wiring, report, progress, over):
         given = _given(test.situation, near_end(wiring, test.door))
+        shown = test.shown
         out.append(
             ServiceLine(
                 test.door,
@@ -121,13 +108,13 @@ def service_plan(
                 _months(test.situation),
                 test.lock,
                 test.state,
-                reading.terminal,
-                reading.against,
-                reading.sound_v,
-                low,
-                high,
-                finds,
-                tuple(fault_text(report.faults[name]) for name in finds),
+                test.terminal,
+                test.against,
+                shown.volt_v if shown else 0.0,
+                shown.low_v if shown else 0.0,
+                shown.high_v if shown else 0.0,
+                test.finds,
+                tuple(fault_text(report.faults[name]) for name in test.finds),
             )
         )
     return tuple(sorted(_joined(out), key=lambda line: (rank[line.door], *_turn(line))))

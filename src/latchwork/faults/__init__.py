@@ -25,7 +25,7 @@ from latchwork.faults.model import (
 )
 from latchwork.faults.prepare import doors_that_meet
 from latchwork.faults.report import Progress, faults, faults_of
-from latchwork.faults.sound import bands
+from latchwork.faults.sound import Seen, Sight, sights
 
 __all__ = [
     "GRAVE",
@@ -47,13 +47,15 @@ __all__ = [
     "PairReport",
     "Progress",
     "Reading",
+    "Seen",
     "Shown",
+    "Sight",
     "WhatIf",
     "Why",
     "again",
-    "bands",
     "doors_that_meet",
     "faults",
     "faults_of",
     "hold",
+    "sights",
 ]
