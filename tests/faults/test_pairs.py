@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from latchwork.answers.service import service_plan
+from latchwork.answers.service import service_plan, untried
 from latchwork.behaviour import Case, LockState, behave
 from latchwork.faults import Ask, Effect, PairReport, Shown, faults
 from tests.faults.known import jobs
@@ -106,6 +106,45 @@ def test_poles_are_paired_at_each_of_doors_run_side_by_side() -> None:
         assert (pair.effect, pair.situation) == (Effect.RELEASE, "mains/normal/emergency release")
         assert pair.reading is not None
         assert pair.reading.terminal == f"{pair.door}.lock.+"
+
+
+IN_A_ROW = """\
+latchwork: 1
+supplies: {S1: {part: supply 24 V}}
+devices: {F1: fire relay, F2: fire relay}
+doors:
+  D1:
+    supply: S1
+    power lost: unlocks
+    fire alarm: unlocks
+    out by: lever
+    lock: magnet 24 V
+    wiring:
+      lock:
+        - [S1.+, lead, F1.COM]
+        - [F1.NO, lead, F2.COM]
+        - [F2.NO, lead, lock.+]
+        - [S1.-, lead, lock.-]
+"""
+
+
+def test_relays_of_the_panel_one_after_the_other_stand_in_for_each_other() -> None:
+    """Either opens the feed in an alarm, and nothing else does: one that sticks shows when both do.
+    In an alarm the wire between them has 27.3 V only past the first one's bad contact; of the second
+    one both screws have nothing, good or bad (Kirchhoff), so no test finds it, and that is said."""
+    wiring = wired(IN_A_ROW)
+    report = faults(wiring, ask=Ask(attacks=False, poles=True, processes=1))
+    assert report.pairs is not None
+    told = {frozenset((p.silent, p.second)): p.effect for p in report.pairs.pairs}
+    ways = ("contact NO welded", "relay stuck on")
+    assert told == {
+        frozenset((f"F1 {one}", f"F2 {other}")): Effect.TRAPS for one in ways for other in ways
+    }
+    plan = service_plan(wiring, report)
+    (line,) = (line for line in plan if line.situation == "mains/fire alarm/nobody")
+    assert line.finds == tuple(f"F1 {way}" for way in ways)
+    assert (line.terminal, line.against, line.nothing_v) == ("F1.NO", "S1.-", 0.5)
+    assert set(untried(wiring, report, plan)["D1"]) == {f"F2 {way}" for way in ways}
 
 
 LEVER = """\

@@ -135,6 +135,11 @@ def untried(
         done = c.fault in anywhere if fault.till_then else (c.door, c.fault) in tested
         if silent and not done:
             found[c.door][fault_text(fault)] = None
+    told = tested | {(c.door, c.fault) for c in report.consequences}
+    for pair in report.pairs.pairs if report.pairs else ():
+        for name in (pair.silent, pair.second) if pair.both else (pair.silent,):
+            if (pair.door, name) not in told:
+                found[pair.door][fault_text(report.faults[name])] = None
     return {door: tuple(texts) for door, texts in found.items()}
 
 

@@ -10,6 +10,8 @@ from itertools import combinations
 
 import numpy as np
 
+from latchwork.behaviour.network import Things
+from latchwork.elements import expr_flags
 from latchwork.faults.consequences import EFFECTS, Judged
 from latchwork.faults.door_facts import Cases
 from latchwork.faults.model import GRAVE, WAITING, Effect, Fault, FaultKind
@@ -47,12 +49,26 @@ def together(one: Look, other: Look, both: Look) -> tuple[Effect, str] | None:
     return next(((e, both.effects[e]) for e in GRAVE if e in both.effects.keys() - alone), None)
 
 
-def twins(faults: Sequence[Fault]) -> list[tuple[int, int]]:
-    """Faults that befall contacts of one part which open or close together: each pole of a release
-    by itself. By their places."""
-    found: dict[tuple[str, str, str], list[int]] = defaultdict(list)
+def twins(faults: Sequence[Fault], things: Things) -> list[tuple[int, int]]:
+    """Faults that befall contacts which open or close together: each pole of a release by itself,
+    and several relays of the fire panel, one after the other in a feed. By their places."""
+    poles: dict[tuple[str, str, str], list[int]] = defaultdict(list)
+    panel: list[int] = []
+    site = _moved_by_site(things)
     for n, fault in enumerate(faults):
         pole = _POLE.fullmatch(fault.state)
         if fault.kind is FaultKind.STATE and pole:
-            found[fault.subjects[0], pole[1], pole[2]].append(n)
-    return [pair for some in found.values() for pair in combinations(some, 2)]
+            poles[fault.subjects[0], pole[1], pole[2]].append(n)
+        if fault.kind is FaultKind.STATE and fault.subjects[0] in site:
+            panel.append(n)
+    apart = ((a, b) for a, b in combinations(panel, 2) if faults[a].subjects != faults[b].subjects)
+    return [*(pair for some in poles.values() for pair in combinations(some, 2)), *apart]
+
+
+def _moved_by_site(things: Things) -> frozenset[str]:
+    """The devices that something of the site moves, as its fire alarm."""
+    return frozenset(
+        rule.flag.rpartition(".")[0]
+        for rule in things.rules
+        if any(flag.startswith("site:") for e in rule.exprs for flag in expr_flags(e))
+    )

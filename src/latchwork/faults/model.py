@@ -263,6 +263,8 @@ class Pair:
     """Where a meter tells the silent one."""
     second_reading: Reading | None = None
     """Where a meter tells the second one, if nobody notices that either."""
+    both: bool = False
+    """Whether nobody notices the second one either."""
 
 
 @dataclass(frozen=True, slots=True)

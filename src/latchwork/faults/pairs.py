@@ -102,7 +102,7 @@ class _Alone:
         self.door = cell.cell.doors[d]
         self.counts = Counts()
         self._sound: SoundDoor | None = None
-        self._twins = frozenset(twins(self._faults))
+        self._twins = frozenset(twins(self._faults, cell.sound))
         self._singles = list(self._looked([f.edits for f in self._faults]))
         self.wanted = sorted(self._pairs(), key=self._urgency)
 
@@ -141,7 +141,8 @@ class _Alone:
         meter = self._readings(sorted(silent))
         for a, b, comes in found:
             names = self._faults[a].id, self._faults[b].id
-            yield Pair(self.door, *names, *comes, meter[a], meter.get(b))
+            both = self._singles[b].waits
+            yield Pair(self.door, *names, *comes, meter[a], meter.get(b), both)
 
     def _readings(self, silent: Sequence[int]) -> dict[int, Reading | None]:
         """Where a meter tells some silent faults."""

@@ -1,8 +1,8 @@
-"""Contacts of one part that stand in for each other: one of them bad is not noticed, both are.
+"""Contacts that stand in for each other: one of them bad is not noticed, both are.
 
-A release with two poles works with one of them welded. These few pairs are run at every door that
-may feel them, as what hangs on one door's contact may be another's lock; all others are asked for
-(``pairs``).
+A release with two poles works with one of them welded, and so do two relays of the fire panel one
+after the other. These few pairs are run at every door that may feel them, as what hangs on one
+door's contact may be another's lock; all others are asked for (``pairs``).
 """
 
 from __future__ import annotations
@@ -76,10 +76,13 @@ def poles(
         return doors is None or door in doors
 
     def at_first(item: Prepared, pair: Twins, door: str) -> bool:
-        return first(item, pair[0], door)
+        return all(first(item, fault, door) for fault in pair)
 
     def is_felt(item: Prepared, pair: Twins, door: str) -> bool:
-        home = item.home(pair[0])
+        home, other = (item.home(fault) for fault in pair)
+        if not home & other:
+            return False
+        home |= other
         far = (pair[0].id, pair[1].id) in moved or bool(home & heeds.get(door, home))
         return far and door not in home and asked(door)
 
@@ -97,7 +100,7 @@ def _ran(prepared: Sequence[Prepared], wanted: _Wanted) -> Iterator[tuple[str, _
     for cells in alike(prepared):
         by_script: dict[Script, list[_Door]] = {}
         for c, item in enumerate(cells):
-            faults, every = item.cell.faults, list(twins(item.cell.faults))
+            faults, every = item.cell.faults, list(twins(item.cell.faults, item.sound))
             for d, door in enumerate(item.cell.doors):
                 its = tuple((a, b) for a, b in every if wanted(item, (faults[a], faults[b]), door))
                 if its and item.facts[d].bolts:
@@ -169,7 +172,7 @@ def _told(item: Prepared, at: _Door, looks: Looks, first: int) -> PairReport:
             silent, second = waiting[0], b if waiting[0] == a else a
             other = meter[second] if len(waiting) > 1 else None
             names = faults[silent].id, faults[second].id
-            pairs.append(Pair(door, *names, *comes, meter[silent], other))
+            pairs.append(Pair(door, *names, *comes, meter[silent], other, len(waiting) > 1))
     ran = slice(first + 1 + len(singles), first + at.members)
     counts = looks.counts(facts, cases, item.powered[at.door], ran)
     return PairReport(tuple(pairs), len(at.pairs), len(at.pairs), counts)
