@@ -14,7 +14,7 @@ from latchwork.behaviour.network import Things
 from latchwork.elements import expr_flags
 from latchwork.faults.consequences import EFFECTS, Judged
 from latchwork.faults.door_facts import Cases
-from latchwork.faults.model import GRAVE, WAITING, Effect, Fault, FaultKind
+from latchwork.faults.model import GRAVE, Effect, Fault, FaultKind
 
 _POLE = re.compile(r"contact (N[CO])\d* (.+)")
 
@@ -29,8 +29,9 @@ class Look:
 
     @property
     def waits(self) -> bool:
-        """Whether nobody notices, so that it is still there when a second fault comes."""
-        return not self.daily and not self.effects.keys() & (set(GRAVE) - set(WAITING))
+        """Whether nobody notices, so that it is still there when a second fault comes: whatever it
+        does besides, in an outage or a fire, is not wanted before."""
+        return not self.daily
 
 
 def looked(judged: Judged, cases: Cases) -> Iterator[Look]:

@@ -101,8 +101,6 @@ GRAVE = (
     Effect.OPENS,
 )
 """What people's lives or their property hang on."""
-WAITING = (Effect.INWARD, Effect.HOLDS, Effect.RELEASE)
-"""Of these what nobody may notice before it is wanted: it stays until a second fault comes."""
 TOLD = (*GRAVE, Effect.STOPS, Effect.SILENT)
 """What a report tells."""
 
