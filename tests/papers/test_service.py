@@ -10,10 +10,11 @@ import pypdfium2
 import pytest
 
 from latchwork.answers.faults import faults_job
+from latchwork.answers.service import service_plan
 from latchwork.behaviour import Mode, Power
 from latchwork.cli.faults_page import service_expects
 from latchwork.demo import write_demo
-from latchwork.faults import Ask
+from latchwork.faults import Ask, faults
 from latchwork.papers.asked import SERVICE, Paper, Stamp
 from latchwork.papers.pack import pack_pdf, pack_sheets, strip
 from latchwork.papers.typeset import typeset
@@ -21,6 +22,7 @@ from latchwork.words import say
 from tests.cli.calling import call, job_in
 from tests.papers.made import DAY, demo_source, source_from, text_of
 from tests.papers.test_pack import of
+from tests.truth.solved import wired
 
 ONE_LOCK = """
 latchwork: 1
@@ -126,3 +128,21 @@ def test_what_is_beyond_the_model_stands_clear_of_what_to_see_to_first() -> None
         _, above, _, _ = page.get_charbox(text.rindex("Tell"))
         _, _, _, top = page.get_charbox(text.index("Xylem"))
     assert above > top
+
+
+def test_of_two_locks_one_is_looked_at_by_itself() -> None:
+    """Common practice, no source: whoever pulls the door finds it locked by the other one, and a
+    magnet with its coil open passes."""
+    job = ONE_LOCK.replace("lock: strike 12 V fail-secure", "lock: strike 12 V fail-secure%s")
+    for second in ("", ", second lock: magnet 12 V"):
+        wiring = wired((job % second).replace("supply 12 V}", "supply 12 V, battery: 12 V 7 Ah}"))
+        lines = service_plan(wiring, faults(wiring, ask=Ask(attacks=False, processes=1)))
+        some = [line for line in lines if line.lock]
+        assert some
+        assert all(line.by_itself is bool(second) for line in some)
+        assert all((" by itself is " in service_expects(n)) is bool(second) for n in some)
+    source, version = source_from(job % second)
+    sheet = text_of(
+        pack_pdf(replace(source, service=lines), Paper.A4, Stamp(DAY, version), [SERVICE])
+    )
+    assert "By itself: the other lock may hold the door too." in " ".join(sheet)

@@ -12,6 +12,7 @@ from latchwork.answers.faults_words import fault_text
 from latchwork.answers.service_supplies import near_end, supplies_of
 from latchwork.answers.service_tests import parts_of, soon, tests
 from latchwork.behaviour import Event, Mode, Power
+from latchwork.behaviour.outcomes import LOCK_SLOTS
 from latchwork.behaviour.situations import HELD_S
 from latchwork.faults import Effect, FaultReport, Progress
 from latchwork.faults.reasons import CLEAR_V
@@ -51,6 +52,8 @@ class ServiceLine(msgspec.Struct, frozen=True):
     every_months: int
     lock: str
     expected_state: str
+    by_itself: bool
+    """The door has another lock, which may hold it all the same: one looks at this one alone."""
     terminal: str
     against: str
     expected_v: float
@@ -108,6 +111,7 @@ def service_plan(
                 _months(test.situation),
                 test.lock,
                 test.state,
+                bool(test.lock) and _locks(wiring, test.door) > 1,
                 test.terminal,
                 test.against,
                 shown.volt_v if shown else 0.0,
@@ -141,6 +145,11 @@ def untried(
             if (pair.door, name) not in told:
                 found[pair.door][fault_text(report.faults[name])] = None
     return {door: tuple(texts) for door, texts in found.items()}
+
+
+def _locks(wiring: Wiring, door: str) -> int:
+    """How many locks a door has."""
+    return sum(slot in LOCK_SLOTS for slot in wiring.plan.doors[door].devices)
 
 
 def _joined(lines: Sequence[ServiceLine]) -> Iterator[ServiceLine]:

@@ -264,7 +264,7 @@ def service_expects(line: ServiceLine) -> str:
     parts = []
     if line.lock:
         told["state"] = say(f"state.{line.expected_state}")
-        parts.append(say("service.expect state", told))
+        parts.append(say(f"service.expect {'one' if line.by_itself else 'state'}", told))
     if line.terminal:
         if line.nothing_v is not None:
             told["less"] = say("service.less", {"nothing_v": line.nothing_v})

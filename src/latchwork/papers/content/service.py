@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from itertools import groupby
 from typing import TYPE_CHECKING
 
@@ -47,7 +48,7 @@ def service_sheets(source: Source) -> list[Sheet]:
                 for months, lines in groupby(plan, key=lambda line: line.every_months)
             ],
             "before": before("/fire " in line.situation for line in plan) if plan else "",
-            "foot": words("service.foot"),
+            "foot": _foot(plan),
             "beyond": [
                 _untested(r.id, r.beyond.text if r.beyond else "", source.untried.get(r.id, ()))
                 for r in source.schedules.doors
@@ -55,6 +56,13 @@ def service_sheets(source: Source) -> list[Sheet]:
             ],
         }
     ]
+
+
+def _foot(plan: Iterable[ServiceLine]) -> str:
+    told = [words("service.foot")]
+    if any(line.by_itself for line in plan):
+        told.append(words("service.foot by itself"))
+    return " ".join(told)
 
 
 def _untested(door: str, beyond: str, faults: tuple[str, ...]) -> str:
@@ -67,6 +75,8 @@ def _untested(door: str, beyond: str, faults: tuple[str, ...]) -> str:
 
 def _row(line: ServiceLine) -> dict[str, str]:
     state = words(f"expect.{line.expected_state}") if line.lock else ""
+    if line.by_itself:
+        state = words("service.by itself", {"state": state})
     shown, within = _expected(line)
     return {
         "door": line.door,
