@@ -46,7 +46,12 @@ def _sheet(source: Source, row: DoorReadings) -> Sheet:
         "kind": "test",
         "title": words("sheet.test", {"door": door_title(door)}),
         "about": with_beyond(words("about.test", {"lock": door.lock or "–"}), door),
-        "before": before(t.key in FIRE for t in source.schedules.trials[row.door]),
+        "before": " ".join(
+            (
+                before(t.key in FIRE for t in source.schedules.trials[row.door]),
+                words("test.not tried"),
+            )
+        ),
         "do_title": words("test.do"),
         "do_heads": [words(f"test.{k}") for k in ("try", "should", "ok", "seen")],
         "tests": [_trial(door, t) for t in source.schedules.trials[row.door]],
