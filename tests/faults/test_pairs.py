@@ -373,6 +373,19 @@ def test_a_battery_is_not_brought_to_its_end_more_often_for_what_is_tried_on_it(
     assert months == [6, 12]
 
 
+def test_what_a_way_out_hangs_on_is_tested_twice_a_year() -> None:
+    """Common practice, no source: an exit button's poles stand in for each other as a release's do,
+    and with both of them welded nobody gets out. Told was once a year."""
+    wiring = wired(SERIES)
+    report = faults(wiring, ask=Ask("exit contact NC", attacks=False, poles=True, processes=1))
+    assert report.pairs is not None
+    (pair,) = report.pairs.pairs
+    assert pair.effect is Effect.TRAPS
+    plan = service_plan(wiring, report)
+    found = {name: line.every_months for line in plan for name in line.finds}
+    assert found == {pair.silent: 6, pair.second: 6}
+
+
 def test_one_test_with_the_meter_at_one_place_is_one_line() -> None:
     """A welded pole of the release shows by the meter where a stuck release shows by lock and
     meter: the release is not to be pulled twice for them."""

@@ -30,6 +30,9 @@ MONTHS: Mapping[str, int] = {
 }
 """How often what is tried in a situation is tested (common practice, no source)."""
 USUAL_MONTHS = 12
+WAY_OUT = (Effect.TRAPS, Effect.BLOCKS, Effect.INWARD, Effect.HOLDS, Effect.RELEASE)
+"""Effects that take people's way out: what comes to one, alone or with a second fault, is tested as
+often as an emergency release (common practice, no source)."""
 _POWERS, _MODES, _EVENTS = (tuple(each) for each in (Power, Mode, Event))
 METER_V = 0.1
 """A meter that shows less shows nothing (common practice, no source)."""
@@ -96,6 +99,7 @@ def service_plan(
     model.
     """
     rank = {door: n for n, door in enumerate(wiring.plan.doors)}
+    grave = frozenset(_on_the_way_out(report))
     out = []
     for test in tests(wiring, report, progress, over):
         given = _given(test.situation, near_end(wiring, test.door))
@@ -108,7 +112,7 @@ def service_plan(
                 "held" if test.held else "begins",
                 in_words(test.situation, test.held, given),
                 given,
-                _months(test.situation),
+                _months(test.situation, any((test.door, name) in grave for name in test.finds)),
                 test.lock,
                 test.state,
                 bool(test.lock) and _locks(wiring, test.door) > 1,
@@ -200,8 +204,21 @@ def in_words(situation: str, held: bool, given: str) -> str:
     return say(f"service.do.{event}{tail}.{moment}", told)
 
 
-def _months(situation: str) -> int:
-    """A battery is not brought to its end for the sake of what is tried on it then."""
+def _on_the_way_out(report: FaultReport) -> Iterator[tuple[str, str]]:
+    """By door the faults that take people's way out, alone or two of them."""
+    for c in report.consequences:
+        if {c.effect, *c.also} & set(WAY_OUT):
+            yield c.door, c.fault
+    for pair in report.pairs.pairs if report.pairs else ():
+        if pair.effect in WAY_OUT:
+            yield pair.door, pair.silent
+            yield pair.door, pair.second
+
+
+def _months(situation: str, way_out: bool) -> int:
+    """``way_out``: people's way out hangs on it. A battery is not brought to its end for the sake
+    of what is tried on it then."""
     if not soon(situation):
         return MONTHS[Power.BATTERY_END]
-    return min(MONTHS.get(part, USUAL_MONTHS) for part in parts_of(situation))
+    usual = min(MONTHS.get(part, USUAL_MONTHS) for part in parts_of(situation))
+    return min(usual, MONTHS[Event.RELEASE]) if way_out else usual
