@@ -91,6 +91,15 @@ def test_it_is_the_plan_that_the_fault_run_gives(tmp_path: Path) -> None:
     assert plan == tuple(line for door in answer.doors for line in door.service)
 
 
+def test_what_no_meter_shows_is_to_be_looked_at() -> None:
+    """A diode blocks at rest (common practice, no source): with it gone all volts are the same. Of
+    the sheet nobody could tell that its tests do not find that."""
+    source = demo_source()[0]
+    told = " ".join(of("service")).partition("No meter shows these, look at the part itself: ")[2]
+    assert source.unseen
+    assert all(name in told for name in source.unseen)
+
+
 def test_without_a_run_there_is_no_sheet() -> None:
     source, _ = demo_source("mended")
     assert source.service is None

@@ -33,7 +33,8 @@ class Typesetter:
         and told, where all is done in turn."""
         try:
             # Answers, not sheets: they take a fifth of the time to send.
-            self._line.send((source.schedules, source.check, source.service, source.untried))
+            plan = source.service, source.untried, source.unseen
+            self._line.send((source.schedules, source.check, *plan))
             return self._line.recv_bytes()
         except (EOFError, OSError):
             return None
@@ -102,5 +103,5 @@ def _work(
     paper = paper_of(begun.index, size)
     pack = PackAhead(wired(begun.index), paper, Stamp(day, begun.version), only)
     pack.lay_out()
-    schedules, check, service, untried = line.recv()
-    line.send_bytes(pack.pdf(Source(schedules, check, begun.index, service, untried)))
+    schedules, check, *plan = line.recv()
+    line.send_bytes(pack.pdf(Source(schedules, check, begun.index, *plan)))

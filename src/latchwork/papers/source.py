@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -54,7 +54,7 @@ def finish(
     findings = judge(site, on or today())
     answer = schedules(site, findings, shown, begun.index)
     told = check(site, findings, opened.unpinned)
-    plan, left = None, {}
+    source = Source(answer, told, begun.index)
     if service is not None:
         # Much to read, and hardly ever wanted.
         from latchwork.answers.service import service_plan, untried
@@ -63,7 +63,8 @@ def finish(
         report = faults(opened.wiring, ask=Ask(attacks=False, poles=True), progress=service)
         plan = service_plan(opened.wiring, report, service)
         left = untried(opened.wiring, report, plan)
-    return Source(answer, told, begun.index, plan, left)
+        source = replace(source, service=plan, untried=left, unseen=report.unseen)
+    return source
 
 
 def source_of(

@@ -50,9 +50,12 @@ def service_sheets(source: Source) -> list[Sheet]:
             "before": before("/fire " in line.situation for line in plan) if plan else "",
             "foot": _foot(plan),
             "beyond": [
-                _untested(r.id, r.beyond.text if r.beyond else "", source.untried.get(r.id, ()))
-                for r in source.schedules.doors
-                if r.beyond or r.id in source.untried
+                *_unseen(source.unseen),
+                *(
+                    _untested(r.id, r.beyond.text if r.beyond else "", source.untried.get(r.id, ()))
+                    for r in source.schedules.doors
+                    if r.beyond or r.id in source.untried
+                ),
             ],
         }
     ]
@@ -63,6 +66,12 @@ def _foot(plan: Iterable[ServiceLine]) -> str:
     if any(line.by_itself for line in plan):
         told.append(words("service.foot by itself"))
     return " ".join(told)
+
+
+def _unseen(faults: tuple[str, ...]) -> Iterable[str]:
+    """What nobody finds with a meter."""
+    if faults:
+        yield words("service.unseen", {"faults": ", ".join(faults)})
 
 
 def _untested(door: str, beyond: str, faults: tuple[str, ...]) -> str:

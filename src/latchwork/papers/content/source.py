@@ -31,6 +31,8 @@ class Source:
     """The service plan; None where the run of every single fault was not asked for."""
     untried: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """By door, the silent faults that no test of the plan finds."""
+    unseen: tuple[str, ...] = ()
+    """The faults that direct current does not show, as a diode that is not there."""
 
     @property
     def system(self) -> System:
