@@ -43,6 +43,9 @@ def near_end(wiring: Wiring, door: str) -> str:
 
 def _batteries(wiring: Wiring, supplies: Collection[str]) -> list[str]:
     """Batteries that are parts of their own, and wired to an output of one of the supplies."""
+    batteries = [e for e, device in wiring.plan.devices.items() if device.part.kind == "battery"]
+    if not batteries:
+        return []
     copper = Union()
     ends = [(core.start, core.end) for core in wiring.conductors]
     ends += [(lead.start, lead.end) for lead in wiring.leads]
@@ -55,5 +58,4 @@ def _batteries(wiring: Wiring, supplies: Collection[str]) -> list[str]:
         for terminal in devices[supply].part.terminals
         if terminal.does == "output_plus"
     }
-    batteries = (each for each, device in devices.items() if device.part.kind == "battery")
     return [each for each in batteries if copper.find(f"{each}.+") in outputs]
