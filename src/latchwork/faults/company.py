@@ -29,9 +29,10 @@ class Look:
 
     @property
     def waits(self) -> bool:
-        """Whether nobody notices, so that it is still there when a second fault comes: whatever it
-        does besides, in an outage or a fire, is not wanted before."""
-        return not self.daily
+        """Whether nobody notices, so that it is still there when a second fault comes: that the
+        door opens in an outage is not seen before. What takes people's way out by itself waits for
+        no other: that is told, and put right first."""
+        return not self.daily and not self.effects.keys() & {Effect.TRAPS, Effect.BLOCKS}
 
 
 def looked(judged: Judged, cases: Cases) -> Iterator[Look]:
