@@ -89,15 +89,19 @@ def test_what_opened_nothing_stops_at_nothing() -> None:
     """A card that frees one of two locks lets nobody in: a fault takes no way in away."""
     assert Effect.STOPS not in effects(ALONE, ((SHUT,) * 3,) * 2)
     both: Door = ((SHUT, OPEN, OPEN),) * 2
-    assert Effect.STOPS in effects(both, ALONE)
+    its = judged(both, ALONE, CASES, leave=False)
+    # Whoever asks stands there as it begins.
+    assert (its.effect(0), its.moment[0]) == (Effect.STOPS, 0)
 
 
 def test_a_leaf_that_opens_no_more_stops_though_the_other_is_always_held() -> None:
     """A card and a button free the leaf in use alone: whoever stands there notices (common
     practice, no source)."""
-    told = effects(ALONE, ((SHUT,) * 3,) * 2, leaf_each=True)
-    assert Effect.STOPS in told
-    assert Effect.SILENT not in told
+    for left in (SHUT, OPEN):
+        # The card does nothing any more; the button neither, or as before.
+        told = effects(ALONE, ((SHUT, SHUT, left), (SHUT,) * 3), leaf_each=True)
+        assert Effect.STOPS in told
+        assert Effect.SILENT not in told
 
 
 @pytest.mark.parametrize("loose", [OPEN, UNSURE])
@@ -178,6 +182,55 @@ def test_what_a_lock_does_is_told_of_the_situation_it_does_it_in(
     assert look.waits is (effect not in (Effect.BLOCKS, Effect.TRAPS))
 
 
+def test_a_unit_that_dies_may_lock_a_door_that_stood_unlocked() -> None:
+    """Unlocked with nobody about, the door lets everybody out; locked as its unit outside dies, and
+    deaf to the button, it lets out by the release alone: by the glossary that blocks the exit."""
+    events = (Event.NOBODY, Event.EXIT, Event.RELEASE, Event.DEAD)
+    cases = Cases([Situation(Power.MAINS, Mode.NORMAL, event) for event in events])
+    its = judged(((OPEN,) * 4,) * 2, ((OPEN, OPEN, OPEN, SHUT),) * 2, cases)
+    assert its.effect(0) is Effect.BLOCKS
+    assert cases.keys[its.column[0]] == DEAD
+
+
+@pytest.mark.parametrize("lever", [True, False])
+def test_a_magnet_beside_a_strike_holds_in_a_fire_where_a_lever_draws_the_strike(
+    lever: bool,
+) -> None:
+    """By the glossary a lever frees the lock it acts on and no other: with it the magnet alone bars
+    the way; without it the strike, which stays locked in every alarm, bars it as it did before."""
+    its = replace(facts(), lever_frees=(True, False), mechanical=lever)
+    usual = (Situation(Power.MAINS, Mode.NORMAL, event) for event in EVENTS)
+    cases = Cases([*usual, Situation(Power.MAINS, Mode.FIRE_ALARM, Event.NOBODY)])
+    strike, magnet = (SHUT,) * 4, (SHUT, OPEN, OPEN, OPEN)
+    before, now = _moments((strike, magnet)), _moments((strike, (*magnet[:3], SHUT)))
+    seen, whose = np.zeros((0, 1, 4), dtype=bool), np.zeros(1, dtype=np.intp)
+    told = judge(now, seen, before, seen, whose, its, cases)
+    assert (told.effect(0) is Effect.HOLDS) is lever
+
+
+def test_a_release_that_does_nothing_on_battery_may_be_stopped_on_mains() -> None:
+    """It asks a controller that the battery does not feed: on mains it is there to be missed."""
+    powers, events = (Power.MAINS, Power.BATTERY), (Event.NOBODY, Event.EXIT, Event.RELEASE)
+    cases = Cases([Situation(p, Mode.NORMAL, e) for p in powers for e in events])
+    sound, faulty = (SHUT, OPEN, OPEN, SHUT, OPEN, SHUT), (SHUT, OPEN, SHUT, SHUT, OPEN, SHUT)
+    its = judged((sound,) * 2, (faulty,) * 2, cases)
+    assert (its.effect(0), cases.keys[its.column[0]]) == (Effect.RELEASE, PULLED)
+    assert judged((sound,) * 2, (sound,) * 2, cases).effect(0) is Effect.NOTHING
+
+
+@pytest.mark.parametrize("stays", [True, False])
+def test_a_latch_that_is_to_stay_thrown_is_not_missed_in_a_fire(stays: bool) -> None:
+    """A strike that an alarm frees: on a fire-rated door that was wrong (NFPA 80, from memory), on
+    any other people come in by it."""
+    its = replace(facts(), lever_frees=(True, True), mechanical=True, latch_stays=stays)
+    usual = (Situation(Power.MAINS, Mode.NORMAL, event) for event in EVENTS)
+    cases = Cases([*usual, Situation(Power.MAINS, Mode.FIRE_ALARM, Event.NOBODY)])
+    before, now = (_moments(((SHUT, OPEN, OPEN, last),) * 2) for last in (OPEN, SHUT))
+    seen, whose = np.zeros((0, 1, 4), dtype=bool), np.zeros(1, dtype=np.intp)
+    told = judge(now, seen, before, seen, whose, its, cases)
+    assert (told.effect(0) is Effect.HOLDS) is not stays
+
+
 PULL = Cases([Situation(Power.MAINS, Mode.NORMAL, e) for e in (*EVENTS, Event.RELEASE)])
 
 
@@ -200,11 +253,11 @@ def test_whoever_escapes_inward_has_what_is_within_reach_outside(
     inward: tuple[str, ...] | None, shut: tuple[str, ...], where: str | None
 ) -> None:
     """By the glossary's way in of those who have no right to a door: it is open with nobody about,
-    or by an exit device or release that stands outside."""
+    or by an exit device or release that stands outside. One lock of two is enough to bar it."""
     parts = (key.split("/") for key in MANY)
     cases = Cases([Situation(Power(p), Mode(m), Event(e)) for p, m, e in parts])
     sound = [list(MANY.values())] * 2
-    faulty = [[SHUT if key in shut else state for key, state in MANY.items()]] * 2
+    faulty = [[SHUT if key in shut else state for key, state in MANY.items()], sound[1]]
     its = judged(sound, faulty, cases, inward=inward)
     told = {effect for n, effect in enumerate(Effect) if its.effects[0, n]}
     assert (Effect.INWARD in told) is (where is not None)
