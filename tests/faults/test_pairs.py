@@ -6,7 +6,10 @@ from dataclasses import replace
 
 from latchwork.answers.service import service_plan, untried
 from latchwork.behaviour import Case, LockState, behave
+from latchwork.behaviour.network import Things
 from latchwork.faults import Ask, Effect, PairReport, Shown, faults
+from latchwork.faults.company import Look, twins
+from latchwork.faults.model import Fault, FaultKind
 from tests.faults.known import jobs
 from tests.faults.test_silent import SERIES
 from tests.truth.solved import wired
@@ -211,6 +214,26 @@ def test_what_does_its_harm_in_an_outage_waits_for_a_second_fault_before_that() 
     assert report.pairs is not None
     (pair,) = report.pairs.pairs
     assert (pair.silent, pair.second, pair.effect) == (dead, short, Effect.BLOCKS)
+
+
+def test_what_somebody_notices_does_not_wait_for_a_second_fault() -> None:
+    """Whoever notices a fault has it mended; what may be gone then stands beside (the glossary's
+    silent fault). What takes the way out by itself is told as that."""
+    for effect in (Effect.SHOWS, Effect.HOLDS):
+        assert not Look({effect: ""}, daily=True).waits
+    assert Look({Effect.HOLDS: ""}, daily=False).waits
+    assert Look({Effect.OPENS: ""}, daily=False).waits
+    assert not Look({Effect.BLOCKS: ""}, daily=False).waits
+
+
+def test_contacts_that_move_the_other_way_are_no_twins() -> None:
+    """Of a relay's two changeovers the two that open stand in for each other where both are wired,
+    and so do the two that close; one that opens and one that closes never do."""
+    states = [f"contact {one}{n} welded" for n in (1, 2) for one in ("NC", "NO")]
+    faults_of_it = [Fault(s, FaultKind.STATE, ("R1",), (), state=s) for s in states]
+    its = twins(faults_of_it, Things((), (), (), ""))
+    pairs = [(faults_of_it[a].id, faults_of_it[b].id) for a, b in its]
+    assert sorted(pairs) == [(states[0], states[2]), (states[1], states[3])]
 
 
 def test_pairs_are_budgeted_and_counted_apart() -> None:
