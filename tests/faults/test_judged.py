@@ -110,7 +110,8 @@ def test_one_leaf_of_two_that_gives_way_opens(loose: LockState) -> None:
     shut: Door = ((SHUT,) * 3,) * 2
     one: Door = ((loose,) * 3, (SHUT,) * 3)
     assert Effect.OPENS in effects(shut, one, leaf_each=True)
-    assert Effect.OPENS not in effects(shut, one)
+    # Whoever pulls at the door finds it shut: nobody notices.
+    assert effects(shut, one) == {Effect.SILENT}
     assert Effect.OPENS in effects(shut, ((loose,) * 3,) * 2)
 
 
@@ -168,14 +169,16 @@ def test_what_a_lock_does_is_told_of_the_situation_it_does_it_in(
     shut: tuple[str, ...], effect: Effect, where: str
 ) -> None:
     """By the glossary: blocked is who only the emergency release lets out, trapped whom nothing
-    does, each where it is so: on battery, or with the unit outside dead."""
+    does, each where it is so: on battery, or with the unit outside dead; by one lock of two."""
     parts = (key.split("/") for key in MANY)
     cases = Cases([Situation(Power(p), Mode(m), Event(e)) for p, m, e in parts])
     sound = [list(MANY.values())] * 2
-    faulty = [[SHUT if key in shut else state for key, state in MANY.items()]] * 2
+    faulty = [[SHUT if key in shut else state for key, state in MANY.items()], sound[1]]
     its = judged(sound, faulty, cases)
     assert its.effect(0) is effect
     assert cases.keys[its.column[0]] == where
+    # Whoever does something stands there as it begins; an alarm goes on.
+    assert its.moment[0] == (where.endswith(Event.NOBODY))
     (look,) = looked(its, cases)
     assert look.effects[effect] == where
     # Nothing of it shows in daily use; what blocks or traps is no fault to wait for another.
@@ -192,13 +195,14 @@ def test_a_unit_that_dies_may_lock_a_door_that_stood_unlocked() -> None:
     assert cases.keys[its.column[0]] == DEAD
 
 
-@pytest.mark.parametrize("lever", [True, False])
+@pytest.mark.parametrize(("lever", "stays"), [(True, True), (True, False), (False, False)])
 def test_a_magnet_beside_a_strike_holds_in_a_fire_where_a_lever_draws_the_strike(
-    lever: bool,
+    lever: bool, stays: bool
 ) -> None:
     """By the glossary a lever frees the lock it acts on and no other: with it the magnet alone bars
-    the way; without it the strike, which stays locked in every alarm, bars it as it did before."""
-    its = replace(facts(), lever_frees=(True, False), mechanical=lever)
+    the way, which is no latch; without it the strike, which stays locked in every alarm, bars it as
+    it did before."""
+    its = replace(facts(), lever_frees=(True, False), mechanical=lever, latch_stays=stays)
     usual = (Situation(Power.MAINS, Mode.NORMAL, event) for event in EVENTS)
     cases = Cases([*usual, Situation(Power.MAINS, Mode.FIRE_ALARM, Event.NOBODY)])
     strike, magnet = (SHUT,) * 4, (SHUT, OPEN, OPEN, OPEN)
@@ -206,6 +210,17 @@ def test_a_magnet_beside_a_strike_holds_in_a_fire_where_a_lever_draws_the_strike
     seen, whose = np.zeros((0, 1, 4), dtype=bool), np.zeros(1, dtype=np.intp)
     told = judge(now, seen, before, seen, whose, its, cases)
     assert (told.effect(0) is Effect.HOLDS) is lever
+
+
+def test_a_strike_beside_a_magnet_holds_in_a_fire_that_freed_both() -> None:
+    """Whoever is to come in finds it shut, whatever the lever does within."""
+    its = replace(facts(), lever_frees=(True, False), mechanical=True)
+    usual = (Situation(Power.MAINS, Mode.NORMAL, event) for event in EVENTS)
+    cases = Cases([*usual, Situation(Power.MAINS, Mode.FIRE_ALARM, Event.NOBODY)])
+    lock = (SHUT, OPEN, OPEN, OPEN)
+    before, now = _moments((lock, lock)), _moments(((*lock[:3], SHUT), lock))
+    seen, whose = np.zeros((0, 1, 4), dtype=bool), np.zeros(1, dtype=np.intp)
+    assert judge(now, seen, before, seen, whose, its, cases).effect(0) is Effect.HOLDS
 
 
 def test_a_release_that_does_nothing_on_battery_may_be_stopped_on_mains() -> None:
@@ -275,6 +290,22 @@ def test_a_release_that_springs_back_is_judged_as_it_is_pulled() -> None:
     assert its.effect(0) is Effect.TRAPS
     assert Effect.RELEASE in its.also(0)
     assert judged(springs, springs, PULL).effect(0) is Effect.NOTHING
+
+
+def test_a_door_that_stands_unlocked_and_then_locks_by_itself_shows() -> None:
+    """Nobody does anything, and it is shut that stood open all day: whoever comes next notices, as
+    nobody would that a held button ends early (common practice, no source)."""
+    free: Door = ((OPEN,) * 3,) * 2
+    locks = judged(free, Late(free, ((SHUT, OPEN, OPEN),) * 2), CASES)
+    ends = judged(free, Late(free, ((OPEN, OPEN, SHUT),) * 2), CASES)
+    assert (locks.effect(0), ends.effect(0)) == (Effect.SHOWS, Effect.SILENT)
+
+
+def test_a_door_that_one_has_to_wait_at_shows_where_it_does_not_open() -> None:
+    """It opens for whoever keeps at it: nobody goes away from a shut door as from an open one."""
+    shut: Door = ((SHUT,) * 3,) * 2
+    waits = Late(shut, ((SHUT, OPEN, OPEN),) * 2)
+    assert judged(waits, shut, CASES).effect(0) is Effect.SHOWS
 
 
 def test_a_door_that_opens_for_a_time_opens() -> None:
