@@ -615,6 +615,16 @@ FIRE = [
         job(but(MAGNET, {"fire rating": "30 min"})),
         job(but(MAGNET, {"fire rating": "30 min", "out by": "lever"})),
     ),
+    # A bolt that current throws is drawn without it, as a magnet lets go.
+    Case(
+        "fire-door-magnet-alone",
+        "D1.lock",
+        DANGER,
+        job(but(MAGNET, {"lock": "bolt 24 V fail-safe", "fire rating": "30 min"})),
+        job(
+            but(MAGNET, {"lock": "bolt 24 V fail-safe", "fire rating": "30 min", "out by": "lever"})
+        ),
+    ),
     Case(
         "fire-door-no-closer",
         "D1",

@@ -108,7 +108,7 @@ def _after_reset(view: View, door: PlannedDoor) -> Iterator[Finding]:
 
 def latch_thrown(view: View) -> Iterator[Finding]:
     """A fire-rated door must keep a latch thrown: no strike without power, none energised, no
-    magnet alone."""
+    magnet alone, nor a bolt that current throws."""
     for door, outcome in view.doors():
         if not is_fire_rated(door):
             continue
@@ -165,13 +165,13 @@ def _named(view: View, door: PlannedDoor, outcome: DoorOutcome) -> list[Finding]
                         )
                     )
                     break
-    magnets = [k for k in outcome.locks if view.part(k.device).kind == "magnet"]
-    if len(magnets) == len(outcome.locks) and door.door.out_by is OutBy.NOTHING:
+    let_go = [k for k in outcome.locks if not (k.lever_frees or k.unlocks_energised)]
+    if len(let_go) == len(outcome.locks) and door.door.out_by is OutBy.NOTHING:
         unknown = f"doors.{door.id}.out by" in door.door.unknown
         out.append(
             Finding(
                 "fire-door-magnet-alone",
-                magnets[0].device,
+                let_go[0].device,
                 Severity.NOTE if unknown else Severity.DANGER,
                 "",
                 {},
