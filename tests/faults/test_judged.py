@@ -150,7 +150,7 @@ MANY = {
 }
 """What a sound lock does that a button, a release and a fire alarm unlock."""
 DEAD, ON_BATTERY, ALARM = list(MANY)[3], list(MANY)[5], list(MANY)[6]
-PULLED = "mains/normal/emergency release"
+PULLED, ASKED = "mains/normal/emergency release", "mains/fire alarm/exit request"
 
 
 @pytest.mark.parametrize(
@@ -162,6 +162,7 @@ PULLED = "mains/normal/emergency release"
         ((PULLED, ON_BATTERY), Effect.TRAPS, ON_BATTERY),
         ((PULLED, DEAD), Effect.TRAPS, DEAD),
         ((ALARM,), Effect.HOLDS, ALARM),
+        ((ALARM, ASKED), Effect.BLOCKS, ASKED),
         (("mains/fire panel lost/nobody",), Effect.SILENT, "mains/fire panel lost/nobody"),
     ],
 )
@@ -223,6 +224,21 @@ def test_a_strike_beside_a_magnet_holds_in_a_fire_that_freed_both() -> None:
     assert judge(now, seen, before, seen, whose, its, cases).effect(0) is Effect.HOLDS
 
 
+@pytest.mark.parametrize("one", [0, 1])
+def test_of_a_strike_and_a_magnet_the_strike_is_the_latch(one: int) -> None:
+    """It keeps a fire-rated door shut; that a magnet lets go there too is nothing to its latch
+    (NFPA 80, from memory)."""
+    its = replace(facts(), lever_frees=(True, False), mechanical=True, latch_stays=True)
+    usual = (Situation(Power.MAINS, Mode.NORMAL, event) for event in EVENTS)
+    cases = Cases([*usual, Situation(Power.MAINS, Mode.FIRE_ALARM, Event.NOBODY)])
+    lock = (SHUT, OPEN, OPEN, SHUT)
+    free = [(*lock[:3], OPEN) if n == one else lock for n in (0, 1)]
+    before, now = _moments((lock, lock)), _moments(free)
+    seen, whose = np.zeros((0, 1, 4), dtype=bool), np.zeros(1, dtype=np.intp)
+    told = judge(now, seen, before, seen, whose, its, cases)
+    assert (told.effect(0), told.moment[0]) == ((Effect.LATCH, Effect.SILENT)[one], 1)
+
+
 def test_a_release_that_does_nothing_on_battery_may_be_stopped_on_mains() -> None:
     """It asks a controller that the battery does not feed: on mains it is there to be missed."""
     powers, events = (Power.MAINS, Power.BATTERY), (Event.NOBODY, Event.EXIT, Event.RELEASE)
@@ -278,6 +294,8 @@ def test_whoever_escapes_inward_has_what_is_within_reach_outside(
     assert (Effect.INWARD in told) is (where is not None)
     if where is not None:
         assert cases.keys[its.columns[0, list(Effect).index(Effect.INWARD)]] == where
+        if its.effect(0) is Effect.INWARD:
+            assert its.moment[0] == (where == ALARM)
 
 
 def test_a_release_that_springs_back_is_judged_as_it_is_pulled() -> None:
@@ -290,6 +308,9 @@ def test_a_release_that_springs_back_is_judged_as_it_is_pulled() -> None:
     assert its.effect(0) is Effect.TRAPS
     assert Effect.RELEASE in its.also(0)
     assert judged(springs, springs, PULL).effect(0) is Effect.NOTHING
+    # Out there it is what whoever escapes inward pulls.
+    its = judged(springs, dead, PULL, inward=("release",))
+    assert Effect.INWARD in its.also(0)
 
 
 def test_a_door_that_stands_unlocked_and_then_locks_by_itself_shows() -> None:
@@ -306,6 +327,12 @@ def test_a_door_that_one_has_to_wait_at_shows_where_it_does_not_open() -> None:
     shut: Door = ((SHUT,) * 3,) * 2
     waits = Late(shut, ((SHUT, OPEN, OPEN),) * 2)
     assert judged(waits, shut, CASES).effect(0) is Effect.SHOWS
+
+
+def test_one_lock_of_two_that_chatters_shows() -> None:
+    """It rattles, be the door held by the other (common practice, no source)."""
+    shut: Door = ((SHUT,) * 3,) * 2
+    assert effects(shut, ((LockState.CHATTER,) * 3, (SHUT,) * 3)) == {Effect.SHOWS}
 
 
 def test_a_door_that_opens_for_a_time_opens() -> None:
