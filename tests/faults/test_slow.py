@@ -11,10 +11,12 @@ import pytest
 
 from latchwork.answers.faults import faults_job
 from latchwork.answers.service import ServiceLine, service_plan
-from latchwork.behaviour import behave
+from latchwork.behaviour import Case, behave
 from latchwork.cli.faults_page import faults_page
 from latchwork.faults import Ask, Consequence, Effect, faults
-from latchwork.parts import catalogue
+from latchwork.faults.model import Fault, FaultKind, Why
+from latchwork.faults.slow import told_once
+from latchwork.parts import DEAD, DEAD_AND_FLAT, catalogue
 from latchwork.power.loads import supply_loads
 from latchwork.power.standby import standbys
 from latchwork.remedies.against_faults import fault_remedies
@@ -62,7 +64,10 @@ def test_a_dead_supply_traps_once_its_battery_is_flat() -> None:
     assert its.situation == DARK
     assert its.why.lost == ("D1.controller",)
     assert (its.why.sound_state, its.why.faulty_state) == ("unlocked", "locked")
-    assert Effect.SILENT in its.also  # until then
+    # Nobody notices until then, and everybody does then: only a meter tells it before.
+    assert its.also.count(Effect.SILENT) == 1
+    assert Effect.SHOWS not in its.also
+    assert its.shows_in == ()
     assert told(SHUT_IN % BATTERY).keys() == {FAULT}
     # Without a battery it is the same at once, and everybody sees it.
     bare = told(SHUT_IN % "")["S1 supply dead"]
@@ -102,6 +107,44 @@ def test_it_opens_a_magnet_and_stops_a_strike_with_a_lever() -> None:
     assert told(job, "D2")[FAULT].effect is Effect.OPENS
     lever = job.replace("out by: nothing mechanical", "out by: lever", 1)
     assert told(lever)[FAULT].effect is Effect.STOPS
+
+
+LISTED = {
+    f"{supply} {state}": Fault(f"{supply} {state}", FaultKind.STATE, (supply,), (), state)
+    for supply in ("S1", "S2")
+    for state in (DEAD, DEAD_AND_FLAT)
+}
+NO_REASON = Why("D1.lock", False, 24.0, 0.0, "unlocked", "locked", (), ())
+
+
+def came(
+    fault: str, effect: Effect, case: Case = Case.NOMINAL, situation: str = DARK
+) -> Consequence:
+    return Consequence(fault, "D1", effect, situation, (), NO_REASON, case)
+
+
+FLAT = came(f"S1 {DEAD_AND_FLAT}", Effect.TRAPS)
+
+
+@pytest.mark.parametrize(
+    ("at_once", "told"),
+    [
+        # What a battery that is found dead does not put off is told once.
+        (came(f"S1 {DEAD}", Effect.TRAPS), False),
+        # Less at once, another supply, other figures: what comes later is another thing.
+        (came(f"S1 {DEAD}", Effect.STOPS), True),
+        (came(f"S2 {DEAD}", Effect.TRAPS), True),
+        (came(f"S1 {DEAD}", Effect.TRAPS, Case.LEAST_VOLTS), True),
+    ],
+)
+def test_what_it_does_at_once_is_not_told_again_as_slow(at_once: Consequence, told: bool) -> None:
+    assert told_once((at_once, FLAT), LISTED) == ((at_once, FLAT) if told else (at_once,))
+
+
+def test_that_a_dead_supply_does_not_come_back_after_an_outage_is_the_same_again() -> None:
+    """Its battery goes flat, mains on or off: no outage is needed."""
+    back = came(f"S1 {DEAD}", Effect.TRAPS, situation="power returns/normal/nobody")
+    assert told_once((back, FLAT), LISTED) == (FLAT,)
 
 
 def test_a_battery_of_its_own_fault_leaves_as_many_points() -> None:
