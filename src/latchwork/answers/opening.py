@@ -17,11 +17,9 @@ def today() -> str:
     return date.today().isoformat()
 
 
-def check_job(path: Path, progress: Progress | None = None, on: str | None = None) -> CheckAnswer:
-    """Everything that ``check`` tells of the job in a folder or a file; raises as ``open_job``.
-
-    ``on``: the day (ISO) by which waivers run out; today where nothing is said.
-    """
+def check_job(path: Path, progress: Progress | None = None) -> CheckAnswer:
+    """Everything that ``check`` tells of the job in a folder or a file; waivers run out by today.
+    Raises as ``open_job``."""
     opened = open_job(path)
     site = behave(opened.wiring, progress=progress)
-    return check(site, judge(site, on or today()), opened.unpinned)
+    return check(site, judge(site, today()), opened.unpinned)

@@ -26,11 +26,11 @@ class Inner:
         """A line through points given as (u, y)."""
         return Path(tuple(self.at(u, y) for u, y in points), ink)
 
-    def box(self, u: float, y: float, wide: float, high: float, *, filled: bool = False) -> Path:
+    def box(self, u: float, y: float, wide: float, high: float) -> Path:
         """A rectangle round (u, y)."""
         w, h = wide / 2, high / 2
         corners = ((u - w, y - h), (u + w, y - h), (u + w, y + h), (u - w, y + h))
-        return Path(tuple(self.at(*c) for c in corners), Ink.LINE, closed=True, filled=filled)
+        return Path(tuple(self.at(*c) for c in corners), Ink.LINE, closed=True)
 
     def ring(self, u: float, y: float, radius: float, *, filled: bool = False) -> Arc:
         """A circle round (u, y)."""

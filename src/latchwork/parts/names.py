@@ -26,8 +26,8 @@ def key(name: str) -> tuple[str, ...]:
     return tuple(sorted(tokens))
 
 
-def nearest(written: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
+def nearest(written: str, known: Iterable[str]) -> tuple[str, ...]:
     """The names closest to what was written, best first; empty where nothing is near."""
     import difflib
 
-    return tuple(difflib.get_close_matches(written.casefold(), list(known), count, 0.6))
+    return tuple(difflib.get_close_matches(written.casefold(), list(known), 3, 0.6))

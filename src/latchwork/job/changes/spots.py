@@ -67,7 +67,7 @@ class _Open:
 
 
 @lru_cache(maxsize=8)
-def read_spots(text: str, file: str = "") -> Spot:
+def read_spots(text: str) -> Spot:
     """The table that a text is, with all places. Raises JobErrors where it is none."""
     shift = 1 if text.startswith("\ufeff") else 0
     parser = Parser(text[shift:])
@@ -81,7 +81,7 @@ def read_spots(text: str, file: str = "") -> Spot:
             elif spot is not None:
                 root = root or spot
     except yaml.YAMLError as error:
-        raise JobErrors([explain(error, text.splitlines(), file)]) from None
+        raise JobErrors([explain(error, text.splitlines(), "")]) from None
     if root is None:
         return Spot(len(text), len(text), table=True)
     return root

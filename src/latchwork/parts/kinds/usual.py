@@ -88,7 +88,7 @@ def rated(given: Given) -> Piece:
     )
 
 
-def electronics(given: Given, busy: Expr | None = None, plus: str = "+") -> Piece:
+def electronics(given: Given, busy: Expr | None = None) -> Piece:
     """What a powered unit takes, and when it lives: flags ``powered`` and ``dead``.
 
     It starts at ``restart_v``, stops below ``dies_v``, and takes more while ``busy``: with a relay
@@ -100,13 +100,13 @@ def electronics(given: Given, busy: Expr | None = None, plus: str = "+") -> Piec
     by_power = given.find("idle_w") is not None
     idle = given.figure("idle_w" if by_power else "idle_a")
     rest = LoadLaw.POWER if by_power else LoadLaw.CURRENT
-    elements: list[Element] = [Load("electronics", plus, "-", rest, idle, floor_v, on=powered)]
+    elements: list[Element] = [Load("electronics", "+", "-", rest, idle, floor_v, on=powered)]
     if busy is not None and (more := _busy(given, idle, by_power)) is not None:
         law, extra = more
-        elements.append(Load("busy", plus, "-", law, extra, floor_v, on=powered & busy))
+        elements.append(Load("busy", "+", "-", law, extra, floor_v, on=powered & busy))
     stops = given.figure("dies_v")
     starts = not_below(given.figure("restart_v"), stops)
-    alive = Sense("powered", plus, "-", starts, stops, needs=~Flag("dead"))
+    alive = Sense("powered", "+", "-", starts, stops, needs=~Flag("dead"))
     return Piece(tuple(elements), (Input("dead"), alive))
 
 
