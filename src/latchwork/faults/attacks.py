@@ -104,12 +104,10 @@ def _both(one: Unit, other: Unit) -> Unit:
     """Two units of one door off the wall, and what joins the one's cores with the other's."""
     found: list[Attack] = []
     for a, b in product(one.ends, other.ends):
-        if a != b:
-            found.append(Attack(one.door, one.id, f"join ({_short(a)}, {b})", ((a, b),)))
-            found += _batteries(one.door, one.id, (a, _short(a)), (b, b))
-    ends = tuple(dict.fromkeys((*one.ends, *other.ends)))
+        found.append(Attack(one.door, one.id, f"join ({_short(a)}, {b})", ((a, b),)))
+        found += _batteries(one.door, one.id, (a, _short(a)), (b, b))
     its = tuple(replace(attack, beside=other.id) for attack in found)
-    return Unit(f"{one.id} + {other.id}", one.door, ends, its)
+    return Unit(f"{one.id} + {other.id}", one.door, (*one.ends, *other.ends), its)
 
 
 def _not_more_than_needed(opened: Sequence[AttackResult]) -> list[AttackResult]:
