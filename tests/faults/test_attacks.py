@@ -82,7 +82,7 @@ def test_a_reader_shorted_frees_a_magnet_behind_the_same_fuse() -> None:
     )
     report = attacked(magnet + READER_OUTSIDE)
     assert "join (+, -)" in names(report)
-    assert "join D0+D1" not in names(report)
+    assert "join (D0, D1)" not in names(report)
     (hit,) = (a for a in report.opened if a.attack.name == "join (+, -)")
     assert ("S1.fuse 1", False) in hit.why.moved
     assert hit.why.faulty_v < 1.0 < hit.why.sound_v
