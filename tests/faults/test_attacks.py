@@ -88,6 +88,34 @@ def test_a_reader_shorted_frees_a_magnet_behind_the_same_fuse() -> None:
     assert hit.why.faulty_v < 1.0 < hit.why.sound_v
 
 
+SMALL_SUPPLY = """
+latchwork: 1
+supplies: {S1: {part: supply 24 V, limit: 2 A}}
+doors:
+  D1:
+    supply: S1
+    power lost: unlocks
+    out by: nothing mechanical
+    lock: {part: magnet 24 V, holds down to: 8 V, may pick up at: 18 V, picks up at: 20 V}
+    controller: controller, reader outside
+    controller at: door
+    reader: reader
+    exit: exit button
+    runs: {power: 2 m of 2 x 1.0 mm²}
+"""
+
+
+def test_what_is_left_on_its_cores_keeps_a_magnet_from_picking_up() -> None:
+    """A block of 12 V behind 1 Ω, put the other way round to a supply of 2 A, leaves 12 - 2 x 1 =
+    10 V at the most: a magnet that holds on 8 V stays locked at a touch, and one that wants 18 V to
+    pick up does not lock as the power comes on with the block there."""
+    report = faults(wired(SMALL_SUPPLY), ask=Ask(only=frozenset(), processes=1)).attacks
+    assert report is not None
+    (hit,) = (a for a in report.opened if a.attack.name == "12 V from - to +")
+    assert 8.0 < hit.why.faulty_v < 10.0
+    assert hit.why.faulty_state == "unlocked"
+
+
 @pytest.mark.parametrize(
     ("kit", "ends", "joins"),
     [(READER_OUTSIDE, 4, 15), (KEYPAD_OUTSIDE, 6, 203)],
@@ -208,6 +236,7 @@ def test_a_neighbours_reader_opens_what_hangs_on_the_same_supply(doors: list[str
     def opened(*more: str) -> dict[str, float]:
         report = faults(wired(NEIGHBOURS % more), doors, Ask(only=frozenset(), processes=1)).attacks
         assert report is not None
+        assert {a.attack.door for a in report.opened} <= set(doors or ("D1", "D2"))
         its = (a for a in report.opened if a.attack.door == "D2")
         on_mains = (a for a in its if a.situation.startswith("mains/"))
         return {f"{a.attack.unit} {a.attack.name}": a.why.faulty_v for a in on_mains}
@@ -250,6 +279,8 @@ def test_cores_of_two_units_outside_are_joined_with_each_other() -> None:
     (covered,) = report.coverage
     # Two ends each: both ways to join each unit's own, two by two across.
     assert (covered.ends, covered.joins) == (4, 2 + 2 + 4)
+    # Three batteries both ways round on each of the six pairs of ends.
+    assert covered.batteries == 3 * 2 * 6
     # A set of four has 15 partitions (Bell's numbers).
     assert covered.of == 15
 
