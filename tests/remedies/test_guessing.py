@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from latchwork.parts import catalogue
 from latchwork.remedies.guessing import Settled, doubts, settled
 from latchwork.remedies.scene import Scene
@@ -81,6 +83,46 @@ def test_a_figure_of_a_part_and_a_fact_of_the_site() -> None:
     coded = but(STRIKE, {})
     (one,) = settled(scene(job(coded, site=", installer code changed: unknown")))
     assert hanging(one) == {"installer-code": ("no",)}
+
+
+FED_BY_TWO = "S1: {part: supply 24 V, limit: %s}\nS2: {part: supply 24 V}"
+OTHER = but(PLAIN, {"supply": "S2"})
+
+
+@pytest.mark.parametrize(
+    ("text", "path", "tries"),
+    [
+        (
+            job(
+                but(PLAIN, {"runs": "{power: {cable: 2 x 0.5 mm², length: about 28 m}}"}),
+                OTHER,
+                supplies=FED_BY_TWO % "2 A",
+            ),
+            "doors.D1.runs.power.length",
+            ["22.4 m", "33.6 m"],
+        ),
+        (
+            job(PLAIN, OTHER, supplies=FED_BY_TWO % "about 2 A"),
+            "supplies.S1.limit",
+            ["1.6 A", "2.4 A"],
+        ),
+        (
+            job(
+                but(PLAIN, {"fire": "F1", "fire alarm": "stays locked"}),
+                OTHER,
+                supplies=FED_BY_TWO % "2 A",
+                more="devices: {F1: {part: fire relay, contact resistance: about 1 Ω}}",
+            ),
+            "devices.F1.contact resistance",
+            ["0.8 Ω", "1.2 Ω"],
+        ),
+    ],
+)
+def test_wherever_a_guess_stands_it_is_asked_there(text: str, path: str, tries: list[str]) -> None:
+    """A fifth either way; it is the door's own that hangs on it, not one on another supply."""
+    (one,) = doubts(scene(text))
+    assert (one.path, set(one.doors)) == (path, {"D1"})
+    assert [name for name, _ in one.tries] == tries
 
 
 def test_what_is_usual_is_asked_once() -> None:
