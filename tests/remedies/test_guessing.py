@@ -165,6 +165,7 @@ def test_what_a_thin_core_reads_is_asked_where_it_decides_and_behind_what_one_ca
         "doors.D2.runs.power",
         "catalogue.2 x 0.22 mm²",
     ]
+    assert found[1].doubt.doors == {"D1"}
     (low, _), (high, _) = found[1].doubt.tries
     assert low == f"{1000 / 58 / 0.22:.3g} Ω/km"
     assert hanging(found[1]) == {"volts-low": (high,)}
