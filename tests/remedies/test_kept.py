@@ -1,0 +1,40 @@
+"""What a remedy leaves alone: what the client asked for, however it is done."""
+
+from __future__ import annotations
+
+import pytest
+
+from latchwork.job import read_job_text
+from latchwork.parts import catalogue
+from latchwork.plan import plan
+from latchwork.remedies.kept import gives_up
+from latchwork.wiring import Wiring, wire
+from tests.rules.jobs import MAGNET, STRIKE, but, job
+
+DIODE = but(STRIKE, {"lock": "strike 24 V fail-secure", "diode": "diode"})
+LEAVES = but(MAGNET, {"leaves": "2", "second lock": "magnet 24 V"})
+
+
+def wired(text: str) -> Wiring:
+    return wire(plan(read_job_text(text, "job.yaml"), catalogue()))
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "given_up"),
+    [
+        (MAGNET, but(MAGNET, {"release": "-"}), True),
+        (MAGNET, but(MAGNET, {"release": "release, spring"}), False),
+        # A diode stands for how a coil's kick is taken up, a fire relay for how an alarm unlocks.
+        (DIODE, but(DIODE, {"diode": "-", "lock": "strike 24 V fail-secure, diode"}), False),
+        (MAGNET, but(MAGNET, {"fire": "-"}), False),
+        # A strike in the place of one of two magnets leaves no leaf a lock of its own.
+        (LEAVES, but(LEAVES, {"second lock": "strike 24 V fail-safe"}), True),
+        (LEAVES, but(LEAVES, {"second lock": "magnet 24 V, large"}), False),
+    ],
+)
+def test_what_was_asked_for_stays(
+    before: dict[str, str], after: dict[str, str], given_up: bool
+) -> None:
+    """Common practice, no source: a device that loses its wires does nothing any more, be it still
+    on the wall."""
+    assert gives_up(wired(job(before)), wired(job(after))) is given_up
