@@ -9,6 +9,7 @@ from latchwork.parts import catalogue
 from latchwork.plan import plan
 from latchwork.remedies.kept import gives_up
 from latchwork.wiring import Wiring, wire
+from tests.faults.test_remedies import INTERLOCKED
 from tests.rules.jobs import MAGNET, STRIKE, but, job
 
 DIODE = but(STRIKE, {"lock": "strike 24 V fail-secure", "diode": "diode"})
@@ -23,6 +24,7 @@ def wired(text: str) -> Wiring:
     ("before", "after", "given_up"),
     [
         (MAGNET, but(MAGNET, {"release": "-"}), True),
+        (MAGNET, but(MAGNET, {"wiring": "{release: []}"}), True),
         (MAGNET, but(MAGNET, {"release": "release, spring"}), False),
         # A diode stands for how a coil's kick is taken up, a fire relay for how an alarm unlocks.
         (DIODE, but(DIODE, {"diode": "-", "lock": "strike 24 V fail-secure, diode"}), False),
@@ -38,3 +40,27 @@ def test_what_was_asked_for_stays(
     """Common practice, no source: a device that loses its wires does nothing any more, be it still
     on the wall."""
     assert gives_up(wired(job(before)), wired(job(after))) is given_up
+
+
+@pytest.mark.parametrize(
+    ("line", "instead", "given_up"),
+    [
+        ("[controller.NC, il blue,", "[controller.COM, il blue,", True),
+        ("il: 8 m of 2 x 0.5 mm²", "il: 8 m of 2 x 1.0 mm²", False),
+        # What leads to a supply is no wire from door to door.
+        ("[controller.+, release brown,", "[S1.1, release brown,", False),
+    ],
+)
+def test_a_wire_from_door_to_door_ends_where_it_did(
+    line: str, instead: str, given_up: bool
+) -> None:
+    """While one door stands open the other is held: a wire to another terminal does otherwise."""
+    before, after = INTERLOCKED, INTERLOCKED.replace(line, instead)
+    assert before != after
+    assert gives_up(wired(before), wired(after)) is given_up
+
+
+def test_a_wire_more_gives_nothing_up() -> None:
+    less = INTERLOCKED.replace("        - [controller.NC, il blue, D2.contact.2]\n", "")
+    assert gives_up(wired(INTERLOCKED), wired(less))
+    assert not gives_up(wired(less), wired(INTERLOCKED))
