@@ -38,6 +38,7 @@ PLANTED_ELSEWHERE = {
     "wiring-left-open",
     "wiring-in-no-row",
     "no-relock",
+    "feed-low",
 }
 """Codes whose mistakes stand in test_judge, the cases by hand and tests/power."""
 

@@ -19,7 +19,16 @@ CHARGING = "supply-overload"
 UNPROTECTED = "fuse-over-cable"
 """What a higher limit makes worse."""
 STARVED = frozenset(
-    {"no-entry", "volts-low", "no-relock", "pull-low", "restarts", "unpowered", "chatter"}
+    {
+        "no-entry",
+        "volts-low",
+        "no-relock",
+        "pull-low",
+        "restarts",
+        "feed-low",
+        "unpowered",
+        "chatter",
+    }
 )
 """What too few volts do at a door: where the largest cores leave one of these that makes the door
 fail, they are bought in vain for another that is no graver."""

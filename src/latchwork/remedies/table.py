@@ -112,6 +112,7 @@ BY_RULE: Mapping[str, tuple[Move, ...]] = {
     "pull-low": (*_VOLTS, devices.as_catalogued),
     "volts-high": (*_MADE_FOR, *_VOLTS),
     "restarts": _VOLTS,
+    "feed-low": _VOLTS,
     "unpowered": (*_VOLTS, *_MADE_FOR),
     "wrong-current": (locks.other_lock, devices.like_part, supplies.other_current),
     "polarity": _WIRED,

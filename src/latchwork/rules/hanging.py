@@ -17,7 +17,7 @@ from latchwork.rules.rule import Uses
 from latchwork.rules.view import View
 
 GUESSES = (Certainty.ASSUMED, Certainty.GUESSED, Certainty.UNKNOWN)
-BY_VOLTS = frozenset({"volts-low", "no-relock", "pull-low", "volts-high", "restarts"})
+BY_VOLTS = frozenset({"volts-low", "no-relock", "pull-low", "volts-high", "restarts", "feed-low"})
 """Findings that a figure alone can bring about."""
 BY_CORES = BY_VOLTS | {"chatter", "unpowered"}
 """Findings that the resistance of a core may decide; where a contact stands, none does."""

@@ -94,6 +94,7 @@ CONSEQUENCES = frozenset(
         "chatter",
         "contact-overload",
         "core-overload",
+        "feed-low",
         "fuse-blows",
         "fuse-overload",
         "no-entry",

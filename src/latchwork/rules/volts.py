@@ -8,7 +8,7 @@ import numpy as np
 
 from latchwork.behaviour import Case, DoorOutcome, Event, Mode, Power, SenseOutcome
 from latchwork.findings import Finding, Severity
-from latchwork.rules.lock_volts import ASKED, ORDINARY
+from latchwork.rules.lock_volts import ASKED, NOT_FED_V, ORDINARY
 from latchwork.rules.made_for import ALWAYS_FED, strange
 from latchwork.rules.rule import Rule, Uses
 from latchwork.rules.view import View
@@ -60,32 +60,56 @@ def device_of(sense: SenseOutcome) -> str:
     return sense.flag.rsplit(".", 1)[0]
 
 
-def restarts(view: View) -> Iterator[Finding]:
-    """A device loses its volts as a lock picks up, and starts again."""
+def starved(view: View) -> Iterator[Finding]:
+    """A device loses its volts as a lock picks up, and starts again; or has too few to go on with
+    nobody about, and answers nobody. Told by that of the two which comes first."""
+    other = strange(view)
+    told: set[str] = set()
     for door, nominal in view.doors():
         least = view.outcome(door.id, Case.LEAST_VOLTS)
-        told: set[str] = set()
+        goes = {device_of(sense) for sense in nominal.powered if _runs_on_mains(nominal, sense)}
         for case, severity in ((nominal, Severity.FAILS), (least, Severity.WEAK)):
             for sense in case.powered if case else ():
                 device = device_of(sense)
                 if case is None or device in told or view.part(device).kind not in ALWAYS_FED:
                     continue
-                column = _drops(case, sense)
+                code, column, moment = "restarts", _drops(case, sense), 0
+                if column is None and device in goes and device not in other:
+                    code, column, moment = "feed-low", _stops(case, sense), 1
                 if column is None:
                     continue
                 told.add(device)
                 yield Finding(
-                    "restarts",
+                    code,
                     device,
                     severity,
                     case.situations[column].key,
                     {
-                        "volts_v": float(sense.low_volts[column, 0]),
+                        "volts_v": float(sense.low_volts[column, moment]),
                         "need_v": sense.off_v,
                         "case": case.case.value,
                     },
                     "part",
                 )
+
+
+def _runs_on_mains(nominal: DoorOutcome, sense: SenseOutcome) -> bool:
+    """Whether the device has what it needs on mains, at nominal: else it never starts, or is dead,
+    and is told as that."""
+    quiet = nominal.at(Power.MAINS, Mode.NORMAL, Event.NOBODY)
+    return quiet is not None and bool(sense.on[quiet, 1])
+
+
+def _stops(case: DoorOutcome, sense: SenseOutcome) -> int | None:
+    """The first column, nobody about, in which the device has some volts and not enough: what sees
+    none has a supply without a battery, or a fuse that blew."""
+    for power in ORDINARY:
+        quiet = case.at(power, Mode.NORMAL, Event.NOBODY)
+        if quiet is None or sense.on[quiet, 1] or case.fuse_blown[:, quiet].any():
+            continue
+        if NOT_FED_V < sense.low_volts[quiet, 1] < sense.off_v:
+            return quiet
+    return None
 
 
 def _drops(case: DoorOutcome, sense: SenseOutcome) -> int | None:
@@ -126,6 +150,6 @@ def unpowered(view: View) -> Iterator[Finding]:
 
 RULES: tuple[Rule, ...] = (
     Rule(("volts-high",), "part", volts_high, Uses.FEED),
-    Rule(("restarts",), "part", restarts, Uses.DOOR),
+    Rule(("restarts", "feed-low"), "part", starved, Uses.DOOR),
     Rule(("unpowered",), "part", unpowered, Uses.DOOR),
 )
