@@ -504,6 +504,32 @@ doors:
     """,
 )
 
+# Its screws are plus while granted (NO) and while nobody is (NC): a lock on each.
+TIMED_SUPPLY_WITH_TWO_UNLIKE_LOCKS = (
+    "timed supply",
+    """
+latchwork: 1
+supplies: {S1: timed supply 12 V}
+doors:
+  D1:
+    supply: S1
+    lock: strike 12 V fail-secure
+    second lock: magnet 12 V
+    controller: controller
+    runs: {power: 15 m of 4 x 0.5 mm², lock: 15 m of 4 x 1.0 mm²}
+""",
+    """
+    S1.+          | power brown | controller.+
+    S1.-          | power blue  | controller.-
+    S1.IN         | power black | controller.NO
+    S1.GND        | power grey  | controller.COM
+    S1.NC         | lock brown  | second lock.+
+    S1.-          | lock blue   | second lock.-
+    S1.NO         | lock black  | lock.+
+    second lock.- | lead        | lock.-
+    """,
+)
+
 TIMED_SUPPLY_STARTED_BY_THE_BUTTON_ALONE = (
     "timed supply",
     """

@@ -180,6 +180,11 @@ def _coil(sketch: Sketch, kit: Kit, hot: str, minus: str, opens: Closed) -> None
             sketch.lead("lock", lock.minus, other.minus)
             continue
         throw = Closed.AT_REST if opens is Closed.ACTED else Closed.ACTED
+        if kit.timed and kit.supply is not None:
+            # The controller's contact starts the supply, which has a screw for each throw.
+            sketch.link("lock", kit.supply.switched_plus(throw), other.plus)
+            sketch.lead("lock", ahead["minus"], other.minus)
+            continue
         switch = kit.get("timer") or kit.get("relay") or kit.get("controller")
         pair = switch.contact(throw) if switch is not None else None
         if pair is None:
