@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 
 from latchwork.answers.check import finding_line
+from latchwork.behaviour import Case as Worst
+from latchwork.behaviour import Event, LockState, Mode, Power
 from latchwork.findings import Severity
 from latchwork.rules import RULES
 from latchwork.words import has
@@ -82,6 +84,26 @@ def test_a_unit_found_dead_is_not_said_to_want_volts() -> None:
     assert line.title.endswith("never starts")
     assert line.why.endswith("Found on site: controller dead.")
     assert line.do == "Change it."
+
+
+@pytest.mark.parametrize("slots", [("lock", "second lock"), ("second lock", "lock")])
+def test_a_magnet_beside_a_motor_lock_goes_with_it(slots: tuple[str, str]) -> None:
+    """One changeover works both: on a grant, in a fire and at the release its minus leaves the
+    magnet and draws the bolt; without power the bolt stays where it is, whichever is named first
+    (common practice, no source)."""
+    motor, magnet = slots
+    locks = {motor: "motor lock 24 V", magnet: MAGNET["lock"], "second lock on": "same leaf"}
+    duty = {"power lost": "stays locked", "out by": "lever", "runs": "{power: 8 m of 3 x 1.0 mm²}"}
+    text = job(but(MAGNET, {**locks, **duty, "controller": "controller", "reader": "-"}))
+    assert told(text) == []
+    (door,) = (by_case[Worst.NOMINAL] for by_case in outcome(text).outcomes.values())
+    for mode, event in (
+        (Mode.NORMAL, Event.CREDENTIAL),
+        (Mode.NORMAL, Event.RELEASE),
+        (Mode.FIRE_ALARM, Event.NOBODY),
+    ):
+        column = door.at(Power.MAINS, mode, event)
+        assert [lock.state[column, 0] for lock in door.locks] == [LockState.UNLOCKED] * 2
 
 
 def test_a_throw_that_keeps_a_pole_open_is_no_pole_that_nobody_notices() -> None:

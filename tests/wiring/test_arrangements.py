@@ -672,6 +672,68 @@ doors:
     """,
 )
 
+# What current holds hangs on the throws that the motor lock leaves free, in the minus, as IN must
+# see no plus: at rest the minus runs through panel, release and controller to the magnet.
+MOTOR_LOCK_BESIDE_A_MAGNET = (
+    "motor lock",
+    """
+doors:
+  D1:
+    supply: S1 out 1
+    fire alarm: unlocks
+    lock: motor lock 24 V
+    second lock: magnet 24 V
+    controller: controller, reader outside
+    controller at: supply
+    fire: fire relay
+    release: release, double pole
+    runs: {lock: 20 m of 6 x 1.0 mm²}
+""",
+    """
+    S1.1          | lead       | controller.+
+    S1.-          | lead       | controller.-
+    S1.1          | lock brown | lock.+
+    S1.-          | lock blue | lock.-
+    S1.-          | lead       | fire.COM
+    fire.NO       | lead       | release.COM1
+    S1.1          | lead       | release.COM2
+    release.NC1   | lead       | controller.COM
+    controller.NO | lock black | lock.IN
+    controller.NO | lead       | fire.NC
+    controller.NO | lead       | release.NO1
+    release.NC2   | lock grey | second lock.+
+    controller.NC | lock white  | second lock.-
+    """,
+)
+
+# One IN beside the other: both bolts are withdrawn together.
+TWO_MOTOR_LOCKS = (
+    "motor lock",
+    """
+doors:
+  D1:
+    supply: S1 out 1
+    leaves: 2
+    lock: motor lock 24 V
+    second lock: motor lock 24 V
+    controller: controller
+    runs: {power: 20 m of 2 x 1.5 mm²}
+""",
+    """
+    S1.1          | power brown | controller.+
+    S1.-          | power blue  | controller.-
+    controller.+  | lead        | lock.+
+    controller.-  | lead        | lock.-
+    lock.+        | lead        | second lock.+
+    lock.-        | lead        | second lock.-
+    controller.-  | lead        | controller.COM
+    controller.NO | lead        | lock.IN
+    lock.IN       | lead        | second lock.IN
+    controller.CONTACT | lead   | lock.MON1
+    controller.GND | lead       | lock.MON2
+    """,
+)
+
 RADIO_ACROSS_THE_EXIT_INPUT = (
     "controller relay",
     """

@@ -141,13 +141,11 @@ def unlocked_by_current(lock: Part) -> bool:
 
 
 def _leading(parts: Mapping[str, Part]) -> tuple[str, ...]:
-    """The slots of the locks, first the one whose power is broken. A motor lock has a feed of its
-    own, and a second lock none."""
+    """The slots of the locks, first the one whose power is broken."""
     lock, second = parts.get("lock"), parts.get("second lock")
     if lock is None or second is None:
         return () if lock is None else ("lock",)
-    turned = unlocked_by_current(lock) and not unlocked_by_current(second)
-    if turned and not lock.has_terminal("IN"):
+    if unlocked_by_current(lock) and not unlocked_by_current(second):
         return "second lock", "lock"
     return "lock", "second lock"
 

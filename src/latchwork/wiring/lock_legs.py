@@ -8,6 +8,7 @@ source.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from latchwork.wiring.fitted import Closed, Fitted
@@ -30,9 +31,12 @@ def lock_legs(sketch: Sketch, kit: Kit, hub: Hub) -> str:
     """Draw the lock's circuit; the code of the arrangement."""
     if not kit.locks:
         return "no lock"
+    motors = [lock for lock in kit.locks if lock.has("IN")]
+    coils = [lock for lock in kit.locks if lock not in motors]
     lock = kit.locks[0]
-    if lock.has("IN"):
-        return _motor(sketch, kit, hub, lock)
+    if lock in motors or (motors and not unlocked_by_current(lock.part) and not kit.timed):
+        held = [coil for coil in coils if not unlocked_by_current(coil.part)]
+        return _motor(sketch, kit, hub, motors, held)
     opens = Closed.ACTED if unlocked_by_current(lock.part) else Closed.AT_REST
     feed = ahead = kit.lock_feed or hub.here
     if kit.timed and kit.supply is not None:
@@ -47,14 +51,15 @@ def lock_legs(sketch: Sketch, kit: Kit, hub: Hub) -> str:
         else:
             ahead = _through(sketch, kit, hub, slot, device, ahead)
     arrangement, hot = _switched(sketch, kit, hub, ahead.plus, opens)
-    _coil(sketch, kit, hot, ahead.minus, opens)
+    _coil(sketch, kit, coils, Feed(hot, ahead.minus), opens)
     for slot, device in around:
         _close(sketch, slot, device, feed.plus, hot)
     return arrangement
 
 
 def _close(sketch: Sketch, slot: str, device: Fitted, near: str, far: str) -> None:
-    """Join two nodes by a contact that closes when the device acts.
+    """Join two nodes by a contact that closes when the device acts; no ``near`` where its common
+    is joined already.
 
     One contact cannot do so for several doors: it would join their locks for good.
     """
@@ -63,7 +68,8 @@ def _close(sketch: Sketch, slot: str, device: Fitted, near: str, far: str) -> No
         code = "one contact for several locks" if device.shared else "no such contact"
         sketch.trouble(code, slot, device=device.id)
         return
-    sketch.link(slot, near, pair[0])
+    if near:
+        sketch.link(slot, near, pair[0])
     sketch.link(slot, far, pair[1])
 
 
@@ -153,9 +159,9 @@ def _by(sketch: Sketch, leg: str, device: Fitted, plus: str, closed: Closed) -> 
     return hot
 
 
-def _coil(sketch: Sketch, kit: Kit, hot: str, minus: str, opens: Closed) -> None:
+def _coil(sketch: Sketch, kit: Kit, locks: Sequence[Fitted], on: Feed, opens: Closed) -> None:
     """The lock run, what stands at the lock's end of it, and another lock beside the first."""
-    lock, *others = kit.locks
+    lock, *others = locks
     ahead = {"plus": lock.plus, "minus": lock.minus}
     bar = kit.get("bar")
     if bar is not None and opens is Closed.AT_REST:
@@ -166,10 +172,12 @@ def _coil(sketch: Sketch, kit: Kit, hot: str, minus: str, opens: Closed) -> None
                 continue
             sketch.lead("lock", pair[1], ahead[end])
             ahead[end] = pair[0]
-    sketch.feed("lock", hot, ahead["plus"])
-    sketch.feed("lock", minus, ahead["minus"])
+    sketch.feed("lock", on.plus, ahead["plus"])
+    sketch.feed("lock", on.minus, ahead["minus"])
     for slot, at_plus, at_minus in (("diode", "K", "A"), ("varistor", "1", "2")):
         device, across = kit.get(slot), kit.devices["lock"]
+        if across not in locks:
+            across = lock
         if device is not None:
             sketch.lead("lock", across.minus, device.at(at_minus))
             sketch.lead("lock", across.plus, device.at(at_plus))
@@ -194,34 +202,52 @@ def _coil(sketch: Sketch, kit: Kit, hot: str, minus: str, opens: Closed) -> None
         sketch.lead("lock", ahead["minus"], other.minus)
 
 
-def _motor(sketch: Sketch, kit: Kit, hub: Hub, lock: Fitted) -> str:
+def _motor(
+    sketch: Sketch, kit: Kit, hub: Hub, motors: Sequence[Fitted], held: Sequence[Fitted]
+) -> str:
     """A motor lock is fed all the time; closing IN to its minus withdraws the bolt.
 
     Emergency release and fire contact close the same pair: without power the bolt stays put. A
-    fire contact of a door that stays locked in a fire stands ahead of the pair instead.
+    fire contact of a door that stays locked in a fire stands ahead of the pair instead. What
+    current holds beside it hangs on the other throws of the same contacts, one after the other in
+    the minus, as IN must see no plus; a second pole of the release breaks its plus.
     """
     feed = kit.lock_feed or hub.here
+    lock, *others = motors
     sketch.link("lock", feed.plus, lock.plus)
     sketch.feed("lock", feed.minus, lock.minus)
-    signal, common = "", feed.minus
-    controller, fire = kit.get("controller"), kit.get("fire")
-    if fire is not None and not energises(kit.door, "fire"):
-        ahead = Feed(feed.minus, feed.plus)
-        common = _through(sketch, kit, hub, "fire", fire, ahead, poles=1).plus
+    for other in others:
+        sketch.lead("lock", lock.plus, other.plus)
+        sketch.lead("lock", lock.minus, other.minus)
+    # The contacts stand in the minus first, so the feed is turned round.
+    ahead = Feed(feed.minus, feed.plus)
+    controller, closing = kit.get("controller"), []
+    for slot in ("fire", "release"):
+        device = kit.get(slot)
+        if device is None:
+            continue
+        if energises(kit.door, slot):
+            closing.append((slot, device))
+        if held or not energises(kit.door, slot):
+            ahead = _through(sketch, kit, hub, slot, device, ahead, poles=2 if held else 1)
+    signal = at_rest = ""
     for slot in ("timer", "controller", "radio", "exit"):
         device = kit.get(slot)
         if device is None or (slot in ("radio", "exit") and controller is not None):
             continue
-        pair = device.contact(Closed.ACTED)
-        if pair is None:
+        pair, rest = device.contact(Closed.ACTED), device.contact(Closed.AT_REST)
+        if pair is None or (held and rest is None):
             sketch.trouble("no such contact", "lock", device=device.id)
             continue
-        sketch.lead_feed("lock", common, pair[0])
+        sketch.lead_feed("lock", ahead.plus, pair[0])
         sketch.link("lock", pair[1], lock.at("IN"))
-        signal = pair[1]
+        signal, at_rest = pair[1], rest[1] if rest is not None else ""
         break
-    for slot in ("fire", "release"):
-        device = kit.get(slot)
-        if device is not None and signal and energises(kit.door, slot):
-            _close(sketch, slot, device, feed.minus, signal)
+    if signal:
+        for other in others:
+            sketch.lead("lock", lock.at("IN"), other.at("IN"))
+        for slot, device in closing:
+            _close(sketch, slot, device, "" if held else feed.minus, signal)
+    if held and at_rest:
+        _coil(sketch, kit, held, Feed(ahead.minus, at_rest), Closed.AT_REST)
     return "motor lock"
