@@ -296,6 +296,22 @@ def test_nothing_as_bad_comes_instead(severity: Severity) -> None:
             assert came == set(), remedy.changes
 
 
+def test_nothing_is_bought_in_the_same_step_as_cores_are_swapped_back() -> None:
+    """A diode shorts what feeds it the wrong way round. Behind that 95 m of 0.5 mm² starve the lock
+    as the battery ends (by hand at the case of volts-low), which has a remedy of its own."""
+    swapped = "    found: [{swapped: [lock brown, lock blue]}]\n"
+    starved = {
+        "lock": "strike 24 V fail-secure, diode",
+        "diode": "-",
+        "runs": "{power: 95 m of 2 x 0.5 mm², lock: 2 m of 2 x 0.5 mm²}",
+    }
+    text = job(but(STRIKE, starved)) + swapped
+    found = next(f for f in findings(text) if f.rule == "polarity")
+    remedy = next(remedies(scene(text), found))
+    assert remedy.text == text.replace(swapped, "")
+    assert "no-entry" in {f.rule for f in remedy.came}
+
+
 def test_the_order_of_candidates_does_not_hang_on_when_they_are_laid() -> None:
     """Laid lazily, class by class, they come as all of them laid and sorted would: the fewest
     edits first, then the fewest new parts, then as the moves give them; each text once."""

@@ -45,7 +45,8 @@ class RemedyLine(msgspec.Struct, frozen=True):
     also_gone: tuple[str, ...]
     """Ids of other findings that go with it."""
     comes: tuple[str, ...]
-    """Titles of lesser findings that come with it."""
+    """Titles of findings that come with it: lesser ones, and where something is put right on site
+    those that it had hidden."""
     new_parts: tuple[str, ...]
     on_site: bool
     """Whether something has to be done on site, of which the change is the record."""

@@ -30,8 +30,8 @@ def mend(
     """Show what to change in JOB so that a finding goes, tried before it is told.
 
     Each remedy was laid on the job and judged again: its finding goes, and nothing as bad comes.
-    What was found wrong on site is put right first; then fewest edits come first, then fewest new
-    parts. Without --write nothing is changed.
+    What was found wrong on site is put right first, be it that as bad a thing comes to light behind
+    it; then fewest edits come first, then fewest new parts. Without --write nothing is changed.
 
     \b
     Examples:
@@ -121,7 +121,8 @@ def _show(line: RemedyLine, head: str) -> None:
     if line.also_gone:
         click.echo(say("mend.also gone", {"ids": ", ".join(line.also_gone)}))
     for title in line.comes:
-        click.echo(printable(say("mend.comes", {"title": title})))
+        what = "mend.uncovers" if line.on_site else "mend.comes"
+        click.echo(printable(say(what, {"title": title})))
     click.echo()
 
 

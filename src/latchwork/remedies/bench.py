@@ -251,7 +251,7 @@ def goes(tried: Tried, target: Finding) -> bool:
 
 
 def helps(tried: Tried, target: Finding) -> bool:
-    """Whether the finding goes, and nothing as bad comes.
+    """Whether the finding goes, and nothing as bad comes but what was found on site had hidden.
 
     The same mistake of the same thing in another situation is nothing new; but nobody is to be shut
     in where there was a way out, and no door to open without power that did not, unless people's
@@ -261,8 +261,18 @@ def helps(tried: Tried, target: Finding) -> bool:
         goes(tried, target)
         and not tried.shuts_in
         and not (tried.lets_in and target.severity > Severity.DANGER)
-        and all(f.severity > target.severity for f in tried.new)
+        and (all(f.severity > target.severity for f in tried.new) or _uncovers(tried, target))
     )
+
+
+def _uncovers(tried: Tried, target: Finding) -> bool:
+    """Whether it only puts right what was found on site, and what comes to light behind that is no
+    worse, and less of it is left than before: that has a remedy of its own, and nobody buys a part
+    in the same breath as he swaps two cores back."""
+    gone = sum(f.severity <= target.severity for f in tried.gone)
+    came = [f for f in tried.new if f.severity <= target.severity]
+    alike = all(f.severity == target.severity for f in came)
+    return tried.laid.candidate.repairs and alike and len(came) < gone
 
 
 def spoils(tried: Tried) -> int:

@@ -52,8 +52,9 @@ def needed(start: Scene, end: Scene, steps: Sequence[Remedy]) -> tuple[Remedy, .
 
 
 def _mends(step: Remedy) -> bool:
-    """Whether a step by itself brings nothing as bad as what goes: one may stop behind it."""
-    return all(f.severity > step.finding.severity for f in step.came)
+    """Whether a step by itself brings nothing as bad as what goes: one may stop behind it. What is
+    put right on site may bring to light what is as bad."""
+    return step.on_site or all(f.severity > step.finding.severity for f in step.came)
 
 
 def _needless(start: Scene, end: Scene, kept: list[_Made], before: int) -> int | None:
