@@ -312,6 +312,28 @@ def test_nothing_is_bought_in_the_same_step_as_cores_are_swapped_back() -> None:
     assert "no-entry" in {f.rule for f in remedy.came}
 
 
+def test_of_two_steps_the_first_takes_the_finding_away(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A keypad for direct current on a transformer: only another supply takes that away, and then
+    the strike is for the wrong current. Three keypads that change nothing leave less behind."""
+
+    def few(_: Scene, finding: Finding) -> Iterator[Candidate]:
+        if finding.subject == "D1.lock":
+            yield to_put("doors.D1.lock", "strike 12 V fail-secure, diode")
+            return
+        for name in ("controller 12 V", "controller, card", "controller, level exit"):
+            yield to_put("doors.D1.controller", name)
+        yield to_put("supplies.S1", "supply 12 V")
+
+    monkeypatch.setattr(search, "BY_RULE", {"wrong-current": (few,)})
+    monkeypatch.setattr(search, "PROMISING", 1)
+    buzzing = but(STRIKE, {"lock": "strike 12 V AC fail-secure", "diode": "-"})
+    start = scene(job(buzzing, supplies="S1: transformer 12 V AC"))
+    (found,) = (f for f in judge(start.site) if f.rule == "wrong-current")
+    (remedy,) = remedies(start, found)
+    assert "S1: supply 12 V" in remedy.text
+    assert "lock: strike 12 V fail-secure, diode" in remedy.text
+
+
 def test_the_order_of_candidates_does_not_hang_on_when_they_are_laid() -> None:
     """Laid lazily, class by class, they come as all of them laid and sorted would: the fewest
     edits first, then the fewest new parts, then as the moves give them; each text once."""

@@ -9,7 +9,7 @@ from itertools import chain
 from latchwork.behaviour import behave
 from latchwork.findings import Finding
 from latchwork.job.changes import Change
-from latchwork.remedies.bench import Bench, Edited, Laid, Tried, badness, helps, spoils
+from latchwork.remedies.bench import Bench, Edited, Laid, Tried, badness, goes, helps, spoils
 from latchwork.remedies.candidate import NOTHING, Move
 from latchwork.remedies.moves.wiring import joint_made_anew, put_right
 from latchwork.remedies.scene import Scene
@@ -126,10 +126,13 @@ def _run(
 def _in_two(
     bench: Bench, finding: Finding, others: list[Tried], progress: Progress | None
 ) -> Iterator[Remedy]:
-    """Two steps where one is not enough: the most promising first ones, each with what helps
-    against what is still wrong after it; whichever of the two comes first, tried once."""
+    """Two steps where one is not enough: the most promising first ones, those that take the finding
+    away before others, each with what helps against what is still wrong after it; whichever of the
+    two comes first, tried once."""
     seen: set[str] = set()
-    for first in sorted(others, key=badness)[:PROMISING]:
+    for first in sorted(others, key=lambda each: (not goes(each, finding), badness(each)))[
+        :PROMISING
+    ]:
         scene = _on(bench.scene, first.laid)
         wrong = [f for f in first.found if f in first.new or (f.rule, f.subject) == _of(finding)]
         order: dict[str, tuple[bool, int, int, int, Laid]] = {}
