@@ -16,6 +16,7 @@ from latchwork.plan import plan
 from latchwork.remedies import search
 from latchwork.remedies.bench import Bench, helps
 from latchwork.remedies.candidate import Candidate, to_put
+from latchwork.remedies.moves.locks import lever_lock
 from latchwork.remedies.moves.supplies import other_current
 from latchwork.remedies.scene import Scene
 from latchwork.remedies.search import MOST_TRIED, ordered, remedies
@@ -332,6 +333,17 @@ def test_of_two_steps_the_first_takes_the_finding_away(monkeypatch: pytest.Monke
     (remedy,) = remedies(start, found)
     assert "S1: supply 12 V" in remedy.text
     assert "lock: strike 12 V fail-secure, diode" in remedy.text
+
+
+def test_a_panic_bar_is_not_changed_for_a_lever() -> None:
+    """Either draws the latch (common practice, no source); who asked for a bar pushes it."""
+    pushed = {"out by": "panic bar", "swing": "outward", "exit": "-", "release": "-"}
+    start = scene(job(but(MAGNET, pushed)))
+    (found,) = (f for f in judge(start.site) if f.rule == "bar-frees-none")
+    bench = Bench(start)
+    laid = [bench.lay(candidate) for candidate in lever_lock(start, found)]
+    assert len(laid) > 3
+    assert all(each and "out by: panic bar" in each.changed.text for each in laid)
 
 
 def test_the_order_of_candidates_does_not_hang_on_when_they_are_laid() -> None:

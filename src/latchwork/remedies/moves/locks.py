@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from latchwork.findings import Finding
+from latchwork.job.model import OutBy
 from latchwork.parts import Part, lever_frees
 from latchwork.remedies.candidate import NOTHING, Candidate, to_drop, to_put
 from latchwork.remedies.scene import Scene
@@ -69,7 +70,10 @@ def no_diode(scene: Scene, finding: Finding) -> Iterator[Candidate]:
 
 
 def _lever(scene: Scene, door: str) -> Candidate:
-    """The door's way out is a lever: said, or left to what is usual."""
+    """The door's way out is a lever: said, or left to what is usual. A panic bar stays: it draws
+    what a lever draws, and somebody asked for it."""
+    if scene.site.plan.job.doors[door].out_by is OutBy.PANIC_BAR:
+        return NOTHING
     if scene.said("usual.out by") == "lever" and scene.said(f"doors.{door}.out by"):
         return to_drop(f"doors.{door}.out by")
     return to_put(f"doors.{door}.out by", "lever")
