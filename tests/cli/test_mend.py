@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
+from latchwork.answers.mend import mend_one
 from latchwork.answers.opening import check_job
+from latchwork.findings import Finding
+from latchwork.remedies.bench import Bench
+from latchwork.remedies.candidate import to_put
+from latchwork.remedies.scene import Scene
+from latchwork.remedies.search import Remedy
 from tests.cli.calling import ONE_DOOR, call, job_in
 
 THIN = ONE_DOOR.replace("12 m of 2 x 1.0 mm²", "95 m of 2 x 0.22 mm²").replace(
@@ -61,6 +68,23 @@ def test_another_remedy_can_be_chosen(tmp_path: Path) -> None:
     changed = [line[1:] for line in second["lines"] if line.startswith("+")]
     assert all(line in text(job) for line in changed)
     assert "volts-low" not in found(job)
+
+
+def test_one_with_something_needless_besides_is_no_other_remedy(
+    job: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A new name, and a new name with a note: offered once."""
+    name, note = to_put("doors.D1.name", "Yard"), to_put("doors.D1.note", "bring a ladder")
+
+    def twice(scene: Scene, finding: Finding, _: object) -> Iterator[Remedy]:
+        for candidate in (name, name + note):
+            edited = Bench(scene).edit(candidate)
+            assert edited is not None
+            yield Remedy(finding, edited.changes, edited.text, (), (), (), False, False)
+
+    monkeypatch.setattr("latchwork.answers.mend.remedies", twice)
+    answer, _ = mend_one(job, found(job)["volts-low"])
+    assert len(answer.remedies) == 1
 
 
 def test_all_of_them(job: Path) -> None:

@@ -112,12 +112,15 @@ def mend_one(
 
 def _different(found: Iterator[Remedy]) -> Iterator[Remedy]:
     """Remedies that change other places than the ones before: a still thicker cable is no other
-    remedy."""
+    remedy, nor is one before with something needless besides."""
     seen: set[frozenset[str]] = set()
+    told: list[Remedy] = []
     for remedy in found:
         paths = frozenset(change.path for change in remedy.changes)
-        if paths not in seen:
+        more = any(all(c in remedy.changes for c in before.changes) for before in told)
+        if paths not in seen and not more:
             seen.add(paths)
+            told.append(remedy)
             yield remedy
 
 
