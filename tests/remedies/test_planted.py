@@ -54,6 +54,8 @@ AGAINST = {
     ("reader-cable", "151 m of 6 x 18 AWG"),
     # Which lock the door has, or whether a mechanical one alone, somebody has to say.
     ("not-locked", "name: Lockless"),
+    # Whether residents may be kept in, no Change decides.
+    ("exit-needs-key", "may be kept in: residents"),
 }
 """Mistakes that no Change answers because of another line of the same job."""
 

@@ -16,6 +16,7 @@ from latchwork.plan import plan
 from latchwork.remedies import search
 from latchwork.remedies.bench import Bench, helps
 from latchwork.remedies.candidate import Candidate, to_put
+from latchwork.remedies.kept import gives_up
 from latchwork.remedies.moves.locks import lever_lock
 from latchwork.remedies.moves.supplies import other_current
 from latchwork.remedies.scene import Scene
@@ -344,6 +345,20 @@ def test_a_panic_bar_is_not_changed_for_a_lever() -> None:
     laid = [bench.lay(candidate) for candidate in lever_lock(start, found)]
     assert len(laid) > 3
     assert all(each and "out by: panic bar" in each.changed.text for each in laid)
+
+
+@pytest.mark.parametrize(("who", "given_up"), [("residents", True), ("nobody", False)])
+def test_a_button_against_faults_is_none_for_those_who_may_be_kept_in(
+    who: str, given_up: bool
+) -> None:
+    """What any single fault does to the switch that staff have a key for, a button cures: for all
+    (common practice, no source)."""
+    keyed = job(but(MAGNET, {"exit": "key switch", "may be kept in": who}))
+    before, after = (
+        wire(plan(read_job_text(text, "job.yaml"), catalogue()))
+        for text in (keyed, keyed.replace("exit: key switch", "exit: button"))
+    )
+    assert gives_up(before, after) is given_up
 
 
 def test_the_order_of_candidates_does_not_hang_on_when_they_are_laid() -> None:

@@ -147,6 +147,14 @@ LEAVING = [
         job(but(MAGNET, {"exit": "key switch"})),
         job(but(MAGNET, {"exit": "key switch", "second exit": "button"})),
     ),
+    # In a home whose residents may be kept in it is as grave, and somebody else decides.
+    Case(
+        "exit-needs-key",
+        "D1",
+        DANGER,
+        job(but(MAGNET, {"exit": "key switch", "may be kept in": "residents"})),
+        job(but(MAGNET, {"may be kept in": "residents"})),
+    ),
     Case(
         "exit-needs-key",
         "D1",

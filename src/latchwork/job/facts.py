@@ -197,7 +197,7 @@ DOOR_FACTS = table(
     Field(
         "may be kept in",
         Text(),
-        f"Who may be kept in; nobody where nobody may. {KEPT}",
+        "Who may be kept in; nobody where nobody may. For others no remedy adds a way out for all.",
         "nobody",
     ),
     Field("may be kept out", Text(), f"Who may be kept out. {KEPT}", "the public"),

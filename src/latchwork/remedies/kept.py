@@ -1,11 +1,14 @@
 """What the client asked for, and a remedy leaves alone: devices that do something, interlocks,
-a lock for each leaf."""
+a lock for each leaf, and who may be kept in."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from latchwork.behaviour.passing import leaf_each
+from latchwork.job.model import OutBy
+from latchwork.job.names import EXIT_SLOTS
+from latchwork.rules.leaving import kept_in
 from latchwork.wiring import Wiring
 
 MEANS = frozenset({"fire relay", "diode", "varistor", "relay", "delay module"})
@@ -15,9 +18,11 @@ what it has to, other findings tell."""
 
 def gives_up(before: Wiring, after: Wiring) -> bool:
     """Whether a device has no wires any more that had some, a wire from door to door, such as an
-    interlock's, ends elsewhere, or two leaves have no longer a lock each."""
+    interlock's, ends elsewhere, two leaves have no longer a lock each, or a door where somebody may
+    be kept in has a way out for all that it had not."""
     return not (
-        _served(before) <= _served(after)
+        _ways_out(before) >= _ways_out(after)
+        and _served(before) <= _served(after)
         and _across(before) <= _across(after)
         and _leaves(before) <= _leaves(after)
     )
@@ -27,6 +32,18 @@ def _leaves(wiring: Wiring) -> set[str]:
     """The doors on which each lock holds a leaf: with locks of two kinds both count as holding
     all of the door, and what frees one leaf would count no more."""
     return {door for door in wiring.plan.doors if leaf_each(wiring.plan, door)}
+
+
+def _ways_out(wiring: Wiring) -> set[tuple[str, str]]:
+    """What lets out whoever comes, at doors where somebody may be kept in."""
+    found = set()
+    for name, door in wiring.plan.doors.items():
+        if kept_in(door):
+            slots = [slot for slot in EXIT_SLOTS if slot in door.devices]
+            parts = [wiring.plan.devices[door.devices[slot]].part for slot in slots]
+            found |= {(name, part.kind) for part in parts if part.kind != "key switch"}
+            found |= {(name, door.door.out_by.value)} - {(name, OutBy.NOTHING.value)}
+    return found
 
 
 def _served(wiring: Wiring) -> set[str]:

@@ -13,7 +13,7 @@ from latchwork.remedies.bench import Bench, Edited, Laid, Tried, badness, goes, 
 from latchwork.remedies.candidate import NOTHING, Move
 from latchwork.remedies.moves.wiring import joint_made_anew, put_right
 from latchwork.remedies.scene import Scene
-from latchwork.remedies.table import BY_RULE
+from latchwork.remedies.table import BY_RULE, may_mend
 from latchwork.rules import judge
 
 Progress = Callable[[int, int], None]
@@ -164,7 +164,7 @@ def ordered(bench: Bench, finding: Finding) -> Iterator[list[Laid]]:
     a part against what is broken; then the smallest edits, those of as many edits together, of
     which the fewest new parts first; behind them those that take something out. They are laid only
     when they are asked for, as a small one soon helps."""
-    moves = BY_RULE.get(finding.rule, ())
+    moves = BY_RULE.get(finding.rule, ()) if may_mend(finding) else ()
     return _by_size(bench, finding, (*REPAIRS, *moves) if moves else ())
 
 

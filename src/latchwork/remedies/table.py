@@ -183,6 +183,8 @@ BY_RULE: Mapping[str, tuple[Move, ...]] = {
 NEVER: Mapping[str, Callable[[Finding], bool]] = {
     # No bar of the catalogue is made for weather.
     "indoor-in-weather": lambda f: f.subject.endswith(".bar"),
+    # A way out for all is what the file does not want.
+    "exit-needs-key": lambda f: f.figures.get("freed") == "kept in",
     # Which lock the door has, or whether a mechanical one alone, somebody has to say.
     "not-locked": lambda f: f.figures.get("how") == "unwritten",
     # No cores carry data further.

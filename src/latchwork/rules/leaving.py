@@ -52,7 +52,7 @@ def no_way_out(view: View) -> Iterator[Finding]:
             yield _told(
                 view, door, outcome,
                 Finding("exit-needs-key", door.id, Severity.DANGER, _key(state, Event.CREDENTIAL),
-                        {"way": "card or code"}, "egress"),
+                        {"way": "card or code", **_decided(door)}, "egress"),
             )  # fmt: skip
         else:
             yield _told(view, door, outcome, way_out("no-way-out", door, state, Event.EXIT))
@@ -74,9 +74,20 @@ def exit_needs_key(view: View) -> Iterator[Finding]:
                 door.id,
                 Severity.DANGER,
                 _key(state, Event.EXIT),
-                {"way": "key"},
+                {"way": "key", **_decided(door)},
                 "egress",
             )
+
+
+def kept_in(door: PlannedDoor) -> bool:
+    """Whether the file says that somebody may be kept in."""
+    who = str(door.door.facts.get("may be kept in", ""))
+    return who.casefold() not in ("", "nobody", "none", "no")
+
+
+def _decided(door: PlannedDoor) -> dict[str, float | str]:
+    """What a finding says where somebody decided that not all leave by themselves."""
+    return {"freed": "kept in"} if kept_in(door) else {}
 
 
 def two_actions(view: View) -> Iterator[Finding]:
