@@ -56,6 +56,11 @@ def test_site(job: Job) -> None:
     )
 
 
+def test_no_hours_on_battery_may_be_said() -> None:
+    """In the words of the interview's answer."""
+    assert read_job_text("latchwork: 1\nsite: {standby: none}\n", "job.yaml").site.standby_h is None
+
+
 def test_a_file_that_says_little_has_the_defaults() -> None:
     job = read("doors: {D1: {lock: magnet 12 V}}\n")
     assert (job.site.rule_set, job.site.time_zone, job.site.units) == ("general", "UTC", "metric")

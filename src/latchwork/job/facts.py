@@ -129,7 +129,12 @@ SITE = table(
     Field("reference", Text(), "Your own reference.", "2026-014"),
     Field("mains", Mains(), "Volts and frequency.", "230 V 50 Hz"),
     Field("ambient", Measure(TEMPERATURE), "Coldest to hottest.", "-10 to 35 °C"),
-    Field("standby", Measure(TIME, 3600.0, "h"), "Hours on battery.", "4 h"),
+    Field(
+        "standby",
+        OrNone(Measure(TIME, 3600.0, "h")),
+        "Hours on battery; none where none are asked.",
+        "4 h",
+    ),
     Field(
         "rule set",
         words("general", "US model codes", "UK and Europe"),

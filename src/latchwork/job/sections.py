@@ -139,7 +139,7 @@ def _site(values: Mapping[str, Any]) -> Site:
         mains_v=volts,
         mains_hz=hertz,
         ambient_c=values.get("ambient"),
-        standby_h=values.get("standby"),
+        standby_h=None if values.get("standby") == "none" else values.get("standby"),
         rule_set=values.get("rule set", "general"),
         time_zone=values.get("time zone", "UTC"),
         units=values.get("units", "metric"),
