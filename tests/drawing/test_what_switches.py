@@ -33,6 +33,18 @@ CASES = [
         "lock: motor lock 24 V\n    controller: controller",
         ["Worked by controller NO"],
     ),
+    # Its minus comes by the throws that a motor lock leaves free, never by both of a changeover.
+    (
+        "lock: magnet 24 V\n    second lock: motor lock 24 V\n    fire alarm: unlocks\n"
+        "    controller: controller\n    fire: fire relay\n    release: release, double pole",
+        ["Fed through release NC2", "Return through controller NC, release NC1, fire NO"],
+    ),
+    # A fire contact alone would be the shorter way; nobody comes in by it.
+    (
+        "lock: motor lock 24 V\n    second lock: magnet 24 V\n    fire alarm: unlocks\n"
+        "    controller: controller\n    fire: fire relay\n    release: release, double pole",
+        ["Worked by controller NO, release NC1, fire NO"],
+    ),
     (
         "lock: strike 24 V fail-secure\n    controller: controller\n    relay: relay 24 V",
         ["Fed through relay NO"],

@@ -7,7 +7,10 @@ from collections.abc import Collection, Iterable
 
 from latchwork.drawing.index import Index, Sort, contacts, ends
 from latchwork.drawing.subject import SOURCES, Subject
+from latchwork.parts import moved_at_rest
 
+FOR_AN_EMERGENCY = frozenset({"fire relay", "release"})
+"""Kinds whose contacts nobody moves in daily use."""
 LOCKS = frozenset({"strike", "magnet", "bolt", "motor"})
 
 Passed = tuple[tuple[str, str], ...]
@@ -18,7 +21,8 @@ def ways(index: Index, subject: Subject, lock: str) -> Iterable[tuple[str, Passe
     """What switches a lock: "fed", "returned" or "worked", and the contacts from the lock on.
 
     The ways with the fewest contacts from its plus and from its minus to a supply; of a motor
-    lock, from its input back to its minus. Ways without a contact are left out.
+    lock, from its input back to its minus. Those of daily use come before those by a contact that
+    closes in an emergency alone. Ways without a contact are left out.
     """
     part = index.plan.devices[lock].part
     if part.has_terminal("IN"):
@@ -28,19 +32,25 @@ def ways(index: Index, subject: Subject, lock: str) -> Iterable[tuple[str, Passe
         sources = frozenset(n for n, d in index.plan.devices.items() if d.part.kind in SOURCES)
         starts = [("fed", plus, sources), ("returned", minus, sources)]
     for code, terminal, goals in starts:
-        passed = _way(index, subject, f"{lock}.{terminal}", goals)
+        start = f"{lock}.{terminal}"
+        passed = _way(index, subject, start, goals, daily=True)
+        if passed is None:
+            passed = _way(index, subject, start, goals, daily=False)
         if passed:
             yield code, passed
 
 
-def _way(index: Index, subject: Subject, start: str, goals: Collection[str]) -> Passed | None:
-    """Breadth first, contacts counted, wires free. ``goals``: nodes, or devices to arrive at."""
+def _way(
+    index: Index, subject: Subject, start: str, goals: Collection[str], *, daily: bool
+) -> Passed | None:
+    """Breadth first, contacts counted, wires free; of a changeover by one throw alone, as never
+    both are closed. ``goals``: nodes, or devices to arrive at."""
     near: dict[str, list[str]] = {}
     for wire in subject.wires:
         a, b = ends(wire)
         near.setdefault(a, []).append(b)
         near.setdefault(b, []).append(a)
-    through = _through(index, subject)
+    through = _through(index, subject, daily=daily)
     seen = {start}
     queue: deque[tuple[str, Passed]] = deque([(start, ())])
     while queue:
@@ -53,13 +63,22 @@ def _way(index: Index, subject: Subject, start: str, goals: Collection[str]) -> 
                 seen.add(far)
                 queue.appendleft((far, passed))
         for far, contact in through.get(node, ()):
-            if far not in seen:
+            if far not in seen and not any(_other_throw(contact, each) for each in passed):
                 seen.add(far)
                 queue.append((far, (*passed, contact)))
     return None
 
 
-def _through(index: Index, subject: Subject) -> dict[str, list[tuple[str, tuple[str, str]]]]:
+def _other_throw(one: tuple[str, str], other: tuple[str, str]) -> bool:
+    """Whether two contacts, named as they are passed, are the throws of one changeover: NO2 and
+    NC2."""
+    throws = {one[1][:2], other[1][:2]} == {"NO", "NC"}
+    return throws and one[0] == other[0] and one[1][2:] == other[1][2:]
+
+
+def _through(
+    index: Index, subject: Subject, *, daily: bool
+) -> dict[str, list[tuple[str, tuple[str, str]]]]:
     """Where contacts lead: node -> (node beyond, (device, terminal))."""
     found: dict[str, list[tuple[str, tuple[str, str]]]] = {}
     for thing in subject.things:
@@ -69,6 +88,9 @@ def _through(index: Index, subject: Subject) -> dict[str, list[tuple[str, tuple[
         if device.part.kind in SOURCES:
             continue
         for contact in contacts(device.part):
+            moved = (contact.at_rest == "open") is not moved_at_rest(device.part)
+            if daily and moved and device.part.kind in FOR_AN_EMERGENCY:
+                continue
             a, b = (f"{device.id}.{terminal}" for terminal in (contact.a, contact.b))
             named = contact.a if contact.b.startswith("COM") else contact.b
             found.setdefault(a, []).append((b, (device.id, named)))
