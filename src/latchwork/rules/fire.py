@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from latchwork.behaviour import DoorOutcome, DoorState, Event, LockOutcome, LockState, Mode, Power
 from latchwork.findings import Finding, Severity
@@ -13,6 +14,10 @@ from latchwork.rules.rule import Rule, Uses
 from latchwork.rules.view import View
 
 ALARMS = (Mode.FIRE_ALARM, Mode.PANEL_LOST)
+
+
+HELD = ("fire-alarm-stays-locked", "fire-alarm-keeps-in")
+"""What a fire contact is there to prevent."""
 
 
 def fire(view: View) -> Iterator[Finding]:
@@ -30,7 +35,18 @@ def fire(view: View) -> Iterator[Finding]:
             for found in differs("fire-alarm", door, state, door.door.fire_alarm):
                 if found.rule not in told:
                     told.add(found.rule)
-                    yield found
+                    yield replace(found, figures={**found.figures, **_shared(view, door, found)})
+
+
+def _shared(view: View, door: PlannedDoor, found: Finding) -> dict[str, float | str]:
+    """What a finding says where the door's fire contact is there, and stands ahead of a door on
+    another supply too: it joins their pluses, and open, their locks feed each other."""
+    contact = view.device(door, "fire")
+    if contact is None or found.rule not in HELD:
+        return {}
+    using = [d for d in view.plan.doors.values() if d.devices.get("fire") == contact.id]
+    supplies = {d.door.supply.partition(".")[0] for d in using}
+    return {"freed": "two supplies"} if len(supplies) > 1 else {}
 
 
 def _indirect(view: View, door: PlannedDoor) -> bool:
