@@ -17,6 +17,7 @@ from latchwork.remedies import search
 from latchwork.remedies.bench import Bench, helps
 from latchwork.remedies.candidate import Candidate, to_put
 from latchwork.remedies.kept import gives_up
+from latchwork.remedies.moves.devices import without
 from latchwork.remedies.moves.locks import lever_lock
 from latchwork.remedies.moves.supplies import other_current
 from latchwork.remedies.scene import Scene
@@ -334,6 +335,17 @@ def test_of_two_steps_the_first_takes_the_finding_away(monkeypatch: pytest.Monke
     (remedy,) = remedies(start, found)
     assert "S1: supply 12 V" in remedy.text
     assert "lock: strike 12 V fail-secure, diode" in remedy.text
+
+
+def test_a_lock_that_nothing_can_be_joined_to_gives_way_to_another_and_is_not_left_out() -> None:
+    """One contact works no motor lock beside a strike (common practice, no source). Without a lock
+    the second leaf stands open, and a door of one lock tells nothing of that."""
+    pair = {"leaves": "2", "second lock on": "other leaf", "second lock": "motor lock 24 V"}
+    start = scene(job(but(STRIKE, pair)))
+    found = next(f for f in judge(start.site) if f.rule == "wiring-nothing-to-join-to")
+    remedy = next(remedies(start, found))
+    assert "second lock: strike 24 V" in remedy.text
+    assert list(without(start, found)) == []
 
 
 def test_a_panic_bar_is_not_changed_for_a_lever() -> None:

@@ -149,6 +149,7 @@ BY_RULE: Mapping[str, tuple[Move, ...]] = {
     "wiring-no-such-terminal": (devices.without, devices.other_controller),
     "wiring-nothing-to-join-to": (
         wiring.standard_leg,
+        locks.lock_that_can_be_joined,
         devices.bell_button,
         devices.door_contact,
         devices.without,

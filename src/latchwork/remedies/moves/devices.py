@@ -238,8 +238,11 @@ def linked(scene: Scene, finding: Finding) -> Iterator[Candidate]:
 
 
 def without(scene: Scene, finding: Finding) -> Iterator[Candidate]:
-    """The device that nothing can be joined to, left out."""
+    """The device that nothing can be joined to, left out; but no lock, without which the door or
+    one of its leaves is open and nothing tells."""
     door, slot = scene.door_of(finding.subject), scene.slot_of(finding.subject)
+    if door and slot in scene.locks(door):
+        return
     if door and slot in SLOTS:
         usual = scene.said(f"usual.{slot}") is not None
         path = f"doors.{door}.{slot}"

@@ -26,6 +26,13 @@ def other_lock(scene: Scene, finding: Finding) -> Iterator[Candidate]:
             yield candidate
 
 
+def lock_that_can_be_joined(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+    """Another lock in the place of one that nothing can be joined to."""
+    door = scene.door_of(finding.subject)
+    if door and scene.slot_of(finding.subject) in scene.locks(door):
+        yield from other_lock(scene, finding)
+
+
 def like_lock(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     """Another lock of the same kind, worked by current in the same way."""
     for door, slot, now in _slots(scene, finding):
