@@ -512,6 +512,7 @@ RELEASES = [
     ),
 ]
 
+LISTED_BOLT = "{part: bolt 24 V fail-safe, fire listed: yes}"
 FIRE = [
     Case(
         "fire-alarm-stays-locked",
@@ -628,10 +629,17 @@ FIRE = [
         "fire-door-magnet-alone",
         "D1.lock",
         DANGER,
-        job(but(MAGNET, {"lock": "bolt 24 V fail-safe", "fire rating": "30 min"})),
+        job(but(MAGNET, {"lock": LISTED_BOLT, "fire rating": "30 min"})),
+        job(but(MAGNET, {"lock": LISTED_BOLT, "fire rating": "30 min", "out by": "lever"})),
+    ),
+    Case(
+        "fire-door-unlisted",
+        "D1.lock",
+        NOTE,
         job(
             but(MAGNET, {"lock": "bolt 24 V fail-safe", "fire rating": "30 min", "out by": "lever"})
         ),
+        job(but(MAGNET, {"lock": LISTED_BOLT, "fire rating": "30 min", "out by": "lever"})),
     ),
     Case(
         "fire-door-no-closer",

@@ -133,6 +133,10 @@ def latch_thrown(view: View) -> Iterator[Finding]:
             yield from _listed(view, door, lock)
 
 
+LATCHING = ("strike", "motor", "bolt")
+"""Kinds of lock that hold a door shut in a fire (common practice, no source)."""
+
+
 def is_fire_rated(door: PlannedDoor) -> bool:
     """Whether the door is to hold back fire."""
     return fire_rated(door.door.facts)
@@ -199,9 +203,10 @@ def _named(view: View, door: PlannedDoor, outcome: DoorOutcome) -> list[Finding]
 
 
 def _listed(view: View, door: PlannedDoor, lock: LockOutcome) -> Iterator[Finding]:
-    """A strike or motor lock that is not listed for fire-rated doors: said so, or not said."""
+    """A lock whose bolt keeps the leaf shut that is not listed for fire-rated doors: said so, or
+    not said."""
     part = view.part(lock.device)
-    if part.kind not in ("strike", "motor") or part.facts.get("fire_listed") is True:
+    if part.kind not in LATCHING or part.facts.get("fire_listed") is True:
         return
     slot = view.plan.devices[lock.device].slot
     use = door.door.devices.get(slot)

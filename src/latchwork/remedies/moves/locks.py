@@ -9,12 +9,10 @@ from latchwork.job.model import OutBy
 from latchwork.parts import Part, lever_frees
 from latchwork.remedies.candidate import NOTHING, Candidate, to_drop, to_put
 from latchwork.remedies.scene import Scene
-from latchwork.rules.fire import is_fire_rated
+from latchwork.rules.fire import LATCHING, is_fire_rated
 from latchwork.rules.leaving import DOOR_N
 
 AS_STRONG = 0.9
-LATCHING = ("strike", "motor", "bolt")
-"""Kinds of lock that hold a door shut in a fire (common practice, no source)."""
 NEAR = (0.8, 1.25)
 """Share of the supply's volts within which a lock's nominal volts fit (common practice)."""
 
