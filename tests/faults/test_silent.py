@@ -408,7 +408,7 @@ def test_no_test_rests_on_what_a_lock_may_do_and_may_not(tmp_path: Path) -> None
     assert (line.terminal, line.against) == ("D1.lock.+", "D1.lock.-")
     (line,) = (n for n in door.service if "S1 battery dead" in n.finds)
     assert (line.situation, line.lock) == ("battery/normal/nobody", "D1.lock")
-    assert "D1.power.blue joint 1.00 Ω" in door.untried
+    assert "D1.power.blue joint 1 Ω" in door.untried
     page = " ".join(faults_page(told, str(tmp_path), whole=True).split())
     assert "in no test, as the lock may do as it should in spite of them" in page
 
