@@ -32,8 +32,11 @@ PROBE_OHM = 1e-3
 PAST_LIMIT = 1.05
 """Of what its supply can give, a cell is offered so much: more than that blows no fuse and starts
 nothing there, and as much still pulls the supply down."""
-LOW_POINTS, LIVE_POINTS, HIGH_POINTS = 5, 19, 3
-CURVE_POINTS = LOW_POINTS + LIVE_POINTS + HIGH_POINTS
+LOW = (0.0, 0.025, 0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.6)
+"""Shares of the supply's volts where it has broken down: closest where a magnet lets go, at about a
+tenth, and below, where a short pulls it and diodes are bent."""
+LIVE_POINTS, HIGH_POINTS = 19, 3
+CURVE_POINTS = len(LOW) + LIVE_POINTS + HIGH_POINTS
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +59,7 @@ class CellCurve:
 def grid(plus_volt: float) -> tuple[float, ...]:
     """Volts at which a curve is taken: close where supplies live, up to those of a regulator that
     has failed, and down to nothing."""
-    low = np.linspace(0.0, 0.6, LOW_POINTS)
+    low = np.array(LOW)
     live = np.linspace(0.65, 1.1, LIVE_POINTS)
     high = np.linspace(1.15, 1.25, HIGH_POINTS)
     return tuple(float(v) for v in np.concatenate([low, live, high]) * plus_volt)
