@@ -15,6 +15,7 @@ from latchwork.cli.page import cells
 from latchwork.demo import write_demo
 from latchwork.opening import open_job
 from latchwork.wiring import Wiring, merged
+from latchwork.words import say
 from tests.cli.calling import ONE_DOOR, call, job_in
 
 # A strike at the end of a cable, its exit button in the feed: as plain as a circuit gets.
@@ -189,3 +190,8 @@ def test_volts_at_the_end_of_a_cable_are_those_of_the_sum_by_hand(
     assert step.cores_a["D1.c.brown"] == pytest.approx(amps, abs=0.0006)
     # Half of what is lost is lost on each core.
     assert step.volts_v["D1.lock.-"] == pytest.approx((13.8 - volts) / 2, abs=0.006)
+
+
+def test_words_of_contacts_stand_apart_in_their_columns() -> None:
+    """A column is ten wide: "never rests" touched the word before it."""
+    assert max(len(say(f"door.{word}")) for word in ("open", "closed", "flips", "floating")) < 10
