@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from latchwork.faults import TOLD, AttackResult, Effect, FaultReport, doors_that_meet, faults
 from latchwork.faults.spread import Cores, Over, Tell
@@ -114,16 +115,9 @@ def fault_remedies(
     doors = [door for door in report.doors if suffers[door] or door in opened]
     if not doors:
         return []
-    met = {door: doors_that_meet(scene.wiring, door) for door in doors}
-    every = [door for door in scene.site.plan.doors if any(door in its for its in met.values())]
-    were = worst_at(scene.wiring, every, NEAR)
+    were = worst_at(scene.wiring, doors, NEAR)
     alone = len(doors) == 1
-    lots = [
-        _Lot(
-            scene, door, suffers[door], door in opened, slow, {d: were[d] for d in met[door]}, alone
-        )
-        for door in doors
-    ]
+    lots = [_Lot(scene, door, suffers[door], door in opened, slow, were, alone) for door in doors]
     found: dict[int, list[FaultRemedy]] = {}
     with over or Cores() as way:
         way.run(_tried, lots, found.__setitem__, tell)
@@ -134,7 +128,7 @@ def fault_remedies(
 class _Lot:
     """A door at which changes are tried against the effects that it ``suffers``, and against
     attacks where it was ``opened``. ``slow``: faults that nobody notices for hours; ``were``: the
-    worst effect of each fault at the doors of its cell, with nothing changed: what is tried is run
+    worst effect of each fault at the doors of all lots, with nothing changed: what is tried is run
     as near. ``alone``: no other lot is worked at beside it."""
 
     scene: Scene
@@ -161,16 +155,22 @@ class _Bench:
         self._bench = Bench(lot.scene)
         group = lot.scene.site.group_of(lot.door)
         self._near = frozenset(group.doors if group else (lot.door,))
-        self._were = lot.were
+        self._known, self._were = lot.were, lot.were[lot.door]
+        self._met = doors_that_meet(lot.scene.wiring, lot.door)
         self._ask = NEAR if lot.alone else replace(NEAR, processes=1)
         ranks = {rank_of(effect) for effect in lot.suffers}
-        its = lot.were[lot.door]
-        self._harm = frozenset(fault for fault, worst in its.items() if worst in ranks)
+        self._harm = frozenset(fault for fault, worst in self._were.items() if worst in ranks)
         self._runs: dict[str, CandidateRun] = {}
+
+    @cached_property
+    def _others(self) -> Mapping[str, Worst]:
+        """What each fault did at the other doors of the own cell."""
+        fresh = [door for door in self._met if door not in self._known]
+        return {**self._known, **worst_at(self._scene.wiring, fresh, self._ask)}
 
     def against(self, effect: Effect) -> Iterator[FaultRemedy]:
         """What takes away one effect of single faults; not what hardly does."""
-        rank, its = self._were[self._door], rank_of(effect)
+        rank, its = self._were, rank_of(effect)
         waiting = {fault for fault, worst in rank.items() if worst == its}
         had = frozenset(waiting)
         for laid, worth in self._candidates(effect, waiting):
@@ -205,7 +205,7 @@ class _Bench:
     def _spoils(self, others: Mapping[str, Mapping[str, int]], most: int) -> bool:
         """Whether at another door of the cell a fault does worse than it did, and no less than
         what is to be mended here."""
-        return any(_worse(now, self._were[door], most) for door, now in others.items())
+        return any(_worse(now, self._others[door], most) for door, now in others.items())
 
     def _comes(
         self, effect: Effect | None, every: Mapping[str, Mapping[str, int]]
@@ -214,7 +214,8 @@ class _Bench:
         as comes at the door is counted in what is left of it."""
         nothing = rank_of(Effect.NOTHING)
         for door, now in every.items():
-            own, were = door == self._door, self._were[door]
+            own = door == self._door
+            were = self._were if own else self._others[door]
             for effect_there in TOLD:
                 its = rank_of(effect_there)
                 if own and effect is not None and its <= rank_of(effect):
@@ -271,7 +272,7 @@ class _Bench:
         text = laid.changed.text
         if text not in self._runs:
             self._runs[text] = CandidateRun(
-                self._bench, laid, self._door, tuple(self._were), self._near, self._harm, self._ask
+                self._bench, laid, self._door, self._met, self._near, self._harm, self._ask
             )
         return self._runs[text]
 
