@@ -10,12 +10,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from latchwork.behaviour import Case, Event, LockState, Mode, new_work
+from latchwork.behaviour.compiled import compiles
 from latchwork.faults.engine import solve_edits
 from latchwork.faults.looks import Looks
 from latchwork.faults.prepare import Prepared, groups_of, prepare_groups
 from latchwork.faults.reasons import CLEAR_V
 from latchwork.faults.sections import Section, sections, shared_out, wiring_of
-from latchwork.faults.spread import Cores, Over, Tell
+from latchwork.faults.spread import Cores, Over, Tell, cores, side_by_side
 from latchwork.wiring import Wiring
 
 CASES = (Case.NOMINAL, Case.LEAST_VOLTS, Case.MOST_VOLTS)
@@ -56,10 +57,11 @@ class Seen:
 
 @dataclass(frozen=True, slots=True)
 class _Lot:
-    """Sights of the doors of some sections."""
+    """Sights of the doors of some sections. ``alone``: no other lot is run beside it."""
 
     sections: tuple[Section, ...]
     wanted: tuple[Sight, ...]
+    alone: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,10 +84,12 @@ def sights(
     found: dict[int, Seen] = {}
     with over or Cores() as way:
         lots, whose = [], []
-        for chosen in shared_out(some, way.lots(sum(len(s.doors) for s in some))):
+        shares = shared_out(some, way.lots(sum(len(s.doors) for s in some)))
+        for chosen in shares:
             doors = {door for n in chosen for door in some[n].door_ids}
             mine = [n for n, sight in enumerate(wanted) if sight.door in doors]
-            lots.append(_Lot(tuple(some[n] for n in chosen), tuple(wanted[n] for n in mine)))
+            its = tuple(some[n] for n in chosen), tuple(wanted[n] for n in mine)
+            lots.append(_Lot(*its, alone=len(shares) == 1))
             whose.append(mine)
 
         def take(n: int, came: list[Seen]) -> None:
@@ -111,12 +115,13 @@ def _seen(lot: _Lot, tell: Tell) -> list[Seen]:
         at = {door: [n for n in some if n not in away] for door, some in by_door.items()}
         for n, home in away.items():
             at.setdefault(home, []).append(n)
-        for item in cells:
-            for d, door in enumerate(item.cell.doors):
-                if some := at.get(door):
-                    its = _Door(item, d, [lot.wanted[n] for n in some])
-                    for n in some:
-                        found[n].append(its.row(lot.wanted[n], n in away))
+        doors = [(p, d, door) for p in cells for d, door in enumerate(p.cell.doors) if at.get(door)]
+        todo = [(item, d, [lot.wanted[n] for n in at[door]]) for item, d, door in doors]
+        threads = cores() if lot.alone and compiles() else 1
+        each = side_by_side(lambda its: _Door(*its), todo, threads)
+        for (_, _, door), its in zip(doors, each, strict=True):
+            for n in at[door]:
+                found[n].append(its.row(lot.wanted[n], n in away))
     return [_told(sight, rows) for sight, rows in zip(lot.wanted, found, strict=True)]
 
 
