@@ -21,8 +21,9 @@ from _measure import report
 from latchwork.behaviour import compiled, make_ready
 from latchwork.faults import Ask, Counts, Held, again, faults, hold
 from latchwork.faults.prepare import prepare
-from latchwork.faults.run import Task, run_task, tasks
+from latchwork.faults.run import run_task
 from latchwork.faults.spread import cores
+from latchwork.faults.tasks import Task, tasks
 from latchwork.job import read_job_text
 from latchwork.parts import catalogue
 from latchwork.plan import plan

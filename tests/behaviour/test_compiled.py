@@ -20,7 +20,7 @@ from latchwork.behaviour.timing import passing, step
 from latchwork.circuit import Work
 from latchwork.elements import All, Flag
 from latchwork.faults.prepare import prepare
-from latchwork.faults.run import tasks
+from latchwork.faults.tasks import tasks
 from latchwork.job import read_job_text
 from latchwork.parts import catalogue
 from latchwork.plan import plan

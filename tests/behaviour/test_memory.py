@@ -17,7 +17,7 @@ from latchwork.behaviour.state import Point
 from latchwork.circuit import Work
 from latchwork.elements import Speed, TimerMode
 from latchwork.faults.prepare import prepare
-from latchwork.faults.run import tasks
+from latchwork.faults.tasks import tasks
 from latchwork.job import read_job_text
 from latchwork.parts import catalogue
 from latchwork.plan import plan

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from latchwork.behaviour.network import Network, Things, network
-from latchwork.faults import Ask, engine, faults, prepare, run
+from latchwork.faults import Ask, engine, faults, prepare, tasks
 from latchwork.faults.engine import Cell, Names, names
 from latchwork.faults.looks import Run
 from latchwork.faults.model import Edit
@@ -135,7 +135,7 @@ def test_one_fault_in_the_column_of_another(
         mixed = [swapped.get(tuple(e), e) for e in edits]
         return engine.solve_edits(cells, which, mixed, *rest)  # type: ignore[arg-type]  # passed on
 
-    monkeypatch.setattr(run, "solve_edits", solve)
+    monkeypatch.setattr(tasks, "solve_edits", solve)
     assert wrong(section) != []
     assert {its, others} <= seen
 

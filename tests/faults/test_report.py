@@ -14,7 +14,7 @@ from latchwork.behaviour import Case
 from latchwork.faults import Ask, Consequence, Effect, FaultReport, WhatIf, faults, lot, spread
 from latchwork.faults.model import UNTOLD
 from latchwork.faults.prepare import prepare
-from latchwork.faults.run import tasks
+from latchwork.faults.tasks import tasks
 from latchwork.parts import Part
 from latchwork.wiring import Wiring
 from tests.faults.known import jobs
@@ -168,10 +168,10 @@ def test_tasks_in_threads_answer_as_one(monkeypatch: pytest.MonkeyPatch) -> None
 
 
 def test_tasks_of_any_size_answer_alike(monkeypatch: pytest.MonkeyPatch) -> None:
-    from latchwork.faults import run
+    from latchwork.faults import tasks as made
 
     whole = faults(wired(THREE), ask=ONE)
-    monkeypatch.setattr(run, "most_columns", lambda: 28 * 7)
+    monkeypatch.setattr(made, "most_columns", lambda: 28 * 7)
     assert len(list(tasks(prepare(wired(THREE))))) > 30
     pieces = faults(wired(THREE), ask=ONE)
     assert pieces.consequences == whole.consequences

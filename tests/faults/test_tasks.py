@@ -8,7 +8,7 @@ from collections.abc import Iterable
 import pytest
 
 from latchwork.circuit import Work
-from latchwork.faults import run
+from latchwork.faults import run, tasks
 from latchwork.faults.model import Consequence
 from latchwork.faults.prepare import prepare
 from tests.faults.known import jobs
@@ -29,8 +29,8 @@ def test_faults_that_join_what_is_apart_go_by_themselves(
     prepared = prepare(wired(job))
 
     def told(*, apart: bool) -> tuple[list[Consequence], int, int, Counter[str]]:
-        monkeypatch.setattr(run, "joins_apart", lambda members, most: apart)
-        todo = list(run.tasks(prepared))
+        monkeypatch.setattr(tasks, "joins_apart", lambda members, most: apart)
+        todo = list(tasks.tasks(prepared))
         went = Counter(
             task.cells[share.cell].cell.faults[n].id
             for task in todo
@@ -42,9 +42,9 @@ def test_faults_that_join_what_is_apart_go_by_themselves(
         points = sum(each.counts.points for each in came)
         return found, points, len(todo), went
 
-    together, points, tasks, went = told(apart=False)
+    together, points, few, went = told(apart=False)
     by_themselves, same, more, again = told(apart=True)
-    assert more > tasks
+    assert more > few
     assert went == again
     assert points == same
     assert by_themselves == together

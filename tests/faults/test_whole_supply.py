@@ -9,7 +9,8 @@ import pytest
 from latchwork.behaviour import Case
 from latchwork.faults import Fault, WhatIf
 from latchwork.faults.prepare import Prepared, groups_of, prepare, prepare_whole
-from latchwork.faults.run import run_task, tasks
+from latchwork.faults.run import run_task
+from latchwork.faults.tasks import tasks
 from latchwork.parts import CHARGER_DEAD, GIVES_LESS
 from tests.truth.solved import wired
 

@@ -27,10 +27,11 @@ from latchwork.faults.model import (
 from latchwork.faults.pairs import pairs
 from latchwork.faults.poles import added_up, poles
 from latchwork.faults.prepare import Prepared, groups_of, prepare_groups, prepare_whole
-from latchwork.faults.run import Came, Task, Wanted, run_task, tasks
+from latchwork.faults.run import Came, run_task
 from latchwork.faults.sections import Section, wiring_of
 from latchwork.faults.slow import told_once, until_then
 from latchwork.faults.spread import Tell, cores, side_by_side
+from latchwork.faults.tasks import Task, Wanted, tasks
 from latchwork.wiring import Wiring
 
 MOST_ROWS = 200_000

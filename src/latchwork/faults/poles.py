@@ -23,7 +23,7 @@ from latchwork.faults.looks import Looks
 from latchwork.faults.model import Counts, Edit, Fault, Pair, PairReport, Reading
 from latchwork.faults.prepare import Prepared, alike
 from latchwork.faults.reasons import readings
-from latchwork.faults.run import Wanted
+from latchwork.faults.tasks import Wanted
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,8 @@ from dataclasses import replace
 
 from latchwork.behaviour import Power
 from latchwork.faults.model import Consequence, Effect, Fault, Reading
-from latchwork.faults.run import Came, Task
+from latchwork.faults.run import Came
+from latchwork.faults.tasks import Task
 from latchwork.parts import DEAD, DEAD_AND_FLAT
 
 
