@@ -76,9 +76,8 @@ def write_atomic(
     """Put ``data`` under ``path``, whole or not at all.
 
     A link is followed; a pipe or a device is refused and stays. An old file keeps its permissions,
-    a new one gets ``mode`` less the umask. ``check`` is called last, just before the old file
-    goes. Raises OSError, which names
-    ``path``, and what ``check`` raises, the old file untouched.
+    a new one gets ``mode`` less the umask. ``check`` is called last, just before the old file goes.
+    Raises OSError, which names ``path``, and what ``check`` raises, the old file untouched.
     """
     write_all({path: data}, mode=mode, disk=disk, check=check)
 
