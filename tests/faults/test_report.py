@@ -230,6 +230,41 @@ def test_a_short_that_no_fuse_ends_is_felt_at_every_door() -> None:
     assert fused not in by_name(report, "D1")
 
 
+FELT = """
+latchwork: 1
+supplies: {S1: {part: "supply 24 V, 5 A", battery: 2 x 12 V 12 Ah}}
+doors:
+  D1:
+    supply: S1
+    power lost: unlocks
+    out by: nothing mechanical
+    lock: magnet 24 V, large
+    controller: controller
+    controller at: supply
+    exit: exit sensor, energised when idle
+    release: release, double pole
+    runs: {lock: 28 m of 2 x 1.5 mm², exit: 28 m of 4 x 0.22 mm², release: 28 m of 4 x 1.0 mm²}
+  D2:
+    supply: S1
+    out by: lever
+    lock: strike 24 V fail-secure, wide range
+    controller: controller
+    runs: {power: 36 m of 2 x 1.0 mm²}
+"""
+
+
+@pytest.mark.parametrize("doors", [None, ("D2",)])
+def test_what_the_door_next_door_shows_at_once_is_silent_nowhere(
+    doors: tuple[str, ...] | None,
+) -> None:
+    """The magnet's minus joined to plus: it holds no more from that moment on, which everybody sees
+    at D1; at D2 it is felt by way of the supply alone, where a battery is at its end."""
+    report = faults(wired(FELT), doors, replace(ONE, only=frozenset({"D1.lock.blue to plus"})))
+    found = {c.door: (c.effect, *c.also) for c in report.consequences}
+    assert all(Effect.SILENT not in effects for effects in found.values())
+    assert doors or Effect.OPENS in found["D1"]
+
+
 def test_worst_cases_tell_what_nominal_figures_do_not() -> None:
     """A joint of 10 Ω before a magnet that holds down to 23 V: on a fresh battery it holds at
     nominal figures, not where joints are high and conductors hot."""

@@ -120,7 +120,8 @@ def run_lot(lot: Lot, tell: Tell) -> LotReport:
         gathered.look(case, list(_beside(lot, cells, case, gathered)))
     for case, cells in prepared.items() if not ask.near else ():
         todo = list(_afar(lot, wiring, parts, cells, case, gathered))
-        gathered.run(todo, all_rows=all_rows, spreads=False)
+        shows = gathered.noticed.get(case, set())
+        gathered.run(todo, all_rows=all_rows, spreads=False, shows=shows)
     paired: dict[str, PairReport] = {}
     if ask.poles and not ask.pairs:
         heeds = gathered.heeds.get(Case.NOMINAL, {})
@@ -186,6 +187,8 @@ class _Gathered:
     points: int = 0
     work: Counts = field(default_factory=Counts)
     pulled: dict[Case, set[str]] = field(default_factory=dict)
+    noticed: dict[Case, set[str]] = field(default_factory=dict)
+    """Those of them that show in daily use where they are."""
     counts: dict[str, Counts] = field(default_factory=dict)
     consequences: dict[str, list[Consequence]] = field(default_factory=dict)
     daily: dict[Case, set[str]] = field(default_factory=dict)
@@ -196,14 +199,22 @@ class _Gathered:
     """By door the others whose faults bear on what happens there, felt where they are or not."""
     what_ifs: dict[str, list[WhatIf]] = field(default_factory=dict)
 
-    def run(self, todo: Sequence[Task], *, all_rows: bool, spreads: bool) -> None:
-        """Run tasks and keep what comes."""
+    def run(
+        self,
+        todo: Sequence[Task],
+        *,
+        all_rows: bool,
+        spreads: bool,
+        shows: Container[str] = frozenset(),
+    ) -> None:
+        """Run tasks and keep what comes; nothing is told as silent of faults that somebody notices
+        where they are (``shows``)."""
         why = self.lot.ask.reasons
         todo = [replace(t, all_rows=all_rows, reasons=why, spreads=spreads) for t in todo]
         total = self.points + sum(t.points for t in todo)
         came = side_by_side(run_task, todo, self.lot.threads())
         for task, its in zip(todo, came, strict=True):
-            self._take(task.cells[0].case, until_then(its, task))
+            self._take(task.cells[0].case, until_then(its, task), shows)
             self.tell("faults", self.points, total)
 
     def look(self, case: Case, todo: Sequence[Task]) -> None:
@@ -231,7 +242,7 @@ class _Gathered:
         every = (c for found in self.consequences.values() for c in found if c.case is case)
         return frozenset(c.fault for c in every if Effect.SILENT in (c.effect, *c.also))
 
-    def _take(self, case: Case, came: Came) -> None:
+    def _take(self, case: Case, came: Came, shows: Container[str]) -> None:
         self.points += came.counts.points
         self.work += Counts(
             eliminations=came.counts.eliminations,
@@ -245,7 +256,9 @@ class _Gathered:
         for door, counts in came.by_share:
             self.counts[door] = self.counts.get(door, Counts()) + counts
         for found in came.consequences:
-            self.consequences.setdefault(found.door, []).append(found)
+            its = _not_silent(found, case, shows)
+            self.consequences.setdefault(found.door, []).extend(its)
+        self.noticed.setdefault(case, set()).update(came.noticed)
         for row in came.what_ifs:
             self.what_ifs.setdefault(row.door, []).append(row)
 

@@ -44,10 +44,11 @@ LEAVING_AT = np.array([effect in (Effect.TRAPS, Effect.BLOCKS) for effect in EFF
 @dataclass(frozen=True, slots=True)
 class Came:
     """What came of a task. ``pulled``: faults that pull the supply down so far that something in
-    another cell notices; ``by_share``: doors and their part of ``counts``, work left out;
-    of doors whose circuits meet: ``daily``, the faults that show in daily use at one of them;
-    ``felt``, those that alter what others have in common with the doors they are at; ``heeds``,
-    the others whose faults bear on what happens at a door."""
+    another cell notices, ``noticed`` those of them that show in daily use where they are;
+    ``by_share``: doors and their part of ``counts``, work left out; of doors whose circuits meet:
+    ``daily``, the faults that show in daily use at one of them; ``felt``, those that alter what
+    others have in common with the doors they are at; ``heeds``, the others whose faults bear on
+    what happens at a door."""
 
     consequences: tuple[Consequence, ...]
     counts: Counts
@@ -57,6 +58,7 @@ class Came:
     daily: tuple[str, ...] = ()
     felt: tuple[str, ...] = ()
     heeds: tuple[tuple[str, Doors], ...] = ()
+    noticed: tuple[str, ...] = ()
 
 
 def run_task(task: Task) -> Came:
@@ -84,6 +86,7 @@ def run_task(task: Task) -> Came:
         tuple(name for each in came for name in each.daily),
         tuple(name for each in came for name in each.felt),
         tuple(some for each in came for some in each.heeds),
+        tuple(name for each in came for name in each.noticed),
     )
 
 
@@ -179,6 +182,7 @@ def _told(task: Task, share: Share, looks: Looks, rows: slice, found: _Found) ->
         item.meters[d],
     )
     meter = dict(zip(silent, read, strict=True))
+    pulled = _pulled(item, cases, faults, looks, rows)
     counted = slice(rows.start - 1, rows.stop) if share.first else rows
     return Came(
         tuple(
@@ -198,11 +202,12 @@ def _told(task: Task, share: Share, looks: Looks, rows: slice, found: _Found) ->
             for m, why in zip(told, found.reasons, strict=True)
         ),
         looks.counts(facts, cases, item.powered[d], counted),
-        _pulled(item, cases, faults, looks, rows),
+        pulled,
         tuple(_what_ifs(item, d, faults, looks, rows)) if task.all_rows else (),
         daily=tuple(_daily(faults, judged)) if item.beyond else (),
         felt=tuple(_felt(item, d, faults, looks, rows)) if task.spreads else (),
         heeds=tuple(_heeds(item, door, looks, rows)) if task.spreads else (),
+        noticed=tuple(set(pulled).intersection(_daily(faults, judged)) if pulled else ()),
     )
 
 

@@ -22,6 +22,7 @@ def until_then(came: Came, task: Task) -> Came:
         came,
         consequences=tuple(_unnoticed(c, slow) for c in came.consequences),
         daily=tuple(name for name in came.daily if name not in slow),
+        noticed=tuple(name for name in came.noticed if name not in slow),
     )
 
 
