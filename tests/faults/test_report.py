@@ -18,6 +18,7 @@ from latchwork.faults.tasks import tasks
 from latchwork.parts import Part
 from latchwork.wiring import Wiring
 from tests.faults.known import jobs
+from tests.faults.test_silent import FELT
 from tests.truth.solved import wired
 from tests.wiring.sites import RELEASED
 
@@ -228,29 +229,6 @@ def test_a_short_that_no_fuse_ends_is_felt_at_every_door() -> None:
     fused = "D2.lock.+ D2.lock.- short"
     assert fused in by_name(report, "D2")
     assert fused not in by_name(report, "D1")
-
-
-FELT = """
-latchwork: 1
-supplies: {S1: {part: "supply 24 V, 5 A", battery: 2 x 12 V 12 Ah}}
-doors:
-  D1:
-    supply: S1
-    power lost: unlocks
-    out by: nothing mechanical
-    lock: magnet 24 V, large
-    controller: controller
-    controller at: supply
-    exit: exit sensor, energised when idle
-    release: release, double pole
-    runs: {lock: 28 m of 2 x 1.5 mm², exit: 28 m of 4 x 0.22 mm², release: 28 m of 4 x 1.0 mm²}
-  D2:
-    supply: S1
-    out by: lever
-    lock: strike 24 V fail-secure, wide range
-    controller: controller
-    runs: {power: 36 m of 2 x 1.0 mm²}
-"""
 
 
 @pytest.mark.parametrize("doors", [None, ("D2",)])

@@ -366,16 +366,14 @@ doors:
 
 
 def test_a_screw_at_another_door_has_the_band_of_that_screw() -> None:
-    """D1's magnet has its plus at minus: D2 feels it by their supply alone, and its own circuit has
-    no screw of D1. By hand: the magnet's 0.3 A lose 0.16 V in each of two cores of 28 m of 1.0 mm²
+    """What D2 feels by their supply alone may be told by a meter at D1, of which D2's own circuit
+    has no screw. By hand: the magnet's 0.3 A lose 0.16 V in each of two cores of 28 m of 1.0 mm²
     (19.5 ohm a km, IEC 60228) and 0.05 V in contacts ahead of that screw. Told was the supply's own
     band, from 26.97 to 27.59 V: what a sound door shows lay below it."""
-    site = wired(FELT)
-    report = faults(site, ask=Ask("D1.lock.brown to minus", attacks=False, processes=1))
-    (line,) = (line for line in service_plan(site, report) if line.door == "D2")
-    assert (line.terminal, line.against) == ("D1.controller.COM", "S1.-")
-    assert 26.4 < line.low_v < line.expected_v < line.high_v < 27.4
-    assert 26.85 < line.expected_v < 26.98
+    at = Sight("D2", "mains/normal/nobody", True, "", "D1.controller.COM", "S1.-")
+    (seen,) = sights(wired(FELT), [at])
+    assert 26.4 < seen.low_v < seen.volt_v < seen.high_v < 27.4
+    assert 26.85 < seen.volt_v < 26.98
 
 
 KEPT = """
