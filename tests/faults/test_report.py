@@ -160,7 +160,7 @@ def test_two_processes_answer_as_one(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_tasks_in_threads_answer_as_one(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(lot, "compiles", lambda: True)
+    monkeypatch.setattr(spread, "compiles", lambda: True)
     ask = Ask(attacks=False, all_rows=True, worst=True, processes=2)
     assert lot.Lot((), None, ask, alone=True).threads() == 2
     assert lot.Lot((), None, ask).threads() == 1

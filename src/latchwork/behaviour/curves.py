@@ -31,10 +31,10 @@ from latchwork.elements import TRUE, Figure, Source
 PROBE_OHM = 1e-3
 PAST_LIMIT = 1.05
 """Of what its supply can give, a cell is offered so much: more than that blows no fuse and starts
-nothing there, and as much still pulls the supply down."""
+nothing there, and as much still pulls the supply down. Any share a little over 1 does."""
 LOW = (0.0, 0.025, 0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.6)
 """Shares of the supply's volts where it has broken down: closest where a magnet lets go, at about a
-tenth, and below, where a short pulls it and diodes are bent."""
+tenth (common practice, no source), and below, where a short pulls it and diodes are bent."""
 LIVE_POINTS, HIGH_POINTS = 19, 3
 CURVE_POINTS = len(LOW) + LIVE_POINTS + HIGH_POINTS
 

@@ -11,7 +11,7 @@ from latchwork.drawing.tags import length
 from latchwork.drawing.text import clean
 from latchwork.drawing.texts import known, say
 from latchwork.plan import PlannedDevice
-from latchwork.quantities import System, show
+from latchwork.quantities import System, show_whole
 
 MOST_LINES = 12
 """Beside a door's picture: all that one door usually has, in the narrow form too."""
@@ -39,8 +39,8 @@ def shared_texts(index: Index, drawn: SiteMap, owner: Owner, room: float) -> Tex
     supply = plan.supplies.get(owner.id)
     if supply is not None and supply.battery_ah is not None:
         blocks = f"{supply.battery_blocks} × " if supply.battery_blocks > 1 else ""
-        capacity = show(supply.battery_ah.value, "Ah").replace(".0 ", " ")
-        lines.append(say("note.battery", capacity=blocks + capacity))
+        capacity = blocks + show_whole(supply.battery_ah.value, "Ah")
+        lines.append(say("note.battery", capacity=capacity))
     if device.place and not known(f"place.{device.place}"):
         lines.append(device.place)
     served = _served(index, drawn, device)

@@ -11,7 +11,7 @@ from latchwork.drawing.sheet import Form, WireKind
 from latchwork.drawing.texts import say
 from latchwork.elements import Certainty, Figure
 from latchwork.job import Fact
-from latchwork.quantities import System, show
+from latchwork.quantities import System, show, show_whole
 from latchwork.wiring import Bridge, Conductor
 
 MINUS = "\N{MINUS SIGN}"
@@ -63,9 +63,9 @@ GUESSED = (Certainty.ASSUMED, Certainty.GUESSED, Certainty.UNKNOWN)
 
 def length(metres: Figure | Fact, system: System) -> str:
     """A length as people write it: whole where it is whole, "~" before one that is guessed."""
-    text = show(metres.value, "m", system)
+    text = show_whole(metres.value, "m", system)
     guessed = say("tag.guessed") if metres.certainty in GUESSED else ""
-    return guessed + text.replace(".0 ", " ")
+    return guessed + text
 
 
 def tag(index: Index, wire: Joining, wording: Wording) -> Tagged:

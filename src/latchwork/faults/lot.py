@@ -8,7 +8,6 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 
 from latchwork.behaviour import Case, Group
-from latchwork.behaviour.compiled import compiles
 from latchwork.faults.ask import Ask
 from latchwork.faults.attacks import attacks
 from latchwork.faults.beyond import Doors
@@ -30,7 +29,7 @@ from latchwork.faults.prepare import Prepared, groups_of, prepare_groups, prepar
 from latchwork.faults.run import Came, run_task
 from latchwork.faults.sections import Section, wiring_of
 from latchwork.faults.slow import told_once, until_then
-from latchwork.faults.spread import Tell, cores, side_by_side
+from latchwork.faults.spread import Tell, side_by_side, threads
 from latchwork.faults.tasks import Task, Wanted, tasks
 from latchwork.wiring import Wiring
 
@@ -66,7 +65,7 @@ class Lot:
 
     def threads(self) -> int:
         """How many tasks are worth solving side by side."""
-        return (self.ask.processes or cores()) if self.alone and compiles() else 1
+        return threads(self.alone, self.ask.processes)
 
 
 @dataclass(frozen=True, slots=True)

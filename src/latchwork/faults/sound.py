@@ -10,13 +10,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from latchwork.behaviour import Case, Event, LockState, Mode, new_work
-from latchwork.behaviour.compiled import compiles
 from latchwork.faults.engine import solve_edits
 from latchwork.faults.looks import Looks
 from latchwork.faults.prepare import Prepared, groups_of, prepare_groups
 from latchwork.faults.reasons import CLEAR_V
 from latchwork.faults.sections import Section, sections, shared_out, wiring_of
-from latchwork.faults.spread import Cores, Over, Tell, cores, side_by_side
+from latchwork.faults.spread import Cores, Over, Tell, side_by_side, threads
 from latchwork.wiring import Wiring
 
 CASES = (Case.NOMINAL, Case.LEAST_VOLTS, Case.MOST_VOLTS)
@@ -117,8 +116,7 @@ def _seen(lot: _Lot, tell: Tell) -> list[Seen]:
             at.setdefault(home, []).append(n)
         doors = [(p, d, door) for p in cells for d, door in enumerate(p.cell.doors) if at.get(door)]
         todo = [(item, d, [lot.wanted[n] for n in at[door]]) for item, d, door in doors]
-        threads = cores() if lot.alone and compiles() else 1
-        each = side_by_side(lambda its: _Door(*its), todo, threads)
+        each = side_by_side(lambda its: _Door(*its), todo, threads(lot.alone))
         for (_, _, door), its in zip(doors, each, strict=True):
             for n in at[door]:
                 found[n].append(its.row(lot.wanted[n], n in away))

@@ -18,6 +18,7 @@ from types import TracebackType
 from typing import Any, Protocol, TypeVar
 
 from latchwork.behaviour import make_ready
+from latchwork.behaviour.compiled import compiles
 
 Lot = TypeVar("Lot")
 Came = TypeVar("Came")
@@ -88,6 +89,12 @@ def uncollected() -> Iterator[None]:
                 gc.freeze()
                 gc.unfreeze()
             gc.enable()
+
+
+def threads(alone: bool, processes: int | None = None) -> int:
+    """How many tasks of a lot are worth solving side by side: of one that is ``alone``, in compiled
+    code, as many as there are ``processes``, or cores."""
+    return (processes or cores()) if alone and compiles() else 1
 
 
 SWITCH_S = 5e-4

@@ -27,7 +27,7 @@ from latchwork.quantities.dimensions import (
 )
 from latchwork.quantities.parse import GUESS_SPREAD, parse, parse_any, parse_pieces
 from latchwork.quantities.quantity import Quantity, QuantityError
-from latchwork.quantities.show import System, show, show_near
+from latchwork.quantities.show import System, show, show_near, show_whole
 
 __all__ = [
     "APPARENT_POWER",
@@ -64,4 +64,5 @@ __all__ = [
     "parse_pieces",
     "show",
     "show_near",
+    "show_whole",
 ]

@@ -48,6 +48,11 @@ def show(value: float, unit: str, system: System = System.METRIC, more: int = 0)
     return f"{_fixed(number, decimals + more)} {shown}"
 
 
+def show_whole(value: float, unit: str, system: System = System.METRIC) -> str:
+    """As ``show``, whole where it is whole, as people write it: "17 Ah", "12.5 m"."""
+    return show(value, unit, system).replace(".0 ", " ")
+
+
 def show_near(value_m: float, system: System = System.METRIC, more: int = 0) -> str:
     """A height or distance about a door, as codes and rules give it: "1016 mm", "40.0 in".
 

@@ -14,10 +14,10 @@ from latchwork.rules.rule import Rule, Uses
 from latchwork.rules.view import View
 
 ALARMS = (Mode.FIRE_ALARM, Mode.PANEL_LOST)
-
-
 HELD = ("fire-alarm-stays-locked", "fire-alarm-keeps-in")
 """What a fire contact is there to prevent."""
+LATCHING = ("strike", "motor", "bolt")
+"""Kinds of lock that hold a door shut in a fire (common practice, no source)."""
 
 
 def fire(view: View) -> Iterator[Finding]:
@@ -131,10 +131,6 @@ def latch_thrown(view: View) -> Iterator[Finding]:
         yield from _named(view, door, outcome)
         for lock in outcome.locks:
             yield from _listed(view, door, lock)
-
-
-LATCHING = ("strike", "motor", "bolt")
-"""Kinds of lock that hold a door shut in a fire (common practice, no source)."""
 
 
 def is_fire_rated(door: PlannedDoor) -> bool:
