@@ -23,10 +23,10 @@ from latchwork.faults.model import (
     PairReport,
     WhatIf,
 )
-from latchwork.faults.pairs import pairs
 from latchwork.faults.poles import added_up, poles
 from latchwork.faults.prepare import Prepared, groups_of, prepare_groups, prepare_whole
 from latchwork.faults.run import Came, run_task
+from latchwork.faults.sags import Sags, deeper, matters
 from latchwork.faults.sections import Section, wiring_of
 from latchwork.faults.slow import told_once, until_then
 from latchwork.faults.spread import Tell, side_by_side, threads
@@ -58,7 +58,7 @@ class Lot:
         is at, those too that are not asked for but have to do with one that is."""
         if self.ask.here and any(map(self.wants, item.cell.doors)):
             return self.wants(door)
-        if item.others_v == 0.0 and not self.wants(door):
+        if not item.neighbours and not self.wants(door):
             home = item.home(fault)
             return door in home and any(map(self.wants, set(item.cell.doors) - home))
         return item.beyond is None or door in item.home(fault)
@@ -185,7 +185,10 @@ class _Gathered:
     tell: Tell
     points: int = 0
     work: Counts = field(default_factory=Counts)
-    pulled: dict[Case, set[str]] = field(default_factory=dict)
+    sags: dict[Case, dict[str, Sags]] = field(default_factory=dict)
+    """By how much faults pull their supply down."""
+    spare: dict[Case, dict[str, Sags]] = field(default_factory=dict)
+    """By how much it may sag before a door does otherwise."""
     noticed: dict[Case, set[str]] = field(default_factory=dict)
     """Those of them that show in daily use where they are."""
     counts: dict[str, Counts] = field(default_factory=dict)
@@ -248,15 +251,18 @@ class _Gathered:
             newton_steps=came.counts.newton_steps,
             reductions=came.counts.reductions,
         )
-        self.pulled.setdefault(case, set()).update(came.pulled)
+        deepest = self.sags.setdefault(case, {})
+        for name, its in came.sags:
+            deepest[name] = deeper(its, deepest.get(name, {}))
+        self.spare.setdefault(case, {}).update(came.spare)
         self.daily.setdefault(case, set()).update(came.daily)
         self.moved.setdefault(case, set()).update(came.felt)
         self.heeds.setdefault(case, {}).update(came.heeds)
         for door, counts in came.by_share:
             self.counts[door] = self.counts.get(door, Counts()) + counts
         for found in came.consequences:
-            its = _not_silent(found, case, shows)
-            self.consequences.setdefault(found.door, []).extend(its)
+            kept = _not_silent(found, case, shows)
+            self.consequences.setdefault(found.door, []).extend(kept)
         self.noticed.setdefault(case, set()).update(came.noticed)
         for row in came.what_ifs:
             self.what_ifs.setdefault(row.door, []).append(row)
@@ -349,47 +355,35 @@ def _afar(
     case: Case,
     gathered: _Gathered,
 ) -> Iterator[Task]:
-    """Faults that pull their supply down, run again with the whole supply, for the doors of its
-    other cells. A fault of the supply itself is in every cell already."""
+    """Faults that pull their supply down, run again with the whole supply, at the doors of its
+    other cells that may feel it. A fault of the supply itself is in every cell already."""
     where: dict[str, set[str]] = {}
     group: dict[str, frozenset[str]] = {}
-    pulled = gathered.pulled.get(case, set())
+    pulled, spare = gathered.sags.get(case, {}), gathered.spare.get(case, {})
     for cell in cells:
         for fault in cell.cell.faults:
             if fault.id in pulled:
                 where.setdefault(fault.id, set()).update(cell.cell.doors)
                 group[fault.id] = frozenset(cell.group)
-    far = {name for name, doors in where.items() if not group[name] <= doors}
-    doors = {door for name in far for door in where[name]}
+    feel = {
+        door: {
+            name
+            for name, doors in where.items()
+            if door in group[name] - doors and matters(pulled[name], spare.get(door))
+        }
+        for door in frozenset().union(*group.values())
+        if lot.wants(door)
+    }
+    far = {name for some in feel.values() for name in some}
+    doors = {door for door, some in feel.items() if some}
     near = [g for g in parts if doors & set(g.doors)]
     for item in prepare_whole(wiring, near, case, partial(_among, far)):
         for door in item.cell.doors:
-            rest = tuple(f for f in item.cell.faults if door not in where[f.id])
-            if rest and lot.wants(door):
+            rest = tuple(f for f in item.cell.faults if f.id in feel.get(door, ()))
+            if rest:
                 its = replace(item, cell=replace(item.cell, faults=rest))
                 yield from tasks([its], frozenset({door}))
 
 
 def _among(names: Container[str], fault: Fault) -> bool:
     return fault.id in names
-
-
-@dataclass(frozen=True, slots=True)
-class PairLot:
-    """A site whose silent faults are paired. ``order`` of its doors, by which the budget goes;
-    ``doors`` that are asked for (None: all)."""
-
-    sections: tuple[Section, ...]
-    order: tuple[str, ...]
-    doors: frozenset[str] | None
-    ask: Ask
-
-
-def run_pairs(lot: PairLot, tell: Tell) -> tuple[PairReport, dict[str, Fault]]:
-    """Silent faults with a second one, and the faults that are told of."""
-    wiring = wiring_of(lot.sections, lot.order)
-    cells = prepare_groups(wiring, groups_of(wiring, lot.doors), Case.NOMINAL, lot.ask.wants)
-    own = [p for p in cells if lot.doors is None or lot.doors & set(p.cell.doors)]
-    found = pairs(wiring, own, lot.ask.pairs, lot.doors, tell)
-    named = {name for pair in found.pairs for name in (pair.silent, pair.second)}
-    return found, {f.id: f for p in own for f in p.cell.faults if f.id in named}

@@ -63,6 +63,11 @@ class Prepared:
     beyond: Beyond | None
     """What the doors of the cell have in common, where they are several."""
 
+    @property
+    def neighbours(self) -> bool:
+        """Whether other cells hang on the supply."""
+        return len(self.group) > len(self.cell.doors)
+
     def home(self, fault: Fault) -> frozenset[str]:
         """The doors at which a fault is."""
         return self.beyond.homes[fault.id] if self.beyond else frozenset(self.cell.doors)

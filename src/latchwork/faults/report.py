@@ -11,12 +11,11 @@ from latchwork.faults.lot import (
     MOST_ROWS,
     Lot,
     LotReport,
-    PairLot,
     SectionReport,
     run_lot,
-    run_pairs,
 )
 from latchwork.faults.model import AttackReport, Counts, Fault, FaultReport, PairReport
+from latchwork.faults.paired import PairLot, run_pairs
 from latchwork.faults.poles import added_up
 from latchwork.faults.sections import Section, sections, shared_out
 from latchwork.faults.spread import Cores, Over, Tell

@@ -35,6 +35,7 @@ from latchwork.faults.model import (
 )
 from latchwork.faults.prepare import Prepared
 from latchwork.faults.reasons import NAMES, Named, named, readings, whys
+from latchwork.faults.sags import Sags, sags, slack
 from latchwork.faults.tasks import Share, Task
 
 TOLD_AT = np.array([effect in TOLD for effect in EFFECTS])
@@ -43,17 +44,18 @@ LEAVING_AT = np.array([effect in (Effect.TRAPS, Effect.BLOCKS) for effect in EFF
 
 @dataclass(frozen=True, slots=True)
 class Came:
-    """What came of a task. ``pulled``: faults that pull the supply down so far that something in
-    another cell notices, ``noticed`` those of them that show in daily use where they are;
-    ``by_share``: doors and their part of ``counts``, work left out; of doors whose circuits meet:
-    ``daily``, the faults that show in daily use at one of them; ``felt``, those that alter what
-    others have in common with the doors they are at; ``heeds``, the others whose faults bear on
-    what happens at a door."""
+    """What came of a task. ``sags``: by how much faults pull their supply down, ``spare``: by how
+    much it may sag before a sound door does otherwise, ``noticed``: those of these faults that show
+    in daily use where they are; ``by_share``: doors and their part of ``counts``, work left out; of
+    doors whose circuits meet: ``daily``, the faults that show in daily use at one of them;
+    ``felt``, those that alter what others have in common with the doors they are at; ``heeds``, the
+    others whose faults bear on what happens at a door."""
 
     consequences: tuple[Consequence, ...]
     counts: Counts
-    pulled: tuple[str, ...]
     what_ifs: tuple[WhatIf, ...]
+    sags: tuple[tuple[str, Sags], ...] = ()
+    spare: tuple[tuple[str, Sags], ...] = ()
     by_share: tuple[tuple[str, Counts], ...] = ()
     daily: tuple[str, ...] = ()
     felt: tuple[str, ...] = ()
@@ -80,8 +82,9 @@ def run_task(task: Task) -> Came:
     return Came(
         tuple(c for each in came for c in each.consequences),
         sum((each.counts for each in came), done),
-        tuple(p for each in came for p in each.pulled),
         tuple(w for each in came for w in each.what_ifs),
+        tuple(some for each in came for some in each.sags),
+        tuple(some for each in came for some in each.spare),
         tuple((task.door(s), each.counts) for s, each in zip(task.shares, came, strict=True)),
         tuple(name for each in came for name in each.daily),
         tuple(name for each in came for name in each.felt),
@@ -182,7 +185,10 @@ def _told(task: Task, share: Share, looks: Looks, rows: slice, found: _Found) ->
         item.meters[d],
     )
     meter = dict(zip(silent, read, strict=True))
-    pulled = _pulled(item, cases, faults, looks, rows)
+    volts, first = looks.volts(*item.hub), rows.start - 1
+    its = sags(cases, volts[rows], volts[first]) if item.neighbours else ()
+    pulls = {faults[m].id: sag for m, sag in its}
+    spare = slack(item, cases, looks, [first]) if item.neighbours and share.first else []
     counted = slice(rows.start - 1, rows.stop) if share.first else rows
     return Came(
         tuple(
@@ -202,12 +208,13 @@ def _told(task: Task, share: Share, looks: Looks, rows: slice, found: _Found) ->
             for m, why in zip(told, found.reasons, strict=True)
         ),
         looks.counts(facts, cases, item.powered[d], counted),
-        pulled,
         tuple(_what_ifs(item, d, faults, looks, rows)) if task.all_rows else (),
+        tuple(pulls.items()),
+        tuple((door, sag) for sag in spare),
         daily=tuple(_daily(faults, judged)) if item.beyond else (),
         felt=tuple(_felt(item, d, faults, looks, rows)) if task.spreads else (),
         heeds=tuple(_heeds(item, door, looks, rows)) if task.spreads else (),
-        noticed=tuple(set(pulled).intersection(_daily(faults, judged)) if pulled else ()),
+        noticed=tuple(pulls.keys() & set(_daily(faults, judged)) if pulls else ()),
     )
 
 
@@ -252,23 +259,6 @@ def _shown(
         lock = int(differs[:, moment].argmax())
         state = NAMES[int(sound[lock, c, moment])]
         yield Shown(cases.keys[c], bool(moment), facts.locks[lock], state, sure)
-
-
-def _pulled(
-    item: Prepared,
-    cases: Cases,
-    faults: Sequence[Fault],
-    looks: Looks,
-    rows: slice,
-) -> tuple[str, ...]:
-    if item.others_v == 0.0:
-        return ()
-    volts = looks.volts(*item.hub)[rows, :, 1]
-    sound_v = looks.volts(*item.hub)[rows.start - 1, :, 1]
-    # While something happens at another door, nobody does anything at this one.
-    idle = cases.nobody
-    low = (volts[:, idle] < item.others_v) & (sound_v[idle] >= item.others_v)
-    return tuple(faults[m].id for m in np.flatnonzero(low.any(axis=1)).tolist())
 
 
 def _what_ifs(
