@@ -99,3 +99,35 @@ def test_every_fault_is_told_as_the_whole_supply_has_it(limit: str, cable: str) 
     ours = told(run(text))
     assert {key: effects for key, effects in whole.items() if effects} == ours
     assert {door for door, fault in ours if fault.startswith("D2.")} == {"D1", "D2"}
+
+
+HELD_UP = """\
+latchwork: 1
+supplies: {S1: {part: supply 24 V, limit: 3 A, battery: 2 x 12 V 7 Ah}}
+usual:
+  supply: S1
+  power lost: unlocks
+  lock: magnet 24 V
+  controller: controller
+  controller at: supply
+  runs: {lock: 20 m of 2 x 0.5 mm²}
+doors:
+  D1: {out by: nothing mechanical, exit: button, release: release}
+  D2: {out by: lever}
+"""
+
+
+def test_a_dead_battery_waits_for_a_short_next_door() -> None:
+    """20 m of 0.5 mm² out and back are 1.56 ohm. Shorted at the far end they leave 4.7 V of a
+    supply that gives 3 A: too few for a controller, and more than the tenth at which D1's magnet
+    lets go (common practice, no source): the button does nothing. A battery at some 25 V holds the
+    supply up, and nobody notices one that is dead. Neither alone keeps anybody from D1's exit."""
+    dead = "S1 battery dead"
+    ask = Ask(attacks=False, pairs=100, processes=1, only=frozenset((dead, SHORT)))
+    report = faults(wired(HELD_UP), ask=ask)
+    alone = [{c.effect, *c.also} for c in report.consequences if c.door == "D1"]
+    assert all(effects <= {Effect.OPENS, Effect.SILENT, Effect.SHOWS} for effects in alone)
+    assert report.pairs is not None
+    told = {p.door: (p.silent, p.second, p.effect) for p in report.pairs.pairs}
+    assert told == {"D1": (dead, SHORT, Effect.BLOCKS)}
+    assert report.pairs.run == report.pairs.of == 2  # at D2, and of these what D1 feels

@@ -27,8 +27,8 @@ class PairLot:
 def run_pairs(lot: PairLot, tell: Tell) -> tuple[PairReport, dict[str, Fault]]:
     """Silent faults with a second one, and the faults that are told of."""
     wiring = wiring_of(lot.sections, lot.order)
-    cells = prepare_groups(wiring, groups_of(wiring, lot.doors), Case.NOMINAL, lot.ask.wants)
-    own = [p for p in cells if lot.doors is None or lot.doors & set(p.cell.doors)]
-    found = pairs(wiring, own, lot.ask.pairs, lot.doors, tell)
+    groups = groups_of(wiring, lot.doors)
+    cells = prepare_groups(wiring, groups, Case.NOMINAL, lot.ask.wants)
+    found = pairs(wiring, groups, cells, lot.ask.pairs, lot.doors, tell)
     named = {name for pair in found.pairs for name in (pair.silent, pair.second)}
-    return found, {f.id: f for p in own for f in p.cell.faults if f.id in named}
+    return found, {f.id: f for p in cells for f in p.cell.faults if f.id in named}
