@@ -247,6 +247,20 @@ def test_a_neighbours_reader_opens_what_hangs_on_the_same_supply(doors: list[str
     assert opened(FUSED, " out 1", " out 2") == {}
 
 
+NEVER_HELD = (
+    "  D3: {supply: S1, controller: controller, lock: {part: magnet 24 V, holds down to: 28 V}}"
+)
+
+
+def test_a_magnet_that_is_never_held_hides_none_that_is() -> None:
+    """27.3 V hold no magnet that needs 28 V. A reader shorted next door pulls them down all the
+    same, to volts at which D2's lets go (common practice, no source)."""
+    text = NEIGHBOURS % ("", "", "") + NEVER_HELD
+    report = faults(wired(text), ["D2"], Ask(only=frozenset(), processes=1)).attacks
+    assert report is not None
+    assert "join (+, -)" in {a.attack.name for a in report.opened if a.attack.unit == "D1.reader"}
+
+
 TWO_OUTSIDE = """
     power lost: unlocks
     out by: nothing mechanical

@@ -227,7 +227,10 @@ def _pulled(cell: Prepared, rig: _Rig, looks: Looks, deeds: Sequence[Deed]) -> I
     known = {node: name for name, node in cell.cell.network.nodes.items()}
     plus, minus = (rig.cell.network.nodes.get(known.get(node, ""), 0) for node in cell.hub)
     volts = looks.volts(plus, minus)
-    low = ((volts < cell.others_v) & (volts[0] >= cell.others_v)).any(axis=(1, 2))
+    # Each by itself: what is not held even before hides nothing that is.
+    low = np.zeros(len(volts), dtype=bool)
+    for least_v in cell.others_v:
+        low |= ((volts < least_v) & (volts[0] >= least_v)).any(axis=(1, 2))
     count = len(deeds)
     some = [d for n, d in enumerate(deeds, start=1) if low[n] or low[n + count]]
     yield from (d for d in some if not any(_less(o.attack, d.attack) for o in some))

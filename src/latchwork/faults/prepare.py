@@ -37,7 +37,7 @@ class Prepared:
     """A cell with all that running and judging it needs.
 
     ``sound``: its things without places for faults. ``others_v``: volts of the supply below which
-    something in another cell of the supply lets go or dies (0: there is no other).
+    something in another cell of the supply lets go or dies.
     """
 
     cell: Cell
@@ -52,7 +52,7 @@ class Prepared:
     """For each door: flags that say whether its devices and supplies have their volts; ``~n`` of a
     flag that says that a battery is cut off."""
     hub: tuple[int, int]
-    others_v: float
+    others_v: tuple[float, ...]
     group: tuple[str, ...]
     """Every door of the cell's group."""
     meters: tuple[tuple[int, int], ...]
@@ -148,7 +148,7 @@ class _Makes:
         """A group as one cell."""
         part = cells(group)
         plus, minus = (part.plus, part.minus) if part else ("", "")
-        return self._made(group, group.things, plus, minus, None, group, 0.0)
+        return self._made(group, group.things, plus, minus, None, group, ())
 
     def beside(
         self, group: Group, part: Cells, cell: Group, others: Sequence[CellCurve]
@@ -160,7 +160,7 @@ class _Makes:
         things = replace(together((part.hub, cell.things), part.minus), curve=curve)
         losses = [v for c in others for v in (*c.lets_go_v.values(), *c.dies_v.values())]
         return self._made(
-            cell, things, part.plus, part.minus, amps, group, max(losses, default=0.0)
+            cell, things, part.plus, part.minus, amps, group, tuple(sorted(set(losses)))
         )
 
     def _made(
@@ -171,7 +171,7 @@ class _Makes:
         minus: str,
         others_a: NDArray[np.float64] | None,
         group: Group,
-        others_v: float,
+        others_v: tuple[float, ...],
     ) -> Prepared:
         plan = self._wiring.plan
         listing = Listing(self._known, sound, plus, minus)
