@@ -8,6 +8,7 @@ import pytest
 
 from latchwork.faults import Ask, FaultKind, faults
 from latchwork.faults.prepare import prepare
+from latchwork.faults.sections import sections, wiring_of
 from tests.faults.known import jobs
 from tests.truth.solved import wired
 
@@ -62,8 +63,8 @@ def test_names_are_all_different() -> None:
 
 
 def touches(job: str, fault: str) -> set[str]:
-    """The two nodes that a fault joins."""
-    (cell,) = prepare(wired(job), wanted=Ask(fault).wants)
+    """The two nodes that a fault joins, its section run by itself as it is in a whole run."""
+    (cell,) = prepare(wiring_of(sections(wired(job))), wanted=Ask(fault).wants)
     (found,) = cell.cell.faults
     place = cell.cell.network.linear.index(found.edits[0].name)
     a, b, _ = cell.cell.network.shape.linear[place]
@@ -156,6 +157,21 @@ def test_a_core_touches_what_feeds_its_circuit_where_the_lock_has_its_own(
 ) -> None:
     """As above: a lock on a supply of its own is held by that one's plus."""
     assert pole in touches(SPLIT, fault)
+
+
+def test_a_supply_that_a_lock_is_said_to_have_is_there_where_no_wire_leads_to_it() -> None:
+    """The file says S2, its rows S1: what is wired counts, and nothing stops at the name."""
+    lead, magnet = "    release: release, double pole\n", "lock: {part: magnet 24 V, "
+    job = SPLIT.replace(lead, "").replace(magnet, "lock: {part: magnet 12 V, ")
+    job = job.replace("release: 3 m of 4 x 1.0 mm², ", "")
+    job += """\
+    wiring:
+      lock:
+        - [S1.1, lead, controller.COM]
+        - [controller.NC, lock brown, lock.+]
+        - [lock.-, lock blue, S1.-]
+"""
+    assert "S1.1" in touches(job, "lock.brown to plus")
 
 
 def test_cores_touch_each_other_at_their_far_end() -> None:

@@ -12,6 +12,7 @@ from typing import TypeVar
 from latchwork.job.model import Job, Site
 from latchwork.plan import Plan, PlannedCable, PlannedDevice, PlannedDoor, PlannedSupply
 from latchwork.wiring import Bridge, Conductor, Lead, PartState, Wiring
+from latchwork.wiring.kit import own_supplies
 from latchwork.wiring.union import Union
 
 Thing = TypeVar("Thing")
@@ -157,6 +158,8 @@ def _links(wiring: Wiring) -> Iterator[tuple[str, str]]:
     for door in wiring.plan.doors.values():
         if door.door.supply:
             yield door.id, _head(door.door.supply)
+        for own in own_supplies(door.door):
+            yield door.id, _head(own)
         for device in door.devices.values():
             head = _head(device)
             if head != door.id:

@@ -164,11 +164,16 @@ def _fed_from(plan: Plan, door: Door) -> str:
     return door.supply or (next(iter(plan.supplies)) if len(plan.supplies) == 1 else "")
 
 
+def own_supplies(door: Door) -> tuple[str, ...]:
+    """The supplies that devices of a door have of their own, as written for one: "S2.1"."""
+    own = (str(use.settings.get("supply", "")) for use in door.devices.values())
+    return tuple(name.replace(" out ", ".") for name in own if name)
+
+
 def feeds_of(plan: Plan, door: Door) -> tuple[Feed, ...]:
     """The nodes that feed a door, as the file says, then those of devices with a supply of their
     own; none where nothing is said."""
-    own = (use.settings.get("supply", "") for use in door.devices.values())
-    written = (_fed_from(plan, door), *(str(name).replace(" out ", ".") for name in own))
+    written = (_fed_from(plan, door), *own_supplies(door))
     found = (_feed(plan, name) for name in written)
     return tuple(dict.fromkeys(feed for feed in found if feed is not None))
 
