@@ -169,6 +169,21 @@ def test_the_same_part_used_twice_is_worked_out_once() -> None:
     assert found.devices["D1.lock"].part is not found.devices["D3.lock"].part
 
 
+@pytest.mark.parametrize(
+    "device", ["second lock: {part: magnet 24 V", "controller: {part: controller"]
+)
+def test_a_supply_is_not_taken_where_it_would_not_be_wired(device: str) -> None:
+    """The standard arrangement feeds a lock from a supply of its own, and no other device: to take
+    the word and wire the door's supply would be to answer for a site that nobody has."""
+    with pytest.raises(JobErrors) as caught:
+        planned(f"doors:\n  D1:\n    lock: magnet 24 V\n    {device}, supply: S1 out 1}}\n")
+    (problem,) = caught.value.problems
+    slot = device.partition(":")[0]
+    assert (problem.code, problem.found) == ("supply.slot", "S1 out 1")
+    assert problem.field == f"doors.D1.{slot}.supply"
+    assert problem.expected.endswith(f"wire {slot} by rows")
+
+
 def test_everything_that_cannot_be_used_is_told_at_once_with_its_line() -> None:
     with pytest.raises(JobErrors) as caught:
         planned(

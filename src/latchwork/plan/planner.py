@@ -98,10 +98,16 @@ def _shared(resolver: Resolver, door: Door, devices: dict[str, PlannedDevice]) -
 
 
 def _check_supplies(resolver: Resolver, door: Door, supplies: dict[str, PlannedSupply]) -> None:
-    """The door's supply, and those that single devices have of their own."""
+    """The door's supply, and one that its lock has of its own. Any other device's would be read
+    and not wired."""
     written = {"supply": door.supply}
     for slot, use in door.devices.items():
-        written[f"{slot}.supply"] = str(use.settings.get("supply", "")).replace(" out ", ".")
+        own = str(use.settings.get("supply", ""))
+        if own and slot != "lock":
+            rows = f"no supply but the door's; only its lock may have its own: wire {slot} by rows"
+            resolver.complain(f"doors.{door.id}.{slot}.supply", own, rows, "supply.slot")
+        else:
+            written[f"{slot}.supply"] = own.replace(" out ", ".")
     for field, value in written.items():
         if not value:
             continue
