@@ -151,6 +151,39 @@ def test_relays_of_the_panel_one_after_the_other_stand_in_for_each_other() -> No
     assert set(untried(wiring, report, plan)["D1"]) == {f"F2 {way}" for way in ways}
 
 
+ACROSS_DOORS = """\
+latchwork: 1
+supplies: {S1: {part: supply 24 V}}
+usual: {supply: S1, power lost: unlocks, fire alarm: unlocks, out by: lever, lock: magnet 24 V}
+doors:
+  D1:
+    fire: fire relay
+    wiring:
+      lock: [[D2.fire.NO, lead, fire.COM], [fire.NO, lead, lock.+], [S1.-, lead, lock.-]]
+  D2:
+    fire: fire relay
+    wiring:
+      lock: [[S1.+, lead, fire.COM], [D1.fire.NO, lead, lock.+], [S1.-, lead, lock.-]]
+  D3:
+    wiring:
+      lock: [[D1.fire.NO, lead, lock.+], [S1.-, lead, lock.-]]
+"""
+
+
+def test_relays_of_the_panel_that_are_written_down_at_two_doors_are_paired() -> None:
+    """By hand: all three magnets hang behind both relays, so that either lets go of all of them in
+    an alarm, and with both welded none of them lets go; nothing else lets people out. Nobody
+    notices one, at whichever door it is written down."""
+    only = frozenset(f"{door}.fire contact NO welded" for door in ("D1", "D2"))
+    ask = Ask(attacks=False, poles=True, processes=1, only=only)
+    report = faults(wired(ACROSS_DOORS), ask=ask)
+    assert report.consequences == ()
+    assert report.pairs is not None
+    told = {p.door: (frozenset((p.silent, p.second)), p.effect) for p in report.pairs.pairs}
+    assert told == dict.fromkeys(("D1", "D2", "D3"), (only, Effect.TRAPS))
+    assert len(report.pairs.pairs) == 3
+
+
 LEVER = """\
 latchwork: 1
 supplies: {S1: {part: supply 24 V, battery: 2 x 12 V 7 Ah, outputs: {1: {fuse: 1 A}}}}

@@ -123,8 +123,8 @@ def run_lot(lot: Lot, tell: Tell) -> LotReport:
         gathered.run(todo, all_rows=all_rows, spreads=False, shows=shows)
     paired: dict[str, PairReport] = {}
     if ask.poles and not ask.pairs:
-        heeds = gathered.heeds.get(Case.NOMINAL, {})
-        paired = poles(prepared[Case.NOMINAL], lot.doors, lot.first, heeds)
+        feels, heeds = gathered.felt(Case.NOMINAL), gathered.heeds.get(Case.NOMINAL, {})
+        paired = poles(prepared[Case.NOMINAL], lot.doors, lot.first, feels, heeds)
     here: dict[str, list[Prepared]] = {door: [] for door in wiring.plan.doors}
     for item in prepared[Case.NOMINAL]:
         for door in item.cell.doors:

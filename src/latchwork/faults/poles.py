@@ -62,13 +62,15 @@ def poles(
     prepared: Sequence[Prepared],
     doors: frozenset[str] | None,
     first: Wanted,
+    feels: Wanted,
     heeds: Mapping[str, Doors],
 ) -> dict[str, PairReport]:
     """The pairs at each of ``doors`` (None: all) that has some; like doors side by side. The work
     is left out of the counts.
 
-    As single faults, pairs are run where their parts' are ``first``, and at other doors whose
-    circuits meet where they are felt, or that ``heeds`` the doors of the part.
+    A pair is run where both its faults are run, be it that one is ``first`` there and the door
+    ``feels`` the other, as of two relays of the panel that are written down at two doors; and at
+    other doors whose circuits meet where the pair is felt, or that ``heeds`` the doors of a part.
     """
     moved: set[tuple[str, str]] = set()
 
@@ -76,15 +78,15 @@ def poles(
         return doors is None or door in doors
 
     def at_first(item: Prepared, pair: Twins, door: str) -> bool:
-        return all(first(item, fault, door) for fault in pair)
+        its = [first(item, fault, door) for fault in pair]
+        both = zip(pair, its, strict=True)
+        return any(its) and all(own or feels(item, fault, door) for fault, own in both)
 
     def is_felt(item: Prepared, pair: Twins, door: str) -> bool:
-        home, other = (item.home(fault) for fault in pair)
-        if not home & other:
+        if not asked(door) or at_first(item, pair, door):
             return False
-        home |= other
-        far = (pair[0].id, pair[1].id) in moved or bool(home & heeds.get(door, home))
-        return far and door not in home and asked(door)
+        homes = frozenset[str]().union(*map(item.home, pair))
+        return (pair[0].id, pair[1].id) in moved or bool(homes & heeds.get(door, homes))
 
     found: dict[str, list[PairReport]] = defaultdict(list)
     for wanted in (at_first, is_felt):
@@ -147,8 +149,10 @@ def _felt(item: Prepared, at: _Door, looks: Looks, first: int) -> Iterator[tuple
     faults, after = item.cell.faults, first + at.members - len(at.pairs)
     door = item.cell.doors[at.door]
     for n, (a, b) in enumerate(at.pairs if item.beyond else ()):
-        home, member = item.home(faults[a]), np.array([after + n])
-        if item.beyond and felt(looks.solved, item.beyond, door, home, first, member).any():
+        homes, member = {item.home(faults[a]), item.home(faults[b])}, np.array([after + n])
+        if item.beyond and any(
+            felt(looks.solved, item.beyond, door, home, first, member).any() for home in homes
+        ):
             yield faults[a].id, faults[b].id
 
 
