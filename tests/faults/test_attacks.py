@@ -75,6 +75,15 @@ def test_a_reader_outside_opens_no_strike() -> None:
     assert names(attacked(STRIKE + READER_OUTSIDE)) == set()
 
 
+def test_cores_of_a_leaky_reader_cable_that_are_joined_send_no_bits() -> None:
+    """Damp keeps a data line low, and somebody pulls it up and the other one down: two levels, no
+    frame of 26 pulses (docs/faults.md, levels count as no card)."""
+    leak = "    found: [{leak: [reader yellow, reader brown], resistance: 400 ohm}]\n"
+    report = attacked(STRIKE + READER_OUTSIDE + leak)
+    assert report.coverage[0].joins == 15
+    assert report.opened == ()
+
+
 def test_a_reader_shorted_frees_a_magnet_behind_the_same_fuse() -> None:
     """Common practice, no source: plus and minus together blow the fuse, the magnet lets go."""
     magnet = STRIKE.replace("strike 24 V fail-secure", "magnet 24 V").replace(
