@@ -259,6 +259,20 @@ def test_what_somebody_notices_does_not_wait_for_a_second_fault() -> None:
     assert not Look({Effect.BLOCKS: ""}, daily=False).waits
 
 
+def test_what_shows_at_the_door_beside_does_not_wait_for_a_second_fault() -> None:
+    """Whoever notices a fault has it mended (the glossary's silent fault), at whichever door: a
+    core of D1's magnet on plus holds that for ever, and everybody who asks to leave there notices.
+    That the minus core of D2's magnet is past its pole of the fire relay shows to nobody."""
+    seen, quiet = "D1.lock.brown to plus", "D2.lock.blue to minus"
+    job = NEXT_DOOR.replace("controller: controller\n", "controller: controller\n  exit: button\n")
+    ask = Ask(attacks=False, pairs=10, processes=1, only=frozenset((seen, quiet)))
+    report = faults(wired(job), ["D2"], ask=ask)
+    assert report.pairs is not None
+    (pair,) = report.pairs.pairs
+    assert (pair.silent, pair.second, pair.effect) == (quiet, seen, Effect.HOLDS)
+    assert not pair.both
+
+
 def test_contacts_that_move_the_other_way_are_no_twins() -> None:
     """Of a relay's two changeovers the two that open stand in for each other where both are wired,
     and so do the two that close; one that opens and one that closes never do."""

@@ -9,7 +9,8 @@ apart.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
 import numpy as np
 
@@ -57,22 +58,21 @@ def pairs(
     """
     rank = {door: n for n, door in enumerate(wiring.plan.doors)}
     places = [
-        (cell, d)
-        for cell in cells
-        for d, door in enumerate(cell.cell.doors)
-        if cell.facts[d].bolts and (cell.neighbours or doors is None or door in doors)
+        (cell, d) for cell in cells for d in range(len(cell.cell.doors)) if cell.facts[d].bolts
     ]
     places.sort(key=lambda place: rank[place[0].cell.doors[place[1]]])
-    every = []
+    every: list[_Near] = []
+    daily: dict[tuple[str, ...], set[str]] = defaultdict(set)
     for cell, d in places:
         every.append(_Near(cell, d))
+        daily[cell.group] |= every[-1].daily
         if tell is not None:
             tell("silent", len(every), len(places))
     asked = [door for door in every if doors is None or door.name in doors]
-    shared = [g for g in groups if any(door.cell.group == g.doors for door in every)]
-    shared = [
-        g for g in shared if any(d.cell.neighbours and d.cell.group == g.doors for d in asked)
-    ]
+    for door in every:
+        door.choose(daily[door.cell.group])
+    of_several = {door.cell.group for door in asked if door.cell.neighbours}
+    shared = [group for group in groups if group.doors in of_several]
     found: list[Pair] = []
     run, of, left, counts = 0, 0, len(asked) + len(shared), Counts()
     # What one door leaves of its share is there for those after it.
@@ -116,7 +116,21 @@ class _Near:
         self._twins = frozenset(twins(self.faults, cell.sound))
         self._singles = list(self._tries.of([f.edits for f in self.faults]))
         self._pairs: dict[frozenset[str], Tried] = {}
+        self.waits: frozenset[str] = frozenset()
+        self.wanted: list[tuple[int, int]] = []
+
+    def choose(self, daily: Collection[str]) -> None:
+        """Choose the pairs. What shows ``daily`` at one of the supply's doors waits for no second
+        fault at any of them."""
+        its = zip(self.faults, self._singles, strict=True)
+        self.waits = frozenset(f.id for f, t in its if t.look.waits and f.id not in daily)
         self.wanted = sorted(self._wanted(), key=self._rank)
+
+    @property
+    def daily(self) -> set[str]:
+        """What shows in daily use here."""
+        its = zip(self.faults, self._singles, strict=True)
+        return {fault.id for fault, tried in its if tried.look.daily}
 
     @property
     def counts(self) -> Counts:
@@ -133,7 +147,7 @@ class _Near:
     def _wanted(self) -> Iterator[tuple[int, int]]:
         """Each silent fault with each other one that shares no place with it; two silent ones
         once."""
-        silent = [n for n, its in enumerate(self._singles) if its.look.waits]
+        silent = [n for n, fault in enumerate(self.faults) if fault.id in self.waits]
         quiet = {n: _rank(self.faults[n], LAST) for n in silent}
         places = [{(e.what, e.name) for e in f.edits} for f in self.faults]
         for a in silent:
@@ -160,11 +174,11 @@ class _Near:
             comes = together(self._singles[a].look, self._singles[b].look, tried.look)
             if comes is not None:
                 found.append((a, b, comes))
-        silent = {n for a, b, _ in found for n in (a, b) if self._singles[n].look.waits}
+        silent = {n for a, b, _ in found for n in (a, b) if self.faults[n].id in self.waits}
         meter = self.readings(sorted(silent))
         for a, b, comes in found:
             names = self.faults[a].id, self.faults[b].id
-            both = self._singles[b].look.waits
+            both = names[1] in self.waits
             yield Pair(self.name, *names, *comes, meter[a], meter.get(b), both)
 
     def readings(self, silent: Sequence[int]) -> dict[int, Reading | None]:
@@ -191,7 +205,7 @@ class _Supply:
         self._wiring, self._group, self._doors = wiring, group, doors
         self._faults = {fault.id: fault for door in doors for fault in door.faults}
         alone = [door.alone for door in doors]
-        noticed = {n for each in alone for n, its in each.singles.items() if not its.look.waits}
+        noticed = {f.id for door in doors for f in door.faults if f.id not in door.waits}
         self._waits = frozenset(self._faults.keys() - noticed)
         names = {door.name for door in asked}
         self.wanted = sorted(
