@@ -71,6 +71,18 @@ def test_a_way_out_of_two_that_is_gone_shows_to_nobody() -> None:
     assert line.expected_state == "unlocked"
 
 
+def test_one_looks_at_a_lock_and_a_meter_at_the_moment_that_is_said() -> None:
+    """With its second pole welded the button breaks nothing: as it is pressed the controller lets
+    go of the magnet as ever, past the relay time that has the supply's volts again (Kirchhoff)."""
+    welded = "D1.exit contact NC2 welded"
+    ends = "D1.lock", "D1.lock.+", "D1.lock.-", (welded,)
+    at = [Sight("D1", "mains/normal/exit request", held, *ends) for held in (False, True)]
+    begins, late = sights(wired(SERIES), at)
+    assert begins.here == late.here == frozenset((welded,))
+    assert begins.by_lock == begins.by_meter == frozenset()
+    assert late.by_lock == late.by_meter == frozenset((welded,))
+
+
 def test_what_shows_past_the_relay_time_says_so(tmp_path: Path) -> None:
     (tmp_path / "job.yaml").write_text(SERIES, encoding="utf-8")
     ask = Ask("NC2 welded", attacks=False, processes=1)
