@@ -218,7 +218,7 @@ def _meter(table: _Table, at: Sight, found: Mapping[str, Consequence]) -> Sight 
         for c in found.values()
         if c.reading and (c.reading.situation, c.reading.held) == (at.situation, at.held)
     ]
-    for sight in (*sorted(set(tried), key=tried.count, reverse=True), at):
+    for sight in (*sorted(dict.fromkeys(tried), key=tried.count, reverse=True), at):
         nominal = {
             name: c.reading.faulty_v
             for name, c in found.items()
