@@ -294,12 +294,34 @@ def test_who_escapes_inward_is_told_of_at_a_door_that_says_so() -> None:
     outside = BARE.replace("exit: exit button", "exit: {part: exit button, place: outside}")
     both = outside.replace("    supply:", "    escape direction: both\n    supply:")
     told = {
-        job: {c.fault for c in faults(wired(job), ask=ONE).consequences if Effect.INWARD in c.also}
+        job: {
+            c.fault
+            for c in faults(wired(job), ask=ONE).consequences
+            if Effect.INWARD in (c.effect, *c.also)
+        }
         for job in (outside, both)
     }
     assert told[outside] == set()
     assert "D1.exit contact NC welded" in told[both]
     assert "D1.lock coil open" not in told[both]
+
+
+def test_a_release_on_the_other_side_lets_nobody_out() -> None:
+    """A dead controller leaves the release to those inside, where they reach it (common practice,
+    no source)."""
+    release = "release: release, double pole"
+    assert release in MAGNET
+    its = MAGNET.replace(release, 'release: {part: "release, double pole", place: WHERE}')
+    told = {
+        place: {
+            c.effect
+            for c in faults(
+                wired(its.replace("WHERE", place)), ask=Ask("frozen off", attacks=False)
+            ).consequences
+        }
+        for place in ("inside", "outside")
+    }
+    assert told == {"inside": {Effect.BLOCKS}, "outside": {Effect.TRAPS}}
 
 
 def test_where_all_hangs_together_one_door_is_told_as_with_the_others() -> None:

@@ -252,6 +252,7 @@ SECURITY = [
         INSECURE,
         job(but(MAGNET, {"exit": "{part: button, place: outside}"})),
         job(but(MAGNET, {"exit": "{part: button, place: by the desk}"})),
+        frozenset({"no-way-out"}),
     ),
     Case(
         "exit-from-outside",
@@ -268,6 +269,7 @@ SECURITY = [
         INSECURE,
         job(but(MAGNET, {"release": '{part: "release, double pole", place: outside}'})),
         job(but(MAGNET, {"release": '{part: "release, double pole", place: by the desk}'})),
+        frozenset({"no-release"}),
     ),
     Case(
         "exit-from-outside",
@@ -280,9 +282,13 @@ SECURITY = [
                 {
                     "release": '{part: "release, double pole", place: outside}',
                     "escape direction": "both",
+                    "out by": "panic bar",
+                    "exit": "-",
+                    "bar": "panic bar with two-pole switch",
                 },
             )
         ),
+        frozenset({"no-release"}),
     ),
     # A button is not set off by what it sees.
     Case(
@@ -486,7 +492,7 @@ FIT = [
         WEAK,
         job(but(MAGNET, {"exit": "{part: button, place: weather}", "outside": "inside"})),
         job(but(MAGNET, {"exit": "button"})),
-        frozenset({"exit-from-outside"}),
+        frozenset({"exit-from-outside", "no-way-out"}),
     ),
     # A gate's inner side is a yard: nobody reaches the button from outside, and rain does.
     Case(

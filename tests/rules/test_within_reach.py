@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from latchwork.behaviour import Mode, Pass, Power
-from tests.rules.jobs import MAGNET, Door, but, job, outcome
+from tests.rules.jobs import MAGNET, Door, but, findings, job, outcome
 
 RELEASE = '{part: "release, double pole", place: outside}'
 
@@ -28,3 +28,38 @@ def test_one_comes_in_by_what_is_within_reach_from_outside(lines: Door, by: str)
     (usual,) = (s for s in states if (s.power, s.mode) == (Power.MAINS, Mode.NORMAL))
     assert usual.enter_without_right == (Pass(True, by) if by else Pass(False, "locked"))
     assert usual.stands_open == Pass(False, "locked")
+
+
+BUTTON = "{part: button, place: outside}"
+
+
+@pytest.mark.parametrize(
+    ("lines", "leave"),
+    [
+        ({"exit": BUTTON, "release": "-"}, Pass(False, "out of reach")),
+        ({"exit": BUTTON, "escape direction": "both"}, Pass(False, "release only")),
+        ({"exit": BUTTON, "second exit": "button"}, Pass(True, "second exit")),
+        ({"exit": "-", "release": RELEASE}, Pass(False, "out of reach")),
+        ({"exit": BUTTON, "out by": "lever", "lock": "strike 24 V fail-safe, diode"},
+         Pass(True, "lever")),
+        # Those who escape come from where it stands, and those inside have another way.
+        ({"exit": BUTTON, "escape direction": "inward"}, Pass(True, "exit")),
+    ],
+)  # fmt: skip
+def test_nobody_leaves_by_what_stands_on_the_other_side(lines: Door, leave: Pass) -> None:
+    """A wall is between them and it (common practice, no source)."""
+    states = outcome(job(but(MAGNET, lines))).states["D1"]
+    (usual,) = (s for s in states if (s.power, s.mode) == (Power.MAINS, Mode.NORMAL))
+    assert usual.leave == leave
+    (alarm,) = (s for s in states if (s.power, s.mode) == (Power.MAINS, Mode.FIRE_ALARM))
+    assert alarm.leave.can
+
+
+@pytest.mark.parametrize(("way", "told_of"), [("both", True), ("inward", False)])
+def test_a_release_on_the_other_side_breaks_the_power_for_nobody_inside(
+    way: str, told_of: bool
+) -> None:
+    """IBC and NFPA 101, from memory: the release is for those who leave, beside the door. Where
+    people escape inward alone it is on their side."""
+    found = findings(job(but(MAGNET, {"release": RELEASE, "escape direction": way})))
+    assert ("no-release" in {f.rule for f in found}) is told_of

@@ -13,11 +13,12 @@ from latchwork.behaviour.outcomes import (
     LockState,
     missing_locks,
 )
-from latchwork.behaviour.situations import OUTSIDE, Event, Mode, Power, by_key
+from latchwork.behaviour.situations import Event, Mode, Power, by_key
 from latchwork.job.model import OutBy
 from latchwork.job.names import EXIT_SLOTS
 from latchwork.parts import lever_frees
 from latchwork.plan import Plan
+from latchwork.plan.places import OUTSIDE, out_of_reach
 
 SENSOR = "exit sensor"
 """The kind that sees whoever comes."""
@@ -30,8 +31,8 @@ class Pass:
     can: bool
     by: str
     """A word key: "lever", "panic bar", "exit", "second exit", "bar", "release", "card", "key",
-    "not locked", "one leaf", "for a time", "release only", "one leaf only", "nothing", "locked",
-    "marginal", "chatter"."""
+    "not locked", "one leaf", "for a time", "release only", "out of reach", "one leaf only",
+    "nothing", "locked", "marginal", "chatter"."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +100,7 @@ def door_states(result: DoorOutcome, plan: Plan) -> tuple[DoorState, ...]:
         s for s in EXIT_SLOTS if s in devices and plan.devices[devices[s]].part.kind == SENSOR
     )
     reached = within_reach(plan, result.door)
+    beyond = out_of_reach(plan, result.door)
     right = "key" if by_key(plan, result.door) else "card"
     look = _Look(result, plan)
     states = []
@@ -114,8 +116,8 @@ def door_states(result: DoorOutcome, plan: Plan) -> tuple[DoorState, ...]:
                 stands_open,
                 stands_open if stands_open.can else _by_reach(look, events, asks, reached),
                 _enter_with(look, events, right),
-                _leave(look, events, Event.EXIT, out_by, asks, sensing),
-                _leave(look, events, Event.DEAD, out_by, asks, sensing),
+                _leave(look, events, Event.EXIT, out_by, asks, sensing, beyond),
+                _leave(look, events, Event.DEAD, out_by, asks, sensing, beyond),
                 look.latch_holds(events[Event.NOBODY, ""]),
             )
         )
@@ -232,8 +234,10 @@ def _leave(
     out_by: OutBy,
     asks: str,
     sensing: frozenset[str],
+    beyond: Sequence[str],
 ) -> Pass:
-    """``asks``: the slot of the door's only exit device; ``sensing``: those that see whoever comes.
+    """``asks``: the slot of the door's only exit device; ``sensing``: those that see whoever comes;
+    ``beyond``: what those inside do not reach.
 
     A unit that dies may lock a door that stood unlocked, and so may a sensor as one walks up to it:
     then what was free before does not count.
@@ -247,17 +251,25 @@ def _leave(
         return Pass(True, "not locked")
     if mechanical and all(look.freed(column, HELD, True) for column in before):
         return Pass(True, "lever" if out_by is OutBy.LEVER else "panic bar")
+    out_of_reach = False
     for (kind, which), column in events.items():
         if kind is not event:
             continue
         by = which or asks
+        if by in beyond:
+            out_of_reach |= look.freed(column, BEGINS, mechanical)
+            continue
         if look.freed(column, BEGINS, False):
             return Pass(True, by)
         if mechanical and look.freed(column, BEGINS, True):
             return Pass(True, by if by == "bar" else f"{by} and {out_by.value}")
     release = events.get((Event.RELEASE, ""))
     if release is not None and look.freed(release, BEGINS, mechanical):
-        return Pass(False, "release only")
+        if "release" not in beyond:
+            return Pass(False, "release only")
+        out_of_reach = True
+    if out_of_reach:
+        return Pass(False, "out of reach")
     asked = [column for (kind, _), column in events.items() if kind is event]
     if all(look.one_leaf(n, HELD, mechanical) for n in before) or any(
         look.one_leaf(n, BEGINS, mechanical) for n in asked

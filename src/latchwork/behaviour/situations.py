@@ -15,14 +15,12 @@ from functools import cached_property
 from latchwork.elements import Input
 from latchwork.job.names import EXIT_SLOTS
 from latchwork.plan import Plan
+from latchwork.plan.places import OUTSIDE
 
 LONG_S = 3600.0
 """Longer than any timer of a controller or release: what starts has ended."""
 HELD_S = 90.0
 """Held past the relay time, and past the 30 s of a timed release (US model codes, from memory)."""
-
-OUTSIDE = ("outside", "weather")
-"""Places on the unsecure side."""
 
 
 class Power(StrEnum):

@@ -15,7 +15,7 @@ from itertools import combinations, product
 
 from latchwork.behaviour import Group, new_work
 from latchwork.behaviour.passing import SENSOR, within_reach
-from latchwork.behaviour.situations import OUTSIDE, Event, Mode, Power, Situation
+from latchwork.behaviour.situations import Event, Mode, Power, Situation
 from latchwork.faults.consequences import gives_way
 from latchwork.faults.engine import solve_edits
 from latchwork.faults.joins import bell, joins
@@ -24,6 +24,7 @@ from latchwork.faults.model import Attack, AttackReport, AttackResult, Counts, C
 from latchwork.faults.off_the_wall import Deed, Unit, along_the_supply, off_the_wall
 from latchwork.faults.prepare import Prepared
 from latchwork.faults.reasons import named, whys
+from latchwork.plan.places import OUTSIDE
 from latchwork.wiring import Wiring
 
 BATTERIES_V = (9.0, 12.0, 24.0)

@@ -31,8 +31,14 @@ def _frees(states: States, facts: DoorFacts, column: int, moment: int, mechanica
     return free
 
 
+def _reachable(columns: Sequence[int], facts: DoorFacts, cases: Cases) -> list[int]:
+    """Those in which what asks to leave is within reach of those inside."""
+    return [n for n in columns if cases.situations[n].which not in facts.beyond]
+
+
 def ways_out(states: States, facts: DoorFacts, cases: Cases) -> NDArray[np.int8]:
-    """For each member and stage: free, only the emergency release, or nothing.
+    """For each member and stage: free, only the emergency release, or nothing. What those inside do
+    not reach is no way out.
 
     On mains a second row asks the same with the outside unit dead. A unit that dies may lock a
     door that stood unlocked: then what was free before does not count.
@@ -41,11 +47,12 @@ def ways_out(states: States, facts: DoorFacts, cases: Cases) -> NDArray[np.int8]
     for stage, events in cases.leaving():
         before = _frees(states, facts, events[Event.NOBODY][0], 1, facts.mechanical)
         free = before.copy()
-        for column in events[Event.EXIT]:
+        for column in _reachable(events[Event.EXIT], facts, cases):
             free |= _frees(states, facts, column, 0, facts.mechanical)
         released = np.zeros_like(free)
         for column in events.get(Event.RELEASE, cases.release):
-            released |= _frees(states, facts, column, 0, facts.mechanical)
+            if "release" not in facts.beyond:
+                released |= _frees(states, facts, column, 0, facts.mechanical)
         left = np.where(released, RELEASE_ONLY, NOTHING)
         out.append(np.where(free, FREE, left))
         if stage == (Power.MAINS, Mode.NORMAL):
@@ -54,6 +61,7 @@ def ways_out(states: States, facts: DoorFacts, cases: Cases) -> NDArray[np.int8]
             asked = np.zeros_like(free)
             for column in dead:
                 stays &= _frees(states, facts, column, 1, facts.mechanical)
+            for column in _reachable(dead, facts, cases):
                 asked |= _frees(states, facts, column, 0, facts.mechanical)
             out.append(np.where(stays | asked, FREE, left))
     return np.stack(out, axis=1).astype(np.int8)

@@ -16,6 +16,7 @@ from latchwork.job.model import OutBy
 from latchwork.job.names import EXIT_SLOTS
 from latchwork.parts import lever_frees
 from latchwork.plan import Plan
+from latchwork.plan.places import out_of_reach
 
 DAILY = (Event.NOBODY, Event.CREDENTIAL, Event.EXIT)
 SEEN = (".powered", ".sounds")
@@ -31,7 +32,7 @@ class DoorFacts:
     its two nodes. ``seen_flags`` are those that people see; ``leaf_each``: each lock holds a leaf
     of its own; ``ways``: the locks that must be free for people to leave. ``inward``: people escape
     from outside; ``reached``: what of the exit devices and the release is within their reach, ""
-    for an only exit device.
+    for an only exit device; ``beyond``: the same of what those inside do not reach.
     """
 
     locks: tuple[str, ...]
@@ -49,6 +50,7 @@ class DoorFacts:
     ways: tuple[bool, ...]
     inward: bool = False
     reached: tuple[str, ...] = ()
+    beyond: tuple[str, ...] = ()
 
 
 def door_facts(plan: Plan, door: str, network: Network) -> DoorFacts:
@@ -77,13 +79,13 @@ def door_facts(plan: Plan, door: str, network: Network) -> DoorFacts:
         leaf_each(plan, door),
         tuple(device in way_locks(plan, door) for _, device in rows),
         planned.door.escapes_inward,
-        _reached(plan, door) if planned.door.escapes_inward else (),
+        _in_cases(plan, door, within_reach(plan, door)) if planned.door.escapes_inward else (),
+        _in_cases(plan, door, out_of_reach(plan, door)),
     )
 
 
-def _reached(plan: Plan, door: str) -> tuple[str, ...]:
-    """As situations name it: they do not name the exit device where there is only one."""
-    near = within_reach(plan, door)
+def _in_cases(plan: Plan, door: str, near: tuple[str, ...]) -> tuple[str, ...]:
+    """Slots as situations name them: they do not name the exit device where there is only one."""
     only = [s for s in EXIT_SLOTS if s in plan.doors[door].devices]
     return (*near, "") if only[:1] and only[0] in near else near
 

@@ -3,7 +3,12 @@
 from __future__ import annotations
 
 from latchwork.job.model import Door
+from latchwork.job.names import EXIT_SLOTS
 from latchwork.parts.model import Part
+from latchwork.plan.model import Plan
+
+OUTSIDE = ("outside", "weather")
+"""Places on the unsecure side."""
 
 _PLACES = {
     "lock": "door",
@@ -35,6 +40,16 @@ def place_of(door: Door, slot: str, part: Part, written: str) -> str:
     if slot == "controller" and door.controller_at == "door" and _worked_at(door, part):
         return "outside"
     return _PLACES.get(slot) or ("inside" if door.controller_at == "door" else door.controller_at)
+
+
+def out_of_reach(plan: Plan, door: str) -> tuple[str, ...]:
+    """The slots of what asks to leave, and of the release, that those inside cannot get at, as it
+    stands on the other side. None where people escape inward alone: they are on that side."""
+    planned = plan.doors[door]
+    if planned.door.facts.get("escape direction") == "inward":
+        return ()
+    fitted = {slot: planned.devices.get(slot, "") for slot in (*EXIT_SLOTS, "release")}
+    return tuple(s for s, d in fitted.items() if d and plan.devices[d].place in OUTSIDE)
 
 
 def _worked_at(door: Door, part: Part) -> bool:

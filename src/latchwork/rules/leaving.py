@@ -7,11 +7,11 @@ from dataclasses import replace
 
 from latchwork.behaviour import DoorOutcome, DoorState, Event, LockOutcome, LockState, Mode, Power
 from latchwork.behaviour.outcomes import LOCK_SLOTS
-from latchwork.behaviour.situations import OUTSIDE
 from latchwork.findings import Finding, Severity
 from latchwork.job.model import Locking, OutBy
 from latchwork.job.names import EXIT_SLOTS
 from latchwork.plan import PlannedDoor
+from latchwork.plan.places import OUTSIDE
 from latchwork.rules.promises import of_one_leaf
 from latchwork.rules.rule import Rule, Uses
 from latchwork.rules.security import SITE
@@ -197,21 +197,26 @@ def exit_dies_with_unit(view: View) -> Iterator[Finding]:
 
 
 def exit_dies_with_controller(view: View) -> Iterator[Finding]:
-    """A lock that nothing frees but the controller: no release, no switch in its own power."""
+    """A lock that nothing frees but the controller: no release, no switch in its own power, or none
+    that those inside reach."""
     for door, outcome, state in used(view):
-        if not state.leave.can or view.has(door, "release"):
+        beyond = view.out_of_reach(door)
+        if not state.leave.can or (view.has(door, "release") and "release" not in beyond):
             continue
         for lock in view.ways(outcome):
-            alone = view.frees(outcome, lock, Event.EXIT_ALONE)
+            alone = view.frees(outcome, lock, Event.EXIT_ALONE, beyond)
             if alone or view.mechanical(door, lock) or _rests_unlocked(outcome, lock):
                 continue
             code = "no-release" if view.needs_power_to_lock(lock) else "exit-dies-with-controller"
             column = outcome.at(Power.MAINS, Mode.NORMAL, Event.NOBODY)
             volts = float(lock.volts[column, 1]) if column is not None else 0.0
+            freed = view.freed([lock])
+            if code == "no-release" and "release" in beyond:
+                freed = {"freed": "other side"}
             yield _told(
                 view, door, outcome,
                 Finding(code, lock.device, Severity.DANGER, _key(state, Event.EXIT_ALONE),
-                        {"volts_v": volts, **view.freed([lock])}, "egress"),
+                        {"volts_v": volts, **freed}, "egress"),
             )  # fmt: skip
 
 
@@ -338,9 +343,13 @@ def _frees_all(
     view: View, door: PlannedDoor, outcome: DoorOutcome, slot: str, *, mechanical: bool
 ) -> bool:
     column = _asking(door, outcome, slot)
-    return column is not None and all(
-        k.state[column, 0] == LockState.UNLOCKED or (mechanical and view.mechanical(door, k))
-        for k in view.ways(outcome)
+    return (
+        column is not None
+        and slot not in view.out_of_reach(door)
+        and all(
+            k.state[column, 0] == LockState.UNLOCKED or (mechanical and view.mechanical(door, k))
+            for k in view.ways(outcome)
+        )
     )
 
 

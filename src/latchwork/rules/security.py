@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from latchwork.behaviour import Mode, Power
 from latchwork.behaviour.passing import SENSOR, within_reach
-from latchwork.behaviour.situations import OUTSIDE
 from latchwork.findings import Finding, Severity
+from latchwork.plan.places import OUTSIDE
 from latchwork.rules.rule import Rule
 from latchwork.rules.view import View
 

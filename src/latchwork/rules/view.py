@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
 from typing import TypeVar
@@ -25,8 +25,10 @@ from latchwork.behaviour.passing import way_locks
 from latchwork.behaviour.place import alternating_nodes
 from latchwork.elements import Sense
 from latchwork.job.model import Fact, OutBy
+from latchwork.job.names import EXIT_SLOTS
 from latchwork.parts.model import Part
 from latchwork.plan import Plan, PlannedDevice, PlannedDoor
+from latchwork.plan.places import out_of_reach
 from latchwork.power.backed import battery_behind
 from latchwork.power.loads import SupplyLoad, supply_loads
 from latchwork.power.nets import Contacts, Nets, feeds
@@ -129,14 +131,23 @@ class View:
         """The outcome of one lock of a door."""
         return next(lock for lock in outcome.locks if lock.device == device)
 
-    def frees(self, outcome: DoorOutcome, lock: LockOutcome, event: Event) -> bool:
+    def frees(
+        self, outcome: DoorOutcome, lock: LockOutcome, event: Event, but: Sequence[str] = ()
+    ) -> bool:
         """Whether an event, on mains and in normal, frees a lock as it begins (any of its
-        devices, where there are several)."""
+        devices, where there are several, ``but`` for some)."""
         return any(
-            lock.state[n, 0] == LockState.UNLOCKED
+            lock.state[n, 0] == LockState.UNLOCKED and s.which not in but
             for n, s in enumerate(outcome.situations)
             if s.power is Power.MAINS and s.mode is Mode.NORMAL and s.event is event
         )
+
+    def out_of_reach(self, door: PlannedDoor) -> tuple[str, ...]:
+        """The slots of what asks to leave, and of the release, on the other side of a door; "" too
+        where its only exit device is there, which situations do not name."""
+        beyond = out_of_reach(self.plan, door.id)
+        fitted = [slot for slot in EXIT_SLOTS if slot in door.devices]
+        return (*beyond, "") if len(fitted) == 1 and fitted[0] in beyond else beyond
 
     def ways(self, outcome: DoorOutcome) -> tuple[LockOutcome, ...]:
         """The locks that must be free for people to pass."""

@@ -23,7 +23,9 @@ from latchwork.words import say
 Line = dict[str, object]
 ENOUGH = 1.25
 """A supply's limit over its highest load and charge (common practice, no source)."""
-NO_ORDINARY_WAY = ("nothing", "locked", "marginal", "chatter", "release only", "one leaf only")
+NO_ORDINARY_WAY = (
+    "nothing", "locked", "marginal", "chatter", "release only", "out of reach", "one leaf only",
+)  # fmt: skip
 """By what one leaves where no one ordinary action surely lets people out."""
 NEW_C = 25.0
 """At what a new battery's hours hold."""

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from latchwork.plan.places import out_of_reach
 from latchwork.quantities import System, show
 from latchwork.words import has, say
 
@@ -45,8 +46,9 @@ class Source:
         return job_name(self.index)
 
     def release_frees(self, door: str) -> bool:
-        """Whether a door has an emergency release that frees it by itself."""
-        return any(
+        """Whether a door has an emergency release that frees it by itself, and that those inside
+        reach."""
+        return "release" not in out_of_reach(self.index.plan, door) and any(
             trial.key == "release" and trial.state == "unlocked"
             for trial in self.schedules.trials.get(door, ())
         )
