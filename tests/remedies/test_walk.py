@@ -17,12 +17,12 @@ from latchwork.remedies import search
 from latchwork.remedies.bench import Bench, helps
 from latchwork.remedies.candidate import Candidate, to_put
 from latchwork.remedies.kept import gives_up
-from latchwork.remedies.moves.devices import without
+from latchwork.remedies.moves.devices import bar_switch, without
 from latchwork.remedies.moves.locks import lever_lock
 from latchwork.remedies.moves.supplies import other_current
 from latchwork.remedies.scene import Scene
 from latchwork.remedies.search import MOST_TRIED, ordered, remedies
-from latchwork.remedies.table import BY_RULE
+from latchwork.remedies.table import BY_RULE, may_mend
 from latchwork.remedies.walk import walk
 from latchwork.rules import judge
 from latchwork.wiring import wire
@@ -371,6 +371,17 @@ def test_a_button_against_faults_is_none_for_those_who_may_be_kept_in(
         for text in (keyed, keyed.replace("exit: key switch", "exit: button"))
     )
     assert gives_up(before, after) is given_up
+
+
+@pytest.mark.parametrize(("who", "mended"), [("whoever is held", False), ("nobody", True)])
+def test_no_bar_is_put_on_the_door_of_those_who_may_be_kept_in(who: str, mended: bool) -> None:
+    """A bar on a holding cell is what its file does not want (common practice, no source)."""
+    start = scene(job(but(MAGNET, {"exit": "-", "may be kept in": who})))
+    (found,) = (f for f in judge(start.site) if f.rule == "no-way-out")
+    assert may_mend(found) is mended
+    bench = Bench(start)
+    laid = [bench.lay(candidate) for candidate in bar_switch(start, found)]
+    assert any(each is not None for each in laid) is mended
 
 
 def test_the_order_of_candidates_does_not_hang_on_when_they_are_laid() -> None:

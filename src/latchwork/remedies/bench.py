@@ -12,6 +12,7 @@ from latchwork.job.changes import Change, Changed, DoesNotFit, NoSuchPlace, Set,
 from latchwork.parts import PartsErrors
 from latchwork.plan import Plan, plan
 from latchwork.remedies.candidate import Candidate
+from latchwork.remedies.kept import lets_all_out
 from latchwork.remedies.scene import Scene
 from latchwork.rules import judge
 from latchwork.wiring import Wiring, wire
@@ -97,12 +98,15 @@ class Bench:
         return None if edited is None else self.read(edited)
 
     def read(self, edited: Edited) -> Laid | None:
-        """The text read, planned and wired; None where it makes no job."""
+        """The text read, planned and wired; None where it makes no job, or lets all out where
+        somebody may be kept in."""
         scene = self.scene
         try:
             changed = change_job(scene.text, edited.changes, scene.file)
             wiring = wire(plan(changed.job, scene.catalogue))
         except (NoSuchPlace, DoesNotFit, JobErrors, PartsErrors):
+            return None
+        if lets_all_out(scene.wiring, wiring):
             return None
         had = part_names(scene.site.plan)
         new = [name for name in part_names(wiring.plan) if name not in had]

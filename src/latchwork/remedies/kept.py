@@ -20,12 +20,16 @@ def gives_up(before: Wiring, after: Wiring) -> bool:
     """Whether a device has no wires any more that had some, a wire from door to door, such as an
     interlock's, ends elsewhere, two leaves have no longer a lock each, or a door where somebody may
     be kept in has a way out for all that it had not."""
-    return not (
-        _ways_out(before) >= _ways_out(after)
-        and _served(before) <= _served(after)
+    return lets_all_out(before, after) or not (
+        _served(before) <= _served(after)
         and _across(before) <= _across(after)
         and _leaves(before) <= _leaves(after)
     )
+
+
+def lets_all_out(before: Wiring, after: Wiring) -> bool:
+    """Whether a door where somebody may be kept in has a way out for all that it had not."""
+    return not _ways_out(before) >= _ways_out(after)
 
 
 def _leaves(wiring: Wiring) -> set[str]:

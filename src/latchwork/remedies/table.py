@@ -186,6 +186,7 @@ NEVER: Mapping[str, Callable[[Finding], bool]] = {
     "indoor-in-weather": lambda f: f.subject.endswith(".bar"),
     # A way out for all is what the file does not want.
     "exit-needs-key": lambda f: f.figures.get("freed") == "kept in",
+    "no-way-out": lambda f: f.figures.get("freed") == "kept in",
     # Which lock the door has, or whether a mechanical one alone, somebody has to say.
     "not-locked": lambda f: f.figures.get("how") == "unwritten",
     # No cores carry data further.

@@ -55,7 +55,9 @@ def no_way_out(view: View) -> Iterator[Finding]:
                         {"way": "card or code", **_decided(door)}, "egress"),
             )  # fmt: skip
         else:
-            yield _told(view, door, outcome, way_out("no-way-out", door, state, Event.EXIT))
+            found = way_out("no-way-out", door, state, Event.EXIT)
+            found = replace(found, figures={**found.figures, **_decided(door)})
+            yield _told(view, door, outcome, found)
 
 
 def exit_needs_key(view: View) -> Iterator[Finding]:
