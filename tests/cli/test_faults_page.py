@@ -9,6 +9,7 @@ from click import unstyle
 from msgspec.structs import replace
 
 from latchwork.answers.faults import faults_job
+from latchwork.answers.faults_model import AttackLine, CoverageLine
 from latchwork.cli.faults_page import faults_page
 from latchwork.cli.page import cells
 from latchwork.faults import Ask
@@ -30,3 +31,26 @@ def test_long_names_and_many_counts_stay_on_the_page(tmp_path: Path) -> None:
     assert all(re.search(r"\w 1234$", part) for line in counts for part in line.split(" · "))
     first = next(n for n, line in enumerate(lines) if line.lstrip().startswith("in mains/"))
     assert lines[first][:8].isspace() == lines[first + 1][:8].isspace()
+
+
+def test_what_is_left_out_of_the_attacks_is_counted_and_by_hand_comes_first(tmp_path: Path) -> None:
+    """A hand on an isolator outside is the cheapest attack of all (common practice, no source)."""
+    job = job_in(tmp_path, ONE_DOOR)
+    answer, _ = faults_job(job, (), Ask("controller frozen off", attacks=False, processes=1))
+    (door,) = answer.doors
+    attacks = [
+        AttackLine(unit, text, (), (), 0.0, situation, "it opens")
+        for unit, text, situation in (
+            *(("D1.reader", f"join {n}", "mains/normal/nobody") for n in "ab"),
+            ("D1.reader", "9 V", "battery/normal/nobody"),
+            ("D1.button", "off the wall", "mains/normal/nobody"),
+            ("", "mains off at the isolator", "all lost/normal/nobody"),
+        )
+    ]
+    door = replace(door, attacks=tuple(attacks), covered=CoverageLine((), 0, 0, 0, 0, 1))
+    answer = replace(answer, doors=(door,))
+    page = unstyle(faults_page(answer, "job", whole=False, width=80))
+    assert page.index("mains off at the isolator") < page.index("D1.reader join a")
+    assert "D1.button off the wall" not in page
+    assert "and 1 more: latchwork faults job --door D1" in page
+    assert "more:" not in unstyle(faults_page(answer, "job", whole=True, width=80))

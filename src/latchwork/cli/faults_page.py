@@ -163,10 +163,12 @@ class _Door:
             case = say(f"faults.case.{first.case}") if first.case != "nominal" else ""
             told = (" ".join((when, case)).strip(), first.why, _also_told(first))
             page.hang("", joined(told), _FAR, "quiet")
-        left = sum(len(group) for group in groups[len(shown) :])
+        self._more(sum(len(group) for group in groups[len(shown) :]))
+
+    def _more(self, left: int) -> None:
         if left:
             rest = {"count": str(left), "job": self._job, "door": typed(self._door.id)}
-            page.hang("", say("faults.more", rest), _IN, "quiet")
+            self._page.hang("", say("faults.more", rest), _IN, "quiet")
 
     def _attacks(self) -> None:
         door, page = self._door, self._page
@@ -189,11 +191,13 @@ class _Door:
         hands = say("faults.coverage by hand", by_hand) if covered.without_tools else ""
         page.hang("", joined((tried, hands)), _IN, "quiet")
         groups = _attack_groups(door.attacks)
-        for group in groups if self._whole else groups[:FEW]:
+        shown = groups if self._whole else groups[:FEW]
+        for group in shown:
             names = [f"{a.unit} {a.text}".strip() for a in group]
             page.hang("", _some(names, self._whole), _IN)
             when = say("faults.when", {"situation": group[0].situation})
             page.hang("", joined((when, group[0].why)), _FAR, "quiet")
+        self._more(sum(len(group) for group in groups[len(shown) :]))
 
     def _pairs(self) -> None:
         pairs: tuple[PairLine, ...] = self._door.pairs
@@ -201,10 +205,12 @@ class _Door:
             return
         self._page.line()
         self._page.line(say("faults.pairs"))
-        for pair in pairs if self._whole else pairs[:FEW]:
+        shown = pairs if self._whole else pairs[:FEW]
+        for pair in shown:
             told = {"silent": pair.silent, "second": pair.second}
             told["effect"] = say(f"effect.{pair.effect}")
             self._page.hang("", say("faults.pair", told), _IN)
+        self._more(len(pairs) - len(shown))
 
     def _remedies(self) -> None:
         remedies: tuple[FaultRemedyLine, ...] = self._door.remedies
@@ -337,10 +343,11 @@ def _by_volts(group: Sequence[FaultLine]) -> list[list[FaultLine]]:
 
 
 def _attack_groups(attacks: Sequence[AttackLine]) -> list[list[AttackLine]]:
-    """Attacks on one unit in one situation that come about alike, but for their volts."""
+    """Attacks on one unit in one situation that come about alike, but for their volts: first what
+    needs no tools, then what there is most of."""
     found: dict[object, list[AttackLine]] = {}
     for attack in attacks:
         about = attack.why.rpartition("; ")[0], attack.why.rpartition(": ")[2]
         key = attack.unit, attack.situation, about
         found.setdefault(key, []).append(attack)
-    return sorted(found.values(), key=len, reverse=True)
+    return sorted(found.values(), key=lambda group: (group[0].unit != "", -len(group)))
