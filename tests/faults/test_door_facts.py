@@ -72,3 +72,12 @@ def test_a_fire_is_an_alarm_or_a_lost_panel_and_a_lost_supply_opens_to_no_card()
     # Whoever escapes inward does so from a fire, told of or not; a unit tampered with is no fire.
     modes = {cases.situations[n].mode for n, _ in cases.inward(())}
     assert modes == {Mode.NORMAL, *fire}
+
+
+def test_what_those_inside_do_not_reach_says_nothing_of_how_they_are_kept_in() -> None:
+    """A lock that a button on the other side frees is locked for them: they stand there, and nobody
+    is about (common practice, no source)."""
+    events = (Event.NOBODY, Event.EXIT, Event.DEAD)
+    cases = Cases([Situation(Power.MAINS, Mode.NORMAL, event) for event in events])
+    assert cases.ways(()).tolist() == [1, 2]
+    assert cases.ways(("exit", "")).tolist() == [0, 0]

@@ -31,11 +31,6 @@ def _frees(states: States, facts: DoorFacts, column: int, moment: int, mechanica
     return free
 
 
-def _reachable(columns: Sequence[int], facts: DoorFacts, cases: Cases) -> list[int]:
-    """Those in which what asks to leave is within reach of those inside."""
-    return [n for n in columns if cases.situations[n].which not in facts.beyond]
-
-
 def ways_out(states: States, facts: DoorFacts, cases: Cases) -> NDArray[np.int8]:
     """For each member and stage: free, only the emergency release, or nothing. What those inside do
     not reach is no way out.
@@ -47,7 +42,7 @@ def ways_out(states: States, facts: DoorFacts, cases: Cases) -> NDArray[np.int8]
     for stage, events in cases.leaving():
         before = _frees(states, facts, events[Event.NOBODY][0], 1, facts.mechanical)
         free = before.copy()
-        for column in _reachable(events[Event.EXIT], facts, cases):
+        for column in cases.reached(events[Event.EXIT], facts.beyond):
             free |= _frees(states, facts, column, 0, facts.mechanical)
         released = np.zeros_like(free)
         for column in events.get(Event.RELEASE, cases.release):
@@ -61,7 +56,7 @@ def ways_out(states: States, facts: DoorFacts, cases: Cases) -> NDArray[np.int8]
             asked = np.zeros_like(free)
             for column in dead:
                 stays &= _frees(states, facts, column, 1, facts.mechanical)
-            for column in _reachable(dead, facts, cases):
+            for column in cases.reached(dead, facts.beyond):
                 asked |= _frees(states, facts, column, 0, facts.mechanical)
             out.append(np.where(stays | asked, FREE, left))
     return np.stack(out, axis=1).astype(np.int8)
@@ -186,7 +181,7 @@ def _leaving(
     if not facts.people_leave:
         return {}
     ways, before = ways_out(states, facts, cases), ways_out(sound, facts, cases)[whose]
-    columns = cases.ways()
+    columns = cases.ways(facts.beyond)
     return {
         Effect.TRAPS: [((ways == NOTHING) & (before != NOTHING), columns, 0)],
         Effect.BLOCKS: [((ways == RELEASE_ONLY) & (before == FREE), columns, 0)],

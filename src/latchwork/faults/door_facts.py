@@ -138,11 +138,18 @@ class Cases:
                     asks += events.get(Event.RELEASE, self.release)
                 yield events[Event.NOBODY][0], asks
 
-    def ways(self) -> NDArray[np.intp]:
-        """The column that each row of ``ways_out`` speaks of."""
+    def reached(self, columns: Sequence[int], beyond: Collection[str]) -> list[int]:
+        """Those in which what asks to leave is not ``beyond`` the reach of those inside."""
+        return [n for n in columns if self.situations[n].which not in beyond]
+
+    def ways(self, beyond: Collection[str]) -> NDArray[np.intp]:
+        """The column that each row of ``ways_out`` speaks of: of those who cannot ask, with nobody
+        about."""
         columns = []
         for stage, events in self.leaving():
-            columns.append(events[Event.EXIT][0])
+            asked, nobody = events[Event.EXIT], events[Event.NOBODY]
+            columns.append((self.reached(asked, beyond) or nobody)[0])
             if stage == (Power.MAINS, Mode.NORMAL):
-                columns.append(events.get(Event.DEAD, events[Event.EXIT])[0])
+                dead = self.reached(events.get(Event.DEAD, asked), beyond)
+                columns.append((dead or nobody)[0])
         return np.array(columns, dtype=np.intp)
