@@ -625,3 +625,18 @@ def test_a_source_across_another_the_wrong_way_round_is_told_itself(other: str) 
         more="wiring: [[X1.+, lead, S1.-], [X1.-, lead, S1.+]]",
     )
     assert [f.subject for f in findings(text) if f.rule == "polarity"] == ["X1"]
+
+
+def test_what_mends_one_side_of_a_stair_door_does_not_shut_out_the_other() -> None:
+    """Stair doors needing re-entry take a fail-safe lock or trim, not a strike of either kind (NFPA
+    80, trade articles)."""
+    stair = but(STRIKE, {"fire rating": "60 min", "closer": "yes", "escape direction": "both"})
+    for lock, rule in (
+        ("strike 24 V fail-safe, diode", "fire-door-fail-safe"),
+        ("strike 24 V fail-secure, fire-listed", "escape-inward"),
+    ):
+        text = job(but(stair, {"lock": f'"{lock}"', "power lost": "-", "fire alarm": "-"}))
+        lines = check(outcome(text), findings(text)).findings
+        (told_of,) = (line for line in lines if line.rule == rule)
+        assert "lock or trim" in told_of.do
+        assert "strike and" not in told_of.do

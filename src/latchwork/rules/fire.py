@@ -158,17 +158,18 @@ def _named(view: View, door: PlannedDoor, outcome: DoorOutcome) -> list[Finding]
     if not is_fire_rated(door):
         return []
     out = []
+    figures: dict[str, float | str] = {"freed": "inward"} if door.door.escapes_inward else {}
     for lock in outcome.locks:
         kind = view.part(lock.device).kind
         if kind == "strike" and not lock.unlocks_energised:
             out.append(
-                Finding("fire-door-fail-safe", lock.device, Severity.DANGER, "", {}, "latch")
+                Finding("fire-door-fail-safe", lock.device, Severity.DANGER, "", figures, "latch")
             )
         elif lock.unlocks_energised and lock.lever_frees:
             for mode in ALARMS:
                 column = outcome.at(Power.MAINS, mode, Event.NOBODY)
                 if column is not None and lock.state[column, 1] == LockState.UNLOCKED:
-                    figures = {"volts_v": float(lock.volts[column, 1]), "mode": mode.value}
+                    volts = float(lock.volts[column, 1])
                     key = outcome.situations[column].key
                     out.append(
                         Finding(
@@ -176,7 +177,7 @@ def _named(view: View, door: PlannedDoor, outcome: DoorOutcome) -> list[Finding]
                             lock.device,
                             Severity.DANGER,
                             key,
-                            figures,
+                            {"volts_v": volts, "mode": mode.value},
                             "latch",
                         )
                     )

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from latchwork.behaviour import DoorState, Event, Mode, Power
 from latchwork.findings import Finding, Severity
 from latchwork.job.model import OutBy
+from latchwork.rules.fire import is_fire_rated
 from latchwork.rules.promises import UNSURE
 from latchwork.rules.rule import Rule
 from latchwork.rules.view import View
@@ -26,7 +27,7 @@ def escape_inward(view: View) -> Iterator[Finding]:
     """A door that people escape inward by and that is locked for them: neither does it give way,
     nor is there a release within their reach that frees it. Shut in an alarm or without power it is
     a danger; shut until then it is weak, as some rules let a lobby wait for its alarm."""
-    for door, _ in view.doors():
+    for door, outcome in view.doors():
         if not door.door.escapes_inward:
             continue
         states = {(s.power, s.mode): s for s in reversed(view.site.states[door.id])}
@@ -34,12 +35,13 @@ def escape_inward(view: View) -> Iterator[Finding]:
         if shut:
             grave = [key for key in shut if key != USUAL]
             power, mode = (grave or shut)[0]
+            latch = grave and is_fire_rated(door) and any(k.lever_frees for k in outcome.locks)
             yield Finding(
                 "escape-inward",
                 door.id,
                 Severity.DANGER if grave else Severity.WEAK,
                 f"{power}/{mode}/{Event.NOBODY}",
-                {},
+                {"freed": "latch"} if latch else {},
                 "egress",
             )
 
