@@ -238,6 +238,14 @@ SECURITY = [
         job(but(STRIKE, {"controller": OUTDOOR})),
         job(but(STRIKE, {"controller": "controller"})),
     ),
+    # Whoever opens its case in the lobby parts what holds the magnet.
+    Case(
+        "relay-outside",
+        "D1.fire",
+        INSECURE,
+        job(but(MAGNET, {"fire": "{part: fire relay, place: outside}", "outside": "inside"})),
+        job(but(MAGNET, {"fire": "{part: fire relay, place: supply}"})),
+    ),
     # The outdoor keypad as a reader: its relay is joined to nothing.
     Case(
         "relay-outside",

@@ -15,7 +15,8 @@ SITE = "site"
 """Subject of what is about no single thing of the site."""
 WAYS = {SENSOR: SENSOR, "bar": "panic bar", "lever": "lever"}
 """What is worked, by its kind: the rest are buttons, or releases."""
-RELAYS = ("controller", "radio", "delay module", "relay")
+FIRE = "fire relay"
+RELAYS = ("controller", "radio", "delay module", "relay", FIRE)
 
 
 def relay_outside(view: View) -> Iterator[Finding]:
@@ -30,7 +31,11 @@ def relay_outside(view: View) -> Iterator[Finding]:
                 t.name for t in device.part.terminals if t.name.startswith(("NO", "NC", "COM"))
             ]
             if any(f"{device_id}.{name}" in used for name in throws):
-                yield Finding("relay-outside", device_id, Severity.INSECURE, "", {}, "practice")
+                # Nobody reads a card at a fire relay: it only has to stand elsewhere.
+                figures = {"freed": "fire"} if device.part.kind == FIRE else {}
+                yield Finding(
+                    "relay-outside", device_id, Severity.INSECURE, "", figures, "practice"
+                )
 
 
 def exit_from_outside(view: View) -> Iterator[Finding]:
