@@ -306,6 +306,27 @@ SECURITY = [
         job(but(MAGNET, {"exit": "exit sensor", "sensor seen from outside": "yes"})),
         job(but(MAGNET, {"sensor seen from outside": "yes"})),
     ),
+    # A can of cold air through the gap is what everybody tries; a door within the house has no
+    # street.
+    Case(
+        "exit-sensor-unsaid",
+        "D1.exit",
+        NOTE,
+        job(but(MAGNET, {"exit": "exit sensor", "outside": "outside"})),
+        job(
+            but(
+                MAGNET,
+                {"exit": "exit sensor", "outside": "outside", "sensor seen from outside": "no"},
+            )
+        ),
+    ),
+    Case(
+        "exit-sensor-unsaid",
+        "D1.exit",
+        NOTE,
+        job(but(MAGNET, {"exit": "exit sensor", "outside": "outside"})),
+        job(but(MAGNET, {"exit": "exit sensor", "outside": "inside"})),
+    ),
     Case(
         "supply-outside",
         "S1",

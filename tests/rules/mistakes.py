@@ -323,6 +323,12 @@ MISTAKES = (
         rule_set="general",
     ),
     Mistake(
+        "exit-sensor-unsaid",
+        HOLDING,
+        _put("exit", exit="exit sensor", outside="outside"),
+        rule_set="general",
+    ),
+    Mistake(
         "supply-outside",
         STRIKES,
         _supply(lambda line: line.replace("{part:", "{place: outside, part:", 1), "S"),

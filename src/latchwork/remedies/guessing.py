@@ -31,7 +31,7 @@ ASSUMED = "assumed"
 """What is said of a figure that nobody has written."""
 CATALOGUE = "catalogue."
 """Where the path of a figure begins that the job takes from the catalogue."""
-UNSAID = frozenset({"installer-code-unsaid"})
+UNSAID = frozenset({"installer-code-unsaid", "exit-sensor-unsaid"})
 """Rules that ask for a word nobody has written."""
 RATED = "30 min"
 """What a fire rating that nobody knows may be, besides none."""

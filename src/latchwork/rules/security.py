@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from latchwork.behaviour import Mode, Power
 from latchwork.behaviour.passing import SENSOR, within_reach
 from latchwork.findings import Finding, Severity
+from latchwork.job.names import EXIT_SLOTS
 from latchwork.plan.places import OUTSIDE
 from latchwork.rules.rule import Rule
 from latchwork.rules.view import View
@@ -16,6 +17,7 @@ SITE = "site"
 WAYS = {SENSOR: SENSOR, "bar": "panic bar", "lever": "lever"}
 """What is worked, by its kind: the rest are buttons, or releases."""
 FIRE = "fire relay"
+SEEN = "sensor seen from outside"
 RELAYS = ("controller", "radio", "delay module", "relay", FIRE)
 
 
@@ -53,6 +55,22 @@ def exit_from_outside(view: View) -> Iterator[Finding]:
             figures: dict[str, float | str] = {"way": WAYS.get(device.part.kind, rest)}
             yield Finding(
                 "exit-from-outside", device.id, Severity.INSECURE, "", figures, "practice"
+            )
+
+
+def sensor_unsaid(view: View) -> Iterator[Finding]:
+    """An exit sensor at a door to the street, of which nobody has said whether it is set off from
+    there."""
+    for door, _ in view.doors():
+        if door.door.outside not in OUTSIDE or SEEN in door.door.facts:
+            continue
+        for slot in EXIT_SLOTS:
+            device = view.device(door, slot)
+            if device is None or device.part.kind != SENSOR or device.place in OUTSIDE:
+                continue
+            path = f"doors.{door.id}.{SEEN}"
+            yield Finding(
+                "exit-sensor-unsaid", device.id, Severity.NOTE, "", {}, "practice", (path,)
             )
 
 
@@ -144,6 +162,7 @@ def contact_missing(view: View) -> Iterator[Finding]:
 RULES: tuple[Rule, ...] = (
     Rule(("relay-outside",), "practice", relay_outside),
     Rule(("exit-from-outside",), "practice", exit_from_outside),
+    Rule(("exit-sensor-unsaid",), "practice", sensor_unsaid),
     Rule(("supply-outside",), "practice", supply_outside),
     Rule(("isolator-outside",), "practice", isolator_outside),
     Rule(("installer-code", "installer-code-unsaid"), "practice", installer_code),
