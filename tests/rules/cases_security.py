@@ -269,6 +269,15 @@ SECURITY = [
         job(but(MAGNET, {"exit": "exit sensor", "sensor seen from outside": "yes"})),
         job(but(MAGNET, {"exit": "exit sensor", "sensor seen from outside": "no"})),
     ),
+    # Off a roof they come in by its button, and a card is for those who go out there.
+    Case(
+        "exit-from-outside",
+        "D1.exit",
+        INSECURE,
+        job(but(MAGNET, {"exit": "{part: button, place: outside}", "escape direction": "both"})),
+        job(but(MAGNET, {"exit": "{part: button, place: outside}", "escape direction": "inward"})),
+        frozenset({"no-way-out"}),
+    ),
     # A hand through the bars of a gate pulls a release as it pushes a button. Where people escape
     # inward, those outside need it.
     Case(

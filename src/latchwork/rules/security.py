@@ -42,13 +42,16 @@ def relay_outside(view: View) -> Iterator[Finding]:
 
 def exit_from_outside(view: View) -> Iterator[Finding]:
     """An exit device or an emergency release that can be worked from outside. Where people escape
-    inward a release outside is for them."""
+    inward a release outside is for them, and where they do so alone, as off a roof, a button too.
+    """
     told: set[str] = set()
     for door, _ in view.doors():
         inward = door.door.escapes_inward
+        alone = door.door.facts.get("escape direction") == "inward"
         for slot in within_reach(view.plan, door.id):
             device = view.plan.devices[door.devices[slot]]
-            if device.id in told or (inward and slot == "release"):
+            meant = alone and device.place in OUTSIDE
+            if device.id in told or meant or (inward and slot == "release"):
                 continue
             told.add(device.id)
             rest = "emergency release" if slot == "release" else "exit button"
