@@ -112,6 +112,24 @@ def test_the_guide_names_what_one_leaves_by() -> None:
     assert "Or step up to the sensor" in first, "it frees the door too, and was told nowhere"
 
 
+def test_nobody_inside_is_sent_to_what_stands_on_the_other_side() -> None:
+    """A button and a release for those outside (common practice, no source)."""
+    site = """\
+latchwork: 1
+supplies: {S1: supply 24 V}
+doors:
+  D1: {out by: nothing mechanical, lock: magnet 24 V, exit: exit sensor, controller: controller,
+       second exit: {part: exit button, place: WHERE}, release: {part: release, place: WHERE}}
+"""
+    for where, beside in (
+        ("inside", "press the exit button, emergency release beside it"),
+        ("outside", "another way out"),
+    ):
+        doors = people.emergency(source_from(site.replace("WHERE", where))[0])["doors"]
+        assert isinstance(doors, list)
+        assert [d["release"] for d in doors] == [beside]
+
+
 def test_the_emergency_page_names_what_else_frees_a_door() -> None:
     """A bar that breaks the magnet's own power (NFPA 101 7.2.1.6.2 asks for such a way, from
     memory) was left out: whoever the sensor did not see was sent to another door."""

@@ -18,6 +18,7 @@ from latchwork.papers.content.source import (
     out_by,
     words,
 )
+from latchwork.plan.places import out_of_reach
 from latchwork.words import has, say
 
 NOT_YET = ("danger", "insecure", "fails")
@@ -102,13 +103,15 @@ def _leaving(source: Source, row: DoorRow, release: bool) -> list[str]:
 
 
 def _also(source: Source, row: DoorRow, said: str) -> list[str]:
-    """What frees the door as well as what one asks to leave by, as ``said`` has it."""
+    """What frees the door as well as what one asks to leave by, as ``said`` has it, and those
+    inside reach."""
     if row.leave not in EXIT_SLOTS:
         return []
+    told = (row.leave, *out_of_reach(source.index.plan, row.id))
     kinds = [
         t.device
         for t in source.schedules.trials.get(row.id, ())
-        if t.key == "exit" and t.which not in ("", row.leave) and t.state == "unlocked"
+        if t.key == "exit" and t.which not in ("", *told) and t.state == "unlocked"
     ]
     return [
         words(f"{said} {kind}")
