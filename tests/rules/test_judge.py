@@ -640,3 +640,15 @@ def test_what_mends_one_side_of_a_stair_door_does_not_shut_out_the_other() -> No
         (told_of,) = (line for line in lines if line.rule == rule)
         assert "lock or trim" in told_of.do
         assert "strike and" not in told_of.do
+
+
+def test_a_controller_without_a_battery_is_one_mistake_on_a_fresh_one_and_at_its_end() -> None:
+    """The magnet's supply has one (common practice, no source: one mistake, one line)."""
+    rows = (
+        "{lock: [[S2.+, lead, controller.COM], [controller.NC, lead, lock.+], "
+        "[lock.-, lead, S2.-]]}"
+    )
+    apart = but(MAGNET, {"fire": "-", "fire alarm": "-", "release": "-", "wiring": rows})
+    found = findings(job(apart, supplies=f"S1: {NO_BATTERY}\nS2: {SUPPLY}"))
+    keys = [f.situation for f in found if f.rule == "no-entry"]
+    assert keys == ["battery/normal/card or code"]
