@@ -185,6 +185,14 @@ LEAVING = [
         job(but(MAGNET, {"out by": "panic bar"})),
         job(but(MAGNET, {"out by": "panic bar", "bar": "panic bar with two-pole switch"})),
     ),
+    # A touchless button waits for a hand; a sensor sees who comes to the bar.
+    Case(
+        "bar-frees-one",
+        "D1.lock",
+        DANGER,
+        job(but(SENSOR, {"out by": "panic bar", "exit": '"exit button, touchless"'})),
+        job(but(SENSOR, {"out by": "panic bar"})),
+    ),
     # Two magnets by rows of one's own, one ahead of the bar's switch; the sensor frees both.
     Case(
         "bar-frees-one",

@@ -337,6 +337,13 @@ SECURITY = [
         job(but(MAGNET, {"exit": "exit sensor", "outside": "inside"})),
     ),
     Case(
+        "exit-sensor-unsaid",
+        "D1.exit",
+        NOTE,
+        job(but(MAGNET, {"exit": "exit sensor", "outside": "outside"})),
+        job(but(MAGNET, {"exit": '"exit button, touchless"', "outside": "outside"})),
+    ),
+    Case(
         "supply-outside",
         "S1",
         INSECURE,

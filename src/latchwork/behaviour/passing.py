@@ -16,7 +16,7 @@ from latchwork.behaviour.outcomes import (
 from latchwork.behaviour.situations import Event, Mode, Power, by_key
 from latchwork.job.model import OutBy
 from latchwork.job.names import EXIT_SLOTS
-from latchwork.parts import lever_frees
+from latchwork.parts import lever_frees, sees_who_comes
 from latchwork.plan import Plan
 from latchwork.plan.places import OUTSIDE, out_of_reach
 
@@ -97,7 +97,7 @@ def door_states(result: DoorOutcome, plan: Plan) -> tuple[DoorState, ...]:
     out_by = plan.doors[result.door].door.out_by
     asks = next((s for s in EXIT_SLOTS if s in devices), "exit")
     sensing = frozenset(
-        s for s in EXIT_SLOTS if s in devices and plan.devices[devices[s]].part.kind == SENSOR
+        s for s in EXIT_SLOTS if s in devices and sees_who_comes(plan.devices[devices[s]].part)
     )
     reached = within_reach(plan, result.door)
     beyond = out_of_reach(plan, result.door)

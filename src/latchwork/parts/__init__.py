@@ -3,7 +3,15 @@
 from latchwork.parts.cables import cable_type
 from latchwork.parts.catalogue import Catalogue, catalogue
 from latchwork.parts.kinds import KINDS, Kind
-from latchwork.parts.model import CableType, Core, Part, Terminal, lever_frees, moved_at_rest
+from latchwork.parts.model import (
+    CableType,
+    Core,
+    Part,
+    Terminal,
+    lever_frees,
+    moved_at_rest,
+    sees_who_comes,
+)
 from latchwork.parts.pins import Difference, Pinned, differences, from_pin, pin
 from latchwork.parts.problems import PartNotFound, PartsErrors
 from latchwork.parts.spec import PartSpec
@@ -61,6 +69,7 @@ __all__ = [
     "lever_frees",
     "moved_at_rest",
     "pin",
+    "sees_who_comes",
     "states_of",
     "with_state",
 ]

@@ -49,6 +49,11 @@ def lever_frees(lock: Part) -> bool:
     return bool(lock.facts.get("lever_frees", lock.kind in ("strike", "motor")))
 
 
+def sees_who_comes(part: Part) -> bool:
+    """Whether it asks to leave for whoever comes, without anything done: no touchless button."""
+    return part.kind == "exit sensor" and part.facts.get("worked_by_hand") is not True
+
+
 @dataclass(frozen=True, slots=True)
 class Core:
     """One core of a cable type. ``colour``: the cable's own words ("blue-white")."""

@@ -10,6 +10,7 @@ from latchwork.behaviour.outcomes import LOCK_SLOTS
 from latchwork.findings import Finding, Severity
 from latchwork.job.model import Locking, OutBy
 from latchwork.job.names import EXIT_SLOTS
+from latchwork.parts import sees_who_comes
 from latchwork.plan import PlannedDoor
 from latchwork.plan.places import OUTSIDE
 from latchwork.rules.promises import of_one_leaf
@@ -111,9 +112,9 @@ def two_actions(view: View) -> Iterator[Finding]:
         for slot, device in door.devices.items():
             if slot not in EXIT_SLOTS:
                 continue
-            kind = view.plan.devices[device].part.kind
+            part = view.plan.devices[device].part
             # A sensor sees who comes, and pushing a bar or lever works its switch as well.
-            by_itself = kind in ("exit sensor", "bar", "lever")
+            by_itself = sees_who_comes(part) or part.kind in ("bar", "lever")
             if by_itself or not pushed:
                 one_action |= _frees_all(view, door, outcome, slot, mechanical=by_itself)
         if not one_action:

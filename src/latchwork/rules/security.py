@@ -8,6 +8,7 @@ from latchwork.behaviour import Mode, Power
 from latchwork.behaviour.passing import SENSOR, within_reach
 from latchwork.findings import Finding, Severity
 from latchwork.job.names import EXIT_SLOTS
+from latchwork.parts import sees_who_comes
 from latchwork.plan.places import OUTSIDE
 from latchwork.rules.rule import Rule
 from latchwork.rules.view import View
@@ -69,7 +70,7 @@ def sensor_unsaid(view: View) -> Iterator[Finding]:
             continue
         for slot in EXIT_SLOTS:
             device = view.device(door, slot)
-            if device is None or device.part.kind != SENSOR or device.place in OUTSIDE:
+            if device is None or not sees_who_comes(device.part) or device.place in OUTSIDE:
                 continue
             path = f"doors.{door.id}.{SEEN}"
             yield Finding(

@@ -133,6 +133,7 @@ EXIT_SENSOR = Kind(
         **_POWERED,
         "relay": choice("relay", RELAY_SENSES, "when the relay is energised"),
         "relay time": figure("relay_s", "s", "how long its contact stays moved"),
+        "worked by hand": yes_no("worked_by_hand", "whether it wants a hand and sees nobody come"),
     },
     exit_sensor,
     _ALTERNATIVES,

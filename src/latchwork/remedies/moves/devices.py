@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from latchwork.findings import Finding
 from latchwork.job import SLOTS, OutBy
-from latchwork.parts import Part
+from latchwork.parts import Part, sees_who_comes
 from latchwork.remedies.candidate import NOTHING, Candidate, to_drop, to_put
 from latchwork.remedies.moves.cables import CARRIES, runs_of
 from latchwork.remedies.scene import Scene
@@ -96,12 +96,12 @@ def exit_device(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     if named in ("exit", "second exit"):
         slot = named
     fitted = scene.site.plan.devices.get(f"{door}.{slot}")
-    sensor = fitted is not None and fitted.part.kind == "exit sensor"
+    sensor = fitted is not None and sees_who_comes(fitted.part)
     for spec, part in scene.specs(slot):
         if part.kind in ("key switch", "lever", "bar"):
             continue
         put = to_put(f"doors.{door}.{slot}", spec.name)
-        put = replace(put, takes_out=sensor and part.kind != "exit sensor")
+        put = replace(put, takes_out=sensor and not sees_who_comes(part))
         yield put if slot in slots else put + _run(scene, door, slot, BY_SLOT[slot])
     if "exit" in slots and "second exit" not in slots:
         yield to_put(f"doors.{door}.second exit", "exit button")
