@@ -39,7 +39,16 @@ def test_sizes_as_a_table_and_as_lines(job: Path) -> None:
 
 def test_a_site_in_feet_reads_lengths_in_feet(tmp_path: Path) -> None:
     text = ONE_DOOR.replace("Sample house,", "Sample house, units: US,").replace("12 m", "40 ft")
-    assert "Front · 40.0 ft" in call("sizes", job_in(tmp_path, text)).output
+    assert "Front · 40 ft" in call("sizes", job_in(tmp_path, text)).output
+
+
+def test_a_guessed_length_stays_a_guess(tmp_path: Path) -> None:
+    job = job_in(tmp_path, ONE_DOOR.replace("12 m of", "about 12 m of"))
+    assert "Front · about 12 m" in call("sizes", job).output
+    lines = json.loads(call("sizes", job, "--json").output)["sizes"]
+    known = [(line["id"], line["length_known"]) for line in lines]
+    assert known[0] == ("D1.power", "guessed")
+    assert {tells for _, tells in known[1:]} == {"data sheet", ""}  # as written
 
 
 def test_sizes_are_set_on_demand(job: Path) -> None:

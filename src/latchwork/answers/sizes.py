@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import msgspec
@@ -13,7 +13,8 @@ from latchwork.behaviour import SiteOutcome, behave
 from latchwork.opening import open_job
 from latchwork.quantities import System
 from latchwork.remedies.scene import Scene
-from latchwork.remedies.sizing import Sized, smallest_sizes
+from latchwork.remedies.sizes import RUN
+from latchwork.remedies.sizing import Progress, Sized, smallest_sizes
 
 FORM = 1
 
@@ -26,6 +27,8 @@ class SizeLine(msgspec.Struct, frozen=True):
     name: str
     """Of the door it belongs to; "" where it belongs to none."""
     length_m: float
+    length_known: str
+    """How: "measured", "guessed", as in the schedules; "" where it has no length."""
     now: str
     smallest: str
     keeps_from: str
@@ -51,14 +54,12 @@ class SizesAnswer(msgspec.Struct, frozen=True):
     """The difference in the file's own lines."""
 
 
-def sizes_of(
-    path: Path, progress: Callable[[int], None] | None = None
-) -> tuple[SizesAnswer, Edit | None]:
+def sizes_of(path: Path, progress: Progress | None = None) -> tuple[SizesAnswer, Edit | None]:
     """The smallest sizes of a job, and the edit that sets them; None where all are so already.
     Raises as ``open_job``."""
     opened = open_job(path)
     folder = opened.folder
-    site = behave(opened.wiring)
+    site = behave(opened.wiring, progress=partial(progress, 1) if progress is not None else None)
     scene = Scene(folder.text, str(folder.job_file), opened.used, site)
     found = smallest_sizes(scene, progress)
     made = as_edit(folder, found.changes) if found.changes else None
@@ -78,8 +79,10 @@ def _line(sized: Sized, site: SiteOutcome) -> SizeLine:
     door = size.id.partition(".")[0]
     name = site.plan.doors[door].door.name if door in site.plan.doors else ""
     why = finding_line(stops, site).title if stops is not None else ""
+    cable = site.plan.cables.get(size.id) if size.kind == RUN else None
+    known = cable.length_m.certainty.value if cable is not None else ""
     return SizeLine(
-        *(size.kind, size.id, name, size.length_m, size.now, sized.smallest, why),
+        *(size.kind, size.id, name, size.length_m, known, size.now, sized.smallest, why),
         sized.wants_more,
         sized.short_v,
     )

@@ -10,7 +10,10 @@ import click
 from latchwork.cli.editing import edits_told, save_shown, show_lines
 
 if TYPE_CHECKING:
-    from latchwork.answers.sizes import SizesAnswer
+    from latchwork.answers.sizes import SizeLine, SizesAnswer
+    from latchwork.quantities import System
+
+GUESSED = ("assumed", "guessed", "unknown")
 
 
 @click.command()
@@ -32,9 +35,11 @@ def sizes(job: Path, write: bool, as_json: bool) -> None:
         with Progress() as progress:
             from latchwork.answers.sizes import sizes_of
 
-            answer, edit = sizes_of(
-                job, lambda n: progress.tell(say("sizes.progress", {"n": f"{n}"}))
-            )
+            def told(run: int, done: int, total: int) -> None:
+                share = f"{100 * done // max(total, 1)}"
+                progress.tell(say("sizes.progress", {"run": f"{run}", "share": share}))
+
+            answer, edit = sizes_of(job, told)
         if as_json:
             import msgspec
 
@@ -54,9 +59,20 @@ def sizes(job: Path, write: bool, as_json: bool) -> None:
             click.echo(say("sizes.how", {"job": typed(job)}))
 
 
+def _length(line: SizeLine, system: System) -> str:
+    """A length as people write it, a guess as one."""
+    from latchwork.quantities import show_whole
+    from latchwork.words import say
+
+    if not line.length_m:
+        return ""
+    written = show_whole(line.length_m, "m", system)
+    return say("sizes.about", {"length": written}) if line.length_known in GUESSED else written
+
+
 def _table(answer: SizesAnswer) -> None:
     from latchwork.cli.page import Page, cells, fitted, joined, printable, tinted
-    from latchwork.quantities import System, show
+    from latchwork.quantities import System
     from latchwork.words import say
 
     page = Page()
@@ -72,7 +88,7 @@ def _table(answer: SizesAnswer) -> None:
             same = line.now == line.smallest
             head = f"  {fitted(printable(line.id), id_width)}  {fitted(line.now, now_width)}"
             sized = say("sizes.same") if same else f"→ {line.smallest}"
-            length = show(line.length_m, "m", system) if line.length_m else ""
+            length = _length(line, system)
             page.line(f"{head}  {tinted(sized, 'quiet' if same else 'head')}")
             if line.name or length:
                 page.hang("", joined([line.name, length]), id_width + 4, "quiet")

@@ -16,6 +16,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from latchwork.behaviour import SiteOutcome, behave
 from latchwork.findings import Finding, Severity
@@ -38,8 +39,8 @@ from latchwork.remedies.sizes import (
 from latchwork.rules import judge
 from latchwork.wiring import wire
 
-Progress = Callable[[int], None]
-"""Called with how often the site has been run."""
+Progress = Callable[[int, int, int], None]
+"""Called with the number of the run of the site that goes on, its doors done, and its doors."""
 
 METER_SHARE = 0.005
 """Volts that differ by less are told apart by no meter of the ordinary kind (common practice, no
@@ -115,7 +116,8 @@ class _Search:
         self.had_v: dict[tuple[str, str], float] = {}
         """Volts of what is a note with the job's own cores: thinner ones are not to take more."""
         self._progress = progress
-        self._runs = 0
+        self._runs = 1
+        """The site as it is was run by whoever set the scene."""
 
     def start(self) -> None:
         """What is found with everything at its largest is what no size cures; nor does a smaller
@@ -240,11 +242,13 @@ class _Search:
     def found(self, chosen: Mapping[Size, int]) -> list[Finding]:
         """Everything that tells against these sizes."""
         _, text = self.laid(chosen)
-        site = _run(self.scene, text)
         self._runs += 1
-        if self._progress is not None:
-            self._progress(self._runs)
-        return _too_small(judge(site))
+        return _too_small(judge(_run(self.scene, text, self._told())))
+
+    def _told(self) -> Callable[[int, int], None] | None:
+        """Who is told of the run that begins."""
+        told = self._progress
+        return partial(told, self._runs) if told is not None else None
 
     def laid(self, chosen: Mapping[Size, int]) -> tuple[tuple[Change, ...], str]:
         """The Changes that set these sizes where they differ from the job's, and the text then."""
@@ -259,8 +263,9 @@ class _Search:
         return tuple(changes), text
 
 
-def _run(scene: Scene, text: str) -> SiteOutcome:
-    return behave(wire(plan(read_job_text(text, scene.file), scene.catalogue)))
+def _run(scene: Scene, text: str, told: Callable[[int, int], None] | None) -> SiteOutcome:
+    wiring = wire(plan(read_job_text(text, scene.file), scene.catalogue))
+    return behave(wiring, progress=told)
 
 
 def _too_small(findings: Iterable[Finding]) -> list[Finding]:
