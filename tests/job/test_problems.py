@@ -259,5 +259,23 @@ def test_a_problem_prints_its_place_first() -> None:
 def test_nearest_names() -> None:
     assert nearest("Controler", ["controller", "contact"]) == "controller"
     assert nearest("xyz", ["controller"]) is None
+    assert nearest("card", ["battery", "card or code"]) == "card or code"
+    assert nearest("battery end", ["battery", "battery at its end"]) == "battery at its end"
+    assert nearest("lost", ["mains lost", "all lost", "lot"]) == "lot"
+    assert one_of("yard", ["D1", "D4"], {"Yard gate": "D4"}) == "a known name; the nearest is D4"
     assert one_of("xyz", []) == "a name that the file gives; it gives none of this kind"
     assert one_of("q", [f"D{n}" for n in range(99)]).endswith("D11 …")
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("doors: {D1: {power: 30 m of 2 x 0.5 mm²}}", "runs: {power: 18 m of 2 x 1.0 mm²}"),
+        ("standby: 4 h", "site: {standby: 4 h}"),
+        ("doors: {D1: {pwer lost: unlocks}}", "the nearest is power lost"),
+    ],
+)
+def test_a_name_one_step_too_far_out_is_told_where_it_belongs(text: str, expected: str) -> None:
+    with pytest.raises(JobErrors) as caught:
+        read_job_text(f"{HEAD}{text}\n", "job.yaml")
+    assert expected in str(caught.value)

@@ -110,7 +110,9 @@ def detail(wiring: Wiring, door: str, situation: str = "", case: str = "nominal"
 
 def _moving(wiring: Wiring, door: str) -> None:
     """Raises UnknownName for a door that does not exist, or has nothing in any circuit."""
-    _known("door", door, wiring.plan.doors)
+    plan = wiring.plan
+    if door not in plan.doors:
+        raise UnknownName("door", door, one_of(door, plan.doors, plan.door_called))
     if not any(door in group.doors for group in groups(wiring)):
         raise UnknownName("door", door, say("detail.nothing wired"))
 

@@ -85,10 +85,10 @@ def faults_jobs(
     ask = ask or Ask(poles=True)
     opened = _opened(paths)
     for each in opened:
-        known = each.wiring.plan.doors
+        known = each.wiring.plan
         for door in doors:
-            if door not in known:
-                raise UnknownName("door", door, one_of(door, known))
+            if door not in known.doors:
+                raise UnknownName("door", door, one_of(door, known.doors, known.door_called))
     sites = [(each.wiring, doors or None) for each in opened]
     reports = faults_of(sites, ask, progress, over)
     if ask.fault and not any(report.listed for report in reports):

@@ -59,10 +59,14 @@ def draw(
     with unusable_told():
         opened = open_job(job)
         found = index(opened.wiring)
-        unknown = [door for door in doors if door not in found.plan.doors]
+        known = found.plan
+        unknown = [door for door in doors if door not in known.doors]
         if unknown:
             stop(
-                Problem("", 0, 0, "--door", d, one_of(d, found.plan.doors), "call.unknown")
+                Problem(
+                    *("", 0, 0, "--door", d, one_of(d, known.doors, known.door_called)),
+                    "call.unknown",
+                )
                 for d in unknown
             )
         folder = out if out is not None else opened.folder.path / "drawings"

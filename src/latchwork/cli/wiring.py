@@ -25,6 +25,6 @@ def wiring(job: Path, door: str) -> None:
     with unusable_told():
         found = open_job(job).wiring
         if door not in found.plan.doors:
-            known = one_of(door, found.plan.doors)
+            known = one_of(door, found.plan.doors, found.plan.door_called)
             stop([Problem("", 0, 0, "DOOR", door, known, "call.unknown")])
         click.echo(rows_text(found, door), nl=False)

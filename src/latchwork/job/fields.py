@@ -62,7 +62,11 @@ def read_table(
         field = fields.get(key.text)
         inner = place.at(key.text)
         if field is None and other is None:
-            place.unlike(key, fields, "field.name")
+            deeper = _deeper(key.text, fields)
+            if deeper:
+                place.wrong(key, deeper, "field.name", key.text)
+            else:
+                place.unlike(key, fields, "field.name")
             continue
         inner.origin(value)
         if isinstance(value, Scalar) and value.empty:
@@ -83,6 +87,14 @@ def read_table(
             example = f"{field.name}: {field.example}"
             place.wrong(node, example, "field.missing", f"no {field.name}")
     return values
+
+
+def _deeper(name: str, fields: Table) -> str:
+    """What to say was expected of a name that belongs one step in; "" of any other."""
+    for outer in fields.values():
+        if isinstance(outer.kind, Section) and name in outer.kind.fields:
+            return f"it one step in, as {outer.name}: {{{name}: {outer.kind.fields[name].example}}}"
+    return ""
 
 
 def table_schema(fields: Table, *, other: Schema | bool = False) -> Schema:

@@ -106,6 +106,16 @@ class Plan:
     doors: Mapping[str, PlannedDoor]
     provenance: Mapping[str, Provenance] = field(default_factory=dict)
 
+    @property
+    def door_called(self) -> Mapping[str, str]:
+        """Doors' ids by what people call them, where that is one door only."""
+        called = [each.door.name for each in self.doors.values()]
+        return {
+            each.door.name: door
+            for door, each in self.doors.items()
+            if each.door.name and called.count(each.door.name) == 1
+        }
+
     def battery_blocks(self, source: str) -> int:
         """How many blocks stand behind what feeds doors: a supply's, or the one of a battery that
         is a part of its own; none behind anything else."""
