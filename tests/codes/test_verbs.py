@@ -550,6 +550,7 @@ def test_a_number_that_two_cards_bear_finds_both(run: Run) -> None:
     told = run("find", "12002", code=2).output
     assert "45,12002 (Mara Quill), 46,12002 (Tilo Olm)" in told
     run("lost", "45,12002")
+    assert "Mara Quill has no card" in run("lost", "Mara Quill", code=2).output
     told = run("find", "12002").output
     assert "45,12002 was lost; Mara Quill had it.\n  no controller: none holds anything" in told
     assert "P2 Tilo Olm" in told

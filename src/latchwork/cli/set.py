@@ -38,6 +38,7 @@ def set_(
       latchwork set boatyard D3 "lock=magnet 24 V" "lock.holds down to=18 V"
       latchwork set boatyard D3 --runs "power=18 m of 2 x 1.5 mm²" --remove release
       latchwork set boatyard site "standby=8 h"
+      latchwork set boatyard doors --remove D8
     """
     from latchwork.answers.edits import edit
     from latchwork.folder import read_folder

@@ -69,8 +69,11 @@ def lost(
         if not found:
             person = find_person(register, card)
             found = [c for c in register.cards.values() if c.person == person.id]
+            if not found:
+                told_of = {"name": person.name, "id": person.id}
+                raise CodesError(say("codes.no-card", told_of))
         if len(found) != 1:
-            shown = ", ".join(f"{c.printed} ({c.id})" for c in found) or say("codes.no-card")
+            shown = ", ".join(f"{c.printed} ({c.id})" for c in found)
             raise CodesError(say("codes.which-card", {"card": card, "cards": shown}))
         owner = found[0].person
         touched = to_be_touched(register, grammars_of(register, site, folder_of(job)), owner)
