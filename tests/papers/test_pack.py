@@ -129,13 +129,14 @@ def test_working_of_the_battery_multiplies_out() -> None:
 
 
 def test_working_of_the_battery_multiplies_out_as_it_stands_there() -> None:
-    """Figures off the sheet, by hand: 0.5 Ah × 1.25 × 1.10 × 1.29 stood above 0.8 Ah."""
+    """Figures off the sheet, by hand: 0.5 Ah × 1.25 × 1.10 × 1.29 stood above 0.8 Ah, and 5.727 Ah
+    × 1.25 × 1.10 × 1.42, which is 11.182 Ah, above 11.155."""
     source, version = source_from(ONE_DOOR.replace("35 °C}", "35 °C, standby: 4 h}"))
     text = text_of(pack_pdf(source, Paper.A4, Stamp(DAY, version), ["power"]))[0]
     base = float(re.findall(r"discharge law ([0-9.]+) Ah", text)[0])
     factors = [float(each) for each in re.findall(r"× ([0-9.]+)", text)[:3]]
     needed = float(re.findall(r"Needed ([0-9.]+) Ah", text)[0])
-    assert base * math.prod(factors) == pytest.approx(needed, rel=0.01)
+    assert base * math.prod(factors) == pytest.approx(needed, rel=0.001)
 
 
 def test_every_trial_and_way_out_has_words() -> None:

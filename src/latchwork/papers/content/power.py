@@ -134,7 +134,7 @@ def _battery(b: BatteryRow, system: System) -> list[Line]:
             _line("base", figure(b.base_ah, "Ah", 2), current_a=b.mean_a, hours=f"{b.asked_h:g}"),
             _line("ageing", f"× {b.ageing:.2f}"),
             _line("margin ah", f"× {b.margin:.2f}"),
-            _line("cold", f"× {b.cold:.2f}", temperature_c=cold),
+            _line("cold", f"× {b.cold:.4f}", temperature_c=cold),
             _line("needed", figure(b.needed_ah, "Ah", 2), True),
         ]
     found.append(_line("fitted", _fitted(b), True))
