@@ -82,14 +82,27 @@ def test_a_long_name_does_not_push_the_door_off_its_label() -> None:
     """The id stands within the label (21.2 mm high, as ordered by that size): it was cut off above
     when all was set around the middle."""
     size = LABEL_SHEETS["38x21"]
-    source, version = source_from(LONG)
-    with pypdfium2.PdfDocument(
-        labels_pdf(source, size, Stamp(DAY, version), ("doors",))
-    ) as document:
+    from_top = [each - size.top for each in id_mm(LONG, size)]
+    assert 0.0 <= from_top[0] < from_top[1] <= size.height
+
+
+def id_mm(job: str, size: LabelSheet) -> tuple[float, float]:
+    """From where to where the D of D77 reaches, from the top of the sheet."""
+    source, version = source_from(job)
+    pdf = labels_pdf(source, size, Stamp(DAY, version), ("doors",))
+    with pypdfium2.PdfDocument(pdf) as document:
         page = document[0]
         text = page.get_textpage()
-        at = text.get_text_range().index("D77")
-        _, bottom, _, top = text.get_charbox(at)
+        _, bottom, _, top = text.get_charbox(text.get_text_range().index("D77"))
         high = page.get_height()
-    from_top = [(high - y) * 25.4 / 72.0 - size.top for y in (top, bottom)]
-    assert 0.0 <= from_top[0] < from_top[1] <= size.height
+    return (high - top) * 25.4 / 72.0, (high - bottom) * 25.4 / 72.0
+
+
+def test_a_label_with_room_is_set_larger() -> None:
+    """The smallest label has some 17 mm beside its code: a short name stood there with capitals of
+    1.4 mm. A capital takes two thirds of its size in this face, measured off a print."""
+    short = LONG.replace("Quillet store for hoses and foam " * 4, "Hose store")
+    top, bottom = id_mm(short, LABEL_SHEETS["38x21"])
+    assert bottom - top > 1.7
+    top, bottom = id_mm(LONG, LABEL_SHEETS["38x21"])
+    assert bottom - top < 1.2
