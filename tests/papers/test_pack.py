@@ -8,6 +8,7 @@ import re
 
 import pypdfium2
 import pytest
+from pypdfium2 import raw
 
 from latchwork.papers.asked import COVER, SECTIONS, Paper, Stamp
 from latchwork.papers.content.lists import sentence
@@ -178,3 +179,15 @@ def test_nothing_is_tried_that_the_kit_does_not_have() -> None:
     assert not any(t.key == "exit" for t in answer.trials["D1"])
     assert any(t.key == "exit" for t in answer.trials["D2"])
     assert not any(t.key == "release" for t in answer.trials["D1"])
+
+
+def test_no_type_is_smaller_than_that_of_the_title_strip() -> None:
+    """Bands stood in 5.5 pt below their figures; 6 pt is as small as type goes that is read after
+    a photocopier (common practice, no source)."""
+    source, version = source_from(ONE_DOOR)
+    pdf = pack_pdf(source, Paper.A4, Stamp(DAY, version), ["tests"])
+    with pypdfium2.PdfDocument(pdf) as document:
+        text = document[0].get_textpage()
+        band = re.search(r"\d\.\d\d–\d", text.get_text_range())
+        assert band is not None
+        assert raw.FPDFText_GetFontSize(text, band.start()) > 6.0
