@@ -712,13 +712,16 @@ def test_a_past_night_is_told_as_it_was(furnished: Run) -> None:
     furnished("keypad", "Archive")
     later = dt.datetime.now(dt.UTC) + dt.timedelta(days=2)
     furnished("lost", "45,12000")
-    with mock.patch("latchwork.cli.codes.access.now", return_value=later):
+    with mock.patch("latchwork.cli.codes.who.now", return_value=later):
         for when, known in (("yesterday 22:00", True), ("yesterday", True), ("now", False)):
             told = " ".join(furnished("who", "Archive", when).output.split())
             assert ("stood then" in told) == known
             assert "Sheet 1 of D2.controller was printed by then and not confirmed" in told
+        (answer,) = json.loads(furnished("who", "Archive", "now", "--json").output)["answers"]
+        assert all(line in told for line in answer["besides"])
+        assert "printed by then and not confirmed" in " ".join(answer["besides"])
     before = dt.datetime.now(dt.UTC) + dt.timedelta(minutes=1)
-    with mock.patch("latchwork.cli.codes.access.now", return_value=before):
+    with mock.patch("latchwork.cli.codes.who.now", return_value=before):
         day = f"{before.astimezone(zoneinfo.ZoneInfo('Europe/Berlin')):%Y-%m-%d}"
         assert "at some time of the day" in furnished("who", "Archive", day).output
 
@@ -727,7 +730,7 @@ def test_a_card_that_was_reported_lost_later_is_named(furnished: Run) -> None:
     today = dt.datetime.now(dt.UTC)
     with mock.patch("latchwork.cli.codes.common.now", return_value=today + dt.timedelta(days=3)):
         furnished("lost", "45,12000")
-    with mock.patch("latchwork.cli.codes.access.now", return_value=today + dt.timedelta(days=4)):
+    with mock.patch("latchwork.cli.codes.who.now", return_value=today + dt.timedelta(days=4)):
         for days, named in ((1, True), (5, False)):
             noon = f"{today + dt.timedelta(days=days):%Y-%m-%d} 12:00"
             told = furnished("who", "Archive", noon).output

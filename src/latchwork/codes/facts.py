@@ -20,12 +20,14 @@ class CouldFacts(msgspec.Struct, frozen=True):
 class MomentFacts(msgspec.Struct, frozen=True):
     """Everybody at one instant, ISO 8601 with the site's offset; or at some time of a day.
 
-    ``together``: how many of them it takes at once, 1 where each opens alone.
+    ``together``: how many of them it takes at once, 1 where each opens alone. ``besides``: in
+    words, what the answer cannot know: units never confirmed, sheets printed and not confirmed.
     """
 
     at: str
     people: tuple[CouldFacts, ...]
     together: int
+    besides: tuple[str, ...]
 
 
 class WhoFacts(msgspec.Struct, frozen=True):

@@ -20,7 +20,7 @@ VERBS = {
     "times": "access:times",
     "holiday": "access:holiday",
     "group": "access:group",
-    "who": "access:who",
+    "who": "who:who",
     "import": "lists:import_",
     "cards": "lists:cards",
     "add": "people:add",
