@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import pytest
 
+from latchwork.findings import Finding, Severity
 from latchwork.job import read_job_text
+from latchwork.job.changes import apply
 from latchwork.parts import catalogue
 from latchwork.plan import plan
 from latchwork.remedies.kept import gives_up
+from latchwork.remedies.moves.devices import as_catalogued
+from latchwork.remedies.scene import Scene
 from latchwork.wiring import Wiring, wire
 from tests.faults.test_remedies import INTERLOCKED
-from tests.rules.jobs import MAGNET, STRIKE, but, job
+from tests.rules.jobs import MAGNET, STRIKE, but, job, outcome
 
 DIODE = but(STRIKE, {"lock": "strike 24 V fail-secure", "diode": "diode"})
 LEAVES = but(MAGNET, {"leaves": "2", "second lock": "magnet 24 V"})
@@ -40,6 +44,23 @@ def test_what_was_asked_for_stays(
     """Common practice, no source: a device that loses its wires does nothing any more, be it still
     on the wall."""
     assert gives_up(wired(job(before)), wired(job(after))) is given_up
+
+
+def test_what_a_data_sheet_says_is_not_taken_back() -> None:
+    """The magnet on the wall lets go at 22 V whether the file says so or not. What was set on it
+    may be set otherwise."""
+    text = job(but(MAGNET, {"lock": "{part: magnet 12/24 V, linked for: 24 V, works from: 22 V}"}))
+    scene = Scene(text, "job.yaml", catalogue(), outcome(text))
+    finding = Finding("volts-low", "D1.lock", Severity.FAILS)
+    lines = [
+        line
+        for candidate in as_catalogued(scene, finding)
+        for line in apply(text, candidate.makes[0](text))[0].splitlines()
+        if line.lstrip().startswith("lock:")
+    ]
+    assert [" ".join(line.split()) for line in lines] == [
+        "lock: {part: magnet 12/24 V, works from: 22 V}"
+    ]
 
 
 @pytest.mark.parametrize(

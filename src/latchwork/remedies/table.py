@@ -89,7 +89,7 @@ BY_RULE: Mapping[str, tuple[Move, ...]] = {
     "fire-door-fail-safe": (locks.other_lock,),
     "fire-door-energised": _FIRE,
     "fire-door-magnet-alone": (locks.latch_beside, locks.lever_lock, locks.other_lock),
-    "fire-door-unlisted": (locks.other_lock, devices.as_catalogued),
+    "fire-door-unlisted": (locks.other_lock,),
     "relocks-in-fire": _FIRE,
     "relocks-by-itself": (facts.reset_by_hand,),
     "relay-outside": (

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from latchwork.findings import Finding
 from latchwork.job import SLOTS, OutBy
+from latchwork.job.model import PartUse
 from latchwork.parts import Part, sees_who_comes
 from latchwork.remedies.candidate import NOTHING, Candidate, to_drop, to_put
 from latchwork.remedies.moves.cables import CARRIES, runs_of
@@ -16,6 +17,8 @@ OUTDOORS = ("outside", "weather")
 BY_SLOT = {"exit": 4, "release": 4, "contact": 2}
 """Cores of a run to a device that is added (common practice, no source)."""
 BARS = {"bar": OutBy.PANIC_BAR, "lever": OutBy.LEVER}
+SET_BY_HAND = ("linked for", "relay time", "lock-out time")
+"""Figures that are no matter of the data sheet: whoever fits the part sets them."""
 USUAL_WAYS = {
     "relay": "energised on grant",
     "exit_acts_on": "closed",
@@ -215,15 +218,23 @@ def set_inside(scene: Scene, finding: Finding) -> Iterator[Candidate]:
 
 
 def as_catalogued(scene: Scene, finding: Finding) -> Iterator[Candidate]:
-    """A part as the catalogue has it, one word said of it taken back at a time."""
+    """A part set as it comes, one word said of it taken back at a time; but no figure of its data
+    sheet, which holds of the part on the wall whether the file says it or not."""
     device = ".".join(finding.subject.split(".")[:2])
     if device not in scene.site.plan.devices:
         return
     path = scene.device_path(device)
-    written = scene.said(path)
-    for word in written if isinstance(written, dict) else ():
-        if word not in ("part", "place"):
-            yield to_drop(f"{path}.{word}")
+    use = _use(scene, device)
+    for word in (*use.settings, *(w for w in use.figures if w in SET_BY_HAND)):
+        yield to_drop(f"{path}.{word}")
+
+
+def _use(scene: Scene, device: str) -> PartUse:
+    """What is written of a device."""
+    job, placed = scene.site.plan.job, scene.site.plan.devices[device]
+    if placed.door:
+        return job.doors[placed.door].devices.get(placed.slot, PartUse(""))
+    return job.devices.get(device, PartUse(""))
 
 
 def linked(scene: Scene, finding: Finding) -> Iterator[Candidate]:
