@@ -158,3 +158,11 @@ def test_where_the_catalogue_has_none_larger_that_is_said(tmp_path: Path) -> Non
     job = job_in(tmp_path / "job", ONE_DOOR.replace(was, large))
     answer = call("mend", job, "--finding", found(job)["supply-overload"])
     assert "The catalogue has none larger than 10.000 A" in " ".join(answer.output.split())
+
+
+def test_a_release_is_moved_in_the_units_of_the_site(tmp_path: Path) -> None:
+    """40 to 48 in above the floor (ADA 309.4 and IBC access-controlled egress, from memory)."""
+    site = ONE_DOOR.replace("Sample house,", "Sample house, units: US, rule set: US model codes,")
+    where = job_in(tmp_path / "job", f"{site}    release: release\n    release height: 5 ft\n")
+    number = found(where)["release-height"]
+    assert "+    release height: 44 in" in call("mend", where, "--finding", number).output

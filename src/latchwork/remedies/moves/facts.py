@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from latchwork.findings import Finding
+from latchwork.quantities import INCH_M, System
 from latchwork.remedies.candidate import Candidate, to_drop, to_put
 from latchwork.remedies.scene import Scene
 from latchwork.rules.sets import Limit, limits_of
@@ -45,7 +46,7 @@ def release_moved(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     }
     word, limit = words[finding.rule]
     if limit is not None:
-        yield _fact(scene, finding, word, f"{_middle(limit) * 1000:.0f} mm")
+        yield _fact(scene, finding, word, _written(_middle(limit), scene))
 
 
 def sign(scene: Scene, finding: Finding) -> Iterator[Candidate]:
@@ -79,6 +80,13 @@ def not_held(scene: Scene, finding: Finding) -> Iterator[Candidate]:
 
 def _fact(scene: Scene, finding: Finding, word: str, value: str) -> Candidate:
     return to_put(f"doors.{scene.door_of(finding.subject)}.{word}", value, on_site=True)
+
+
+def _written(value_m: float, scene: Scene) -> str:
+    """A height or distance as whoever fits it reads it off a tape."""
+    if System(scene.site.plan.job.site.units) is System.US:
+        return f"{value_m / INCH_M:.0f} in"
+    return f"{value_m * 1000:.0f} mm"
 
 
 def _middle(limit: Limit) -> float:
