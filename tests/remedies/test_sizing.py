@@ -100,6 +100,16 @@ def test_a_run_by_the_hand_formula(metres: int, now: str) -> None:
     assert told(found.text) == []
 
 
+def test_no_size_cures_what_was_read_of_the_cores_that_are_there() -> None:
+    """100 m of 1.5 mm² are 2.66 Ω there and back and enough (the hand formula). They read 1.6 Ω,
+    and gave way to 2.5 mm², of which nobody has read anything."""
+    read = "{cable: 2 x 1.5 mm², length: 100 m, loop resistance: measured 1.6 ohm}"
+    assert by_hand(100, AT_SOURCE_V[0]) == 1.5
+    found = sized(lone_magnet(100, "2 x 1.5 mm²").replace("100 m of 2 x 1.5 mm²", read))
+    assert smallest(found)["run D1.lock"] == "2 x 1.5 mm²"
+    assert "loop-resistance" in {f.rule for f in found.left}
+
+
 def test_limits_by_plain_sums() -> None:
     """Three magnets of 0.25 A ± 5 % at 24 V take 0.30 A each at 27.6 V in the cold, controllers
     and readers near 0.14 A each at most: 1.32 A, with C/10 of 7 Ah 2.02 A, and 25 % over are

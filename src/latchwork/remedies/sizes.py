@@ -35,6 +35,8 @@ fail, they are bought in vain for another that is no graver."""
 MARGIN = "standby-margin"
 SHORT_OF = frozenset({"pull-low", MARGIN})
 """What is told of as a note, and is too small for something that is yet to be bought."""
+MEASURED = "loop-resistance"
+"""What was read of cores that are there: others have no reading, which is no cure."""
 NEVER_TELL = {BATTERY: {CHARGING, UNPROTECTED}, LIMIT: {UNPROTECTED, MARGIN}}
 """By kind of size: the rules whose findings do not tell that it is too small."""
 

@@ -29,6 +29,7 @@ from latchwork.remedies.sizes import (
     BATTERY,
     CHARGING,
     LIMIT,
+    MEASURED,
     RUN,
     SHORT_OF,
     STARVED,
@@ -138,7 +139,7 @@ class _Search:
             key: severity
             for key, severity in largest.items()
             if key[0] != UNPROTECTED or key in now
-        }
+        } | {key: severity for key, severity in now.items() if key[0] == MEASURED}
         self._open(now, found)
         self.started = dict(self.chosen)
 
