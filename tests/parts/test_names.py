@@ -65,6 +65,14 @@ def test_what_is_not_there_is_told_with_the_nearest() -> None:
     assert told.value.nearest == ()
 
 
+@pytest.mark.parametrize(("written", "first"), [("maglock", "magnet 12 V"), ("PSU", "supply 12 V")])
+def test_a_kind_without_its_volts_is_told_with_them(written: str, first: str) -> None:
+    slot = "lock" if written == "maglock" else "supply"
+    with pytest.raises(PartNotFound) as caught:
+        catalogue().find(written, slot)
+    assert caught.value.nearest[0] == first
+
+
 def test_size_and_kinds_of_the_catalogue() -> None:
     specs = catalogue().specs()
     assert len(specs) >= 80

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable
 
 _SAME = {"maglock": "magnet", "psu": "supply", "strikes": "strike", "volt": "v", "volts": "v"}
@@ -27,7 +28,12 @@ def key(name: str) -> tuple[str, ...]:
 
 
 def nearest(written: str, known: Iterable[str]) -> tuple[str, ...]:
-    """The names closest to what was written, best first; empty where nothing is near."""
+    """The names closest to what was written, best first; empty where nothing is near. Those that
+    hold all its words, as "maglock" has no volts yet, go before those that only look like it."""
     import difflib
 
-    return tuple(difflib.get_close_matches(written.casefold(), list(known), 3, 0.6))
+    known, words = list(known), Counter(key(written))
+    fuller = [name for name in known if words and words <= Counter(key(name))]
+    if fuller:
+        return tuple(sorted(fuller, key=lambda name: len(key(name)))[:3])
+    return tuple(difflib.get_close_matches(written.casefold(), known, 3, 0.6))
