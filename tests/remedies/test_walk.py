@@ -527,3 +527,18 @@ def test_a_release_that_comes_new_has_a_run_to_it() -> None:
     first = next(remedies(scene(job(bare)), found))
     assert "release: about 3 m of 4 x 1.0 mm²" in first.text
     assert first.came == ()
+
+
+@pytest.mark.parametrize(
+    ("more", "line", "says"),
+    [("", "reader: reader", None), ("usual: {reader: reader}", "", "    reader: none")],
+)
+def test_a_reader_without_a_port_may_be_left_out(more: str, line: str, says: str | None) -> None:
+    """A keypad opens by itself; what all doors usually have is taken back in the words of the
+    file. It was offered a controller with a port instead and nothing else."""
+    keypad = but(STRIKE, {"reader": "reader"} if line else {})
+    start = scene(job(keypad, more=more))
+    found = next(f for f in judge(start.site) if f.rule == "wiring-no-such-terminal")
+    (candidate,) = without(start, found)
+    after, _ = apply(start.text, candidate.makes[0](start.text))
+    assert (says in after.splitlines()) if says else (line not in after)

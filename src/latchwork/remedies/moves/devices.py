@@ -16,6 +16,8 @@ from latchwork.remedies.scene import Scene
 OUTDOORS = ("outside", "weather")
 BY_SLOT = {"exit": 4, "release": 4, "contact": 2}
 """Cores of a run to a device that is added (common practice, no source)."""
+BESIDE = ("reader", "bell", "radio")
+"""What a door can do without, that a controller has or has no terminals for."""
 BARS = {"bar": OutBy.PANIC_BAR, "lever": OutBy.LEVER}
 SET_BY_HAND = ("linked for", "relay time", "lock-out time")
 """Figures that are no matter of the data sheet: whoever fits the part sets them."""
@@ -252,16 +254,16 @@ def without(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     """The device that nothing can be joined to, left out; but no lock, without which the door or
     one of its leaves is open and nothing tells."""
     door, slot = scene.door_of(finding.subject), scene.slot_of(finding.subject)
-    if door and slot in scene.locks(door):
+    if not door or slot in scene.locks(door):
         return
-    if door and slot in SLOTS:
-        usual = scene.said(f"usual.{slot}") is not None
-        path = f"doors.{door}.{slot}"
-        yield replace(to_put(path, "none") if usual else to_drop(path), takes_out=True)
-    elif door:
-        for each in ("reader", "bell", "radio"):
-            if scene.said(f"doors.{door}.{each}") not in (None, "none"):
-                yield replace(to_drop(f"doors.{door}.{each}"), takes_out=True)
+    fitted = scene.door(door).devices
+    # A unit without the terminal is told with the leg, at whose end the device is.
+    leg = str(finding.figures.get("leg", ""))
+    named = leg if leg in BESIDE and leg in fitted else slot
+    for each in (named,) if named in SLOTS else BESIDE:
+        if each in fitted:
+            path, usual = f"doors.{door}.{each}", scene.said(f"usual.{each}") is not None
+            yield replace(to_put(path, "none") if usual else to_drop(path), takes_out=True)
 
 
 def _ordinary(part: Part, now: Part) -> bool:
