@@ -152,6 +152,16 @@ def test_two_states_of_one_number_are_noticed(tmp_path: Path) -> None:
     assert open_store(tmp_path, OFFICE).generation == 3
 
 
+def test_a_memory_that_is_a_link_to_nothing_is_refused(tmp_path: Path) -> None:
+    """The store opened, saved, and remembered nothing, so that older files passed for good."""
+    new_store(tmp_path)
+    memory = tmp_path / witness.NAME
+    memory.unlink()
+    memory.symlink_to(tmp_path / "away" / "seen")
+    with pytest.raises(CodesError, match="a link that leads nowhere"):
+        open_store(tmp_path, OFFICE)
+
+
 def test_a_newer_file_that_goes_on_from_here_is_taken(tmp_path: Path) -> None:
     """From another machine; and where this folder's memory is of before it knew the log."""
     new_store(tmp_path)

@@ -222,6 +222,7 @@ def create_store(
     opened = Store(folder, "H1", [], Register(), head, "", b"", data_key, key, disk)
     if (folder / NAME).exists():
         raise CodesError(f"{folder.absolute().name} has a store of codes already")
+    witness.must_remember(folder)
     if witness.read_witness(folder) is not None:
         raise CodesError(
             "this folder had a store of codes that is missing now (codes.seen remembers it). "
@@ -272,6 +273,7 @@ def store_identity(folder: Path) -> str:
 
 def _read(folder: Path) -> tuple[container.Sealed, witness.Witness | None]:
     path = folder / NAME
+    witness.must_remember(folder)
     try:
         if path.stat().st_size > container.LARGEST:
             raise CodesError(f"{NAME} is larger than any store. Nothing was opened.")

@@ -33,6 +33,17 @@ class Witness(msgspec.Struct, frozen=True):
     log: str = ""
 
 
+def must_remember(folder: Path) -> None:
+    """Raises CodesError where the folder's memory is a link to nothing: it would be lost each time,
+    and an older file put back never noticed."""
+    memory = folder / NAME
+    if memory.is_symlink() and not memory.exists():
+        raise CodesError(
+            "codes.seen is a link that leads nowhere, so that an older codes.sealed put back would "
+            "not be noticed. Nothing was opened. Put back what it leads to, or remove the link."
+        )
+
+
 def read_witness(folder: Path) -> Witness | None:
     """What the folder remembers; None where nothing readable does."""
     try:
