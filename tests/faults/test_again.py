@@ -133,3 +133,22 @@ def test_sections_hold_the_groups_of_the_site(doors: list[str] | None) -> None:
     assert sorted(apart, key=lambda g: g.doors) == sorted(
         groups_of(wiring, doors), key=lambda g: g.doors
     )
+
+
+def test_a_section_has_the_supply_that_a_lock_names_though_nothing_is_joined_to_it() -> None:
+    """No contact works a strike beside a motor lock: it is joined to nothing, and its door is run
+    all the same."""
+    wiring = wired("""
+latchwork: 1
+supplies: {S1: supply 24 V, S2: supply 12 V}
+doors:
+  D1:
+    supply: S1
+    lock: motor lock 24 V fail-secure
+    second lock: {part: strike 12 V fail-secure, supply: S2}
+    controller: controller
+    out by: lever
+""")
+    assert not any("S2" in (c.start[:2], c.end[:2]) for c in wiring.conductors)
+    [section] = sections(wiring)
+    assert [supply.id for supply in section.supplies] == ["S1", "S2"]

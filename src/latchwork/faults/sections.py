@@ -164,6 +164,10 @@ def _links(wiring: Wiring) -> Iterator[tuple[str, str]]:
             head = _head(device)
             if head != door.id:
                 yield door.id, head
+        for use in door.door.devices.values():
+            # Where nothing is joined to it, it hangs on a supply of its own by word alone.
+            if own := use.settings.get("supply"):
+                yield door.id, _head(str(own).replace(" out ", "."))
     for placed in wiring.plan.devices.values():
         head = _head(placed.id)
         if placed.door and placed.door != head:
