@@ -13,6 +13,7 @@ from latchwork.answers.mend import mend_one
 from latchwork.findings import Severity
 from latchwork.job.changes import apply
 from latchwork.parts import catalogue
+from latchwork.remedies.bench import Bench
 from latchwork.remedies.scene import Scene
 from latchwork.remedies.search import remedies
 from latchwork.remedies.table import BY_RULE, may_mend
@@ -108,6 +109,19 @@ def test_what_comes_of_another_mistake_goes_with_that(
     assert told_of.finding == found["restarts"].id
     assert found["port-overload"].id in told_of.also_gone
     assert told_of.paths == ("supplies.S1",)
+
+
+def test_no_other_lock_is_told_where_a_mains_failure_opens_the_door() -> None:
+    """Without a battery a bolt or a strike that current holds lets go in every outage as a magnet
+    does (its kind: fail-safe): only a battery helps."""
+    case = next(c for c in CASES if c.code == "magnet-alone")
+    its = scene(case.hit)
+    found = next(f for f in findings(case.hit) if f.rule == "magnet-alone")
+    bench = Bench(its)
+    made = [bench.lay(c) for move in BY_RULE[found.rule] for c in move(its, found)]
+    lock = its.part("D1", "lock")
+    assert any(made)
+    assert all(laid.wiring.plan.devices["D1.lock"].part == lock for laid in made if laid)
 
 
 @pytest.mark.parametrize("case", FIRST, ids=lambda case: f"{case.code} {case.subject}")

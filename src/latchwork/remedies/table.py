@@ -103,7 +103,7 @@ BY_RULE: Mapping[str, tuple[Move, ...]] = {
     "isolator-outside": (facts.isolator_inside, supplies.bigger_battery),
     "installer-code": (facts.code_changed,),
     "installer-code-unsaid": (facts.code_changed,),
-    "magnet-alone": (supplies.bigger_battery, locks.other_lock),
+    "magnet-alone": (supplies.bigger_battery,),
     "contact-missing": (wiring.standard_leg, devices.door_contact),
     "wrong-voltage": (*_MADE_FOR, *_WIRED, locks.other_lock),
     "port-feeds-lock": (*_MADE_FOR, *_WIRED, locks.other_lock, supplies.own_supply),
