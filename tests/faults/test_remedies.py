@@ -11,11 +11,17 @@ from latchwork.behaviour import Mode, Power, behave
 from latchwork.behaviour.passing import leaf_each
 from latchwork.faults import Ask, Effect, FaultReport, faults
 from latchwork.faults.spread import Cores
-from latchwork.findings import Severity
+from latchwork.findings import Finding, Severity
 from latchwork.parts import catalogue
 from latchwork.remedies import against_faults
 from latchwork.remedies.against_faults import FaultRemedy, fault_remedies
-from latchwork.remedies.moves.devices import own_release, release_outside
+from latchwork.remedies.bench import Bench
+from latchwork.remedies.moves.devices import (
+    other_controller,
+    own_release,
+    reader_outside,
+    release_outside,
+)
 from latchwork.remedies.scene import Scene
 from latchwork.rules import judge
 from tests.faults.known import jobs
@@ -78,6 +84,19 @@ def test_the_relay_goes_inside_where_an_attack_bridges_it() -> None:
     after = faults(wired(remedy.text), ask=ASK).attacks
     assert after is not None
     assert after.opened == ()
+
+
+def test_a_keypad_said_to_be_outside_is_replaced_by_works_inside() -> None:
+    """With a keypad goes what was said of its place: its face stays outside, its relay does not
+    (the part's own: face outside, works and relay inside)."""
+    said = KEYPAD_OUTSIDE.replace("keypad, outdoor", '{part: "keypad, outdoor", place: outside}')
+    job = HEAD % "" + (STRIKE + said).lstrip("\n")
+    scene = Scene(job, "job.yaml", catalogue(), behave(wired(job)))
+    about = Finding("single-fault", "D1", Severity.INSECURE, "", {}, "model")
+    bench = Bench(scene)
+    for move in (other_controller, reader_outside):
+        laid = [bench.lay(candidate) for candidate in move(scene, about)]
+        assert any(x.wiring.plan.job.doors["D1"].controller_at == "door" for x in laid if x)
 
 
 SHUT = """\

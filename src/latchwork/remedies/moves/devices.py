@@ -40,7 +40,7 @@ def other_controller(scene: Scene, finding: Finding) -> Iterator[Candidate]:
         return
     shared = "controller" in scene.site.plan.job.doors[door].shared
     path = f"devices.{scene.door(door).devices['controller']}" if shared else ""
-    inner = _secure_side(scene, door)
+    inner = _at_secure_side(scene, door)
     for spec, part in scene.specs("controller"):
         if spec.name == now.name or not _ordinary(part, now):
             continue
@@ -86,7 +86,7 @@ def reader_outside(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     for spec, part in scene.specs("controller"):
         if part.facts.get("reader_port") is True and _ordinary(part, now):
             controller = to_put(f"doors.{door}.controller", spec.name)
-            yield controller + put + _secure_side(scene, door)
+            yield controller + put + _at_secure_side(scene, door)
 
 
 def exit_device(scene: Scene, finding: Finding) -> Iterator[Candidate]:
@@ -304,9 +304,14 @@ def _secure_side(scene: Scene, door: str) -> Candidate:
     """The controller at the door on its secure side, where it was said to be elsewhere: its cables
     end there, wherever the other doors have theirs."""
     written = scene.said(f"doors.{door}.controller")
-    change = NOTHING
     if isinstance(written, dict) and "place" in written:
-        change += to_drop(f"doors.{door}.controller.place")
+        return to_drop(f"doors.{door}.controller.place") + _at_secure_side(scene, door)
+    return _at_secure_side(scene, door)
+
+
+def _at_secure_side(scene: Scene, door: str) -> Candidate:
+    """The same of another controller in its place: with the one goes what was said of its place."""
+    change = NOTHING
     if scene.site.plan.job.doors[door].controller_at not in ("door", "supply"):
         if scene.said("usual.controller at") in (None, "door"):
             change += to_drop(f"doors.{door}.controller at")
