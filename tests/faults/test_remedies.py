@@ -17,6 +17,7 @@ from latchwork.remedies import against_faults
 from latchwork.remedies.against_faults import FaultRemedy, fault_remedies
 from latchwork.remedies.bench import Bench
 from latchwork.remedies.moves.devices import (
+    bar_switch,
     other_controller,
     own_release,
     reader_outside,
@@ -361,6 +362,21 @@ def test_a_remedy_takes_away_attacks_that_are_worth_it() -> None:
     assert told
     for remedy in told:
         assert remedy.had - remedy.left >= 0.1 * remedy.had
+
+
+def test_what_dies_with_a_keypad_outside_is_put_inside_before_a_bar_is_fitted(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A release stuck at rest traps while the keypad is dead. Works inside go where the cores end
+    already, and take its attacks too; a bar is work on the leaf (common practice, no source)."""
+    scene = Scene(OUTSIDE, "job.yaml", catalogue(), behave(wired(OUTSIDE)))
+    stuck = Ask(attacks=False, processes=1, fault="release stuck at rest")
+    report = faults(scene.wiring, ask=stuck)
+    assert [c.effect for c in report.consequences] == [Effect.TRAPS]
+    moves = [m for m in against_faults.MOVES[Effect.TRAPS] if m in (bar_switch, other_controller)]
+    monkeypatch.setattr(against_faults, "MOVES", {Effect.TRAPS: moves})
+    told = fault_remedies(scene, report, over=Cores(1))
+    assert [r.new_parts for r in told] == [("controller",)]
 
 
 INWARD = """

@@ -29,13 +29,13 @@ _WIRED = (wiring.put_right, wiring.standard_leg, wiring.other_contact)
 _LEAVING = (
     *_WIRED,
     devices.own_release,
+    devices.secure_side,
+    devices.other_controller,
     devices.bar_switch,
     devices.exit_device,
-    devices.secure_side,
     devices.reader_outside,
     locks.lever_lock,
     devices.fire_contact,
-    devices.other_controller,
 )
 WORTH = 0.1
 """A change is told that takes away at least this part of an effect (common practice, no source)."""
