@@ -11,8 +11,9 @@ import pytest
 
 from latchwork.answers.faults import faults_job
 from latchwork.answers.service import service_plan
+from latchwork.answers.service_batteries import battery_do, battery_finds, battery_notes
 from latchwork.behaviour import Mode, Power
-from latchwork.cli.faults_page import service_expects
+from latchwork.cli.service_page import service_expects
 from latchwork.demo import write_demo
 from latchwork.faults import Ask, faults
 from latchwork.papers.asked import SERVICE, Paper, Stamp
@@ -155,3 +156,14 @@ def test_of_two_locks_one_is_looked_at_by_itself() -> None:
         pack_pdf(replace(source, service=lines), Paper.A4, Stamp(DAY, version), [SERVICE])
     )
     assert "By itself: the other lock may hold the door too." in " ".join(sheet)
+
+
+def test_the_sheet_tells_of_each_battery_what_the_plan_does() -> None:
+    source = demo_source()[0]
+    assert source.batteries
+    text = " ".join(" ".join(of("service")).split())
+    for line in source.batteries:
+        assert line.minutes
+        for told in (battery_do(line), battery_finds(line), *battery_notes(line)):
+            assert " ".join(told.split()) in text
+        assert f"{line.new_v:.2f} {line.least_v:.2f} or more" in text

@@ -25,6 +25,7 @@ from latchwork.answers.faults_model import (
 )
 from latchwork.answers.faults_words import fault_text, shown_v, why_text
 from latchwork.answers.service import ServiceLine, service_plan, untried
+from latchwork.answers.service_batteries import BatteryLine, battery_lines, found_by
 from latchwork.behaviour import behave
 from latchwork.behaviour.outcomes import LOCK_SLOTS
 from latchwork.faults import (
@@ -97,11 +98,19 @@ def faults_jobs(
     for each, report in zip(opened, reports, strict=True):
         tried: list[FaultRemedy] = []
         text = each.folder.text
-        if remedies:
-            scene = Scene(text, str(each.folder.job_file), each.used, behave(each.wiring))
-            tried = fault_remedies(scene, report, _at_doors(progress), over)
-        plan = service_plan(each.wiring, report, progress, over)
-        answer = answered(each.wiring, report, plan, tried, text, doors=doors, asked=remedies)
+        batteries: tuple[BatteryLine, ...] = ()
+        # Who asks for some faults alone does not ask for batteries.
+        if remedies or not ask.fault:
+            site = behave(each.wiring)
+            if remedies:
+                scene = Scene(text, str(each.folder.job_file), each.used, site)
+                tried = fault_remedies(scene, report, _at_doors(progress), over)
+            if not ask.fault:
+                batteries = battery_lines(site, report)
+        plan = service_plan(each.wiring, report, progress, over, found_by(batteries))
+        answer = answered(
+            each.wiring, report, plan, tried, text, batteries, doors=doors, asked=remedies
+        )
         told.append((answer, report.what_ifs))
     return told
 
@@ -137,6 +146,7 @@ def answered(
     plan: Sequence[ServiceLine],
     tried: Sequence[FaultRemedy] = (),
     text: str = "",
+    batteries: Sequence[BatteryLine] = (),
     *,
     doors: Collection[str] = (),
     asked: bool = False,
@@ -144,7 +154,7 @@ def answered(
     """A report and its service plan with their words. ``text`` is the job file's that ``tried``
     were laid on; ``doors``: those that were asked for, none: all."""
     job = wiring.plan.job
-    told = _Told(wiring, report, tried, plan, text)
+    told = _Told(wiring, report, tried, plan, text, found_by(batteries))
     bare = [d for d in doors or wiring.plan.doors if not wiring.plan.doors[d].devices]
     attacks, pairs = report.attacks, report.pairs
     return FaultsAnswer(
@@ -155,6 +165,7 @@ def answered(
         report.drained,
         # A door with nothing fitted is in no circuit and in no report; it is told of all the same.
         tuple(told.door(d) for d in wiring.plan.doors if d in report.doors or d in bare),
+        tuple(batteries),
         report.unseen,
         _counts(report.counts),
         _counts(attacks.counts) if attacks else None,
@@ -182,6 +193,7 @@ class _Told:
         tried: Sequence[FaultRemedy],
         plan: Sequence[ServiceLine],
         text: str,
+        elsewhere: Collection[str],
     ) -> None:
         self._wiring = wiring
         self._report = report
@@ -193,7 +205,7 @@ class _Told:
         self._pairs = _by(lambda p: p.door, pairs.pairs if pairs else ())
         self._tried = _by(lambda r: r.door, tried)
         self._plan = _by(lambda line: line.door, plan)
-        self._untried = untried(wiring, report, plan)
+        self._untried = untried(wiring, report, plan, elsewhere)
 
     def door(self, door: str) -> DoorFaults:
         """One door."""

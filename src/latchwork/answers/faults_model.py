@@ -6,6 +6,7 @@ import msgspec
 
 from latchwork.answers.beyond import Beyond
 from latchwork.answers.service import ServiceLine
+from latchwork.answers.service_batteries import BatteryLine
 
 
 class FaultLine(msgspec.Struct, frozen=True):
@@ -149,6 +150,8 @@ class FaultsAnswer(msgspec.Struct, frozen=True):
     """Supplies that give less than their doors take with nobody about: their battery runs flat on
     mains, and is taken for fresh here."""
     doors: tuple[DoorFaults, ...]
+    batteries: tuple[BatteryLine, ...]
+    """Of the service plan, the battery of each supply."""
     unseen: tuple[str, ...]
     counts: CountsLine
     attack_counts: CountsLine | None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
 import msgspec
 from msgspec.structs import replace
@@ -90,8 +90,10 @@ def service_plan(
     report: FaultReport,
     progress: Progress | None = None,
     over: Over | None = None,
+    elsewhere: Collection[str] = (),
 ) -> tuple[ServiceLine, ...]:
-    """The fewest tests that find every silent fault of ``report``, by door.
+    """The fewest tests that find every silent fault of ``report``, by door, but for those that are
+    found ``elsewhere``.
 
     A fault that is silent alone is found by its lock; one that only a second fault brings to light
     by a meter, as is one that no lock shows before a battery is near its end. Faults that no
@@ -101,7 +103,7 @@ def service_plan(
     rank = {door: n for n, door in enumerate(wiring.plan.doors)}
     grave = frozenset(_on_the_way_out(report))
     out = []
-    for test in tests(wiring, report, progress, over):
+    for test in tests(wiring, report, progress, over, elsewhere):
         given = _given(test.situation, near_end(wiring, test.door))
         shown = test.shown
         out.append(
@@ -129,7 +131,10 @@ def service_plan(
 
 
 def untried(
-    wiring: Wiring, report: FaultReport, plan: Sequence[ServiceLine]
+    wiring: Wiring,
+    report: FaultReport,
+    plan: Sequence[ServiceLine],
+    elsewhere: Collection[str] = (),
 ) -> dict[str, tuple[str, ...]]:
     """By door, in words: the silent faults that no test finds, as they show only in what of the
     door is beyond the model, or at no lock for sure and by no meter."""
@@ -141,7 +146,7 @@ def untried(
         fault = report.faults[c.fault]
         # A slow one is found once, for all doors of its supply.
         done = c.fault in anywhere if fault.till_then else (c.door, c.fault) in tested
-        if silent and not done:
+        if silent and not done and c.fault not in elsewhere:
             found[c.door][fault_text(fault)] = None
     told = tested | {(c.door, c.fault) for c in report.consequences}
     for pair in report.pairs.pairs if report.pairs else ():

@@ -4,7 +4,7 @@ meter goes."""
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from latchwork.answers.beyond import not_tried
@@ -43,9 +43,15 @@ class Test:
 
 
 def tests(
-    wiring: Wiring, report: FaultReport, progress: Progress | None, over: Over | None
+    wiring: Wiring,
+    report: FaultReport,
+    progress: Progress | None,
+    over: Over | None,
+    elsewhere: Collection[str],
 ) -> Iterator[Test]:
-    """Few tests that find every silent fault."""
+    """Few tests that find every silent fault that is not found ``elsewhere``."""
+    kept = tuple(c for c in report.consequences if c.fault not in elsewhere)
+    report = replace(report, consequences=kept)
     table = _Table(wiring, report, progress, over)
     alone: dict[str, dict[str, Consequence]] = defaultdict(dict)
     for c in _silent(report):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import groupby
 
 from latchwork.answers.faults_model import (
     AttackLine,
@@ -17,6 +16,7 @@ from latchwork.answers.faults_model import (
 from latchwork.answers.service import ServiceLine
 from latchwork.answers.service_together import Together, together
 from latchwork.cli.page import Page, joined, printable, tinted, typed
+from latchwork.cli.service_page import FEW, a_few, show_supplies, show_tests
 from latchwork.words import say
 
 SEVERITY = {
@@ -31,8 +31,6 @@ SEVERITY = {
     "silent": "weak",
 }
 """The mark of each effect, worst first."""
-FEW = 3
-"""Groups of one effect, and faults of one group, that are shown where all doors are."""
 ONE_GROUP_V = 1.0
 """Volts that differ by less are told as one (common practice, no source)."""
 _IN, _FAR = 4, 7
@@ -49,32 +47,11 @@ def faults_page(answer: FaultsAnswer, job: str, *, whole: bool, width: int | Non
     shared = together(line for door in answer.doors for line in door.service)
     for door in answer.doors:
         _Door(page, answer, door, job, whole, shared).show()
-    _supplies(page, shared, whole)
+    show_supplies(page, shared, answer.batteries, whole)
     page.section(say("faults.counted in all"))
     _all(page, answer, whole)
     page.hang("", answer.caution, 0)
     return page.text()
-
-
-def _supplies(page: Page, shared: Sequence[Together], whole: bool) -> None:
-    """The tests that are one for all doors of a supply."""
-    for supply, tests in groupby(shared, key=lambda test: test.supply):
-        page.section(printable(supply))
-        page.line(say("faults.service"))
-        for test in tests:
-            often = say("service.every", {"months": str(test.every_months)})
-            doors = ", ".join(dict.fromkeys(look.door for look in test.looks))
-            told = {"supply": supply, "given": test.given, "doors": doors}
-            page.hang("", joined((say("service.together", told), often)), _IN)
-            for look in test.looks:
-                page.hang("", f"{look.door}: {test.do(look)}", _FAR)
-                page.hang("", service_expects(look), _FAR + len(look.door) + 2)
-            _finds(page, test.told, whole)
-
-
-def _finds(page: Page, told: Sequence[str], whole: bool) -> None:
-    found = {"count": str(len(told)), "faults": _some(told, whole)}
-    page.hang("", say("service.finds", found), _FAR, "quiet")
 
 
 def _all(page: Page, answer: FaultsAnswer, whole: bool) -> None:
@@ -88,19 +65,13 @@ def _all(page: Page, answer: FaultsAnswer, whole: bool) -> None:
         pairs = {"run": str(answer.pairs_run), "of": str(answer.pairs_of), "count": str(found)}
         page.hang("", say("faults.pairs counted", pairs), 0)
     if answer.unseen:
-        page.hang("", f"{say('faults.unseen')}: {_some(answer.unseen, whole)}", 0)
-    if any(door.service for door in answer.doors):
+        page.hang("", f"{say('faults.unseen')}: {a_few(answer.unseen, whole)}", 0)
+    if answer.batteries or any(door.service for door in answer.doors):
         page.hang("", say("service.often source"), 0, "quiet")
 
 
 def _figures(counts: CountsLine) -> dict[str, float | str]:
     return {name: f"{getattr(counts, name)}" for name in counts.__struct_fields__}
-
-
-def _some(names: Sequence[str], whole: bool) -> str:
-    shown = names if whole else names[:FEW]
-    more = len(names) - len(shown)
-    return ", ".join(shown) + (f" {say('faults.and more', {'count': str(more)})}" if more else "")
 
 
 class _Door:
@@ -158,7 +129,7 @@ class _Door:
         shown = groups if self._whole else groups[:FEW]
         for group in shown:
             first = group[0]
-            page.hang("", _some([f.text for f in group], self._whole), _IN)
+            page.hang("", a_few([f.text for f in group], self._whole), _IN)
             when = say(_when(first), {"situation": first.situation})
             case = say(f"faults.case.{first.case}") if first.case != "nominal" else ""
             told = (" ".join((when, case)).strip(), first.why, _also_told(first))
@@ -194,7 +165,7 @@ class _Door:
         shown = groups if self._whole else groups[:FEW]
         for group in shown:
             names = [f"{a.unit} {a.text}".strip() for a in group]
-            page.hang("", _some(names, self._whole), _IN)
+            page.hang("", a_few(names, self._whole), _IN)
             when = say("faults.when", {"situation": group[0].situation})
             page.hang("", joined((when, group[0].why)), _FAR, "quiet")
         self._more(sum(len(group) for group in groups[len(shown) :]))
@@ -231,7 +202,7 @@ class _Door:
                     self._page.hang("", say(f"mend.{word}"), _FAR, "quiet")
             for comes in remedy.comes:
                 there = {"door": comes.door, "effect": say(f"effect.{comes.effect}")}
-                there["faults"] = _some(comes.faults, self._whole)
+                there["faults"] = a_few(comes.faults, self._whole)
                 self._page.hang("", say("faults.remedy comes", there), _FAR)
             for line in remedy.lines:
                 if not line.startswith(("---", "+++", "@@")):
@@ -245,42 +216,14 @@ class _Door:
         self._page.line()
         self._page.line(say("faults.service"))
         told = [look for test in self._elsewhere for look in test.looks]
-        for line in (line for line in lines if line not in told):
-            often = say("service.every", {"months": str(line.every_months)})
-            self._page.hang("", joined((line.do, often)), _IN)
-            self._page.hang("", service_expects(line), _FAR)
-            _finds(self._page, line.told, self._whole)
+        show_tests(self._page, [line for line in lines if line not in told], self._whole)
         if self._elsewhere:
             given = "; ".join(test.given for test in self._elsewhere)
             there = {"supply": self._elsewhere[0].supply, "given": given}
             self._page.hang("", say("service.elsewhere", there), _IN)
         if untried:
             why = "service.untried" if self._door.beyond else "service.unsure"
-            self._page.hang("", say(why, {"faults": _some(untried, self._whole)}), _IN)
-
-
-def service_expects(line: ServiceLine) -> str:
-    """What a test shows where nothing is wrong."""
-    told: dict[str, float | str] = {
-        "lock": line.lock,
-        "terminal": line.terminal,
-        "against": line.against,
-        "sound_v": round(line.expected_v, 2),
-    }
-    parts = []
-    if line.lock:
-        told["state"] = say(f"state.{line.expected_state}")
-        parts.append(say(f"service.expect {'one' if line.by_itself else 'state'}", told))
-    if line.terminal:
-        if line.nothing_v is not None:
-            told["less"] = say("service.less", {"nothing_v": line.nothing_v})
-            parts.append(say("service.expect none", told))
-        elif line.has_band:
-            told |= {"low_v": round(line.low_v, 2), "high_v": round(line.high_v, 2)}
-            parts.append(say("service.expect", told))
-        else:
-            parts.append(say("service.expect just", told))
-    return "; ".join(parts)
+            self._page.hang("", say(why, {"faults": a_few(untried, self._whole)}), _IN)
 
 
 def _also(fault: FaultLine) -> tuple[str, ...]:

@@ -58,12 +58,17 @@ def finish(
     if service is not None:
         # Much to read, and hardly ever wanted.
         from latchwork.answers.service import service_plan, untried
+        from latchwork.answers.service_batteries import battery_lines, found_by
         from latchwork.faults import Ask, faults
 
         report = faults(opened.wiring, ask=Ask(attacks=False, poles=True), progress=service)
-        plan = service_plan(opened.wiring, report, service)
-        left = untried(opened.wiring, report, plan)
-        source = replace(source, service=plan, untried=left, unseen=report.unseen)
+        batteries = battery_lines(site, report)
+        found = found_by(batteries)
+        plan = service_plan(opened.wiring, report, service, elsewhere=found)
+        left = untried(opened.wiring, report, plan, found)
+        source = replace(
+            source, service=plan, batteries=batteries, untried=left, unseen=report.unseen
+        )
     return source
 
 

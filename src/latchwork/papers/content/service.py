@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable
-from itertools import groupby
 from typing import TYPE_CHECKING
 
 from latchwork.papers.content.source import Sheet, Source, band, volts, words
@@ -12,6 +12,7 @@ from latchwork.words import say
 
 if TYPE_CHECKING:
     from latchwork.answers.service import ServiceLine
+    from latchwork.answers.service_batteries import BatteryLine
 
 FEW = 6
 """Faults that are named of those that a test finds."""
@@ -34,23 +35,21 @@ def service_sheets(source: Source) -> list[Sheet]:
             "title": words("sheet.service"),
             "about": words("about.service"),
             # Where faults are left untried, none is not what was found.
-            "none": "" if source.untried else words("service.none"),
+            "none": "" if source.untried or source.batteries else words("service.none"),
             "heads": [
                 say("schedules.column.door"),
                 *(words(f"service.{k}") for k in ("do", "lock", "meter", "volts", "seen")),
                 words("done"),
             ],
             "parts": [
-                {
-                    "title": words("service.every", {"months": str(months)}),
-                    "rows": [_row(line) for line in lines],
-                }
-                for months, lines in groupby(plan, key=lambda line: line.every_months)
+                {"title": words("service.every", {"months": str(months)}), "rows": rows}
+                for months, rows in sorted(_by_months(plan, source.batteries).items())
             ],
             "before": before("/fire " in line.situation for line in plan) if plan else "",
             "foot": _foot(plan),
             "beyond": [
                 *_unseen(source.unseen),
+                *(note for line in source.batteries for note in _notes(line)),
                 *(
                     _untested(r.id, r.beyond.text if r.beyond else "", source.untried.get(r.id, ()))
                     for r in source.schedules.doors
@@ -59,6 +58,41 @@ def service_sheets(source: Source) -> list[Sheet]:
             ],
         }
     ]
+
+
+def _by_months(
+    plan: Iterable[ServiceLine], batteries: Iterable[BatteryLine]
+) -> dict[int, list[dict[str, str]]]:
+    """The rows by how often, batteries behind the doors: the mains are off for these anyway."""
+    rows: dict[int, list[dict[str, str]]] = defaultdict(list)
+    for line in plan:
+        rows[line.every_months].append(_row(line))
+    for battery in batteries:
+        if battery.minutes:
+            rows[battery.every_months].append(_battery(battery))
+    return rows
+
+
+def _battery(line: BatteryLine) -> dict[str, str]:
+    from latchwork.answers.service_batteries import battery_do, battery_finds
+
+    return {
+        "door": line.supply,
+        "do": battery_do(line),
+        "finds": words("service.finds", {"list": battery_finds(line)}),
+        "lock": "",
+        "state": "",
+        "terminal": line.supply,
+        "against": words("service.across", {"amps_a": line.amps_a}),
+        "volts": volts(line.new_v),
+        "band": words("service.or more", {"least": volts(line.least_v)}),
+    }
+
+
+def _notes(line: BatteryLine) -> tuple[str, ...]:
+    from latchwork.answers.service_batteries import battery_notes
+
+    return battery_notes(line)
 
 
 def _foot(plan: Iterable[ServiceLine]) -> str:

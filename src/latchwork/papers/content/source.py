@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from latchwork.answers.model import CheckAnswer
     from latchwork.answers.schedules.model import DoorRow, SchedulesAnswer
     from latchwork.answers.service import ServiceLine
+    from latchwork.answers.service_batteries import BatteryLine
     from latchwork.drawing.index import Index
     from latchwork.job.model import Door
 
@@ -30,6 +31,8 @@ class Source:
     index: Index
     service: tuple[ServiceLine, ...] | None = None
     """The service plan; None where the run of every single fault was not asked for."""
+    batteries: tuple[BatteryLine, ...] = ()
+    """Of the service plan, the battery of each supply."""
     untried: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """By door, the silent faults that no test of the plan finds."""
     unseen: tuple[str, ...] = ()
