@@ -10,8 +10,10 @@ from msgspec.structs import replace
 
 from latchwork.answers.faults import faults_job
 from latchwork.answers.faults_model import AttackLine, CoverageLine
+from latchwork.answers.service import ServiceLine
 from latchwork.cli.faults_page import faults_page
-from latchwork.cli.page import cells
+from latchwork.cli.page import Page, cells
+from latchwork.cli.service_page import show_tests
 from latchwork.faults import Ask
 from tests.cli.calling import ONE_DOOR, job_in
 
@@ -54,3 +56,37 @@ def test_what_is_left_out_of_the_attacks_is_counted_and_by_hand_comes_first(tmp_
     assert "D1.button off the wall" not in page
     assert "and 1 more: latchwork faults job --door D1" in page
     assert "more:" not in unstyle(faults_page(answer, "job", whole=True, width=80))
+
+
+def test_what_is_done_once_is_told_once_with_all_its_readings() -> None:
+    """A release with two poles is operated once, and the meter put on two screws."""
+    do = "Operate the emergency release on mains, then reset it"
+    first = ServiceLine(
+        door="D1",
+        supply="",
+        situation="mains/normal/emergency release",
+        moment="begins",
+        do=do,
+        given="on mains",
+        every_months=6,
+        lock="D1.lock",
+        expected_state="unlocked",
+        by_itself=False,
+        terminal="D1.lock.+",
+        against="S1.-",
+        expected_v=0.0,
+        low_v=0.0,
+        high_v=0.0,
+        finds=("a",),
+        told=("A",),
+    )
+    second = replace(first, lock="", terminal="D1.lock.-", against="S1.1", told=("B",))
+    often = replace(first, every_months=12, told=("C",))
+    page = Page(80)
+    show_tests(page, (first, second, often), whole=False)
+    lines = [line.strip() for line in unstyle(page.text()).splitlines()]
+    assert [n for n, line in enumerate(lines) if line.startswith(do)] == [0, 6]
+    assert lines[4:6] == [
+        "D1.lock.- against S1.1 reads nothing (less than 0.50 V)",
+        "finds 1: B",
+    ]

@@ -68,12 +68,13 @@ def _finds(page: Page, told: Sequence[str], whole: bool) -> None:
 
 
 def show_tests(page: Page, lines: Sequence[ServiceLine], whole: bool) -> None:
-    """A door's own tests."""
-    for line in lines:
-        often = say("service.every", {"months": str(line.every_months)})
-        page.hang("", joined((line.do, often)), _IN)
-        page.hang("", service_expects(line), _FAR)
-        _finds(page, line.told, whole)
+    """A door's own tests: what is done once is told once, with all that is then looked at."""
+    for (do, months), some in groupby(lines, key=lambda line: (line.do, line.every_months)):
+        often = say("service.every", {"months": str(months)})
+        page.hang("", joined((do, often)), _IN)
+        for line in some:
+            page.hang("", service_expects(line), _FAR)
+            _finds(page, line.told, whole)
 
 
 def service_expects(line: ServiceLine) -> str:
