@@ -77,6 +77,7 @@ def test_the_page_has_one_test_of_a_supply_and_names_its_doors(tmp_path: Path) -
     job = job_in(tmp_path, TIRED)
     page = " ".join(call("faults", job, "--no-attacks").output.split())
     assert page.count("S1 with the mains off: look at D1, D2") == 1
+    assert page.index("S1 with the mains off: look") < page.index("S1: With the mains off for")
     assert "Ask to come in with the mains off" not in page
     alone = " ".join(call("faults", job, "--no-attacks", "--door", "D2").output.split())
     assert "look at D1, D2" not in alone

@@ -5,9 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from click import unstyle
 
 from latchwork.answers.faults import faults_job
 from latchwork.answers.faults_model import DoorFaults, FaultsAnswer
+from latchwork.cli.faults_page import faults_page
 from latchwork.demo import write_demo
 
 
@@ -95,3 +97,9 @@ def test_the_bench_room_is_wired_as_standard(written: tuple[Path, Path]) -> None
     assert by_effect["attack"].left == 0
     assert len(by_effect["attack"].takes_away) == len(door.attacks)
     assert by_effect["opens"].takes_away
+
+
+def test_supplies_stand_in_the_order_of_the_job(mended: FaultsAnswer) -> None:
+    """The first door hangs on the second supply."""
+    lines = unstyle(faults_page(mended, "job", whole=False)).splitlines()
+    assert [line for line in lines if line in ("S1", "S2", "S3")] == ["S1", "S2"]

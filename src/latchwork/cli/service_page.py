@@ -27,20 +27,29 @@ def show_supplies(
     """The tests that are one for all doors of a supply, and that of its battery."""
     by_supply = {name: list(some) for name, some in groupby(shared, key=lambda test: test.supply)}
     by_battery = {line.supply: line for line in batteries}
-    for supply in {**by_supply, **by_battery}:
+    for supply in {**by_battery, **by_supply}:
         page.section(printable(supply))
         page.line(say("faults.service"))
-        for test in by_supply.get(supply, ()):
-            often = say("service.every", {"months": str(test.every_months)})
-            doors = ", ".join(dict.fromkeys(look.door for look in test.looks))
-            told = {"supply": supply, "given": test.given, "doors": doors}
-            page.hang("", joined((say("service.together", told), often)), _IN)
-            for look in test.looks:
-                page.hang("", f"{look.door}: {test.do(look)}", _FAR)
-                page.hang("", service_expects(look), _FAR + len(look.door) + 2)
-            _finds(page, test.told, whole)
-        if supply in by_battery:
-            _battery(page, by_battery[supply])
+        tests, battery = by_supply.get(supply, []), by_battery.get(supply)
+        # As often as the mains are off for its doors, and then.
+        first = [t for t in tests if battery and t.every_months <= battery.every_months]
+        for test in first:
+            _together(page, test, whole)
+        if battery:
+            _battery(page, battery)
+        for test in tests[len(first) :]:
+            _together(page, test, whole)
+
+
+def _together(page: Page, test: Together, whole: bool) -> None:
+    often = say("service.every", {"months": str(test.every_months)})
+    doors = ", ".join(dict.fromkeys(look.door for look in test.looks))
+    told = {"supply": test.supply, "given": test.given, "doors": doors}
+    page.hang("", joined((say("service.together", told), often)), _IN)
+    for look in test.looks:
+        page.hang("", f"{look.door}: {test.do(look)}", _FAR)
+        page.hang("", service_expects(look), _FAR + len(look.door) + 2)
+    _finds(page, test.told, whole)
 
 
 def _battery(page: Page, line: BatteryLine) -> None:
