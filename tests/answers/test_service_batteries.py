@@ -28,6 +28,7 @@ doors:
     controller: controller
 """
 STRIKE = JOB.replace("magnet 12 V", "strike 12 V fail-secure, diode")
+OWN = 'lock: {part: "strike 12 V fail-secure, diode", supply: S2}'
 
 
 def line_of(job: str) -> BatteryLine:
@@ -89,6 +90,21 @@ def test_what_the_battery_finds_is_in_no_test_of_a_door() -> None:
     plan = service_plan(wiring, report, elsewhere=found_by(lines))
     assert not any("S1 battery weak" in line.finds for line in plan)
     assert battery_finds(lines[0]).startswith("S1 battery weak: it then reads 1")
+
+
+def test_what_takes_nothing_at_rest_is_told_no_hours() -> None:
+    """A strike that current frees, on a supply of its own: with nobody about nothing flows, and a
+    dead supply is found at a visit before that flattens its battery."""
+    apart = STRIKE.replace("}\ndoors", ", S2: {part: supply 12 V, battery: 1 x 12 V 7 Ah}}\ndoors")
+    apart = apart.replace("lock: strike 12 V fail-secure, diode", OWN)
+    wiring = wired(apart)
+    report = faults(wiring, ask=Ask(attacks=False, processes=1, fault="supply dead"))
+    (line,) = (x for x in battery_lines(behave(wiring), report) if x.supply == "S2")
+    assert (line.amps_a, line.minutes, line.finds) == (0.0, 0.0, ())
+    untold, years = battery_notes(line)
+    assert "Put a load tester across the battery" in untold
+    assert "change it after 4 years" in years
+    assert " h" not in years.replace("Ah", "")
 
 
 def test_a_battery_that_was_found_weak_is_for_check_to_tell() -> None:

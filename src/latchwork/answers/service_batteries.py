@@ -27,6 +27,8 @@ MINUTES = (5.0, 10.0, 30.0, 60.0)
 """How long the mains are left off at a visit: no longer than it takes to tell a weak battery
 (common practice, no source)."""
 MINUTES_AN_HOUR = 60.0
+NOTHING_A = 0.001
+"""Less flattens no battery between two visits, be it of 7 Ah (7000 h are ten months)."""
 
 
 class ThenLine(msgspec.Struct, frozen=True):
@@ -77,7 +79,7 @@ def battery_lines(site: SiteOutcome, report: FaultReport) -> tuple[BatteryLine, 
         amps = loads[battery.supply].get(f"{Power.BATTERY}/{Mode.NORMAL}", 0.0)
         near = not set(group.doors).isdisjoint(report.doors)
         well = battery.worn_ah is None and battery.supply not in report.drained
-        if near and well and amps:
+        if near and well:
             figures = site.plan.devices[battery.supply].part.figures
             out.append(_line(battery, figures, amps, report))
     return tuple(out)
@@ -187,8 +189,9 @@ def battery_notes(line: BatteryLine) -> tuple[str, ...]:
         "what": say(f"service.battery.what.{line.what}"),
     }
     notes = [] if line.minutes else [say("service.battery.untold", untold)]
-    notes.append(say("service.battery.years", age))
-    if line.then:
+    idle = line.amps_a < NOTHING_A
+    notes.append(say(f"service.battery.{'years idle' if idle else 'years'}", age))
+    if line.then and not idle:
         then = (
             {"effect": say(f"effect.{each.effect}"), "doors": ", ".join(each.doors)}
             for each in line.then
