@@ -158,16 +158,13 @@ def _links(wiring: Wiring) -> Iterator[tuple[str, str]]:
     for door in wiring.plan.doors.values():
         if door.door.supply:
             yield door.id, _head(door.door.supply)
+        # Where nothing is joined to it, a lock hangs on a supply of its own by word alone.
         for own in own_supplies(door.door):
             yield door.id, _head(own)
         for device in door.devices.values():
             head = _head(device)
             if head != door.id:
                 yield door.id, head
-        for use in door.door.devices.values():
-            # Where nothing is joined to it, it hangs on a supply of its own by word alone.
-            if own := use.settings.get("supply"):
-                yield door.id, _head(str(own).replace(" out ", "."))
     for placed in wiring.plan.devices.values():
         head = _head(placed.id)
         if placed.door and placed.door != head:
