@@ -3,6 +3,7 @@ anywhere."""
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
@@ -357,23 +358,18 @@ def _afar(
 ) -> Iterator[Task]:
     """Faults that pull their supply down, run again with the whole supply, at the doors of its
     other cells that may feel it. A fault of the supply itself is in every cell already."""
-    where: dict[str, set[str]] = {}
-    group: dict[str, frozenset[str]] = {}
     pulled, spare = gathered.sags.get(case, {}), gathered.spare.get(case, {})
+    where: dict[str, set[str]] = defaultdict(set)
     for cell in cells:
         for fault in cell.cell.faults:
             if fault.id in pulled:
-                where.setdefault(fault.id, set()).update(cell.cell.doors)
-                group[fault.id] = frozenset(cell.group)
-    feel = {
-        door: {
-            name
-            for name, doors in where.items()
-            if door in group[name] - doors and matters(pulled[name], spare.get(door))
-        }
-        for door in frozenset().union(*group.values())
-        if lot.wants(door)
-    }
+                where[fault.id].update(cell.cell.doors)
+    feel: dict[str, set[str]] = defaultdict(set)
+    for cell in cells:
+        its = [fault.id for fault in cell.cell.faults if fault.id in pulled]
+        for door in filter(lot.wants, set(cell.group).difference(cell.cell.doors)):
+            here = (name for name in its if door not in where[name])
+            feel[door].update(n for n in here if matters(pulled[n], spare.get(door)))
     far = {name for some in feel.values() for name in some}
     doors = {door for door, some in feel.items() if some}
     near = [g for g in parts if doors & set(g.doors)]
@@ -381,8 +377,8 @@ def _afar(
         for door in item.cell.doors:
             rest = tuple(f for f in item.cell.faults if f.id in feel.get(door, ()))
             if rest:
-                its = replace(item, cell=replace(item.cell, faults=rest))
-                yield from tasks([its], frozenset({door}))
+                asked = replace(item, cell=replace(item.cell, faults=rest))
+                yield from tasks([asked], frozenset({door}))
 
 
 def _among(names: Container[str], fault: Fault) -> bool:
