@@ -35,6 +35,7 @@ NOBODY_CAN = {
     "loop-resistance": "somebody has to find the joint or the other cable",
     "network-cable": "somebody has to find another way, or a switch on it",
     "nobody-gets-in": "somebody has to say which door is to have a key",
+    "kept-in-unasked": "somebody has to say whether anybody is shut in there",
     "nobody-leaves": "somebody has to say how people leave",
     "one-leaf-only": "somebody has to say by which leaf people leave",
     "panel-supply-unknown": "somebody has to say which supply",

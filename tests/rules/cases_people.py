@@ -131,6 +131,14 @@ LEAVING = [
         job(but(CABINET, {"escape direction": "none"})),
         job(but(CABINET, {"escape direction": "none", "lock": _DRAWER}), supplies=_TWELVE),
     ),
+    # A cell beside a front door; in the one nobody is shut in, whatever else it is.
+    Case(
+        "kept-in-unasked",
+        "site",
+        NOTE,
+        job(but(STRIKE, {"escape direction": "none", "may be kept in": "whoever is held"}), STRIKE),
+        job(but(STRIKE, {"escape direction": "none", "may be kept in": "nobody"}), STRIKE),
+    ),
     Case(
         "no-way-out",
         "D1",

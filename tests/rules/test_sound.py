@@ -23,6 +23,7 @@ PLANTED_ELSEWHERE = {
     "battery-weak",
     "steady-leak",
     "nobody-leaves",
+    "kept-in-unasked",
     "standby-margin",
     "standby-by-cut-off",
     "returns-by-hand",

@@ -26,6 +26,7 @@ from latchwork.rules import (
     resting,
     security,
     standby,
+    unasked,
     volts,
 )
 from latchwork.rules.hanging import assumed, provisional
@@ -36,6 +37,7 @@ from latchwork.rules.waivers import waived
 RULES: tuple[Rule, ...] = (
     *promises.RULES,
     *leaving.RULES,
+    *unasked.RULES,
     *inward.RULES,
     *release.RULES,
     *fire.RULES,

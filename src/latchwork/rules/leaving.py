@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from latchwork.behaviour import DoorOutcome, DoorState, Event, LockOutcome, LockState, Mode, Power
-from latchwork.behaviour.outcomes import LOCK_SLOTS
 from latchwork.findings import Finding, Severity
 from latchwork.job.model import Locking, OutBy
 from latchwork.job.names import EXIT_SLOTS
@@ -15,14 +14,11 @@ from latchwork.plan import PlannedDoor
 from latchwork.plan.places import OUTSIDE
 from latchwork.rules.promises import of_one_leaf
 from latchwork.rules.rule import Rule, Uses
-from latchwork.rules.security import SITE
 from latchwork.rules.view import View
 
 OWN_MODES = (Mode.TAMPER, Mode.LOCKED_OUT, Mode.TIMED_UNLOCK)
 FIRE_MODES = (Mode.FIRE_ALARM, Mode.PANEL_LOST, Mode.FIRE_RESET)
 GONE = (Power.ALL_LOST, Power.NO_BATTERY)
-DOOR_N = 1500.0
-"""Weaker locks are made for cabinets (common practice, no source)."""
 POWERS = (*GONE, Power.BATTERY, Power.BATTERY_END, Power.RETURNS)
 
 
@@ -239,28 +235,6 @@ def sensor_loses_power(view: View) -> Iterator[Finding]:
                 yield Finding("sensor-loses-power", device.id, Severity.WEAK, "", {}, source)
 
 
-def nobody_leaves(view: View) -> Iterator[Finding]:
-    """People leave by no door of the job, and not all are doors of cabinets: whoever comes in needs
-    a way out that the file does not hold. No rule asks one of any of these doors."""
-    doors = [door for door, _ in view.doors()]
-    if any(door.door.people_leave for door in view.plan.doors.values()):
-        return
-    rooms = [door.id for door in doors if not _of_cabinet(view, door)]
-    if rooms:
-        figures: dict[str, float | str] = {"doors": ", ".join(rooms)}
-        yield Finding("nobody-leaves", SITE, Severity.NOTE, "", figures, "egress")
-
-
-def _of_cabinet(view: View, door: PlannedDoor) -> bool:
-    """Whether its lock is too weak for the door of a room."""
-    holds = [
-        view.part(door.devices[slot]).figures.get("holding_n")
-        for slot in LOCK_SLOTS
-        if slot in door.devices
-    ]
-    return all(force is not None and force.value < DOOR_N for force in holds)
-
-
 def way_out(
     rule: str, door: PlannedDoor, state: DoorState, event: Event, by: str | None = None
 ) -> Finding:
@@ -384,5 +358,4 @@ RULES: tuple[Rule, ...] = (
     Rule(("exit-dies-with-unit", "one-leaf-only"), "egress", exit_dies_with_unit),
     Rule(("no-release", "exit-dies-with-controller"), "egress", exit_dies_with_controller),
     Rule(("sensor-loses-power",), "us-egress", sensor_loses_power),
-    Rule(("nobody-leaves",), "egress", nobody_leaves),
 )

@@ -10,7 +10,7 @@ from latchwork.parts import Part, lever_frees
 from latchwork.remedies.candidate import NOTHING, Candidate, to_drop, to_put
 from latchwork.remedies.scene import Scene
 from latchwork.rules.fire import LATCHING, is_fire_rated
-from latchwork.rules.leaving import DOOR_N
+from latchwork.rules.unasked import DOOR_N
 
 AS_STRONG = 0.9
 NEAR = (0.8, 1.25)
