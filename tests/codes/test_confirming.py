@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 import pytest
 from msgspec.structs import replace
 
 from latchwork.cli.codes.open_sheets import left_lines
+from latchwork.codes.access.times import parse_times
 from latchwork.codes.access.touch import Touch, to_be_touched
 from latchwork.codes.errors import CodesError
 from latchwork.codes.keypad.confirming import confirmed, printed, sheet_of, unconfirmed
@@ -174,6 +177,31 @@ def test_numbers_that_are_none(number: int, said: str) -> None:
 
 def changed(register: Register, *changes: c.Change) -> None:
     register.extend([entry(*changes)])
+
+
+def test_days_and_hours_of_an_overtaken_sheet_are_known() -> None:
+    """A holiday comes and the staff's Fridays go, sheet 1; both are taken back and Runa comes,
+    sheet 2. If sheet 1 was keyed in, that day and Fridays still let nobody in. A later sheet that
+    takes hours or days out clears them and gives them anew."""
+    register = small_register()
+    keyed_in(register)
+    (number,) = register.programmed["C1"].times
+    day = DAY + dt.timedelta(days=40)
+    changed(register, c.Holiday(day), parse_times("office hours", "mon-thu 07:00-19:00"))
+    paper(register, 1)
+    changed(register, c.HolidayRemoved(day), parse_times("office hours", "mon-fri 07:00-19:00"))
+    changed(register, *newcomer("P21", "Runa Teal", "518407"))
+    paper(register, 2)
+    changed(register, *confirmed(register, "C1", GRAMMAR).changes)
+    (left,) = left_behind(register, "C1", GRAMMAR)
+    assert left == LeftBehind(1, {}, holidays=(day.isoformat(),), fewer_times=(number,))
+    behind, out = left_lines(register, "C1", GRAMMAR)
+    assert f"the holiday {day}" in behind
+    assert f"weekly times {number}" in out
+    changed(register, c.Holiday(day), parse_times("office hours", "tue-fri 07:00-19:00"))
+    paper(register, 3)
+    changed(register, *confirmed(register, "C1", GRAMMAR).changes)
+    assert left_behind(register, "C1", GRAMMAR) == ()
 
 
 def test_what_an_overtaken_sheet_may_have_changed_in_place_is_known() -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from latchwork.words import say
@@ -57,12 +57,20 @@ def open_numbers(register: Register, controller: str, grammar: Grammar | None) -
 
 def _ways(register: Register, left: LeftBehind) -> Iterator[tuple[str, tuple[str, ...]]]:
     """What may be in it still, and what may be in it no more; each where there is anything."""
-    times = (say("codes.times-of", {"number": str(number)}) for number in left.times)
-    behind = (*_places(register, left.places), *times, *left.settings)
+    days = _listed(left.times, left.holidays)
+    behind = (*_places(register, left.places), *days, *left.settings)
     if behind:
         yield "behind", behind
-    if left.gone:
-        yield "out", tuple(_places(register, left.gone))
+    out = (*_places(register, left.gone), *_listed(left.fewer_times, left.fewer_holidays))
+    if out:
+        yield "out", out
+
+
+def _listed(times: Iterable[int], holidays: Iterable[str]) -> Iterator[str]:
+    for number in times:
+        yield say("codes.times-of", {"number": str(number)})
+    for day in holidays:
+        yield say("codes.holiday-of", {"day": day})
 
 
 def _places(register: Register, places: Mapping[int, str]) -> Iterator[str]:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import TypeVar
 
-from latchwork.codes.content import Content, User
+from latchwork.codes.content import Content, Span, User
 from latchwork.codes.keypad.confirming import unconfirmed
 from latchwork.codes.keypad.grammar import Grammar
 from latchwork.codes.keypad.memory import factory_content
 from latchwork.codes.register.register import Register
 
 _NOBODY = User()
+Thing = TypeVar("Thing", Span, str)
 _Turn = tuple[Content, Content]
 """What a controller holds before a sheet, and after as much of it as is meant."""
 
@@ -20,14 +22,18 @@ _Turn = tuple[Content, Content]
 class LeftBehind:
     """A sheet that nobody confirmed before another one was: where it was keyed in all the same, it
     left something that no sheet since has changed. In ``places``, of whom it names; the numbers of
-    weekly ``times``; the names of ``settings``. ``gone``: places out of which it took somebody, or
-    a PIN or card of theirs, whom sheets since count on as still there."""
+    weekly ``times``; the names of ``settings``; ``holidays``. ``gone``: places out of which it took
+    somebody, or a PIN or card of theirs, whom sheets since count on as still there; and so are
+    ``fewer_times`` and ``fewer_holidays``."""
 
     number: int
     places: Mapping[int, str]
     times: tuple[int, ...] = ()
     settings: tuple[str, ...] = ()
     gone: Mapping[int, str] = field(default_factory=dict)
+    holidays: tuple[str, ...] = ()
+    fewer_times: tuple[int, ...] = ()
+    fewer_holidays: tuple[str, ...] = ()
 
 
 def left_behind(
@@ -62,8 +68,11 @@ def left_behind(
             tuple(_times(turn, since)),
             tuple(_settings(turn, since)),
             {place: paper.owners.get(place, "") for place in _gone(turn, since)},
+            tuple(sorted(_more(*_days(turn), map(_days, since)))),
+            tuple(_fewer_times(turn, since)),
+            tuple(sorted(_fewer(*_days(turn), map(_days, since)))),
         )
-        if left.places or left.times or left.settings or left.gone:
+        if left != LeftBehind(left.number, {}):
             found.append(left)
     return tuple(found)
 
@@ -112,15 +121,49 @@ def _settled(was: User, left: User, begins: User, ends: User, room: int) -> bool
 
 
 def _times(turn: _Turn, since: Sequence[_Turn]) -> Iterator[int]:
-    before, after = turn
-    for number, spans in sorted(after.times.items()):
-        more = set(spans) - set(before.times.get(number, ()))
-        for begins, ends in since:
-            kept = set(ends.times.get(number, ()))
-            # Hours that lose any are cleared and given anew.
-            more = set() if set(begins.times.get(number, ())) - kept else more - kept
-        if more:
+    for number in sorted(turn[1].times):
+        if _more(*_hours(turn, number), (_hours(each, number) for each in since)):
             yield number
+
+
+def _fewer_times(turn: _Turn, since: Sequence[_Turn]) -> Iterator[int]:
+    for number in sorted(turn[0].times):
+        if _fewer(*_hours(turn, number), (_hours(each, number) for each in since)):
+            yield number
+
+
+def _hours(turn: _Turn, number: int) -> tuple[frozenset[Span], frozenset[Span]]:
+    before, after = (frozenset(each.times.get(number, ())) for each in turn)
+    return before, after
+
+
+def _days(turn: _Turn) -> tuple[frozenset[str], frozenset[str]]:
+    before, after = (frozenset(each.holidays) for each in turn)
+    return before, after
+
+
+def _more(
+    was: frozenset[Thing],
+    left: frozenset[Thing],
+    since: Iterable[tuple[frozenset[Thing], frozenset[Thing]]],
+) -> frozenset[Thing]:
+    """What a sheet added that none since has; a list that loses any is cleared and given anew."""
+    more = left - was
+    for begins, ends in since:
+        more = frozenset() if begins - ends else more - ends
+    return more
+
+
+def _fewer(
+    was: frozenset[Thing],
+    left: frozenset[Thing],
+    since: Iterable[tuple[frozenset[Thing], frozenset[Thing]]],
+) -> frozenset[Thing]:
+    """What a sheet took out that those since count on, or that none has given anew."""
+    fewer = was - left
+    for begins, ends in since:
+        fewer = frozenset() if begins - ends else fewer & begins & ends
+    return fewer
 
 
 def _settings(turn: _Turn, since: Sequence[_Turn]) -> Iterator[str]:
