@@ -76,3 +76,12 @@ def test_a_zone_nobody_knows(zone: str) -> None:
     job = read_job_text(JOB, "job.yaml")
     with pytest.raises(CodesError, match="which nobody knows"):
         view(replace(job, site=replace(job.site, time_zone=zone)))
+
+
+def test_names_that_are_left_out_are_not_passed_over_in_silence() -> None:
+    doors = "".join(f"  D{n}: {{name: Room {n}, supply: S1}}\n" for n in range(5, 20))
+    site = view(read_job_text(JOB + doors, "job.yaml"))
+    with pytest.raises(CodesError, match=r"known are Archive, .* …$"):
+        find_door(site, "?")
+    with pytest.raises(CodesError, match=r"known are Archive, .* Yard$"):
+        find_door(view(read_job_text(JOB, "job.yaml")), "?")

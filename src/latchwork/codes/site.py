@@ -113,6 +113,10 @@ def read_site(path: Path) -> SiteView:
     return replace(view(open_folder(path).job), folder=folder_of(path))
 
 
+MOST_NAMED = 20
+"""Names shown where none is near what was typed."""
+
+
 def find_door(site: SiteView, text: str) -> str:
     """A door's id by id or name. Raises CodesError with the nearest, or where several are called
     so."""
@@ -145,5 +149,7 @@ def _find(text: str, ids: Mapping[str, str], names: Sequence[tuple[str, str]], w
         return next(iter(called))
     known = {**ids, **dict(names)}
     close = nearest(text, known)
-    told = f"the nearest is {close}" if close else "known are " + ", ".join(sorted(known)[:20])
+    more = " …" if len(known) > MOST_NAMED else ""
+    some = "known are " + ", ".join(sorted(known)[:MOST_NAMED]) + more
+    told = f"the nearest is {close}" if close else some
     raise CodesError(f"no {what} is called {text[:60]!r}; {told}")
