@@ -159,6 +159,27 @@ def test_a_core_touches_what_feeds_its_circuit_where_the_lock_has_its_own(
     assert pole in touches(SPLIT, fault)
 
 
+SHARED = """
+latchwork: 1
+supplies: {S1: supply 12 V, S2: supply 12 V}
+devices: {C1: {part: "controller, two doors", supply: S2}}
+usual: {supply: S1, lock: strike 12 V fail-secure, controller at: supply, exit: exit button}
+doors:
+  D1: {controller: C1 way 1, runs: {lock: 9 m of 2 x 1.0 mm², exit: 3 m of 2 x 0.22 mm²}}
+  D2: {controller: C1 way 2, runs: {lock: 9 m of 2 x 1.0 mm², exit: 3 m of 2 x 0.22 mm²}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("fault", "pole"), [("D2.exit.white to minus", "S2.-"), ("D2.lock.brown to plus", "S1.+")]
+)
+def test_a_core_touches_what_feeds_its_circuit_where_a_shared_controller_has_its_own(
+    fault: str, pole: str
+) -> None:
+    """As above: an input's ground is the controller's minus, which S2 holds."""
+    assert pole in touches(SHARED, fault)
+
+
 def test_a_supply_that_a_lock_is_said_to_have_is_there_where_no_wire_leads_to_it() -> None:
     """The file says S2, its rows S1: what is wired counts, and nothing stops at the name."""
     lead, magnet = "    release: release, double pole\n", "lock: {part: magnet 24 V, "

@@ -81,6 +81,19 @@ def test_two_doors_on_one_controller() -> None:
     assert wiring.troubles == ()
 
 
+def test_a_shared_controller_is_fed_from_the_supply_that_is_said_to_feed_it() -> None:
+    """Each lock stays on its door's; the controller's contacts are free of its own volts."""
+    job = TWO_DOORS.replace(
+        '"controller, two doors"', '{part: "controller, two doors", supply: S2}'
+    )
+    job = job.replace("2: {fuse: 1 A}}}", "2: {fuse: 1 A}}}, S2: supply 12 V")
+    wiring = wired("", job)
+    assert same_node(wiring, "S2.+", "C1.+")
+    assert same_node(wiring, "S2.-", "C1.-")
+    assert same_node(wiring, "S1.1", "C1.COM")
+    assert same_node(wiring, "S1.2", "C1.COM2")
+
+
 def test_one_fire_contact_ahead_of_two_locks() -> None:
     """The first door's output feeds the contact; a third core brings the other door its feed."""
     wiring = wired("", FIRE_AHEAD_OF_TWO)

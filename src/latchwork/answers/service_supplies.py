@@ -8,6 +8,7 @@ from math import isclose
 
 from latchwork.parts.kinds.battery import CELL_V
 from latchwork.wiring import Wiring
+from latchwork.wiring.kit import own_supplies
 from latchwork.wiring.union import Union
 from latchwork.words import say
 
@@ -17,8 +18,7 @@ def supplies_of(wiring: Wiring, door: str) -> tuple[str, ...]:
     nothing is said, the site's only one."""
     plan = wiring.plan
     written = plan.doors[door].door
-    said = [written.supply, *(use.settings.get("supply", "") for use in written.devices.values())]
-    heads = {str(name).partition(".")[0].partition(" ")[0] for name in said}
+    heads = {name.partition(".")[0] for name in (written.supply, *own_supplies(plan, written))}
     return tuple(s for s in plan.supplies if s in heads or len(plan.supplies) == 1)
 
 

@@ -25,6 +25,7 @@ class Section:
     site: Site
     doors: tuple[PlannedDoor, ...]
     devices: tuple[PlannedDevice, ...]
+    device_supplies: tuple[tuple[str, str], ...]
     supplies: tuple[PlannedSupply, ...]
     cables: tuple[PlannedCable, ...]
     conductors: tuple[Conductor, ...]
@@ -56,6 +57,7 @@ def sections(wiring: Wiring, doors: Collection[str] | None = None) -> list[Secti
 
     its_doors = _shared(place, ((name, _bare(door)) for name, door in plan.doors.items()))
     devices, supplies = _shared(place, plan.devices.items()), _shared(place, plan.supplies.items())
+    fed = _shared(place, ((its[0], its) for its in plan.job.device_supplies.items()))
     conductors = _shared(place, ((c.start, c) for c in wiring.conductors))
     leads = _shared(place, ((lead.start, lead) for lead in wiring.leads))
     bridges = _shared(place, ((b.a, b) for b in wiring.bridges))
@@ -73,6 +75,7 @@ def sections(wiring: Wiring, doors: Collection[str] | None = None) -> list[Secti
             site,
             tuple(some),
             tuple(devices.get(where, ())),
+            tuple(fed.get(where, ())),
             tuple(supplies.get(where, ())),
             tuple(cables(where)),
             tuple(conductors.get(where, ())),
@@ -120,8 +123,9 @@ def wiring_of(some: Iterable[Section], order: Sequence[str] = ()) -> Wiring:
     parts = list(some)
     rank = {door: n for n, door in enumerate(order)}
     doors = {d.id: d for part in parts for d in part.doors}
+    fed = {device: supply for part in parts for device, supply in part.device_supplies}
     plan = Plan(
-        Job(1, parts[0].site if parts else Site(), {}, {}),
+        Job(1, parts[0].site if parts else Site(), {}, {}, device_supplies=fed),
         {d.id: d for part in parts for d in part.devices},
         {c.id: c for part in parts for c in part.cables},
         {s.id: s for part in parts for s in part.supplies},
@@ -159,7 +163,7 @@ def _links(wiring: Wiring) -> Iterator[tuple[str, str]]:
         if door.door.supply:
             yield door.id, _head(door.door.supply)
         # Where nothing is joined to it, a lock hangs on a supply of its own by word alone.
-        for own in own_supplies(door.door):
+        for own in own_supplies(wiring.plan, door.door):
             yield door.id, _head(own)
         for device in door.devices.values():
             head = _head(device)

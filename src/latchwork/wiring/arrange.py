@@ -32,10 +32,10 @@ def _power(sketch: Sketch, kit: Kit) -> Hub:
     supply, controller = kit.feed, kit.get("controller")
     if controller is not None and "controller" in kit.brings:
         here = Feed(controller.plus, controller.minus)
-        if supply is None:
-            return Hub(here, None)
-        _run(sketch, supply, here)
-        return Hub(supply if kit.at_supply else here, supply)
+        feed = kit.controller_feed or supply
+        if feed is not None:
+            _run(sketch, feed, here)
+        return Hub(supply if kit.at_supply and supply is not None else here, supply)
     if controller is not None and not sketch.has_run("power") and not kit.at_supply:
         return Hub(Feed(controller.plus, controller.minus), supply)
     if supply is not None and (kit.at_supply or not sketch.has_run("power")):

@@ -41,6 +41,8 @@ class Kit:
     feed: Feed | None
     lock_feed: Feed | None
     """Where the lock has a supply of its own."""
+    controller_feed: Feed | None
+    """Where a controller that doors share has a supply of its own."""
     brings: frozenset[str]
     """Slots whose shared device this door feeds."""
 
@@ -98,7 +100,8 @@ def kit(plan: Plan, door_id: str, firsts: Firsts) -> Kit:
         devices,
         supply,
         _feed(plan, feed_from),
-        _feed(plan, own) if own else None,
+        _feed(plan, own),
+        _feed(plan, plan.job.device_supplies.get(planned.devices.get("controller", ""), "")),
         brings,
     )
 
@@ -164,16 +167,18 @@ def _fed_from(plan: Plan, door: Door) -> str:
     return door.supply or (next(iter(plan.supplies)) if len(plan.supplies) == 1 else "")
 
 
-def own_supplies(door: Door) -> tuple[str, ...]:
-    """The supplies that devices of a door have of their own, as written for one: "S2.1"."""
-    own = (str(use.settings.get("supply", "")) for use in door.devices.values())
+def own_supplies(plan: Plan, door: Door) -> tuple[str, ...]:
+    """The supplies that devices of a door have of their own, those that it shares too: "S2.1"."""
+    own = [str(use.settings.get("supply", "")) for use in door.devices.values()]
+    shared = (written.partition(".")[0] for written in door.shared.values())
+    own += (plan.job.device_supplies.get(device, "") for device in shared)
     return tuple(name.replace(" out ", ".") for name in own if name)
 
 
 def feeds_of(plan: Plan, door: Door) -> tuple[Feed, ...]:
     """The nodes that feed a door, as the file says, then those of devices with a supply of their
     own; none where nothing is said."""
-    written = (_fed_from(plan, door), *own_supplies(door))
+    written = (_fed_from(plan, door), *own_supplies(plan, door))
     found = (_feed(plan, name) for name in written)
     return tuple(dict.fromkeys(feed for feed in found if feed is not None))
 
