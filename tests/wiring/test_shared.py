@@ -94,6 +94,22 @@ def test_a_shared_controller_is_fed_from_the_supply_that_is_said_to_feed_it() ->
     assert same_node(wiring, "S1.2", "C1.COM2")
 
 
+def test_a_lock_of_the_site_is_fed_from_the_supply_that_is_said_to_feed_it() -> None:
+    """As a lock of the door is that says so itself: through the controller's relay."""
+    wiring = wired(
+        "",
+        """
+latchwork: 1
+supplies: {S1: supply 24 V, S2: supply 24 V}
+devices: {L1: {part: magnet 24 V, supply: S2}}
+doors: {D1: {supply: S1, lock: L1, controller: controller}}
+""",
+    )
+    assert same_node(wiring, "S2.+", "D1.controller.COM")
+    assert same_node(wiring, "S2.-", "L1.-")
+    assert same_node(wiring, "S1.+", "D1.controller.+")
+
+
 def test_one_fire_contact_ahead_of_two_locks() -> None:
     """The first door's output feeds the contact; a third core brings the other door its feed."""
     wiring = wired("", FIRE_AHEAD_OF_TWO)

@@ -88,6 +88,7 @@ def kit(plan: Plan, door_id: str, firsts: Firsts) -> Kit:
     supply = fitted(plan.supplies[supply_id].device) if supply_id else None
     lock = door.devices.get("lock")
     own = str(lock.settings.get("supply", "")).replace(" out ", ".") if lock else ""
+    own = own or plan.job.device_supplies.get(planned.devices.get("lock", ""), "")
     brings = frozenset(
         slot
         for slot, device in devices.items()
