@@ -15,7 +15,7 @@ from latchwork.findings import Finding, Severity
 from latchwork.parts import catalogue
 from latchwork.remedies import against_faults
 from latchwork.remedies.against_faults import FaultRemedy, fault_remedies
-from latchwork.remedies.bench import Bench
+from latchwork.remedies.bench import Bench, Edited, Laid
 from latchwork.remedies.moves.devices import (
     bar_switch,
     other_controller,
@@ -379,6 +379,9 @@ def test_what_dies_with_a_keypad_outside_is_put_inside_before_a_bar_is_fitted(
     assert [r.new_parts for r in told] == [("controller",)]
 
 
+WAYS_OUT = (Effect.TRAPS, Effect.BLOCKS)
+
+
 INWARD = """
 latchwork: 1
 supplies: {S1: {part: "supply 24 V, no battery", limit: 2 A}}
@@ -435,3 +438,22 @@ def test_doors_side_by_side_are_told_of_as_one_after_the_other(
     here, apart = (fault_remedies(scene, report, over=Cores(n)) for n in (1, 2))
     assert {remedy.door for remedy in here} == {"D1", "D2"}
     assert apart == here
+
+
+def test_what_several_effects_ask_for_is_read_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A bar is tried against what traps, then against what blocks the exit."""
+    scene = Scene(OUTSIDE, "job.yaml", catalogue(), behave(wired(OUTSIDE)))
+    report = faults(scene.wiring, ask=Ask(attacks=False, processes=1, fault="exit contact"))
+    assert {c.effect for c in report.consequences} == {Effect.BLOCKS}
+    both = tuple(replace(c, effect=e) for c in report.consequences for e in WAYS_OUT)
+    monkeypatch.setattr(against_faults, "MOVES", dict.fromkeys(WAYS_OUT, (bar_switch,)))
+    texts: list[str] = []
+    read = Bench.read
+
+    def counted(bench: Bench, edited: Edited) -> Laid | None:
+        texts.append(edited.text)
+        return read(bench, edited)
+
+    monkeypatch.setattr(Bench, "read", counted)
+    assert fault_remedies(scene, replace(report, consequences=both), over=Cores(1))
+    assert len(texts) == len(set(texts)) > 0

@@ -15,7 +15,7 @@ from latchwork.faults import TOLD, AttackResult, Effect, FaultReport, doors_that
 from latchwork.faults.spread import Cores, Over, Tell
 from latchwork.findings import Finding, Severity
 from latchwork.job.changes import Change
-from latchwork.remedies.bench import Bench, Laid
+from latchwork.remedies.bench import Bench, Edited, Laid
 from latchwork.remedies.candidate import NOTHING, Move
 from latchwork.remedies.candidate_run import NEAR, CandidateRun, Worst, rank_of, worst_at
 from latchwork.remedies.kept import gives_up
@@ -161,6 +161,7 @@ class _Bench:
         ranks = {rank_of(effect) for effect in lot.suffers}
         self._harm = frozenset(fault for fault, worst in self._were.items() if worst in ranks)
         self._runs: dict[str, CandidateRun] = {}
+        self._laid: dict[str, Laid | None] = {}
 
     @cached_property
     def _others(self) -> Mapping[str, Worst]:
@@ -192,6 +193,8 @@ class _Bench:
             waiting -= gone
             every = {self._door: after, **run.others}
             yield self._remedy(laid, effect, sorted(gone), len(had), left, every)
+            if not waiting:
+                return
 
     def _candidates(self, effect: Effect, waiting: set[str]) -> Iterator[tuple[Laid, float]]:
         """Candidates, and how much of the effect each has to take away; ``waiting``: what those
@@ -254,19 +257,36 @@ class _Bench:
     def _ordered(self, moves: tuple[Move, ...], severity: Severity) -> Iterator[Laid]:
         """Candidates that can be made, each text once, the smallest edits first."""
         about = Finding("single-fault", self._door, severity, "", {}, "model")
-        seen: dict[str, tuple[int, int, int, Laid]] = {}
+        by_size: dict[int, dict[str, Edited]] = {}
+        seen: set[str] = set()
         for move in moves:
             for candidate in move(self._scene, about):
-                laid = self._bench.lay(candidate) if candidate != NOTHING else None
-                if laid is None or gives_up(self._scene.wiring, laid.wiring):
-                    continue
-                if laid.changed.text not in seen:
-                    rank = len(laid.changes), len(laid.new_parts), len(seen)
-                    seen[laid.changed.text] = (*rank, laid)
-        some = sorted(seen.values(), key=lambda each: each[:3])[:MOST_TRIED]
-        for number, (*_, laid) in enumerate(some):
-            self._tell("remedies", number, len(some))
-            yield laid
+                edited = self._bench.edit(candidate) if candidate != NOTHING else None
+                if edited is not None and edited.text not in seen:
+                    seen.add(edited.text)
+                    by_size.setdefault(len(edited.changes), {})[edited.text] = edited
+        # They are read only when they are asked for, as a small one soon helps.
+        number = 0
+        for size in sorted(by_size):
+            if number == MOST_TRIED:
+                return
+            read = [laid for each in by_size[size].values() if (laid := self._read(each))]
+            for laid in sorted(read, key=lambda each: len(each.new_parts))[: MOST_TRIED - number]:
+                self._tell("remedies", number, min(MOST_TRIED, len(seen)))
+                number += 1
+                yield laid
+
+    def _read(self, edited: Edited) -> Laid | None:
+        """A candidate laid on the text, if it makes a job that gives nothing up; what came of a
+        text is kept, as several effects ask for it."""
+        if edited.text not in self._laid:
+            laid = self._bench.read(edited)
+            kept = laid is not None and not gives_up(self._scene.wiring, laid.wiring)
+            self._laid[edited.text] = laid if kept else None
+        known = self._laid[edited.text]
+        if known is None:
+            return None
+        return replace(known, candidate=edited.candidate, changes=edited.changes)
 
     def _run(self, laid: Laid) -> CandidateRun:
         text = laid.changed.text
