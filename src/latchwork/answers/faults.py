@@ -26,7 +26,7 @@ from latchwork.answers.faults_model import (
 from latchwork.answers.faults_words import fault_text, shown_v, why_text
 from latchwork.answers.service import ServiceLine, service_plan, untried
 from latchwork.answers.service_batteries import BatteryLine, battery_lines, found_by
-from latchwork.behaviour import behave
+from latchwork.behaviour import Case, behave
 from latchwork.behaviour.outcomes import LOCK_SLOTS
 from latchwork.faults import (
     TOLD,
@@ -101,7 +101,8 @@ def faults_jobs(
         batteries: tuple[BatteryLine, ...] = ()
         # Who asks for some faults alone does not ask for batteries.
         if remedies or not ask.fault:
-            site = behave(each.wiring)
+            # Batteries are told at nominal figures.
+            site = behave(each.wiring, tuple(Case) if remedies else (Case.NOMINAL,))
             if remedies:
                 scene = Scene(text, str(each.folder.job_file), each.used, site)
                 tried = fault_remedies(scene, report, _at_doors(progress), over)
