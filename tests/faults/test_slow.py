@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from latchwork.answers.faults import faults_job
-from latchwork.answers.service import ServiceLine, service_plan
+from latchwork.answers.service import ServiceLine, service_plan, untried
 from latchwork.behaviour import Case, behave
 from latchwork.cli.faults_page import faults_page
 from latchwork.faults import Ask, Consequence, Effect, faults
@@ -191,6 +191,17 @@ def test_a_meter_on_mains_finds_it_once_for_all_doors() -> None:
     (its,) = (c for c in faults(wiring, ["D1"], ASK).consequences if c.fault == FAULT)
     assert its.reading is not None
     assert its.reading.faulty_v == pytest.approx(12 * 2.1, abs=0.6)
+
+
+def test_no_test_rests_on_a_battery_that_has_what_its_supply_has() -> None:
+    """By hand: of six cells at 2.2 V, as fresh ones have for days, a meter shows 13.2 V; floated at
+    2.25 V a cell or more they have 13.5 V, less the half volt that is lost among lengths."""
+    fresh = ", battery: 12 V 7 Ah, battery rested cell: 2.2 V"
+    wiring = wired((SHUT_IN % fresh).replace("24 V", "12 V"))
+    report = faults(wiring, ask=ASK)
+    plan = service_plan(wiring, report)
+    assert all(FAULT not in line.finds for line in plan)
+    assert untried(wiring, report, plan) == {"D1": (FAULT,)}
 
 
 @pytest.mark.parametrize("screw", ["+", "1"])
