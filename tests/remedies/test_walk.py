@@ -478,9 +478,11 @@ doors:
 
 def test_two_steps_are_told_once_whichever_comes_first(monkeypatch: pytest.MonkeyPatch) -> None:
     """A battery at its end, 10.5 V, and 0.2 A through 160 m there and back: 0.5 mm² leave a strike
-    some 8.2 V and 1.5 mm² some 9.6 V; one for 12 V needs 10.2 V, one of wide range 9 V."""
+    some 8.2 V and 1.5 mm² some 9.6 V; one for 12 V needs 10.2 V, one of wide range 9 V. Thicker
+    cores with another one for 12 V are two steps that do not help."""
 
     def lock(_: Scene, __: Finding) -> Iterator[Candidate]:
+        yield to_put("doors.D1.lock", "strike 12 V fail-secure, monitored")
         yield to_put("doors.D1.lock", "strike 12 V fail-secure, wide range")
 
     def cores(_: Scene, __: Finding) -> Iterator[Candidate]:
@@ -491,6 +493,7 @@ def test_two_steps_are_told_once_whichever_comes_first(monkeypatch: pytest.Monke
     monkeypatch.setattr(search, "BY_RULE", {f.rule: (lock, cores) for f in judge(start.site)})
     (remedy,) = remedies(start, finding)
     assert len(remedy.changes) == 2
+    assert "wide range" in remedy.text
 
 
 def test_a_wire_on_the_wrong_contact_is_moved_and_the_other_rows_stay() -> None:
