@@ -78,6 +78,26 @@ def test_what_was_put_right_on_site_stays() -> None:
     assert len(walked(CORES, WIDE, on_site=True)) == 2
 
 
+def test_what_is_needless_goes_ahead_of_two_that_set_the_same_again() -> None:
+    """Cores were bought, then the run was found longer on site, and thicker ones bought for that:
+    who has found it buys once. By hand: 10.5 V and 0.2 A through 300 m there and back of 1.5 mm²
+    (8 ohm) leave a strike of wide range hardly the 9 V it needs, of 2.5 mm² (4.8 ohm) 9.6 V."""
+    path, text = CORES[0], STRIKE.replace("60 m", "160 m")
+    text = text.replace("strike 12 V fail-secure", WIDE[1])
+    start = scene(text)
+    about = next(f for f in judge(start.site) if f.severity <= Severity.WEAK)
+    runs = ("160 m of 2 x 1.5 mm²", "300 m of 2 x 1.5 mm²", "300 m of 2 x 2.5 mm²")
+    steps = []
+    for run in runs:
+        change = put(text, path, run)
+        text, _ = apply(text, change)
+        steps.append(Remedy(about, (change,), text, (), (), (), run == runs[1], False))
+    found, bought = needed(start, scene(text), steps)
+    assert runs[1] in found.text
+    assert apply(start.text, *found.changes)[0] == found.text
+    assert bought.text == text
+
+
 BARRED = """\
 latchwork: 1
 supplies: {S1: supply 24 V}

@@ -83,12 +83,13 @@ def _as_good(site: SiteOutcome, than: SiteOutcome) -> bool:
 def _without(every: Sequence[_Made], n: int) -> list[_Made]:
     """The Changes without one. A value that a later one sets again is set from what it was
     before."""
-    gone = every[n].change
+    gone: Change | None = every[n].change
     out = list(every[:n])
     for made in every[n + 1 :]:
         change = made.change
         if isinstance(gone, Set) and isinstance(change, Set) and change.path == gone.path:
-            change, gone = replace(change, old=gone.old), change
+            # What sets it once more finds what this one leaves.
+            change, gone = replace(change, old=gone.old), None
             if change.old == change.new:
                 continue
         out.append(_Made(made.of, change))
