@@ -148,6 +148,7 @@ doors:
     second lock: {part: strike 12 V fail-secure, supply: S2}
     controller: controller
     out by: lever
+    wiring: {power: [[S1.+, lead, controller.+], [S1.-, lead, controller.-]]}
 """)
     assert not any("S2" in (c.start[:2], c.end[:2]) for c in wiring.conductors)
     [section] = sections(wiring)

@@ -182,6 +182,9 @@ def test_a_supply_is_not_taken_where_it_would_not_be_wired(device: str) -> None:
     assert (problem.code, problem.found) == ("supply.slot", "S1 out 1")
     assert problem.field == f"doors.D1.{slot}.supply"
     assert problem.expected.endswith(f"wire {slot} by rows")
+    rows = "    wiring: {lock: [[S1.1, lead, lock.+], [S1.-, lead, lock.-]]}\n"
+    door = f"doors:\n  D1:\n    lock: magnet 24 V\n    {device}, supply: S1 out 1}}\n{rows}"
+    assert planned(door).doors["D1"].devices[slot]
 
 
 def test_everything_that_cannot_be_used_is_told_at_once_with_its_line() -> None:

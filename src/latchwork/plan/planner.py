@@ -99,11 +99,11 @@ def _shared(resolver: Resolver, door: Door, devices: dict[str, PlannedDevice]) -
 
 def _check_supplies(resolver: Resolver, door: Door, supplies: dict[str, PlannedSupply]) -> None:
     """The door's supply, and one that its lock has of its own. Any other device's would be read
-    and not wired."""
+    and not wired, unless rows do."""
     written = {"supply": door.supply}
     for slot, use in door.devices.items():
         own = str(use.settings.get("supply", ""))
-        if own and slot != "lock":
+        if own and slot != "lock" and door.wiring is None:
             rows = f"no supply but the door's; only its lock may have its own: wire {slot} by rows"
             resolver.complain(f"doors.{door.id}.{slot}.supply", own, rows, "supply.slot")
         else:
