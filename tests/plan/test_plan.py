@@ -187,6 +187,16 @@ def test_a_supply_is_not_taken_where_it_would_not_be_wired(device: str) -> None:
     assert planned(door).doors["D1"].devices[slot]
 
 
+def test_a_lock_of_a_timed_supply_has_no_other() -> None:
+    """A timed supply works the lock by its own output: another's would be read and not wired."""
+    head = HEAD.replace("  S1:", "  S2: {part: timed supply 12 V}\n  S1:")
+    fields = "{supply: S2, lock: {part: strike 12 V fail-secure, supply: S1 out 1}}"
+    with pytest.raises(JobErrors) as caught:
+        one_door(fields, head)
+    (problem,) = caught.value.problems
+    assert (problem.code, problem.field) == ("supply.slot", "doors.D1.lock.supply")
+
+
 def test_everything_that_cannot_be_used_is_told_at_once_with_its_line() -> None:
     with pytest.raises(JobErrors) as caught:
         planned(

@@ -101,9 +101,14 @@ def _check_supplies(resolver: Resolver, door: Door, supplies: dict[str, PlannedS
     """The door's supply, and one that its lock has of its own. Any other device's would be read
     and not wired, unless rows do."""
     written = {"supply": door.supply}
+    fed = door.supply.partition(".")[0]
+    timed = fed in supplies and supplies[fed].device.part.kind == "timed supply"
     for slot, use in door.devices.items():
         own = str(use.settings.get("supply", ""))
-        if own and slot != "lock" and door.wiring is None:
+        if own and slot == "lock" and timed and door.wiring is None:
+            rows = f"none, as {fed} works its lock by its own timed output: wire lock by rows"
+            resolver.complain(f"doors.{door.id}.lock.supply", own, rows, "supply.slot")
+        elif own and slot != "lock" and door.wiring is None:
             rows = f"no supply but the door's; only its lock may have its own: wire {slot} by rows"
             resolver.complain(f"doors.{door.id}.{slot}.supply", own, rows, "supply.slot")
         else:
