@@ -11,7 +11,7 @@ import signal
 import time
 from types import CodeType, FrameType
 
-AGAIN_S = 0.02
+AGAIN_S = 0.005
 IMPORT = "<frozen importlib._bootstrap>"
 
 
