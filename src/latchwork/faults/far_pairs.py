@@ -12,11 +12,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, product
 
+import numpy as np
+
 from latchwork.behaviour import Case, Group
 from latchwork.faults.company import Look, together
 from latchwork.faults.model import Counts, Effect
 from latchwork.faults.prepare import prepare_whole
-from latchwork.faults.sags import Sags, added, deeper, matters
+from latchwork.faults.sags import Sags, matter
 from latchwork.faults.tries import Tried, Tries
 from latchwork.wiring import Wiring
 
@@ -60,7 +62,7 @@ def far_pairs(own: Alone, group: Sequence[Alone], waits: Names) -> Iterator[Far]
     unnoticed for the other."""
     seen: set[Names] = set()
     for names, sag, spare in _felt(own, [its for its in group if its.cell != own.cell], waits):
-        if names not in seen and matters(sag, spare):
+        if names not in seen and matter(sag, spare):
             seen.add(names)
             yield Far(own.door, names)
 
@@ -72,8 +74,8 @@ def _felt(own: Alone, others: Sequence[Alone], waits: Names) -> Iterator[tuple[N
     for each in others:
         here = pulls.setdefault(each.cell, {})
         for name, its in each.singles.items():
-            if its.sag and name not in own.singles:
-                here[name] = deeper(its.sag, here.get(name, {}))
+            if its.sag is not None and name not in own.singles:
+                here[name] = np.maximum(its.sag, here.get(name, 0.0))
     for some in pulls.values():
         for name, sag in some.items():
             for its_own, its in own.singles.items():
@@ -82,11 +84,11 @@ def _felt(own: Alone, others: Sequence[Alone], waits: Names) -> Iterator[tuple[N
     for some, more in combinations(pulls.values(), 2):
         for name, other in product(some, more):
             if name in waits or other in waits:
-                yield frozenset((name, other)), added(some[name], more[other]), own.spare
+                yield frozenset((name, other)), some[name] + more[other], own.spare
     for each in others:
         for names, its in each.pairs.items():
             shared = names & own.singles.keys()
-            if its.sag and len(shared) < len(names) and names & waits:
+            if its.sag is not None and len(shared) < len(names) and names & waits:
                 yield names, its.sag, own.singles[min(shared)].spare if shared else own.spare
 
 

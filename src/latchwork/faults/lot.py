@@ -8,6 +8,8 @@ from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 
+import numpy as np
+
 from latchwork.behaviour import Case, Group
 from latchwork.faults.ask import Ask
 from latchwork.faults.attacks import attacks
@@ -27,7 +29,7 @@ from latchwork.faults.model import (
 from latchwork.faults.poles import added_up, poles
 from latchwork.faults.prepare import Prepared, groups_of, prepare_groups, prepare_whole
 from latchwork.faults.run import Came, run_task
-from latchwork.faults.sags import Sags, deeper, matters
+from latchwork.faults.sags import NOTHING, Sags, matter
 from latchwork.faults.sections import Section, wiring_of
 from latchwork.faults.slow import told_once, until_then
 from latchwork.faults.spread import Tell, side_by_side, threads
@@ -253,8 +255,8 @@ class _Gathered:
             reductions=came.counts.reductions,
         )
         deepest = self.sags.setdefault(case, {})
-        for name, its in came.sags:
-            deepest[name] = deeper(its, deepest.get(name, {}))
+        for name, sag in came.sags:
+            deepest[name] = np.maximum(sag, deepest.get(name, 0.0))
         self.spare.setdefault(case, {}).update(came.spare)
         self.daily.setdefault(case, set()).update(came.daily)
         self.moved.setdefault(case, set()).update(came.felt)
@@ -367,9 +369,15 @@ def _afar(
     feel: dict[str, set[str]] = defaultdict(set)
     for cell in cells:
         its = [fault.id for fault in cell.cell.faults if fault.id in pulled]
+        if not its:
+            continue
+        every = np.stack([pulled[name] for name in its])
         for door in filter(lot.wants, set(cell.group).difference(cell.cell.doors)):
-            here = (name for name in its if door not in where[name])
-            feel[door].update(n for n in here if matters(pulled[n], spare.get(door)))
+            # Nobody knows what a door has to spare of which no fault was asked.
+            felt = matter(every, spare.get(door, NOTHING)).tolist()
+            feel[door].update(
+                n for n, f in zip(its, felt, strict=True) if f and door not in where[n]
+            )
     far = {name for some in feel.values() for name in some}
     doors = {door for door, some in feel.items() if some}
     near = [g for g in parts if doors & set(g.doors)]

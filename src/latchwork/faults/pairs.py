@@ -169,7 +169,7 @@ class _Near:
         edits = [(*self.faults[a].edits, *self.faults[b].edits) for a, b in chosen]
         found = []
         for (a, b), tried in zip(chosen, self._tries.of(edits), strict=True):
-            if tried.sag:
+            if tried.sag is not None:
                 self._pairs[frozenset((self.faults[a].id, self.faults[b].id))] = tried
             comes = together(self._singles[a].look, self._singles[b].look, tried.look)
             if comes is not None:

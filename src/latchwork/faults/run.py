@@ -74,6 +74,7 @@ def run_task(task: Task) -> Came:
         _told(task, share, looks, r, found)
         for share, r, found in zip(task.shares, rows, _found(task, looks, rows), strict=True)
     ]
+    spare = _spare(task, looks, rows)
     done = Counts(
         eliminations=work.eliminations,
         newton_steps=work.newton_steps,
@@ -84,7 +85,7 @@ def run_task(task: Task) -> Came:
         sum((each.counts for each in came), done),
         tuple(w for each in came for w in each.what_ifs),
         tuple(some for each in came for some in each.sags),
-        tuple(some for each in came for some in each.spare),
+        tuple(spare),
         tuple((task.door(s), each.counts) for s, each in zip(task.shares, came, strict=True)),
         tuple(name for each in came for name in each.daily),
         tuple(name for each in came for name in each.felt),
@@ -150,6 +151,21 @@ def _found(task: Task, looks: Looks, rows: Sequence[slice]) -> list[_Found]:
     return [out[n] for n in range(len(rows))]
 
 
+def _spare(task: Task, looks: Looks, rows: Sequence[slice]) -> Iterator[tuple[str, Sags]]:
+    """By how much the supply of sound doors may sag, where others hang on it."""
+    alike: dict[object, list[int]] = {}
+    for n, share in enumerate(task.shares):
+        item = task.cells[share.cell]
+        if share.first and item.neighbours:
+            alike.setdefault((item.hub, item.cases[share.door].keys), []).append(n)
+    for some in alike.values():
+        shares = [task.shares[n] for n in some]
+        at = [task.cells[share.cell] for share in shares]
+        cases = at[0].cases[shares[0].door]
+        found = slack(looks, cases, [rows[n].start - 1 for n in some], at)
+        yield from zip(map(task.door, shares), found, strict=True)
+
+
 def _named(task: Task, looks: Looks, share: Share) -> Named:
     item = task.cells[share.cell]
     return named(looks, item.cell.network, item.contacts, item.facts[share.door].locks)
@@ -188,7 +204,6 @@ def _told(task: Task, share: Share, looks: Looks, rows: slice, found: _Found) ->
     volts, first = looks.volts(*item.hub), rows.start - 1
     its = sags(cases, volts[rows], volts[first]) if item.neighbours else ()
     pulls = {faults[m].id: sag for m, sag in its}
-    spare = slack(item, cases, looks, [first]) if item.neighbours and share.first else []
     counted = slice(rows.start - 1, rows.stop) if share.first else rows
     return Came(
         tuple(
@@ -210,7 +225,6 @@ def _told(task: Task, share: Share, looks: Looks, rows: slice, found: _Found) ->
         looks.counts(facts, cases, item.powered[d], counted),
         tuple(_what_ifs(item, d, faults, looks, rows)) if task.all_rows else (),
         tuple(pulls.items()),
-        tuple((door, sag) for sag in spare),
         daily=tuple(_daily(faults, judged)) if item.beyond else (),
         felt=tuple(_felt(item, d, faults, looks, rows)) if task.spreads else (),
         heeds=tuple(_heeds(item, door, looks, rows)) if task.spreads else (),

@@ -8,7 +8,7 @@ the door does what it did.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from itertools import chain
 
 import numpy as np
@@ -22,60 +22,70 @@ from latchwork.faults.door_facts import Cases
 from latchwork.faults.looks import MOMENTS, Looks
 from latchwork.faults.prepare import Prepared
 
-Stage = tuple[Power, Mode]
-Sags = Mapping[Stage, float]
-"""Volts by what is on and in which mode."""
-FALLS_FASTER = 2.0
-"""So many times as fast as its supply's the volts of a coil or input fall at most: past the drop of
-half of them along copper a load of constant power stands nowhere."""
+Array = NDArray[np.float64]
+Sags = Array
+"""Volts by ``STAGES``."""
+STAGES = (
+    *((power, Mode.NORMAL) for power in Power),
+    *((Power.MAINS, mode) for mode in Mode if mode is not Mode.NORMAL),
+)
+"""What is on and in which mode: every situation of a fault run is one of these."""
+NOTHING: Sags = np.zeros(len(STAGES))
 LEAST_V = 1e-4
 """A supply that sags by less is taken for one that does not: some milliamperes behind its ohms."""
+FASTEST = 2.0
+"""So many times as fast as its supply's the volts of a coil or input fall at most: where half of
+them are lost along copper. A load of constant power is close to standing nowhere there."""
 ON_MAINS = (Power.MAINS, Power.RETURNS)
 SURELY_PICKS, SURELY_HOLDS = 1, 2
 """Among the four thresholds of a bolt."""
 
 
-def sags(
-    cases: Cases, volts: NDArray[np.float64], sound: NDArray[np.float64]
-) -> Iterator[tuple[int, Sags]]:
+def sags(cases: Cases, volts: Array, sound: Array) -> Iterator[tuple[int, Sags]]:
     """Which members pull the supply down, and by how much in each stage, given the ``volts`` of
     theirs and those of the ``sound`` door (situations x moments). While something happens at
     another door, nobody does anything at this one."""
     lower = (sound - volts)[:, cases.nobody].max(axis=2)
-    stages = [(cases.situations[n].power, cases.situations[n].mode) for n in cases.nobody]
-    for m in np.flatnonzero((lower > LEAST_V).any(axis=1)).tolist():
-        its = zip(stages, lower[m].tolist(), strict=True)
-        yield m, {stage: volts for stage, volts in its if volts > LEAST_V}
+    some = np.flatnonzero((lower > LEAST_V).any(axis=1))
+    found = np.zeros((len(some), len(STAGES)))
+    found[:, _places(cases, cases.nobody)] = lower[some]
+    yield from zip(some.tolist(), found, strict=True)
 
 
-def deeper(one: Sags, other: Sags) -> Sags:
-    """The deeper of two in each stage."""
-    return {stage: max(v, other.get(stage, v)) for stage, v in {**other, **one}.items()}
+def matter(sag: Sags, spare: Sags) -> NDArray[np.bool_]:
+    """Which of these sags a door with so much to ``spare`` may feel: the last axis is stages."""
+    return np.asarray((sag > spare).any(axis=-1))
 
 
-def added(one: Sags, other: Sags) -> Sags:
-    """Both at once."""
-    return {stage: v + other.get(stage, 0.0) for stage, v in {**other, **one}.items()}
-
-
-def matters(sag: Sags, spare: Sags | None) -> bool:
-    """Whether a door with so much to ``spare`` (None: nobody knows) may feel a supply that sags
-    so."""
-    return spare is None or any(volts > spare.get(stage, np.inf) for stage, volts in sag.items())
-
-
-def slack(item: Prepared, cases: Cases, looks: Looks, members: Sequence[int]) -> list[Sags]:
-    """By how much the supply may sag before anything of each of these members does otherwise."""
+def slack(looks: Looks, cases: Cases, members: Sequence[int], at: Sequence[Prepared]) -> Array:
+    """By how much the supply may sag before anything of each of these members does otherwise, each
+    a member of its cell: members x stages. Endless where nothing is asked. The cells have one shape
+    and one supply's place in it."""
     each = np.array(members, dtype=np.intp)
-    spare = np.minimum(*(_spare(item, cases, looks, each, held=held) for held in MOMENTS))
-    stages = {stage: list(chain(*events.values())) for stage, events in cases.stages.items()}
-    least = {stage: spare[:, columns].min(axis=1) for stage, columns in stages.items()}
-    return [{stage: float(volts[m]) for stage, volts in least.items()} for m in range(len(each))]
+    knees = np.array([_knee_v(item) for item in at])
+    hub = at[0].hub
+    volts = [_spare(looks, cases, each, hub, knees, held=held) for held in MOMENTS]
+    spare = np.minimum(*volts)
+    found = np.full((len(each), len(STAGES)), np.inf)
+    for stage, events in cases.stages.items():
+        found[:, STAGES.index(stage)] = spare[:, list(chain(*events.values()))].min(axis=1)
+    return found
+
+
+def _places(cases: Cases, situations: Sequence[int]) -> list[int]:
+    its = (cases.situations[n] for n in situations)
+    return [STAGES.index((s.power, s.mode)) for s in its]
 
 
 def _spare(
-    item: Prepared, cases: Cases, looks: Looks, members: NDArray[np.intp], *, held: bool
-) -> NDArray[np.float64]:
+    looks: Looks,
+    cases: Cases,
+    members: NDArray[np.intp],
+    hub: tuple[int, int],
+    knees: Array,
+    *,
+    held: bool,
+) -> Array:
     """Volts to spare: members x situations."""
     count, situations, solved = len(members), cases.situations, looks.solved
     whose = np.repeat(members, len(situations))
@@ -83,24 +93,34 @@ def _spare(
     volts, bonds, flags, bolts = (
         solved.at(name, whose, those, held=held) for name in ("volts", "bonds", "flags", "bolts")
     )
-    shape, values = looks.run.compiled.shape, item.cell.values
+    shape, values = looks.run.compiled.shape, looks.run.values
     across = watched_volts(looks.run.compiled, volts, bonds)
     either_way = [s.either_way for s in (*shape.senses, *shape.bolts)]
     across[either_way] = np.abs(across[either_way])
+    across = across.reshape(-1, count, len(situations))
     on = np.concatenate([flags[[s.flag for s in shape.senses]], bolts == PICKED])
-    on = on.reshape(len(on), count, len(situations))
-    picks = np.concatenate([values.sense_on_v, values.bolt_v[SURELY_PICKS::4]])[..., np.newaxis]
-    holds = np.concatenate([values.sense_off_v, values.bolt_v[SURELY_HOLDS::4]])[..., np.newaxis]
+    on = on.reshape(across.shape)
+
+    def needs(senses: Array, bolts: Array) -> Array:
+        """Of each of the members: things x members x one."""
+        its = (table if table.shape[1] == 1 else table[:, members] for table in (senses, bolts))
+        return np.concatenate([np.broadcast_to(t, (len(t), count)) for t in its])[..., np.newaxis]
+
+    picks = needs(values.sense_on_v, values.bolt_v[SURELY_PICKS::4])
+    holds = needs(values.sense_off_v, values.bolt_v[SURELY_HOLDS::4])
     powers = [s.power for s in situations]
     usual = cases.stages[Power.MAINS, Mode.NORMAL][Event.NOBODY]
     stays = on[..., usual] & np.array([power is not Power.RETURNS for power in powers])
-    spare = (across.reshape(on.shape) - np.where(stays, holds, picks)) / FALLS_FASTER
-    found: NDArray[np.float64] = np.where(on, spare, np.inf).min(axis=0, initial=np.inf)
-    plus, minus = item.hub
-    hub = (volts[plus] - volts[minus]).reshape(found.shape)
+    need = np.where(stays, holds, picks)
+    supply = (volts[hub[0]] - volts[hub[1]]).reshape(count, len(situations))
+    # Of a load of constant power what is lost along copper grows as its volts fall.
+    lost = (supply - across) * across / np.maximum(need, LEAST_V) ** 2
+    faster = 1.0 / (1.0 - np.clip(lost, 0.0, 1.0 - 1.0 / FASTEST))
+    spare = np.where(on, (across - need) / faster, np.inf).min(axis=0, initial=np.inf)
     mains = np.array([power in ON_MAINS for power in powers])
-    limited = np.where(mains, hub - _knee_v(item), np.inf)
-    return np.maximum(np.minimum(found, limited), 0.0)
+    limited = np.where(mains, supply - knees[:, np.newaxis], np.inf)
+    found: Array = np.maximum(np.minimum(spare, limited), 0.0)
+    return found
 
 
 def _knee_v(item: Prepared) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,17 +15,17 @@ from latchwork.faults.engine import most_columns, solve_edits
 from latchwork.faults.looks import Looks, SoundDoor
 from latchwork.faults.model import Counts, Edit
 from latchwork.faults.prepare import Prepared
-from latchwork.faults.sags import Sags, sags, slack
+from latchwork.faults.sags import NOTHING, Sags, sags, slack
 
 
 @dataclass(frozen=True, slots=True)
 class Tried:
-    """What some edits do to a door; by how much they pull its supply down; and by how much that may
-    sag besides before the door does otherwise again."""
+    """What some edits do to a door; by how much they pull its supply down (None: they do not); and
+    by how much that may sag besides before the door does otherwise again."""
 
     look: Look
-    sag: Sags = field(default_factory=dict)
-    spare: Sags = field(default_factory=dict)
+    sag: Sags | None
+    spare: Sags
 
 
 class Tries:
@@ -36,7 +36,7 @@ class Tries:
         self.cell = cell
         self.door = cell.cell.doors[d]
         self.counts = Counts()
-        self.spare: Sags = {}
+        self.spare: Sags = NOTHING
         self._d = d
         self._sound: tuple[SoundDoor, NDArray[np.float64]] | None = None
 
@@ -56,7 +56,8 @@ class Tries:
         looks = Looks(run)
         if self._sound is None:
             self._sound = looks.sound(facts, 0), looks.volts(*item.hub)[0]
-            self.spare = slack(item, cases, looks, [0])[0] if item.neighbours else {}
+            if item.neighbours:
+                (self.spare,) = slack(looks, cases, [0], [item])
         sound, volts = self._sound
         rows = slice(len(first), len(every))
         self.counts += looks.counts(facts, cases, item.powered[d], rows)
@@ -70,9 +71,9 @@ class Tries:
         judged = judge(states, seen, sound.states, sound.seen, whose, facts, cases)
         found = looked(judged, cases)
         if not item.neighbours:
-            yield from map(Tried, found)
+            yield from (Tried(look, None, NOTHING) for look in found)
             return
         sag = dict(sags(cases, looks.volts(*item.hub)[rows], volts))
-        spare = slack(item, cases, looks, range(rows.start, rows.stop))
+        spare = slack(looks, cases, range(rows.start, rows.stop), [item] * len(edits))
         for n, look in enumerate(found):
-            yield Tried(look, sag.get(n, {}), spare[n])
+            yield Tried(look, sag.get(n), spare[n])
