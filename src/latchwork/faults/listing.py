@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Container, Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain, pairwise
 
@@ -151,14 +151,17 @@ class Listing:
         self._states()
         self._panel()
 
-    def things(self) -> Things:
-        """The cell with a place for each fault."""
+    def things(self, some: Sequence[Fault] | None = None) -> Things:
+        """The cell with a place for each fault, or for ``some`` of them."""
         rules = tuple(
             replace(r, exprs=(self._needs[r.flag],)) if r.flag in self._needs else r
             for r in self._cell.rules
         )
-        conductors = self._cell.conductors + tuple(self._places)
-        return replace(self._cell, rules=rules, conductors=conductors)
+        places = self._places
+        if some is not None:
+            used = {edit.name for fault in some for edit in fault.edits}
+            places = [place for place in places if place.name in used]
+        return replace(self._cell, rules=rules, conductors=(*self._cell.conductors, *places))
 
     def _add(
         self,

@@ -130,18 +130,22 @@ def prepare_groups(
 def prepare_whole(
     wiring: Wiring, parts: Iterable[Group], case: Case, wanted: Wanted
 ) -> list[Prepared]:
-    """Whole groups, not apart at their supplies."""
-    makes = _Makes(wiring, case, wanted)
+    """Whole groups, not apart at their supplies, with places for the ``wanted`` faults alone."""
+    makes = _Makes(wiring, case, wanted, lean=True)
     return [makes.whole(group) for group in parts]
 
 
 class _Makes:
-    """Makes cells of one wiring ready in one case."""
+    """Makes cells of one wiring ready in one case. Like cells have one shape whatever is wanted of
+    them, but where they are ``lean``."""
 
-    def __init__(self, wiring: Wiring, case: Case, wanted: Wanted | None) -> None:
+    def __init__(
+        self, wiring: Wiring, case: Case, wanted: Wanted | None, *, lean: bool = False
+    ) -> None:
         self._wiring = wiring
         self._case = case
         self._wanted = wanted
+        self._lean = lean
         self._known = Known(wiring)
 
     def whole(self, group: Group) -> Prepared:
@@ -175,11 +179,11 @@ class _Makes:
     ) -> Prepared:
         plan = self._wiring.plan
         listing = Listing(self._known, sound, plus, minus)
-        thing = listing.things()
+        faults = [f for f in listing.faults if self._wanted is None or self._wanted(f)]
+        thing = listing.things(faults if self._lean else None)
         built = network(thing)
         inputs = [DoorInputs(plan, door, group.supplies) for door in cell.doors]
         asked = tuple(situations(i) for i in inputs)
-        faults = [f for f in listing.faults if self._wanted is None or self._wanted(f)]
         made = Cell(
             built,
             values(thing, self._case, climate_of(plan)),
