@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 import pytest
@@ -62,9 +63,9 @@ def site(count: int, limit_a: float, kits: tuple[str, ...] = KITS) -> str:
     return text
 
 
-def rows(cells: list[Prepared]) -> dict[tuple[str, str], WhatIf]:
+def rows(cells: Iterable[Prepared]) -> dict[tuple[str, str], WhatIf]:
     """Every what-if of door D1, by fault and situation."""
-    todo = (replace(t, all_rows=True) for t in tasks(cells, frozenset({"D1"})))
+    todo = (replace(t, all_rows=True) for t in tasks(list(cells), frozenset({"D1"})))
     return {(w.fault, w.situation): w for task in todo for w in run_task(task).what_ifs}
 
 

@@ -46,7 +46,7 @@ def spent(cells: list[Prepared], *, compiled: bool) -> tuple[Work, int]:
 def whole() -> list[Prepared]:
     wiring = wired(site(4, 3.0))
     groups = groups_of(wiring, ["D1"])
-    return prepare_whole(wiring, groups, Case.NOMINAL, lambda f: f.id.startswith("D1.lock"))
+    return list(prepare_whole(wiring, groups, Case.NOMINAL, lambda f: f.id.startswith("D1.lock")))
 
 
 JOBS: dict[str, Callable[[], list[Prepared]]] = {

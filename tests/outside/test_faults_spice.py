@@ -158,7 +158,7 @@ def compare(job: str, keep: float, seed: int, folder: Path) -> tuple[int, float]
 
 def whole(wiring: Wiring, door: str) -> list[Prepared]:
     """The whole supply of a door, not apart at its plus."""
-    return prepare_whole(wiring, groups_of(wiring, [door]), Case.NOMINAL, lambda _: True)
+    return list(prepare_whole(wiring, groups_of(wiring, [door]), Case.NOMINAL, lambda _: True))
 
 
 SECTIONS = [*jobs(), "earthed"]

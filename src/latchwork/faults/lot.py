@@ -121,9 +121,9 @@ def run_lot(lot: Lot, tell: Tell) -> LotReport:
     for case, cells in prepared.items():
         gathered.look(case, list(_beside(lot, cells, case, gathered)))
     for case, cells in prepared.items() if not ask.near else ():
-        todo = list(_afar(lot, wiring, parts, cells, case, gathered))
         shows = gathered.noticed.get(case, set())
-        gathered.run(todo, all_rows=all_rows, spreads=False, shows=shows)
+        for todo in _afar(lot, wiring, parts, cells, case, gathered):
+            gathered.run(todo, all_rows=all_rows, spreads=False, shows=shows)
     paired: dict[str, PairReport] = {}
     if ask.poles and not ask.pairs:
         feels, heeds = gathered.felt(Case.NOMINAL), gathered.heeds.get(Case.NOMINAL, {})
@@ -357,9 +357,10 @@ def _afar(
     cells: Sequence[Prepared],
     case: Case,
     gathered: _Gathered,
-) -> Iterator[Task]:
+) -> Iterator[list[Task]]:
     """Faults that pull their supply down, run again with the whole supply, at the doors of its
-    other cells that may feel it. A fault of the supply itself is in every cell already."""
+    other cells that may feel it; supply by supply. A fault of the supply itself is in every cell
+    already."""
     pulled, spare = gathered.sags.get(case, {}), gathered.spare.get(case, {})
     where: dict[str, set[str]] = defaultdict(set)
     for cell in cells:
@@ -382,11 +383,12 @@ def _afar(
     doors = {door for door, some in feel.items() if some}
     near = [g for g in parts if doors & set(g.doors)]
     for item in prepare_whole(wiring, near, case, partial(_among, far)):
+        todo: list[Task] = []
         for door in item.cell.doors:
             rest = tuple(f for f in item.cell.faults if f.id in feel.get(door, ()))
-            if rest:
-                asked = replace(item, cell=replace(item.cell, faults=rest))
-                yield from tasks([asked], frozenset({door}))
+            asked = replace(item, cell=replace(item.cell, faults=rest))
+            todo += tasks([asked], frozenset({door})) if rest else ()
+        yield todo
 
 
 def _among(names: Container[str], fault: Fault) -> bool:

@@ -129,10 +129,11 @@ def prepare_groups(
 
 def prepare_whole(
     wiring: Wiring, parts: Iterable[Group], case: Case, wanted: Wanted
-) -> list[Prepared]:
-    """Whole groups, not apart at their supplies, with places for the ``wanted`` faults alone."""
+) -> Iterator[Prepared]:
+    """Whole groups, not apart at their supplies, with places for the ``wanted`` faults alone; each
+    as it is asked for, as it is large."""
     makes = _Makes(wiring, case, wanted, lean=True)
-    return [makes.whole(group) for group in parts]
+    return map(makes.whole, parts)
 
 
 class _Makes:
