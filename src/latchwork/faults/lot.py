@@ -188,8 +188,8 @@ class _Gathered:
     tell: Tell
     points: int = 0
     work: Counts = field(default_factory=Counts)
-    sags: dict[Case, dict[str, Sags]] = field(default_factory=dict)
-    """By how much faults pull their supply down."""
+    sags: dict[Case, list[tuple[tuple[str, ...], Sags]]] = field(default_factory=dict)
+    """By how much faults pull their supply down, some at a time: faults x stages."""
     spare: dict[Case, dict[str, Sags]] = field(default_factory=dict)
     """By how much it may sag before a door does otherwise."""
     noticed: dict[Case, set[str]] = field(default_factory=dict)
@@ -254,9 +254,7 @@ class _Gathered:
             newton_steps=came.counts.newton_steps,
             reductions=came.counts.reductions,
         )
-        deepest = self.sags.setdefault(case, {})
-        for name, sag in came.sags:
-            deepest[name] = np.maximum(sag, deepest.get(name, 0.0))
+        self.sags.setdefault(case, []).extend(came.sags)
         self.spare.setdefault(case, {}).update(came.spare)
         self.daily.setdefault(case, set()).update(came.daily)
         self.moved.setdefault(case, set()).update(came.felt)
@@ -361,7 +359,11 @@ def _afar(
     """Faults that pull their supply down, run again with the whole supply, at the doors of its
     other cells that may feel it; supply by supply. A fault of the supply itself is in every cell
     already."""
-    pulled, spare = gathered.sags.get(case, {}), gathered.spare.get(case, {})
+    spare = gathered.spare.get(case, {})
+    pulled: dict[str, Sags] = {}
+    for names, rows in gathered.sags.get(case, []):
+        for name, sag in zip(names, rows, strict=True):
+            pulled[name] = np.maximum(sag, pulled.get(name, 0.0))
     where: dict[str, set[str]] = defaultdict(set)
     for cell in cells:
         for fault in cell.cell.faults:

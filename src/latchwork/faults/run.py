@@ -35,7 +35,7 @@ from latchwork.faults.model import (
 )
 from latchwork.faults.prepare import Prepared
 from latchwork.faults.reasons import NAMES, Named, named, readings, whys
-from latchwork.faults.sags import Sags, sags, slack
+from latchwork.faults.sags import NOTHING, Sags, sags, slack
 from latchwork.faults.tasks import Share, Task
 
 TOLD_AT = np.array([effect in TOLD for effect in EFFECTS])
@@ -54,7 +54,7 @@ class Came:
     consequences: tuple[Consequence, ...]
     counts: Counts
     what_ifs: tuple[WhatIf, ...]
-    sags: tuple[tuple[str, Sags], ...] = ()
+    sags: tuple[tuple[tuple[str, ...], Sags], ...] = ()
     spare: tuple[tuple[str, Sags], ...] = ()
     by_share: tuple[tuple[str, Counts], ...] = ()
     daily: tuple[str, ...] = ()
@@ -202,8 +202,8 @@ def _told(task: Task, share: Share, looks: Looks, rows: slice, found: _Found) ->
     )
     meter = dict(zip(silent, read, strict=True))
     volts, first = looks.volts(*item.hub), rows.start - 1
-    its = sags(cases, volts[rows], volts[first]) if item.neighbours else ()
-    pulls = {faults[m].id: sag for m, sag in its}
+    pull, sag = sags(cases, volts[rows], volts[first]) if item.neighbours else ([], NOTHING)
+    pulls = tuple(faults[m].id for m in pull)
     counted = slice(rows.start - 1, rows.stop) if share.first else rows
     return Came(
         tuple(
@@ -224,11 +224,11 @@ def _told(task: Task, share: Share, looks: Looks, rows: slice, found: _Found) ->
         ),
         looks.counts(facts, cases, item.powered[d], counted),
         tuple(_what_ifs(item, d, faults, looks, rows)) if task.all_rows else (),
-        tuple(pulls.items()),
+        ((pulls, sag),) if pulls else (),
         daily=tuple(_daily(faults, judged)) if item.beyond else (),
         felt=tuple(_felt(item, d, faults, looks, rows)) if task.spreads else (),
         heeds=tuple(_heeds(item, door, looks, rows)) if task.spreads else (),
-        noticed=tuple(pulls.keys() & set(_daily(faults, judged)) if pulls else ()),
+        noticed=tuple(set(pulls).intersection(_daily(faults, judged)) if pulls else ()),
     )
 
 

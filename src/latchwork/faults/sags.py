@@ -8,7 +8,7 @@ the door does what it did.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from itertools import chain
 
 import numpy as np
@@ -24,7 +24,7 @@ from latchwork.faults.prepare import Prepared
 
 Array = NDArray[np.float64]
 Sags = Array
-"""Volts by ``STAGES``."""
+"""Volts; the last axis is ``STAGES``."""
 STAGES = (
     *((power, Mode.NORMAL) for power in Power),
     *((Power.MAINS, mode) for mode in Mode if mode is not Mode.NORMAL),
@@ -41,19 +41,20 @@ SURELY_PICKS, SURELY_HOLDS = 1, 2
 """Among the four thresholds of a bolt."""
 
 
-def sags(cases: Cases, volts: Array, sound: Array) -> Iterator[tuple[int, Sags]]:
-    """Which members pull the supply down, and by how much in each stage, given the ``volts`` of
-    theirs and those of the ``sound`` door (situations x moments). While something happens at
-    another door, nobody does anything at this one."""
+def sags(cases: Cases, volts: Array, sound: Array) -> tuple[list[int], Sags]:
+    """Which members pull the supply down, and by how much each (members x stages), given the
+    ``volts`` of theirs and those of the ``sound`` door (situations x moments). While something
+    happens at another door, nobody does anything at this one."""
     lower = (sound - volts)[:, cases.nobody].max(axis=2)
     some = np.flatnonzero((lower > LEAST_V).any(axis=1))
     found = np.zeros((len(some), len(STAGES)))
-    found[:, _places(cases, cases.nobody)] = lower[some]
-    yield from zip(some.tolist(), found, strict=True)
+    stages = (cases.situations[n] for n in cases.nobody)
+    found[:, [STAGES.index((s.power, s.mode)) for s in stages]] = lower[some]
+    return some.tolist(), found
 
 
 def matter(sag: Sags, spare: Sags) -> NDArray[np.bool_]:
-    """Which of these sags a door with so much to ``spare`` may feel: the last axis is stages."""
+    """Which of these sags a door with so much to ``spare`` may feel."""
     return np.asarray((sag > spare).any(axis=-1))
 
 
@@ -70,11 +71,6 @@ def slack(looks: Looks, cases: Cases, members: Sequence[int], at: Sequence[Prepa
     for stage, events in cases.stages.items():
         found[:, STAGES.index(stage)] = spare[:, list(chain(*events.values()))].min(axis=1)
     return found
-
-
-def _places(cases: Cases, situations: Sequence[int]) -> list[int]:
-    its = (cases.situations[n] for n in situations)
-    return [STAGES.index((s.power, s.mode)) for s in its]
 
 
 def _spare(

@@ -73,7 +73,7 @@ class Tries:
         if not item.neighbours:
             yield from (Tried(look, None, NOTHING) for look in found)
             return
-        sag = dict(sags(cases, looks.volts(*item.hub)[rows], volts))
+        sag = dict(zip(*sags(cases, looks.volts(*item.hub)[rows], volts), strict=True))
         spare = slack(looks, cases, range(rows.start, rows.stop), [item] * len(edits))
         for n, look in enumerate(found):
             yield Tried(look, sag.get(n), spare[n])
