@@ -274,7 +274,7 @@ SECURITY = [
         "exit-from-outside",
         "D1.exit",
         INSECURE,
-        job(but(MAGNET, {"exit": "{part: button, place: outside}", "escape direction": "both"})),
+        job(but(MAGNET, {"exit": "{part: button, place: outside}"})),
         job(but(MAGNET, {"exit": "{part: button, place: outside}", "escape direction": "inward"})),
         frozenset({"no-way-out"}),
     ),

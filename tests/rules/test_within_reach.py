@@ -56,6 +56,15 @@ def test_nobody_leaves_by_what_stands_on_the_other_side(lines: Door, leave: Pass
 
 
 @pytest.mark.parametrize(("way", "told_of"), [("both", True), ("inward", False)])
+def test_a_button_outside_is_meant_for_those_who_escape_inward_alone(
+    way: str, told_of: bool
+) -> None:
+    """Where people escape outward too it lets the street in, and those inside have none."""
+    found = {f.rule for f in findings(job(but(MAGNET, {"exit": BUTTON, "escape direction": way})))}
+    assert ("exit-from-outside" in found) is told_of
+
+
+@pytest.mark.parametrize(("way", "told_of"), [("both", True), ("inward", False)])
 def test_a_release_on_the_other_side_breaks_the_power_for_nobody_inside(
     way: str, told_of: bool
 ) -> None:
