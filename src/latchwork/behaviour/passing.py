@@ -251,13 +251,13 @@ def _leave(
         return Pass(True, "not locked")
     if mechanical and all(look.freed(column, HELD, True) for column in before):
         return Pass(True, "lever" if out_by is OutBy.LEVER else "panic bar")
-    out_of_reach = False
+    unreached = False
     for (kind, which), column in events.items():
         if kind is not event:
             continue
         by = which or asks
         if by in beyond:
-            out_of_reach |= look.freed(column, BEGINS, mechanical)
+            unreached |= look.freed(column, BEGINS, mechanical)
             continue
         if look.freed(column, BEGINS, False):
             return Pass(True, by)
@@ -267,8 +267,8 @@ def _leave(
     if release is not None and look.freed(release, BEGINS, mechanical):
         if "release" not in beyond:
             return Pass(False, "release only")
-        out_of_reach = True
-    if out_of_reach:
+        unreached = True
+    if unreached:
         return Pass(False, "out of reach")
     asked = [column for (kind, _), column in events.items() if kind is event]
     if all(look.one_leaf(n, HELD, mechanical) for n in before) or any(

@@ -214,8 +214,9 @@ class _Gathered:
     ) -> None:
         """Run tasks and keep what comes; nothing is told as silent of faults that somebody notices
         where they are (``shows``)."""
-        why = self.lot.ask.reasons
-        todo = [replace(t, all_rows=all_rows, reasons=why, spreads=spreads) for t in todo]
+        ask = self.lot.ask
+        like = partial(replace, reasons=ask.reasons, spreads=spreads, sags=not ask.near)
+        todo = [like(t, all_rows=all_rows) for t in todo]
         total = self.points + sum(t.points for t in todo)
         came = side_by_side(run_task, todo, self.lot.threads())
         for task, its in zip(todo, came, strict=True):
@@ -224,7 +225,7 @@ class _Gathered:
 
     def look(self, case: Case, todo: Sequence[Task]) -> None:
         """Run tasks for what shows in daily use alone; then tell nothing of that as silent."""
-        todo = [replace(t, reasons=False, spreads=False) for t in todo]
+        todo = [replace(t, reasons=False, spreads=False, sags=False) for t in todo]
         every = side_by_side(run_task, todo, self.lot.threads())
         for task, came in zip(todo, every, strict=True):
             self.daily.setdefault(case, set()).update(until_then(came, task).daily)

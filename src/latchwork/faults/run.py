@@ -156,7 +156,7 @@ def _spare(task: Task, looks: Looks, rows: Sequence[slice]) -> Iterator[tuple[st
     alike: dict[object, list[int]] = {}
     for n, share in enumerate(task.shares):
         item = task.cells[share.cell]
-        if share.first and item.neighbours:
+        if share.first and item.neighbours and task.sags:
             alike.setdefault((item.hub, item.cases[share.door].keys), []).append(n)
     for some in alike.values():
         shares = [task.shares[n] for n in some]
@@ -202,7 +202,8 @@ def _told(task: Task, share: Share, looks: Looks, rows: slice, found: _Found) ->
     )
     meter = dict(zip(silent, read, strict=True))
     volts, first = looks.volts(*item.hub), rows.start - 1
-    pull, sag = sags(cases, volts[rows], volts[first]) if item.neighbours else ([], NOTHING)
+    shared = item.neighbours and task.sags
+    pull, sag = sags(cases, volts[rows], volts[first]) if shared else ([], NOTHING)
     pulls = tuple(faults[m].id for m in pull)
     counted = slice(rows.start - 1, rows.stop) if share.first else rows
     return Came(

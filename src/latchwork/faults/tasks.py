@@ -32,7 +32,8 @@ class Task:
     """Shares of doors of one shape and one script, solved side by side.
 
     What is told of it besides effects: ``all_rows``, every what-if; ``reasons``, how each effect
-    comes about and where a meter tells; ``spreads``, which faults other doors of the cell feel.
+    comes about and where a meter tells; ``spreads``, which faults other doors of the cell feel;
+    ``sags``, what other cells of the supply may feel.
     """
 
     cells: tuple[Prepared, ...]
@@ -41,6 +42,7 @@ class Task:
     all_rows: bool = False
     reasons: bool = True
     spreads: bool = True
+    sags: bool = True
 
     @property
     def points(self) -> int:
