@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
 
@@ -16,6 +17,7 @@ from latchwork.parts import catalogue
 from latchwork.remedies import against_faults
 from latchwork.remedies.against_faults import FaultRemedy, fault_remedies
 from latchwork.remedies.bench import Bench, Edited, Laid
+from latchwork.remedies.candidate import Candidate, to_put
 from latchwork.remedies.moves.devices import (
     bar_switch,
     other_controller,
@@ -377,6 +379,27 @@ def test_what_dies_with_a_keypad_outside_is_put_inside_before_a_bar_is_fitted(
     monkeypatch.setattr(against_faults, "MOVES", {Effect.TRAPS: moves})
     told = fault_remedies(scene, report, over=Cores(1))
     assert [r.new_parts for r in told] == [("controller",)]
+
+
+def test_what_takes_attacks_away_does_nothing_worse_by_a_fault(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A controller inside takes the attacks away. Were the fire relay exchanged for one of a single
+    pole in the same breath, that pole welded would keep the door locked in a fire, as neither of
+    two did (common practice, no source): that is not told."""
+    job = OUTSIDE.replace("fire: fire relay", "fire: fire relay, double pole")
+    scene = Scene(job, "job.yaml", catalogue(), behave(wired(job)))
+    report = faults(scene.wiring, ask=Ask(only=frozenset(), processes=1))
+    assert report.attacks is not None
+    assert report.attacks.opened
+
+    def one_pole(scene: Scene, finding: Finding) -> Iterator[Candidate]:
+        for candidate in other_controller(scene, finding):
+            yield candidate + to_put("doors.D1.fire", "fire relay")
+
+    for move, told in ((other_controller, True), (one_pole, False)):
+        monkeypatch.setattr(against_faults, "AGAINST_ATTACKS", (move,))
+        assert bool(fault_remedies(scene, report, over=Cores(1))) is told
 
 
 WAYS_OUT = (Effect.TRAPS, Effect.BLOCKS)

@@ -242,7 +242,8 @@ class _Bench:
             gone = waiting - after
             if not gone or len(before) - len(after) < max(1, WORTH * len(before)):
                 continue
-            if self._spoils(run.others, rank_of(Effect.OPENS)):
+            opens = rank_of(Effect.OPENS)
+            if _worse(run.own, self._were, opens - 1) or self._spoils(run.others, opens):
                 continue
             waiting -= gone
             every = {self._door: run.own, **run.others}
