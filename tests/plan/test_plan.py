@@ -187,6 +187,18 @@ def test_a_supply_is_not_taken_where_it_would_not_be_wired(device: str) -> None:
     assert planned(door).doors["D1"].devices[slot]
 
 
+def test_nor_is_one_of_what_doors_share() -> None:
+    """A shared exit sensor hangs on its door's supply: one of its own is wired by rows alone."""
+    site = "devices: {X1: {part: exit sensor, supply: S1 out 1}}\ndoors:\n  D1:\n    exit: X1\n"
+    with pytest.raises(JobErrors) as caught:
+        planned(f"{site}    lock: magnet 24 V\n")
+    (problem,) = caught.value.problems
+    assert (problem.code, problem.found) == ("supply.slot", "S1 out 1")
+    assert problem.field == "devices.X1.supply"
+    rows = "    wiring: {exit: [[S1.1, lead, X1.+], [S1.-, lead, X1.-]]}\n"
+    assert planned(f"{site}    lock: magnet 24 V\n{rows}").doors["D1"].devices["exit"] == "X1"
+
+
 def test_a_lock_of_a_timed_supply_has_no_other() -> None:
     """A timed supply works the lock by its own output: another's would be read and not wired."""
     head = HEAD.replace("  S1:", "  S2: {part: timed supply 12 V}\n  S1:")

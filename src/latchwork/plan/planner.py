@@ -28,6 +28,7 @@ def plan(job: Job, catalogue: Catalogue) -> Plan:
     supplies = _supplies(resolver)
     devices = {name: supply.device for name, supply in supplies.items()}
     devices.update(_site_devices(resolver))
+    _check_site_supplies(resolver, devices)
     cables = _cables(resolver)
     doors: dict[str, PlannedDoor] = {}
     for door in job.doors.values():
@@ -127,6 +128,25 @@ def _check_supplies(resolver: Resolver, door: Door, supplies: dict[str, PlannedS
             resolver.complain(
                 path, f"{name} out {output}", named if known else alone, "supply.output"
             )
+
+
+def _check_site_supplies(resolver: Resolver, devices: dict[str, PlannedDevice]) -> None:
+    """The supplies that devices of the site have of their own: a shared lock's and a shared
+    controller's are wired, any other's only by rows."""
+    job = resolver.job
+    for name, own in job.device_supplies.items():
+        slot = devices[name].slot if name in devices else ""
+        users = [door for door in job.doors.values() if _uses(door, name)]
+        rows = bool(job.wiring) or any(door.wiring is not None for door in users)
+        if slot and slot not in ("lock", "controller") and not rows:
+            wanted = "no supply but the door's; only a lock or a controller that doors share may "
+            wanted += f"have its own: wire {slot} by rows"
+            found = own.replace(".", " out ")
+            resolver.complain(f"devices.{name}.supply", found, wanted, "supply.slot")
+
+
+def _uses(door: Door, device: str) -> bool:
+    return any(written.partition(".")[0] == device for written in door.shared.values())
 
 
 def _cables(resolver: Resolver) -> dict[str, PlannedCable]:
