@@ -90,3 +90,26 @@ def test_what_is_done_once_is_told_once_with_all_its_readings() -> None:
         "D1.lock.- against S1.1 reads nothing (less than 0.50 V)",
         "finds 1: B",
     ]
+
+
+def test_all_doors_stand_at_a_glance(tmp_path: Path) -> None:
+    """A line a door; under each head, to its right edge, the number that the door's section tells.
+    What no door has has no column, and a door that was not tried shows no number for nothing."""
+    answer, _ = faults_job(job_in(tmp_path, ONE_DOOR), (), Ask("controller frozen", processes=1))
+    (first,) = answer.doors
+    second = replace(first, id="D2", name="Yard", counts={"traps": 7, "opens": 0}, attacks=())
+    bare = replace(second, id="D3", has_lock=False, counts={})
+    one = faults_page(answer, "job", whole=False, width=80)
+    assert "how many faults" not in one
+    answer = replace(answer, doors=(first, second, bare))
+    lines = unstyle(faults_page(answer, "job", whole=False, width=80)).splitlines()
+    at = next(n for n, line in enumerate(lines) if "how many faults" in line)
+    heads = lines[at + 3]
+    ends = {m.group(): m.end() for m in re.finditer(r"\w+", heads)}
+    assert set(ends) == {"traps"} | {e for e, count in first.counts.items() if count}
+    rows = {line[:2]: line for line in lines[at + 3 :] if re.match(r"D\d  ", line)}
+    for door in (first, second):
+        for effect, end in ends.items():
+            count = door.counts.get(effect, 0)
+            assert rows[door.id][:end].split()[-1] == (str(count) if count else "–")
+    assert rows["D3"].endswith("no lock that current moves")

@@ -1,4 +1,5 @@
-"""The page that ``faults`` prints: a section a door, its worst effects first, then the counts."""
+"""The page that ``faults`` prints: all doors at a glance, a section a door, its
+worst effects first, then the counts."""
 
 from __future__ import annotations
 
@@ -15,22 +16,11 @@ from latchwork.answers.faults_model import (
 )
 from latchwork.answers.service import ServiceLine
 from latchwork.answers.service_together import Together, together
+from latchwork.cli.faults_overview import SEVERITY, show_overview
 from latchwork.cli.page import Page, joined, printable, tinted, typed
 from latchwork.cli.service_page import FEW, a_few, show_supplies, show_tests
 from latchwork.words import say
 
-SEVERITY = {
-    "traps": "danger",
-    "blocks the exit": "danger",
-    "shuts out who escapes inward": "danger",
-    "stays locked in a fire": "danger",
-    "stops the emergency release": "danger",
-    "frees the latch in a fire": "danger",
-    "opens": "insecure",
-    "stops": "fails",
-    "silent": "weak",
-}
-"""The mark of each effect, worst first."""
 ONE_GROUP_V = 1.0
 """Volts that differ by less are told as one (common practice, no source)."""
 _IN, _FAR = 4, 7
@@ -44,6 +34,8 @@ def faults_page(answer: FaultsAnswer, job: str, *, whole: bool, width: int | Non
     for supply in answer.drained:
         told = {"supply": printable(supply), "job": job}
         page.hang(say("mark.weak"), say("faults.drained", told), 0, "", "weak")
+    if len(answer.doors) > 1:
+        show_overview(page, answer.doors)
     shared = together(line for door in answer.doors for line in door.service)
     for door in answer.doors:
         _Door(page, answer, door, job, whole, shared).show()

@@ -1,0 +1,78 @@
+"""All doors of a fault run at a glance: a line a door, a column an effect, the number of faults."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from latchwork.answers.faults_model import DoorFaults
+from latchwork.cli.page import Page, cells, fitted, printable, tinted, wrap
+from latchwork.words import say
+
+SEVERITY = {
+    "traps": "danger",
+    "blocks the exit": "danger",
+    "shuts out who escapes inward": "danger",
+    "stays locked in a fire": "danger",
+    "stops the emergency release": "danger",
+    "frees the latch in a fire": "danger",
+    "opens": "insecure",
+    "stops": "fails",
+    "silent": "weak",
+}
+"""The mark of each effect, worst first."""
+ATTACKS = "attacks"
+_WIDTH, _LEAST_NAME = 8, 8
+_NONE = "–"
+
+
+def show_overview(page: Page, doors: Sequence[DoorFaults]) -> None:
+    """Every door in the order of the job; columns that are empty at all of them are left out."""
+    columns = {name: severity for name, severity in _columns().items() if _any(doors, name)}
+    page.section(say("faults.overview.head"))
+    if not columns:
+        page.line(say("faults.none"))
+        return
+    id_width = min(max(cells(printable(door.id)) for door in doors), 10)
+    numbers_at = max(page.width - _WIDTH * len(columns), id_width + _LEAST_NAME)
+    marks = (say(f"mark.{severity}") for severity in columns.values())
+    heads = [wrap(say(f"faults.overview.{name}"), _WIDTH - 1) for name in columns]
+    page.line(
+        " " * numbers_at
+        + "".join(
+            tinted(f"{mark:>{_WIDTH}}", severity)
+            for mark, severity in zip(marks, columns.values(), strict=True)
+        )
+    )
+    for n in range(max(map(len, heads))):
+        row = "".join(f"{head[n] if n < len(head) else '':>{_WIDTH}}" for head in heads)
+        page.line(tinted(" " * numbers_at + row, "quiet"))
+    for door in doors:
+        name = printable(door.name) if door.name != door.id else ""
+        id_, room = fitted(printable(door.id), id_width), numbers_at - id_width - 2
+        page.line(f"{id_}  {fitted(name, room)}{_row(door, columns)}")
+
+
+def _columns() -> dict[str, str]:
+    """What there may be a column of, and its mark."""
+    return {**SEVERITY, ATTACKS: SEVERITY["opens"]}
+
+
+def _any(doors: Sequence[DoorFaults], name: str) -> bool:
+    return any(_count(door, name) for door in doors)
+
+
+def _count(door: DoorFaults, name: str) -> int:
+    return len(door.attacks) if name == ATTACKS else door.counts.get(name, 0)
+
+
+def _row(door: DoorFaults, columns: dict[str, str]) -> str:
+    """A door's numbers, or why it has none."""
+    if not door.has_lock:
+        return say("faults.overview.no lock")
+    if door.beyond and not any(_count(door, name) for name in columns):
+        return say("faults.overview.beyond")
+    out = ""
+    for name, severity in columns.items():
+        count = _count(door, name)
+        out += tinted(f"{count or _NONE:>{_WIDTH}}", severity if count else "quiet")
+    return out
