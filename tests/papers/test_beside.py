@@ -5,11 +5,13 @@ from __future__ import annotations
 import multiprocessing
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from latchwork.papers.beside import Typesetter, typesetter
+from latchwork.papers.content.source import Source
 from latchwork.papers.source import begin
 from tests.cli.calling import ONE_DOOR, call, job_in
 from tests.papers.made import DAY, source_from
@@ -39,6 +41,7 @@ def apart(*arguments: object) -> subprocess.CompletedProcess[str]:
         "",
         pytest.param("cover,drawings,tests", marks=pytest.mark.slow_oracle),
         "connections,order",
+        pytest.param("service", marks=pytest.mark.slow_oracle),
         "emergency",
     ],
 )
@@ -80,6 +83,15 @@ def test_the_two_read_different_code() -> None:
     ):
         command = [sys.executable, "-c", read.format(mine, others)]
         assert subprocess.run(command, capture_output=True, text=True).stdout == "[]\n"
+
+
+def test_the_typesetter_is_sent_all_that_is_known() -> None:
+    """But for what it has: a field more of the source is sent like the others, under its name."""
+    source = replace(source_from(ONE_DOOR)[0], service=(), unseen=("one",))
+    ours, its = multiprocessing.Pipe()
+    its.send_bytes(b"a pack")
+    assert Typesetter(ours).pdf(source) == b"a pack"
+    assert Source(index=source.index, **its.recv()) == source
 
 
 def test_a_typesetter_that_was_ended_is_done_without() -> None:

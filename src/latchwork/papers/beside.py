@@ -12,6 +12,7 @@ import sys
 import threading
 from collections.abc import Collection, Iterator
 from contextlib import contextmanager
+from dataclasses import fields
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -33,8 +34,8 @@ class Typesetter:
         and told, where all is done in turn."""
         try:
             # Answers, not sheets: they take a fifth of the time to send.
-            plan = source.service, source.untried, source.unseen
-            self._line.send((source.schedules, source.check, *plan))
+            told = {field.name: getattr(source, field.name) for field in fields(source)}
+            self._line.send({name: told[name] for name in told if name != "index"})
             return self._line.recv_bytes()
         except (EOFError, OSError):
             return None
@@ -103,5 +104,5 @@ def _work(
     paper = paper_of(begun.index, size)
     pack = PackAhead(wired(begun.index), paper, Stamp(day, begun.version), only)
     pack.lay_out()
-    schedules, check, *plan = line.recv()
-    line.send_bytes(pack.pdf(Source(schedules, check, begun.index, *plan)))
+    told = line.recv()
+    line.send_bytes(pack.pdf(Source(index=begun.index, **told)))
