@@ -4,22 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from latchwork.answers.faults_groups import SEVERITY
 from latchwork.answers.faults_model import DoorFaults
 from latchwork.cli.page import Page, cells, fitted, printable, tinted, wrap
 from latchwork.words import say
 
-SEVERITY = {
-    "traps": "danger",
-    "blocks the exit": "danger",
-    "shuts out who escapes inward": "danger",
-    "stays locked in a fire": "danger",
-    "stops the emergency release": "danger",
-    "frees the latch in a fire": "danger",
-    "opens": "insecure",
-    "stops": "fails",
-    "silent": "weak",
-}
-"""The mark of each effect, worst first."""
 ATTACKS = "attacks"
 _WIDTH, _LEAST_NAME = 8, 8
 _NONE = "–"

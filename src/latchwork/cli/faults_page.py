@@ -3,8 +3,9 @@ worst effects first, then the counts."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
+from latchwork.answers.faults_groups import SEVERITY, alike, also
 from latchwork.answers.faults_model import (
     AttackLine,
     CountsLine,
@@ -16,13 +17,11 @@ from latchwork.answers.faults_model import (
 )
 from latchwork.answers.service import ServiceLine
 from latchwork.answers.service_together import Together, together
-from latchwork.cli.faults_overview import SEVERITY, show_overview
+from latchwork.cli.faults_overview import show_overview
 from latchwork.cli.page import Page, joined, printable, tinted, typed
 from latchwork.cli.service_page import FEW, a_few, show_supplies, show_tests
 from latchwork.words import say
 
-ONE_GROUP_V = 1.0
-"""Volts that differ by less are told as one (common practice, no source)."""
 _IN, _FAR = 4, 7
 
 
@@ -111,7 +110,7 @@ class _Door:
         self._service()
 
     def _effect(self, effect: str) -> None:
-        groups = list(_groups([f for f in self._door.faults if f.effect == effect]))
+        groups = list(alike([f for f in self._door.faults if f.effect == effect]))
         if not groups:
             return
         page, severity = self._page, SEVERITY[effect]
@@ -218,63 +217,15 @@ class _Door:
             self._page.hang("", say(why, {"faults": a_few(untried, self._whole)}), _IN)
 
 
-def _also(fault: FaultLine) -> tuple[str, ...]:
-    """What a fault does besides, worst first, but for what nobody notices."""
-    return tuple(e for e in SEVERITY if e != "silent" and e in fault.also)
-
-
 def _also_told(fault: FaultLine) -> str:
-    names = [say(f"effect.{effect}") for effect in _also(fault)]
+    names = [say(f"effect.{effect}") for effect in also(fault)]
     return say("faults.also", {"effects": ", ".join(names)}) if names else ""
-
-
-def _most_harm(group: Sequence[FaultLine]) -> tuple[int, int]:
-    """Orders groups of one effect: those that do most of what is a danger first, then the one with
-    the most faults."""
-    dangers = sum(SEVERITY[effect] == "danger" for effect in _also(group[0]))
-    return -dangers, -len(group)
 
 
 def _when(fault: FaultLine) -> str:
     """Which text tells its situation: what somebody does shows at once or past the relay time."""
     late = fault.moment == "held" and not fault.situation.endswith("/nobody")
     return "faults.when late" if late else "faults.when"
-
-
-def _groups(faults: Sequence[FaultLine]) -> Iterator[list[FaultLine]]:
-    """Faults that come about alike, their volts too, and do the same besides; what does its harm
-    hours later stands apart from what does it at once."""
-    found: dict[object, list[FaultLine]] = {}
-    for fault in faults:
-        key = (
-            fault.situation,
-            fault.moment,
-            fault.case,
-            fault.lock,
-            fault.faulty_state,
-            tuple(fault.moved.items()),
-            fault.lost,
-            fault.restless,
-            fault.later,
-            _also(fault),
-        )
-        found.setdefault(key, []).append(fault)
-    yield from sorted(
-        (part for group in found.values() for part in _by_volts(group)), key=_most_harm
-    )
-
-
-def _by_volts(group: Sequence[FaultLine]) -> list[list[FaultLine]]:
-    """A group apart where its volts are: what is told of the first is to hold for all."""
-    out: list[list[FaultLine]] = []
-    for fault in group:
-        for part in out:
-            if abs(part[0].faulty_v - fault.faulty_v) < ONE_GROUP_V:
-                part.append(fault)
-                break
-        else:
-            out.append([fault])
-    return out
 
 
 def _attack_groups(attacks: Sequence[AttackLine]) -> list[list[AttackLine]]:
