@@ -74,11 +74,11 @@ def demo_pack(paper: Paper = Paper.A4) -> bytes:
 
 
 @cache
-def source_from(text: str) -> tuple[Source, str]:
-    """What a job file of that text gives."""
+def source_from(text: str, *, service: bool = False) -> tuple[Source, str]:
+    """What a job file of that text gives; what a run of every single fault does where it is to."""
     with tempfile.TemporaryDirectory() as folder:
         (Path(folder) / "job.yaml").write_text(text, encoding="utf-8")
-        return source_of(Path(folder))
+        return source_of(Path(folder), service=_quiet if service else None)
 
 
 def text_of(pdf: bytes) -> list[str]:

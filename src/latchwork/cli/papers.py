@@ -18,13 +18,13 @@ from latchwork.cli.problems import stop, unusable_told
     metavar="PARTS",
     default="",
     help="Some parts, with commas between: cover, doors, site, drawings, connections, cables, "
-    "order, power, findings, tests, service, guides, lids, emergency, cautions.",
+    "order, power, findings, tests, faults, service, guides, lids, emergency, cautions.",
 )
 @click.option(
     "--service",
     is_flag=True,
-    help="Also the service plan. It takes a run of every single fault, so the pack is longer in "
-    "coming; --only with service in it asks for it too.",
+    help="Also what single faults do, and the service plan. It takes a run of every single fault, "
+    "so the pack is longer in coming; --only with faults or service in it asks for one of them.",
 )
 @click.option(
     "--size",
@@ -79,7 +79,7 @@ def papers(
 
     wanted = [name.strip() for name in only.split(",") if name.strip()]
     if service and wanted:
-        wanted.append("service")
+        wanted += ["faults", "service"]
     day = _day(date) if date is not None else datetime.date.today()
     with unusable_told(), Progress() as progress, ExitStack() as open_:
         from latchwork.folder import free_for_file, write_atomic
@@ -93,7 +93,7 @@ def papers(
         free_for_file(out)
         beside = None if labels else open_.enter_context(typesetter(begun, size, wanted, day))
         # From here on the two processes read what each needs.
-        from latchwork.papers.asked import COVER, SECTIONS, SERVICE, Stamp, paper_of
+        from latchwork.papers.asked import COVER, FAULTS, SECTIONS, SERVICE, Stamp, paper_of
 
         if labels:
             _apart(
@@ -111,7 +111,7 @@ def papers(
             told = {"done": f"{done:,}", "total": f"{total:,}"}
             progress.tell(say(f"faults.progress.{what}", told))
 
-        planned = fault_run if service or SERVICE in wanted else None
+        planned = fault_run if service or {FAULTS, SERVICE} & set(wanted) else None
         source = finish(begun, progress.doors, day.isoformat(), planned)
         stamp = Stamp(day, begun.version)
         content = None

@@ -35,10 +35,10 @@ def paper_of(index: Index, size: str | None) -> Paper:
 
 
 COVER = "cover"
-SERVICE = "service"
-"""The part that needs a run of every single fault."""
+FAULTS, SERVICE = "faults", "service"
+"""The parts that need a run of every single fault."""
 SECTIONS = (
     *("doors", "site", "drawings", "connections", "cables", "order", "power", "findings", "tests"),
-    *(SERVICE, "guides", "lids", "emergency", "cautions"),
+    *(FAULTS, SERVICE, "guides", "lids", "emergency", "cautions"),
 )
 """Every part of the pack after its cover, in order."""

@@ -7,8 +7,9 @@ from itertools import chain
 
 from latchwork.drawing.index import Index
 from latchwork.drawing.text import clean, fit
-from latchwork.papers.asked import COVER, SECTIONS, SERVICE, Paper, Stamp
+from latchwork.papers.asked import COVER, FAULTS, SECTIONS, SERVICE, Paper, Stamp
 from latchwork.papers.content.drawings import door_drawings, site_drawings
+from latchwork.papers.content.faults import faults_sheets
 from latchwork.papers.content.front import cautions, cover, findings_sheet
 from latchwork.papers.content.lists import (
     cables_sheet,
@@ -38,6 +39,7 @@ RUN: Mapping[str, Callable[[Source], Iterable[Sheet]]] = {
     "power": power_sheets,
     "findings": lambda s: [findings_sheet(s)],
     "tests": test_sheets,
+    FAULTS: faults_sheets,
     SERVICE: service_sheets,
     "guides": guides,
     "lids": lid_sheets,

@@ -39,7 +39,7 @@ def finish(
     """Everything known of a job: run, judged and metered.
 
     ``on``: the day (ISO) by which waivers run out; else today. ``service``: run every single fault
-    too, for the service plan, and tell this how far it is.
+    too, for what they do and for the service plan, and tell this how far it is.
     """
     # What solves is read here: a second process has parted before.
     from latchwork.answers.check import check
@@ -57,6 +57,7 @@ def finish(
     source = Source(answer, told, begun.index)
     if service is not None:
         # Much to read, and hardly ever wanted.
+        from latchwork.answers.faults import answered
         from latchwork.answers.service import service_plan, untried
         from latchwork.answers.service_batteries import battery_lines, found_by
         from latchwork.faults import Ask, faults
@@ -67,7 +68,12 @@ def finish(
         plan = service_plan(opened.wiring, report, service, elsewhere=found)
         left = untried(opened.wiring, report, plan, found)
         source = replace(
-            source, service=plan, batteries=batteries, untried=left, unseen=report.unseen
+            source,
+            faults=answered(opened.wiring, report, plan),
+            service=plan,
+            batteries=batteries,
+            untried=left,
+            unseen=report.unseen,
         )
     return source
 

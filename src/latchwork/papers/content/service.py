@@ -6,16 +6,13 @@ from collections import defaultdict
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from latchwork.papers.content.source import Sheet, Source, band, volts, words
+from latchwork.papers.content.source import Sheet, Source, band, few, volts, words
 from latchwork.papers.content.tests import before
 from latchwork.words import say
 
 if TYPE_CHECKING:
     from latchwork.answers.service import ServiceLine
     from latchwork.answers.service_batteries import BatteryLine
-
-FEW = 6
-"""Faults that are named of those that a test finds."""
 
 
 def service_sheets(source: Source) -> list[Sheet]:
@@ -144,10 +141,5 @@ def _expected(line: ServiceLine) -> tuple[str, str]:
 
 
 def _finds(found: tuple[str, ...]) -> str:
-    """The faults that a test finds, at most a few by name."""
-    # One more takes no more room than the words that would stand for it.
-    few = found if len(found) <= FEW + 1 else found[:FEW]
-    named = ", ".join(few)
-    if len(few) < len(found):
-        named = words("service.more", {"list": named, "count": str(len(found) - len(few))})
-    return words("service.finds", {"list": named})
+    """The faults that a test finds."""
+    return words("service.finds", {"list": few(found)})

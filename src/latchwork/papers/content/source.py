@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -11,6 +11,7 @@ from latchwork.quantities import System, show
 from latchwork.words import has, say
 
 if TYPE_CHECKING:
+    from latchwork.answers.faults_model import FaultsAnswer
     from latchwork.answers.model import CheckAnswer
     from latchwork.answers.schedules.model import DoorRow, SchedulesAnswer
     from latchwork.answers.service import ServiceLine
@@ -29,6 +30,8 @@ class Source:
     schedules: SchedulesAnswer
     check: CheckAnswer
     index: Index
+    faults: FaultsAnswer | None = None
+    """What single faults do; None where no run of them was asked for."""
     service: tuple[ServiceLine, ...] | None = None
     """The service plan; None where the run of every single fault was not asked for."""
     batteries: tuple[BatteryLine, ...] = ()
@@ -99,6 +102,20 @@ def door_title(row: DoorRow | Door) -> str:
 def with_beyond(text: str, row: DoorRow) -> str:
     """A text with what of a door is beyond the model, if anything is."""
     return f"{text} {row.beyond.text}" if row.beyond else text
+
+
+FEW = 6
+"""Faults that are named of some that are told as one."""
+
+
+def few(found: Sequence[str]) -> str:
+    """Faults, at most a few by name."""
+    # One more takes no more room than the words that would stand for it.
+    some = found if len(found) <= FEW + 1 else found[:FEW]
+    named = ", ".join(some)
+    if len(some) < len(found):
+        named = words("service.more", {"list": named, "count": str(len(found) - len(some))})
+    return named
 
 
 def situation_text(key: str) -> str:

@@ -1,0 +1,91 @@
+"""The sheet of single faults says what the run says, and tells nobody how a door is opened."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import msgspec
+
+from latchwork.answers.faults_model import FaultsAnswer
+from latchwork.papers.content.faults import faults_sheets
+from latchwork.papers.content.source import FEW
+from tests.faults.known import known
+from tests.papers.made import demo_source, source_from
+from tests.papers.test_pack import of
+
+DANGERS = {
+    "traps",
+    "blocks the exit",
+    "shuts out who escapes inward",
+    "stays locked in a fire",
+    "stops the emergency release",
+    "frees the latch in a fire",
+}
+
+
+def answer() -> FaultsAnswer:
+    found = demo_source()[0].faults
+    assert found is not None
+    return found
+
+
+def sheet(told: FaultsAnswer) -> dict[str, Any]:
+    (found,) = faults_sheets(replace(demo_source()[0], faults=told))
+    return found
+
+
+def test_each_door_has_its_numbers() -> None:
+    """What no door has has no column."""
+    text = " ".join(of("faults"))
+    doors = answer().doors
+    for door in doors:
+        some = [n for effect, n in door.counts.items() if any(d.counts[effect] for d in doors)]
+        assert f"{door.id} {door.name} {' '.join(str(n or '–') for n in some)}" in text
+    assert "shuts out" not in text
+
+
+def test_a_door_that_was_not_tried_has_no_numbers() -> None:
+    bare = msgspec.structs.replace(answer().doors[0], has_lock=False, counts={})
+    (row,) = sheet(msgspec.structs.replace(answer(), doors=(bare,)))["doors"]
+    assert row["why"] == "no lock that current moves"
+
+
+def test_each_danger_is_named_or_counted_and_nothing_else_is() -> None:
+    """A list of what opens a door would be one for whoever finds it (common practice, no
+    source)."""
+    parts = sheet(answer())["parts"]
+    told = {part["title"].split()[0]: part["rows"] for part in parts}
+    for door in answer().doors:
+        rows = told.get(door.id, [])
+        grave = [fault for fault in door.faults if fault.effect in DANGERS]
+        assert sum(_faults_in(row["which"]) for row in rows) == len(grave)
+        assert {row["does"] for row in rows} == {fault.effect for fault in grave}
+        names = ", ".join(row["which"] for row in rows)
+        assert all(f.text in names for f in grave if len(grave) <= FEW)
+    pages = " ".join(of("faults"))
+    assert not any(attack.text in pages for door in answer().doors for attack in door.attacks)
+
+
+def _faults_in(text: str) -> int:
+    named, _, more = text.partition(" and ")
+    return named.count(", ") + 1 + int(more.removesuffix(" more") or 0)
+
+
+def test_what_any_fitter_knows_to_trap_is_on_it() -> None:
+    """The table of known faults, a magnet with an exit button and nothing else: common practice, no
+    source."""
+    rows = [row for row in known() if row.section.endswith("and nothing else")]
+    traps = {row.fault for row in rows if row.effect == "traps"}
+    assert traps
+    (found,) = faults_sheets(source_from(rows[0].job, service=True)[0])
+    told: Any = found["parts"]
+    named = ", ".join(row["which"] for row in told[0]["rows"] if row["does"] == "traps")
+    assert traps <= set(named.replace(" + ", " ").split(", "))
+
+
+def test_without_a_danger_that_is_said() -> None:
+    doors = tuple(msgspec.structs.replace(door, faults=()) for door in answer().doors)
+    found = sheet(msgspec.structs.replace(answer(), doors=doors))
+    assert found["none"].startswith("As the model shows it, no single fault traps")
+    assert sheet(answer())["none"] == ""
