@@ -22,7 +22,7 @@ def show_overview(page: Page, doors: Sequence[DoorFaults]) -> None:
         page.line(say("faults.none"))
         return
     id_width = min(max(cells(printable(door.id)) for door in doors), 10)
-    numbers_at = max(page.width - _WIDTH * len(columns), id_width + _LEAST_NAME)
+    numbers_at = max(page.reach - _WIDTH * len(columns), id_width)
     marks = (say(f"mark.{severity}") for severity in columns.values())
     heads = [wrap(say(f"faults.overview.{name}"), _WIDTH - 1) for name in columns]
     page.line(
@@ -37,8 +37,10 @@ def show_overview(page: Page, doors: Sequence[DoorFaults]) -> None:
         page.line(tinted(" " * numbers_at + row, "quiet"))
     for door in doors:
         name = printable(door.name) if door.name != door.id else ""
-        id_, room = fitted(printable(door.id), id_width), numbers_at - id_width - 2
-        page.line(f"{id_}  {fitted(name, room)}{_row(door, columns)}")
+        start = fitted(printable(door.id), id_width)
+        room = numbers_at - id_width - 2
+        start += f"  {fitted(name, room)}" if room >= _LEAST_NAME else ""
+        page.line(f"{fitted(start, numbers_at)}{_row(door, columns)}")
 
 
 def _columns() -> dict[str, str]:

@@ -86,7 +86,8 @@ class Page:
     def __init__(self, width: int | None = None) -> None:
         found = width or shutil.get_terminal_size((80, 24)).columns
         self.width = min(max(found, NARROWEST), WIDEST)
-        self._reach = min(max(found, NARROWEST_TEXT), WIDEST)
+        self.reach = min(max(found, NARROWEST_TEXT), WIDEST)
+        """How wide texts are, and tables of few columns."""
         self._lines: list[str] = []
 
     def line(self, text: str = "") -> None:
@@ -103,7 +104,7 @@ class Page:
         line = ""
         for part in parts:
             longer = joined((line, part))
-            if line and cells(click.unstyle(longer)) > self._reach:
+            if line and cells(click.unstyle(longer)) > self.reach:
                 self.line(line)
                 longer = part
             line = longer
@@ -114,12 +115,12 @@ class Page:
         if self._lines:
             self.line()
         self.head(title)
-        self.line(tinted("─" * self._reach, "quiet"))
+        self.line(tinted("─" * self.reach, "quiet"))
 
     def hang(self, label: str, text: str, at: int, tint: str = "", label_tint: str = "") -> None:
         """``label``, then ``text`` wrapped between column ``at`` and the edge."""
         head = label + " " * max(at - cells(label), 1 if label else 0)
-        room = max(self._reach - max(at, cells(head)), LEAST_TEXT)
+        room = max(self.reach - max(at, cells(head)), LEAST_TEXT)
         wrapped = wrap(printable(text), room) or [""]
         self.line(tinted(head, label_tint) + tinted(wrapped[0], tint))
         for more in wrapped[1:]:
