@@ -60,8 +60,6 @@ def _row(door: DoorFaults, columns: dict[str, str]) -> str:
     """A door's numbers, or why it has none."""
     if not door.has_lock:
         return say("faults.overview.no lock")
-    if door.beyond and not any(_count(door, name) for name in columns):
-        return say("faults.overview.beyond")
     out = ""
     for name, severity in columns.items():
         count = _count(door, name)

@@ -46,8 +46,6 @@ def faults_sheets(source: Source) -> list[Sheet]:
 def _counts(door: DoorFaults, effects: Iterable[str]) -> dict[str, object]:
     """A door's line: numbers, or why it has none."""
     why = "" if door.has_lock else say("faults.overview.no lock")
-    if door.beyond and not any(door.counts.values()):
-        why = say("faults.overview.beyond")
     numbers = [str(door.counts.get(e) or words("dash")) for e in effects]
     return {"door": door.id, "name": _name(door), "why": why, "numbers": numbers}
 
