@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace as put
 
 from latchwork.answers.beyond import BEYOND, beyond
 from latchwork.answers.check import check
@@ -126,7 +127,7 @@ def test_what_shows_only_there_is_in_no_test() -> None:
         some = next(c for c in report.consequences if c.door == door and c.shows_in)
         for question, event in ASKS.items():
             shown = Shown(f"battery/normal/{event}", False, f"{door}.lock", "unlocked")
-            made = replace(some, shows_in=(shown,), reading=None)
+            made = put(some, shows_in=(shown,), reading=None)
             plan = service_plan(wiring, replace(report, consequences=(made,)))
             assert bool(plan) is (question not in open_)
 

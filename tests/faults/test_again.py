@@ -7,6 +7,7 @@ from dataclasses import replace
 from importlib import import_module
 
 import pytest
+from msgspec.structs import replace as put
 
 from _jobs import job_text
 from latchwork.faults import Ask, Counts, FaultReport, Held, again, hold
@@ -81,7 +82,7 @@ def held() -> Held:
 
 def work_aside(report: FaultReport) -> FaultReport:
     zero = dict.fromkeys(("eliminations", "newton_steps", "reductions"), 0)
-    return replace(report, counts=replace(report.counts, **zero))
+    return replace(report, counts=put(report.counts, **zero))
 
 
 @pytest.mark.parametrize("edit", EDITS)

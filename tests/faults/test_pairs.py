@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from msgspec.structs import replace as put
+
 from latchwork.answers.service import service_plan, untried
 from latchwork.behaviour import Case, LockState, behave
 from latchwork.behaviour.network import Things
@@ -434,7 +436,7 @@ def test_a_battery_is_not_brought_to_its_end_more_often_for_what_is_tried_on_it(
     months = []
     for power in ("mains", "battery at its end"):
         shown = Shown(f"{power}/normal/emergency release", False, "D1.lock", "unlocked")
-        made = replace(some, shows_in=(shown,), reading=None)
+        made = put(some, shows_in=(shown,), reading=None)
         (line,) = service_plan(wiring, replace(report, consequences=(made,)))
         months.append(line.every_months)
         # Twelve cells at 1.75 V (a trade handbook, from memory) are 21 V.

@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import cache
 
 import pytest
+from msgspec.structs import replace as put
 
 from latchwork.behaviour import Mode, Power, behave
 from latchwork.behaviour.passing import leaf_each
@@ -468,7 +469,7 @@ def test_what_several_effects_ask_for_is_read_once(monkeypatch: pytest.MonkeyPat
     scene = Scene(OUTSIDE, "job.yaml", catalogue(), behave(wired(OUTSIDE)))
     report = faults(scene.wiring, ask=Ask(attacks=False, processes=1, fault="exit contact"))
     assert {c.effect for c in report.consequences} == {Effect.BLOCKS}
-    both = tuple(replace(c, effect=e) for c in report.consequences for e in WAYS_OUT)
+    both = tuple(put(c, effect=e) for c in report.consequences for e in WAYS_OUT)
     monkeypatch.setattr(against_faults, "MOVES", dict.fromkeys(WAYS_OUT, (bar_switch,)))
     texts: list[str] = []
     read = Bench.read

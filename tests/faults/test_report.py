@@ -9,6 +9,7 @@ from typing import TypeVar
 
 import numpy as np
 import pytest
+from msgspec.structs import replace as put
 
 from latchwork.behaviour import Case
 from latchwork.faults import Ask, Consequence, Effect, FaultReport, WhatIf, faults, lot, spread
@@ -125,7 +126,7 @@ def shuffled(wiring: Wiring, rng: np.random.Generator) -> Wiring:
 
 def coarse(row: WhatIf) -> WhatIf:
     """A what-if without its volts."""
-    return replace(row, begins_v=0.0, held_v=0.0, floating=False)
+    return put(row, begins_v=0.0, held_v=0.0, floating=False)
 
 
 @pytest.mark.parametrize("job", [*jobs().values(), THREE])
@@ -199,7 +200,7 @@ def test_without_reasons_the_effects_are_the_same() -> None:
     """How a meter tells and what moved is told of effects that are judged before."""
 
     def effects(report: FaultReport) -> list[Consequence]:
-        return [replace(c, why=UNTOLD, shows_in=(), reading=None) for c in report.consequences]
+        return [put(c, why=UNTOLD, shows_in=(), reading=None) for c in report.consequences]
 
     wiring = wired(MAGNET)
     bare = faults(wiring, ask=replace(ONE, reasons=False))

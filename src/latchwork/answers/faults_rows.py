@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Mapping, Sequence
-from dataclasses import fields
 from importlib.util import find_spec
 
 from latchwork.answers.faults_model import FaultsAnswer
@@ -33,8 +32,8 @@ def columns(answer: FaultsAnswer, what_ifs: Sequence[WhatIf]) -> Table:
     """What-ifs as columns; without any the consequences of ``answer``."""
     if what_ifs:
         return {
-            field.name: [_plain(getattr(row, field.name)) for row in what_ifs]
-            for field in fields(WhatIf)
+            name: [_plain(getattr(row, name)) for row in what_ifs]
+            for name in WhatIf.__struct_fields__
         }
     lines = [(door.id, fault) for door in answer.doors for fault in door.faults]
     table: dict[str, Sequence[str | float | bool]] = {"door": [door for door, _ in lines]}

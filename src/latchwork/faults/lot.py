@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 
 import numpy as np
+from msgspec.structs import replace as put
 
 from latchwork.behaviour import Case, Group
 from latchwork.faults.ask import Ask
@@ -308,7 +309,7 @@ def _not_silent(found: Consequence, case: Case, shows: Container[str]) -> Iterat
         yield found
     elif Effect.SILENT in found.also:
         also = tuple(Effect.SHOWS if e is Effect.SILENT else e for e in found.also)
-        yield replace(found, also=also, shows_in=(), reading=None)
+        yield put(found, also=also, shows_in=(), reading=None)
     elif found.effect is not Effect.SILENT:
         yield found
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
+from msgspec.structs import replace as put
+
 from latchwork.behaviour import Power
 from latchwork.faults.model import Consequence, Effect, Fault, Reading
 from latchwork.faults.run import Came
@@ -33,7 +35,7 @@ def _unnoticed(found: Consequence, slow: Mapping[str, Reading]) -> Consequence:
     also: list[Effect] = [e for e in found.also if e not in (Effect.SILENT, Effect.SHOWS)]
     if found.effect is not Effect.SILENT:
         also.append(Effect.SILENT)
-    return replace(found, also=tuple(also), shows_in=(), reading=reading)
+    return put(found, also=tuple(also), shows_in=(), reading=reading)
 
 
 def told_once(found: Iterable[Consequence], faults: Mapping[str, Fault]) -> tuple[Consequence, ...]:
