@@ -92,3 +92,11 @@ def test_the_bells_run_goes_from_one_place_to_another(name: str) -> None:
 
 def _core(cores: tuple[str, ...]) -> str:
     return cores[0].removeprefix("D1.").replace(".", " ") if cores else "lead"
+
+
+def test_the_button_of_a_bell_is_no_core_of_the_bells_cable() -> None:
+    """ "bell" is a cable here and "bell button.1" a screw: two screws joined are one node."""
+    found = "    found: [{short: [bell button.1, bell button.2]}]\n"
+    wiring = wired(AT_THE_DOOR + found, "")
+    (bridge,) = wiring.bridges
+    assert (bridge.a, bridge.b) == ("D1.bell button.1", "D1.bell button.2")

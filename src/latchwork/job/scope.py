@@ -108,7 +108,9 @@ class Scope:
     def subject(self, text: str, node: Node, place: Place) -> str | None:
         """What a deviation is about: a core, a device, a terminal or a joint, as a full id."""
         cable, space, _ = text.partition(" ")
-        if space and self._cable(cable) is not None and text not in self.slots:
+        # A device may be called by two words, the first of which is a cable too: "bell button.1".
+        its = text.partition(".")[0]
+        if space and self._cable(cable) is not None and its not in self.slots:
             core = self.core(text, node, place)
             return None if core is None else ".".join(core)
         if text.casefold() == EARTH:
