@@ -140,6 +140,11 @@ def test_a_core_resistance_and_one_per_metre_and_where_it_runs() -> None:
         ("{exit: button}", "exit", "inside"),
         ("{exit: {part: button, place: in the hall}}", "exit", "in the hall"),
         ("{fire: fire relay, controller at: supply}", "fire", "supply"),
+        # Said or left to be understood, the keypad is outside and the relays are not; common
+        # practice, no source.
+        ('{controller: "keypad, outdoor", fire: fire relay}', "fire", "inside"),
+        ("{controller: controller, controller at: outside, fire: fire relay}", "fire", "inside"),
+        ("{controller: controller, controller at: weather, relay: relay}", "relay", "inside"),
     ],
 )
 def test_where_devices_stand(fields: str, slot: str, place: str) -> None:

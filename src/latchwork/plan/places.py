@@ -33,13 +33,16 @@ def place_of(door: Door, slot: str, part: Part, written: str) -> str:
 
     ``written`` wins. A controller stands where the door says: on the secure side, unless it is one
     case for outdoors that people work at, with no reader beside it. What has no place of its own
-    stands with the controller.
+    stands with the controller, but never outside: nobody puts a relay there unasked.
     """
     if written:
         return written
     if slot == "controller" and door.controller_at == "door" and _worked_at(door, part):
         return "outside"
-    return _PLACES.get(slot) or ("inside" if door.controller_at == "door" else door.controller_at)
+    if slot == "controller":
+        return "inside" if door.controller_at == "door" else door.controller_at
+    inside = door.controller_at in ("door", *OUTSIDE)
+    return _PLACES.get(slot) or ("inside" if inside else door.controller_at)
 
 
 def out_of_reach(plan: Plan, door: str) -> tuple[str, ...]:
