@@ -528,12 +528,6 @@ MISTAKES = (
         lambda made, name, door: _supply_unsaid(made, name, door),
     ),
     Mistake(
-        "wiring-one-contact-for-several-locks",
-        STRIKES,
-        lambda made, name, door: _one_contact(made, name, door),
-        _plain,
-    ),
-    Mistake(
         "release-frees-one",
         HOLDING,
         _put("second lock", second_lock="strike 24 V fail-secure, diode"),
@@ -640,12 +634,6 @@ def _supply_unsaid(made: Plot, name: str, door: Door) -> str:
     _second_supply(made, '"supply 24 V, no battery"')
     del door["supply"]
     return name
-
-
-def _one_contact(made: Plot, _name: str, door: Door) -> str:
-    made.devices["F1"] = "fire relay"
-    door |= {"fire": "F1", "fire alarm": "unlocks"}
-    return "F1"
 
 
 def _behind_the_contact(made: Plot, name: str, door: Door) -> str:

@@ -38,6 +38,7 @@ PLANTED_ELSEWHERE = {
     "lock-contact-open",
     "wiring-left-open",
     "wiring-in-no-row",
+    "wiring-one-contact-for-several-locks",
     "no-relock",
     "feed-low",
 }

@@ -200,6 +200,23 @@ def test_a_contact_that_would_join_two_locks_is_left_out_and_told() -> None:
     assert not any("F1.NC" in (row.start, row.end) for row in wiring.rows)
 
 
+def test_a_contact_that_serves_one_lock_closes_for_it() -> None:
+    """A fire relay of the site that one door uses, and one with a pole for each of two doors."""
+    strikes = FIRE_AHEAD_OF_TWO.replace("magnet 24 V", "strike 24 V fail-secure").replace(
+        "usual: {", "usual: {fire alarm: unlocks, "
+    )
+    alone = wired("", strikes[: strikes.index("  D2:")])
+    assert alone.troubles == ()
+    assert same_node(alone, "F1.NC", "D1.controller.NO")
+    each = strikes.replace("F1: fire relay", 'F1: "fire relay, double pole"')
+    each = each.replace("fire: F1}", "}").replace("  D1:", "  D1:\n    fire: F1 way 1")
+    wiring = wired("", each.replace("  D2:", "  D2:\n    fire: F1 way 2"))
+    assert wiring.troubles == ()
+    assert same_node(wiring, "F1.NC1", "D1.controller.NO")
+    assert same_node(wiring, "F1.NC2", "D2.controller.NO")
+    assert not same_node(wiring, "F1.NC1", "F1.NC2")
+
+
 def test_spare_cores_are_known() -> None:
     wiring = wired(
         """

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from latchwork.job import counted
@@ -25,10 +26,18 @@ class Firsts:
     """Which door comes first where a device is shared: it brings the device its feed.
 
     ``controllers``: device id -> door. ``ahead``: (slot, device id with its way, supply) -> door.
+    ``ways``: device id -> the way of it that each slot uses, "" for all of it.
     """
 
     controllers: Mapping[str, str]
     ahead: Mapping[tuple[str, str, str], str]
+    ways: Mapping[str, Sequence[str]]
+
+    def alone(self, device: Fitted) -> bool:
+        """Whether what a slot uses of a device is used by no other."""
+        others = list(self.ways.get(device.id, (device.way,)))
+        others.remove(device.way)
+        return all(device.way and way and way != device.way for way in others)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +54,8 @@ class Kit:
     """Where a controller that doors share has a supply of its own."""
     brings: frozenset[str]
     """Slots whose shared device this door feeds."""
+    alone: frozenset[str]
+    """Slots whose device, or way of a shared one, no other slot uses."""
 
     def get(self, slot: str) -> Fitted | None:
         """What is fitted in the slot."""
@@ -104,6 +115,7 @@ def kit(plan: Plan, door_id: str, firsts: Firsts) -> Kit:
         _feed(plan, own),
         _feed(plan, plan.job.device_supplies.get(planned.devices.get("controller", ""), "")),
         brings,
+        frozenset(slot for slot, device in devices.items() if firsts.alone(device)),
     )
 
 
@@ -112,6 +124,7 @@ def firsts(plan: Plan) -> Firsts:
     feeds the door, decide; in which order the file has the doors, nothing."""
     controllers: dict[str, str] = {}
     ahead: dict[tuple[str, str, str], str] = {}
+    ways: dict[str, list[str]] = defaultdict(list)
 
     def place(door_id: str) -> tuple[object, ...]:
         door = plan.doors[door_id].door
@@ -122,11 +135,12 @@ def firsts(plan: Plan) -> Firsts:
         planned = plan.doors[door_id]
         supply = _fed_from(plan, planned.door).partition(".")[0]
         for slot, written in planned.door.shared.items():
+            ways[planned.devices[slot]].append(written.partition(".")[2])
             if slot == "controller":
                 controllers.setdefault(planned.devices[slot], door_id)
             elif stands_ahead(plan, planned, slot):
                 ahead.setdefault((slot, written, supply), door_id)
-    return Firsts(controllers, ahead)
+    return Firsts(controllers, ahead, ways)
 
 
 def stands_ahead(plan: Plan, planned: PlannedDoor, slot: str) -> bool:

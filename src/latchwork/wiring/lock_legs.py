@@ -53,19 +53,19 @@ def lock_legs(sketch: Sketch, kit: Kit, hub: Hub) -> str:
     arrangement, hot = _switched(sketch, kit, hub, ahead.plus, opens)
     _coil(sketch, kit, coils, Feed(hot, ahead.minus), opens)
     for slot, device in around:
-        _close(sketch, slot, device, feed.plus, hot)
+        _close(sketch, kit, slot, device, feed.plus, hot)
     return arrangement
 
 
-def _close(sketch: Sketch, slot: str, device: Fitted, near: str, far: str) -> None:
+def _close(sketch: Sketch, kit: Kit, slot: str, device: Fitted, near: str, far: str) -> None:
     """Join two nodes by a contact that closes when the device acts; no ``near`` where its common
     is joined already.
 
     One contact cannot do so for several doors: it would join their locks for good.
     """
     pair = device.contact(Closed.ACTED)
-    if pair is None or device.shared:
-        code = "one contact for several locks" if device.shared else "no such contact"
+    if pair is None or slot not in kit.alone:
+        code = "no such contact" if slot in kit.alone else "one contact for several locks"
         sketch.trouble(code, slot, device=device.id)
         return
     if near:
@@ -247,7 +247,7 @@ def _motor(
         for other in others:
             sketch.lead("lock", lock.at("IN"), other.at("IN"))
         for slot, device in closing:
-            _close(sketch, slot, device, "" if held else feed.minus, signal)
+            _close(sketch, kit, slot, device, "" if held else feed.minus, signal)
     if held and at_rest:
         _coil(sketch, kit, held, Feed(ahead.minus, at_rest), Closed.AT_REST)
     return "motor lock"
