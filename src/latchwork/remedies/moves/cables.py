@@ -12,9 +12,9 @@ from latchwork.remedies.candidate import NOTHING, Candidate, to_drop, to_put
 from latchwork.remedies.moves.locks import like_lock
 from latchwork.remedies.scene import Scene
 
-METRIC_MM2 = (0.22, 0.5, 0.75, 1.0, 1.5, 2.5)
-GAUGES = (24, 22, 20, 18, 16, 14)
-"""Sizes of cores to choose from, thinnest first."""
+METRIC_MM2 = (0.22, 0.5, 0.75, 1.0, 1.5, 2.5, 4)
+GAUGES = (24, 22, 20, 18, 16, 14, 12)
+"""Sizes of cores to choose from, thinnest first, up to the thickest that the catalogue has."""
 CORES = (2, 3, 4, 6, 8, 10, 12)
 CARRIES = ("power", "lock", "release", "fire")
 """Legs whose drop counts at a lock."""
