@@ -39,10 +39,11 @@ from latchwork.elements.rules import (
     TimerMode,
     expr_flags,
 )
-from latchwork.quantities.certainty import Certainty
+from latchwork.quantities.certainty import GUESSES, Certainty
 
 __all__ = [
     "FALSE",
+    "GUESSES",
     "TRUE",
     "All",
     "Any_",

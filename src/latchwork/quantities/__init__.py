@@ -1,7 +1,7 @@
 """Numbers with units, as people write them and as people read them. SI inside."""
 
 from latchwork.quantities.awg import area_to_awg, awg_area_m2, awg_diameter_m
-from latchwork.quantities.certainty import Certainty
+from latchwork.quantities.certainty import GUESSES, Certainty
 from latchwork.quantities.dimensions import (
     APPARENT_POWER,
     AREA,
@@ -40,6 +40,7 @@ __all__ = [
     "FORCE",
     "FRACTION",
     "FREQUENCY",
+    "GUESSES",
     "GUESS_SPREAD",
     "INCH_M",
     "LENGTH",

@@ -14,3 +14,7 @@ class Certainty(StrEnum):
     ASSUMED = "assumed"
     GUESSED = "guessed"
     UNKNOWN = "unknown"
+
+
+GUESSES = (Certainty.ASSUMED, Certainty.GUESSED, Certainty.UNKNOWN)
+"""How what nobody has measured or read in a data sheet is known."""

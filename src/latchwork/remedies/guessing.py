@@ -17,7 +17,7 @@ from latchwork.job.values import Choice, OrNone, YesNo
 from latchwork.parts import CableType, PartsErrors
 from latchwork.plan import plan
 from latchwork.plan.cables import LENGTH_UNKNOWN
-from latchwork.quantities import FOOT_M, Certainty, System
+from latchwork.quantities import FOOT_M, GUESSES, System
 from latchwork.remedies.scene import Scene
 from latchwork.rules import judge
 from latchwork.wiring import Wiring, wire
@@ -25,7 +25,6 @@ from latchwork.wiring import Wiring, wire
 Progress = Callable[[int, int], None]
 """Called with how many of how many doubts are tried."""
 
-GUESSES = (Certainty.ASSUMED, Certainty.GUESSED, Certainty.UNKNOWN)
 UNKNOWN = "unknown"
 ASSUMED = "assumed"
 """What is said of a figure that nobody has written."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from latchwork.behaviour.copper import ohms_from
-from latchwork.elements import Certainty, Source
+from latchwork.elements import GUESSES, Certainty, Source
 from latchwork.findings import Finding, Severity
 from latchwork.job.model import Deviation, DeviationKind, Fact, Run
 from latchwork.job.names import LEGS
@@ -31,7 +31,6 @@ CARRIES = ("power", "lock", "release", "fire")
 """Legs whose current heats a joint and whose drop matters."""
 AT_DOOR = ("door", "inside", "outside", "weather")
 """Places of a door's own devices that are at the door."""
-GUESSES = (Certainty.ASSUMED, Certainty.GUESSED, Certainty.UNKNOWN)
 
 
 def reader_limit_m(area_m2: float) -> float:

@@ -10,13 +10,12 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 
 from latchwork.behaviour import Case, Power, SiteOutcome
-from latchwork.elements import Certainty
+from latchwork.elements import GUESSES, Certainty
 from latchwork.findings import Finding, Severity
 from latchwork.rules.cabling import CARRIES
 from latchwork.rules.rule import Uses
 from latchwork.rules.view import View
 
-GUESSES = (Certainty.ASSUMED, Certainty.GUESSED, Certainty.UNKNOWN)
 BY_VOLTS = frozenset({"volts-low", "no-relock", "pull-low", "volts-high", "restarts", "feed-low"})
 """Findings that a figure alone can bring about."""
 BY_CORES = BY_VOLTS | {"chatter", "unpowered"}

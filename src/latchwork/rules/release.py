@@ -9,12 +9,11 @@ from latchwork.findings import Finding, Severity
 from latchwork.job.names import EXIT_SLOTS
 from latchwork.plan import PlannedDevice, PlannedDoor
 from latchwork.power.nets import Contacts, Nets, feeds
-from latchwork.quantities import Certainty
+from latchwork.quantities import GUESSES
 from latchwork.rules.rule import Rule
 from latchwork.rules.sets import Limit
 from latchwork.rules.view import View
 
-GUESSES = (Certainty.ASSUMED, Certainty.GUESSED, Certainty.UNKNOWN)
 WELDED = " welded"
 NC = "contact NC"
 ALONE = f"{Power.MAINS}/{Mode.NORMAL}/{Event.RELEASE_ALONE}"
