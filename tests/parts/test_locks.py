@@ -95,6 +95,22 @@ def test_holds_down_to_sets_what_a_magnet_holds_and_pulls_at() -> None:
     assert part.figures["surely_hold_v"].certainty is Certainty.DATA_SHEET
 
 
+def test_a_range_of_volts_is_sure_only_beyond_its_end() -> None:
+    # By the words' own meaning: a lock that picks up at 12 to 19 V, one to the next, may at 12 V
+    # and surely does at 19 V only; so with the others. A guess has no such ends.
+    ranges = {
+        "may pick up at": Said(10.0, "V", 8.0, 12.0),
+        "picks up at": Said(15.5, "V", 12.0, 19.0),
+        "holds down to": Said(9.0, "V", 7.0, 11.0),
+        "lets go at": Said(3.0, "V", 2.0, 4.0),
+    }
+    its = bolt(catalogue().find("strike 24 V fail-safe").resolve(ranges))
+    assert (its.may_pick_v, its.surely_pick_v) == (8.0, 19.0)
+    assert (its.surely_hold_v, its.surely_release_v) == (11.0, 2.0)
+    guess = {"picks up at": Said(15.5, "V", 12.0, 19.0, Certainty.GUESSED)}
+    assert bolt(catalogue().find("strike 24 V fail-safe").resolve(guess)).surely_pick_v == 15.5
+
+
 def test_holds_down_to_leaves_the_pick_up_of_a_strike() -> None:
     part = catalogue().find("strike 24 V fail-safe").resolve({"holds down to": said(9.0, "V")})
     assert bolt(part).surely_hold_v == 9.0

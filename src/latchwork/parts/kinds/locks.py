@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from latchwork.elements import (
+    GUESSES,
     TRUE,
     Bolt,
     Diode,
@@ -144,6 +145,14 @@ def _lower(one: Figure, other: Figure) -> Figure:
     return one if one.value <= other.value else other
 
 
+def _sure_v(figure: Figure, *, high: bool) -> float:
+    """The end of a threshold's range beyond which it is sure, whichever lock of its make this one
+    is. A guess stays as it is: what hangs on it is told by trying both its ends."""
+    if figure.certainty in GUESSES:
+        return figure.value
+    return figure.high if high else figure.low
+
+
 def _coil(given: Given, volts: Figure, factor: float) -> tuple[Figure, Figure]:
     """Resistance and held current at nominal volts, whichever is given.
 
@@ -201,10 +210,10 @@ def coil_lock(given: Given) -> Part:
         "energised",
         a,
         b,
-        may_pick_v=thresholds["may_pick_v"].value,
-        surely_pick_v=thresholds["surely_pick_v"].value,
-        surely_hold_v=thresholds["surely_hold_v"].value,
-        surely_release_v=thresholds["surely_release_v"].value,
+        may_pick_v=_sure_v(thresholds["may_pick_v"], high=False),
+        surely_pick_v=_sure_v(thresholds["surely_pick_v"], high=True),
+        surely_hold_v=_sure_v(thresholds["surely_hold_v"], high=True),
+        surely_release_v=_sure_v(thresholds["surely_release_v"], high=False),
         either_way=not polarised,
         needs=moves,
     )
