@@ -37,6 +37,8 @@ TOLD = [
     ("runs: {power: {length: 3 m}}", "field.missing", "runs.power", "no cable", "cable: 2 x"),
     ("supply: S9", "supply.unknown", "supply", "S9", "one of: S1"),
     ("supply: S1 output 1", "supply.form", "supply", "S1 output 1", "S1 out 1"),
+    ("supply: S1.1", "supply.form", "supply", "S1.1", "S1 out 1; a dot"),
+    ("controller: F1.2", "device.form", "controller", "F1.2", "F1 way 2; a dot"),
     ("fire: F9", "device.unknown", "fire", "F9", "one of: F1"),
     ("controller: C1 way 2", "device.unknown", "controller", "C1", "F1"),
     ("cables: {a b: 3 m of x}", "id.form", "cables", "a b", "without spaces"),

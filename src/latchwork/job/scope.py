@@ -41,6 +41,10 @@ class SiteNames:
         if match is None:
             place.wrong(node, "a supply and its output, such as S1 out 1", "supply.form")
             return None
+        name, dot, rest = match[1].partition(".")
+        if dot and name in self.supplies:
+            place.wrong(node, f"{name} out {rest or 1}; a dot is for its screws", "supply.form")
+            return None
         if match[1] not in self.supplies:
             place.unlike(node, sorted(self.supplies), "supply.unknown", match[1])
             return None
@@ -53,6 +57,13 @@ class SiteNames:
             return False, None
         if match[1] in self.devices:
             return True, f"{match[1]}.{match[2]}" if match[2] else match[1]
+        name, dot, rest = match[1].partition(".")
+        if dot and name in self.devices:
+            way = rest if rest.isdigit() else 1
+            place.wrong(
+                node, f"{name}, or {name} way {way}; a dot is for its screws", "device.form"
+            )
+            return True, None
         if match[2] or _LIKE_AN_ID.fullmatch(text):
             place.unlike(node, sorted(self.devices), "device.unknown", match[1])
             return True, None
