@@ -182,6 +182,26 @@ def test_figures_that_no_part_can_have_are_told() -> None:
         assert problems(text)[0][3] == "part.above-zero", text
 
 
+@pytest.mark.parametrize(
+    ("like", "word", "said"),
+    [
+        # Each of them was taken without a word, and made a part with other screws than were meant.
+        ("supply 24 V, four outputs", "outputs", "A, A, B"),
+        ("supply 24 V, four outputs", "outputs", "A B"),
+        ("supply 24 V, four outputs", "outputs", "A, -"),
+        ("supply 24 V, four outputs", "outputs", "_bus, A"),
+        ("release", "poles", "3"),
+        ("release", "poles", "0"),
+        ("door contact", "poles", "2"),
+        ("controller, two doors", "ways", "3"),
+    ],
+)
+def test_screws_that_no_part_has_are_told(like: str, word: str, said: str) -> None:
+    text = f"parts:\n  a:\n    like: {like}\n    {word}: '{said}'\n"
+    ((_, field, _, _),) = problems(text)
+    assert field == f"parts.a.{word}"
+
+
 def test_an_own_part_without_slots_still_wins_in_a_slot() -> None:
     own = "parts: {reader: {like: reader}, door box: {kind: controller, like: controller}}"
     parts = catalogue().with_parts(own, "my-parts.yaml")

@@ -19,6 +19,16 @@ class MissingFigure(LookupError):
         self.field = field
 
 
+class Unfit(ValueError):
+    """No part has what is said of ``field`` beside the rest that is said of it."""
+
+    def __init__(self, field: str, found: str, expected: str) -> None:
+        super().__init__(expected)
+        self.field = field
+        self.found = found
+        self.expected = expected
+
+
 @dataclass(frozen=True, slots=True)
 class Given:
     """The figures (SI, by field with the unit in its name) and settings of one part."""

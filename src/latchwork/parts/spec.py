@@ -8,7 +8,7 @@ from typing import Protocol
 
 from latchwork.elements import Certainty, Figure
 from latchwork.findings.problems import Problem
-from latchwork.parts.given import Given, MissingFigure, Setting
+from latchwork.parts.given import Given, MissingFigure, Setting, Unfit
 from latchwork.parts.kinds.kind import Kind
 from latchwork.parts.model import Part
 from latchwork.parts.names import nearest
@@ -70,7 +70,7 @@ def setting_for(word: Word, written: Setting) -> Setting:
             return False
         raise WordError(said, word.wants(), "part.yes-no")
     if word.takes is Takes.COUNT:
-        if said.isdecimal() and len(said) <= 9:
+        if said.isdecimal() and len(said) <= 9 and (not word.choices or said in word.choices):
             return int(said)
         raise WordError(said, word.wants(), "part.count")
     if word.takes is Takes.TEXT:
@@ -172,10 +172,17 @@ class PartSpec:
         try:
             return self.kind.build(given)
         except MissingFigure as missing:
-            word = next((w for w, x in self.kind.words.items() if x.field == missing.field), "")
+            word = self._word_of(missing.field)
             wanted = self.kind.words[word].help if word else missing.field
             problem = Problem("", 0, 0, word, "nothing", wanted, "part.missing")
             raise PartsErrors((problem,)) from None
+        except Unfit as unfit:
+            word = self._word_of(unfit.field)
+            problem = Problem("", 0, 0, word, unfit.found, unfit.expected, "part.unfit")
+            raise PartsErrors((problem,)) from None
+
+    def _word_of(self, field: str) -> str:
+        return next((w for w, x in self.kind.words.items() if x.field == field), "")
 
     def _problem(self, word: str, error: WordError) -> Problem:
         return Problem("", 0, 0, word, error.found, error.expected, error.code)

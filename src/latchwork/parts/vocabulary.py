@@ -48,7 +48,7 @@ class Word:
         if self.takes is Takes.FIGURE:
             dimension = BY_SYMBOL[self.unit]
             return f"a {dimension.name}, such as {dimension.example}"
-        if self.takes is Takes.CHOICE:
+        if self.choices:
             return "one of: " + ", ".join(self.choices)
         return self.takes.value
 
@@ -70,9 +70,9 @@ def yes_no(field: str, help_: str) -> Word:
     return Word(field, "", help_, Takes.YES_NO)
 
 
-def count(field: str, help_: str) -> Word:
-    """A word that takes a whole number."""
-    return Word(field, "", help_, Takes.COUNT)
+def count(field: str, help_: str, choices: tuple[str, ...] = ()) -> Word:
+    """A word that takes a whole number, one of ``choices`` where there are any."""
+    return Word(field, "", help_, Takes.COUNT, choices)
 
 
 def text(field: str, help_: str) -> Word:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from latchwork.elements import Contact, Element, Expr, Flag, Input, Rule, Speed, StateRule
-from latchwork.parts.given import Given
+from latchwork.parts.given import Given, Unfit
 from latchwork.parts.kinds.kind import Kind, Piece, assemble
 from latchwork.parts.kinds.usual import ANY_WORDS, CONTACT_WORDS, contact
 from latchwork.parts.model import Part
@@ -17,7 +17,7 @@ _WORDS: Mapping[str, Word] = {
     **ANY_WORDS,
     **CONTACT_WORDS,
     "contact": choice("contact", _REST, "its contact at rest; changeover has both"),
-    "poles": count("poles", "how many contacts move together: 1 or 2"),
+    "poles": count("poles", "how many contacts move together", ("1", "2")),
     "fire listed": yes_no("fire_listed", "whether it is listed for fire-rated doors"),
 }
 
@@ -44,6 +44,10 @@ def _switch(given: Given, moved: Expr, rules: tuple[StateRule, ...]) -> Part:
     if kind == "changeover":
         terminals, contacts = _two_way(given, moved)
         return assemble(given, tuple(terminals), Piece(contacts, rules))
+    if given.count("poles", 1) > 1:
+        raise Unfit(
+            "poles", f"2 of {kind}", "contact: changeover, of which one throw may stay free"
+        )
     closed = moved if kind == "open at rest" else ~moved
     rest = "open" if kind == "open at rest" else "closed"
     only: Element = contact(given, "", "1", "2", closed, at_rest=rest)

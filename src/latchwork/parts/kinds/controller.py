@@ -55,7 +55,7 @@ _WORDS = {
     **ELECTRONICS_WORDS,
     "relay time": figure("relay_s", "s", "how long a grant lasts"),
     "relay": choice("relay", RELAY_SENSES, "when the relay is energised"),
-    "ways": count("ways", "how many doors it serves: 1 or 2"),
+    "ways": count("ways", "how many doors it serves", ("1", "2")),
     "exit acts on": choice("exit_acts_on", ("closed", "open"), "the contact that asks to leave"),
     "exit trigger": choice("exit_trigger", ("edge", "level"), "once a press, or while pressed"),
     "tamper refuses": choice("tamper_refuses", _REFUSED, "what an open case refuses"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
 from latchwork.elements import (
@@ -24,7 +25,7 @@ from latchwork.elements import (
     TimerMode,
 )
 from latchwork.parts.arithmetic import not_below, times
-from latchwork.parts.given import Given
+from latchwork.parts.given import Given, Unfit
 from latchwork.parts.kinds.battery import BATTERY_WORDS, battery_figures, battery_source
 from latchwork.parts.kinds.fuse import FUSE_LAW_WORDS, fuse_of
 from latchwork.parts.kinds.kind import Kind, Piece, assemble
@@ -86,6 +87,10 @@ SUPPLY_WORDS: Mapping[str, Word] = {
 SUPPLY_ALTERNATIVES = (("charge current", "charge share"),)
 
 MAINS, BATTERY_IN, CUT_OFF = Flag("mains"), Flag("battery_present"), Flag("cut_off")
+
+
+_SCREWS = ("-", "IN", "GND", "NO", "NC")
+"""What an output cannot be called: a supply has such screws besides."""
 
 
 def _bus(given: Given) -> str:
@@ -160,7 +165,11 @@ def _battery_side(given: Given, bus: str) -> Piece:
 def output_names(given: Given) -> tuple[str, ...]:
     """Names of the fused outputs, from a text such as "1, 2, 3"."""
     listed = str(given.settings.get("outputs", ""))
-    return tuple(name.strip() for name in listed.split(",") if name.strip())
+    names = tuple(name.strip() for name in listed.split(",") if name.strip())
+    for n, name in enumerate(names):
+        if name in (*_SCREWS, *names[:n]) or not re.fullmatch(r"[^\s._][^\s.]*", name):
+            raise Unfit("outputs", name, "names of one word, commas between, each of one screw")
+    return names
 
 
 def _outputs(given: Given, bus: str) -> Piece:
