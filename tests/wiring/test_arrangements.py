@@ -672,6 +672,27 @@ doors:
     """,
 )
 
+MOTOR_LOCK_WORKED_BY_A_KEY = (
+    "motor lock",
+    """
+doors:
+  D1:
+    supply: S1 out 1
+    lock: motor lock 24 V
+    key switch: key switch
+    release: release
+    runs: {lock: 9 m of 4 x 1.0 mm²}
+""",
+    """
+    S1.1          | lock brown | lock.+
+    S1.-          | lock blue  | lock.-
+    S1.-          | lead       | key switch.COM
+    key switch.NO | lock black | lock.IN
+    S1.-          | lead       | release.COM
+    release.NO    | lead       | key switch.NO
+    """,
+)
+
 # What current holds hangs on the throws that the motor lock leaves free, in the minus, as IN must
 # see no plus: at rest the minus runs through panel, release and controller to the magnet.
 MOTOR_LOCK_BESIDE_A_MAGNET = (

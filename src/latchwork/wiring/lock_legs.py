@@ -15,6 +15,9 @@ from latchwork.wiring.fitted import Closed, Fitted
 from latchwork.wiring.kit import Feed, Kit, energises, unlocked_by_current
 from latchwork.wiring.sketch import Sketch
 
+IN_FEED = {"radio": "radio", "exit": "exit", "key switch": "exit"}
+"""What switches a lock where there is nothing else to do so, the first there is, and its leg."""
+
 
 @dataclass(frozen=True, slots=True)
 class Hub:
@@ -87,7 +90,7 @@ def _through(
             continue
         far = sketch.place()
         if device.shared or (device.place == "supply" and not kit.at_supply):
-            _beside_supply(sketch, kit, hub, slot, pair, ends[pole - 1], far, pole)
+            _beside_supply(sketch, kit, hub, slot, pair, ends[pole - 1], far)
         else:
             sketch.feed(slot, ends[pole - 1], pair[0])
             sketch.link(slot, far, pair[1])
@@ -103,7 +106,6 @@ def _beside_supply(
     pair: tuple[str, str],
     near: str,
     far: str,
-    pole: int,
 ) -> None:
     """A contact beside the supply, which several doors' locks may hang on.
 
@@ -138,7 +140,7 @@ def _switched(sketch: Sketch, kit: Kit, hub: Hub, plus: str, opens: Closed) -> t
         return "interposing relay", _by(sketch, "lock", relay, plus, opens)
     if controller is not None:
         return "controller relay", _by(sketch, "lock", controller, plus, opens)
-    for slot, leg in (("radio", "radio"), ("exit", "exit"), ("key switch", "exit")):
+    for slot, leg in IN_FEED.items():
         device = kit.get(slot)
         if device is not None:
             return f"{slot} in the feed", _by(sketch, leg, device, plus, opens)
@@ -231,9 +233,9 @@ def _motor(
         if held or not energises(kit.door, slot):
             ahead = _through(sketch, kit, hub, slot, device, ahead, poles=2 if held else 1)
     signal = at_rest = ""
-    for slot in ("timer", "controller", "radio", "exit"):
+    for slot in ("timer", "controller", *IN_FEED):
         device = kit.get(slot)
-        if device is None or (slot in ("radio", "exit") and controller is not None):
+        if device is None or (slot in IN_FEED and controller is not None):
             continue
         pair, rest = device.contact(Closed.ACTED), device.contact(Closed.AT_REST)
         if pair is None or (held and rest is None):

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from latchwork.wiring.fitted import Closed, Fitted
 from latchwork.wiring.kit import Feed, Kit, unlocked_by_current
-from latchwork.wiring.lock_legs import Hub
+from latchwork.wiring.lock_legs import IN_FEED, Hub
 from latchwork.wiring.sketch import Sketch
 
 AT_DOOR = ("", "door", "inside", "outside", "weather")
@@ -112,7 +112,7 @@ def _in_feed(kit: Kit) -> str | None:
     """What stands in the lock's feed itself, where there is nothing else to switch it."""
     if kit.get("controller") is not None or kit.timed or kit.get("timer") is not None:
         return None
-    return next((s for s in ("radio", "exit", "key switch") if kit.get(s)), None)
+    return next((slot for slot in IN_FEED if kit.get(slot)), None)
 
 
 def _exit_input(kit: Kit) -> tuple[str, str, Closed] | None:
