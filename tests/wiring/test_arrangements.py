@@ -679,17 +679,34 @@ doors:
   D1:
     supply: S1 out 1
     lock: motor lock 24 V
-    key switch: key switch
+    key switch: {part: key switch, contact: open at rest}
     release: release
     runs: {lock: 9 m of 4 x 1.0 mm²}
 """,
     """
     S1.1          | lock brown | lock.+
     S1.-          | lock blue  | lock.-
-    S1.-          | lead       | key switch.COM
-    key switch.NO | lock black | lock.IN
+    S1.-          | lead       | key switch.1
+    key switch.2  | lock black | lock.IN
     S1.-          | lead       | release.COM
-    release.NO    | lead       | key switch.NO
+    release.NO    | lead       | key switch.2
+    """,
+)
+
+MAGNET_THAT_ONLY_A_RELEASE_TAKES_THE_POWER_FROM = (
+    "nothing switches it",
+    """
+doors:
+  D1:
+    supply: S1 out 1
+    lock: magnet 24 V
+    release: release
+    runs: {lock: 9 m of 2 x 1.0 mm²}
+""",
+    """
+    S1.1       | lead       | release.COM
+    release.NC | lock brown | lock.+
+    S1.-       | lock blue  | lock.-
     """,
 )
 
@@ -1043,3 +1060,15 @@ def test_rows_are_those_of_the_trade(name: str) -> None:
     assert nets == wanted_nets
     assert wiring.arrangement["D1"] == code
     assert wiring.troubles == ()
+
+
+def test_a_motor_lock_that_nothing_works_is_fed_and_no_more() -> None:
+    lone = "lock: motor lock 24 V, release: release"
+    wiring = wired(f"doors: {{D1: {{supply: S1 out 1, {lone}}}}}", SUPPLIES)
+    assert {(row.start, row.end) for row in wiring.rows} == {
+        ("S1.1", "D1.lock.+"),
+        ("S1.-", "D1.lock.-"),
+    }
+    assert [(t.code, t.figures["device"]) for t in wiring.troubles] == [
+        ("nothing to join to", "D1.release")
+    ]

@@ -55,6 +55,15 @@ SITES = {
         S1.A2         | bell blue  | bell.-
         """,
     ),
+    # Where no run is known there is no cable whose end a joint would be.
+    "no run": (
+        TRANSFORMER.replace("    runs: {bell: 6 m of 4 x 0.5 mm²}\n", "    bell: bell 12 V\n"),
+        """
+        S1.A1         | lead | bell button.1
+        bell button.2 | lead | bell.+
+        S1.A2         | lead | bell.-
+        """,
+    ),
     # Both cores of the bell start on the inner side, where the controller is.
     "controller inside": (
         AT_THE_DOOR + '    controller: "controller, reader outside"\n',

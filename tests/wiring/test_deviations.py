@@ -206,6 +206,11 @@ def test_a_part_in_a_state_of_its_own() -> None:
     ]
 
 
+def test_every_bridge_of_a_crushed_cable_has_a_name_of_its_own() -> None:
+    wiring = found("{short: [exit, earth], at: 2 m}")
+    assert len({bridge.id for bridge in wiring.bridges}) == len(wiring.bridges) == 4
+
+
 def test_what_holds_only_when_wet_can_be_left_out() -> None:
     from latchwork.wiring import wire
 

@@ -94,6 +94,15 @@ def test_a_shared_controller_is_fed_from_the_supply_that_is_said_to_feed_it() ->
     assert same_node(wiring, "S1.2", "C1.COM2")
 
 
+def test_the_tamper_loop_of_a_shared_controller_is_drawn_at_its_first_door_alone() -> None:
+    """One input watches one loop: a second one beside it would hide that the first is open."""
+    job = TWO_DOORS.replace(
+        '"controller, two doors"', '{part: "controller, two doors", tamper terminal: input}'
+    ).replace("reader: reader", "reader: {part: reader, tamper terminal: yes}")
+    loops = [row.door for row in wired("", job).rows if "C1.TAMPER" in (row.start, row.end)]
+    assert loops == ["D1"]
+
+
 def test_a_lock_of_the_site_is_fed_from_the_supply_that_is_said_to_feed_it() -> None:
     """As a lock of the door is that says so itself: through the controller's relay."""
     wiring = wired(

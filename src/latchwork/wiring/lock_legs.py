@@ -189,14 +189,14 @@ def _coil(sketch: Sketch, kit: Kit, locks: Sequence[Fitted], on: Feed, opens: Cl
             sketch.lead("lock", lock.plus, other.plus)
             sketch.lead("lock", lock.minus, other.minus)
             continue
-        throw = Closed.AT_REST if opens is Closed.ACTED else Closed.ACTED
+        # The first of two unlike ones is that which needs power to hold: this one, power frees.
         if kit.timed and kit.supply is not None:
             # The controller's contact starts the supply, which has a screw for each throw.
-            sketch.link("lock", kit.supply.switched_plus(throw), other.plus)
+            sketch.link("lock", kit.supply.switched_plus(Closed.ACTED), other.plus)
             sketch.lead("lock", ahead["minus"], other.minus)
             continue
         switch = kit.get("timer") or kit.get("relay") or kit.get("controller")
-        pair = switch.contact(throw) if switch is not None else None
+        pair = switch.contact(Closed.ACTED) if switch is not None else None
         if pair is None:
             sketch.trouble("no such contact", "lock", device=other.id)
             continue

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from latchwork.wiring.fitted import Closed, Fitted
 from latchwork.wiring.kit import Feed, Kit, unlocked_by_current
-from latchwork.wiring.lock_legs import IN_FEED, Hub
+from latchwork.wiring.lock_legs import Hub
 from latchwork.wiring.sketch import Sketch
 
 AT_DOOR = ("", "door", "inside", "outside", "weather")
@@ -37,12 +37,11 @@ def _exit(sketch: Sketch, kit: Kit, feed: Feed) -> None:
     if target is None:
         return
     signal, ground, closed = target
-    in_feed = _in_feed(kit)
     pairs = {
         leg: [
             pair
-            for slot, device in devices
-            if slot != in_feed and (pair := _pair(sketch, leg, device, closed)) is not None
+            for _, device in devices
+            if (pair := _pair(sketch, leg, device, closed)) is not None
         ]
         for leg, devices in asking.items()
     }
@@ -106,13 +105,6 @@ def _asking(kit: Kit) -> dict[str, list[tuple[str, Fitted]]]:
         if device is not None:
             found.setdefault(leg, []).append((slot, device))
     return found
-
-
-def _in_feed(kit: Kit) -> str | None:
-    """What stands in the lock's feed itself, where there is nothing else to switch it."""
-    if kit.get("controller") is not None or kit.timed or kit.get("timer") is not None:
-        return None
-    return next((slot for slot in IN_FEED if kit.get(slot)), None)
 
 
 def _exit_input(kit: Kit) -> tuple[str, str, Closed] | None:
