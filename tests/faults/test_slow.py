@@ -201,7 +201,7 @@ def test_no_test_rests_on_a_battery_that_has_what_its_supply_has() -> None:
     report = faults(wiring, ask=ASK)
     plan = service_plan(wiring, report)
     assert all(FAULT not in line.finds for line in plan)
-    assert untried(wiring, report, plan) == {"D1": (FAULT,)}
+    assert untried(report, plan) == {"D1": (FAULT,)}
 
 
 @pytest.mark.parametrize("screw", ["+", "1"])

@@ -206,7 +206,7 @@ class _Told:
         self._pairs = _by(lambda p: p.door, pairs.pairs if pairs else ())
         self._tried = _by(lambda r: r.door, tried)
         self._plan = _by(lambda line: line.door, plan)
-        self._untried = untried(wiring, report, plan, elsewhere)
+        self._untried = untried(report, plan, elsewhere)
 
     def door(self, door: str) -> DoorFaults:
         """One door."""

@@ -131,7 +131,6 @@ def service_plan(
 
 
 def untried(
-    wiring: Wiring,
     report: FaultReport,
     plan: Sequence[ServiceLine],
     elsewhere: Collection[str] = (),

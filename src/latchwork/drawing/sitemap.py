@@ -68,7 +68,7 @@ def site_map(index: Index) -> SiteMap:
     shared = [
         Owner(Sort.DEVICE, device.id, "")
         for device in plan.devices.values()
-        if device.id == _block(index, device) and (not device.door or device.id in met)
+        if device.id == _block(device) and (not device.door or device.id in met)
     ]
     shared += [Owner(Sort.TAP, tap, "") for tap in plan.job.taps if tap in met]
     shared += [Owner(Sort.JOINT, name, "") for name in plan.job.joints if name in met]
@@ -188,7 +188,7 @@ def _lead_line(index: Index, lead: Lead) -> Line | None:
     return Line(lead.id, "", start, end, None)
 
 
-def _block(index: Index, device: PlannedDevice) -> str:
+def _block(device: PlannedDevice) -> str:
     """The block a device belongs to: its door where it stands there, else itself."""
     return device.door if device.door and device.place in IN_DOOR else device.id
 
@@ -196,7 +196,7 @@ def _block(index: Index, device: PlannedDevice) -> str:
 def _node(index: Index, node: str) -> Node | None:
     owner = index.owners[node]
     if owner.sort is Sort.DEVICE:
-        block = _block(index, index.plan.devices[owner.id])
+        block = _block(index.plan.devices[owner.id])
         return (block, owner.pin)
     if owner.sort is Sort.TAP:
         return (owner.id, "")

@@ -58,7 +58,7 @@ def subject(index: Index, door_id: str) -> Subject:
         by_id.setdefault(_group(owner, node), {})[node] = _name(owner, node)
         if owner.sort is Sort.DEVICE:
             shown[owner.id] = None
-    things = [_device(index, door_id, name, used) for name in shown]
+    things = [_device(index, name, used) for name in shown]
     things += [
         Thing(Owner(sort, name, ""), "", tuple(pins.items()))
         for (sort, name), pins in by_id.items()
@@ -179,7 +179,7 @@ def _without_dead_ends(found: list[Joining], firm: set[str]) -> tuple[Joining, .
         found = kept
 
 
-def _device(index: Index, door_id: str, name: str, used: dict[str, None]) -> Thing:
+def _device(index: Index, name: str, used: dict[str, None]) -> Thing:
     """A device with its pins: all of its own door's, of a shared one those that matter here."""
     device = index.plan.devices[name]
     terminals = [terminal.name for terminal in device.part.terminals]

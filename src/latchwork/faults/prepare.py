@@ -213,8 +213,7 @@ class _Makes:
                 tuple(
                     ~n if name.endswith(CUT_OFF) else n
                     for name, n in built.flags.items()
-                    if name.endswith((POWERED, CUT_OFF))
-                    and _of(name, door, plan.doors[door].devices)
+                    if name.endswith((POWERED, CUT_OFF)) and _of(name, plan.doors[door].devices)
                 )
                 for door in cell.doors
             ),
@@ -240,7 +239,7 @@ def _elsewhere(things: Things) -> frozenset[str]:
     return frozenset(node for pair in ends for node in pair if ties.find(node) != home)
 
 
-def _of(flag: str, door: str, devices: Mapping[str, str]) -> bool:
+def _of(flag: str, devices: Mapping[str, str]) -> bool:
     device = flag.rpartition(".")[0]
     return device in devices.values() or not device.partition(".")[2]
 

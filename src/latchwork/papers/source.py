@@ -66,7 +66,7 @@ def finish(
         batteries = battery_lines(site, report)
         found = found_by(batteries)
         plan = service_plan(opened.wiring, report, service, elsewhere=found)
-        left = untried(opened.wiring, report, plan, found)
+        left = untried(report, plan, found)
         source = replace(
             source,
             faults=answered(opened.wiring, report, plan),

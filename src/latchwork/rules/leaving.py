@@ -41,20 +41,20 @@ def no_way_out(view: View) -> Iterator[Finding]:
             view.mechanical(door, lock) for lock in view.ways(outcome)
         ):
             yield _told(
-                view, door, outcome,
+                door, outcome,
                 Finding("bar-frees-none", door.id, Severity.DANGER, _key(state, Event.EXIT),
                         {"bar": door.door.out_by.value, "left": state.leave.by}, "egress"),
             )  # fmt: skip
         elif _by_right(view, door, state):
             yield _told(
-                view, door, outcome,
+                door, outcome,
                 Finding("exit-needs-key", door.id, Severity.DANGER, _key(state, Event.CREDENTIAL),
                         {"way": "card or code", **_decided(door)}, "egress"),
             )  # fmt: skip
         else:
             found = way_out("no-way-out", door, state, Event.EXIT)
             found = replace(found, figures={**found.figures, **_decided(door)})
-            yield _told(view, door, outcome, found)
+            yield _told(door, outcome, found)
 
 
 def exit_needs_key(view: View) -> Iterator[Finding]:
@@ -166,13 +166,13 @@ def exit_dies(view: View) -> Iterator[Finding]:
                 # One power of a kind is enough: the others are the same mistake. Too few volts are
                 # not: what cures them leaves the door as it is without any.
                 told.add(found[0].leave.by)
-                yield _told(view, door, outcome, _dies(view, door, outcome, found[0]))
+                yield _told(door, outcome, _dies(view, door, outcome, found[0]))
         for state in stuck:
             one_lost = state.power is Power.ONE_LOST and state.mode is Mode.NORMAL
             own = state.power is Power.MAINS and state.mode in OWN_MODES
             fire = state.power is Power.MAINS and state.mode in FIRE_MODES
             if one_lost or own or (fire and not asked_fire):
-                yield _told(view, door, outcome, _dies(view, door, outcome, state))
+                yield _told(door, outcome, _dies(view, door, outcome, state))
 
 
 def _dies(view: View, door: PlannedDoor, outcome: DoorOutcome, state: DoorState) -> Finding:
@@ -192,7 +192,7 @@ def exit_dies_with_unit(view: View) -> Iterator[Finding]:
                 "exit-dies-with-unit", door, state, Event.DEAD, state.leave_unit_dead.by
             )
             figures = {**found.figures, **_freed(view, door, outcome)}
-            yield _told(view, door, outcome, replace(found, figures=figures))
+            yield _told(door, outcome, replace(found, figures=figures))
 
 
 def exit_dies_with_controller(view: View) -> Iterator[Finding]:
@@ -213,7 +213,7 @@ def exit_dies_with_controller(view: View) -> Iterator[Finding]:
             if code == "no-release" and "release" in beyond:
                 freed = {"freed": "other side"}
             yield _told(
-                view, door, outcome,
+                door, outcome,
                 Finding(code, lock.device, Severity.DANGER, _key(state, Event.EXIT_ALONE),
                         {"volts_v": volts, **freed}, "egress"),
             )  # fmt: skip
@@ -247,7 +247,7 @@ def way_out(
     return Finding(rule, door.id, Severity.DANGER, _key(state, event), figures, "egress")
 
 
-def _told(view: View, door: PlannedDoor, outcome: DoorOutcome, finding: Finding) -> Finding:
+def _told(door: PlannedDoor, outcome: DoorOutcome, finding: Finding) -> Finding:
     """``finding``, or a note of it where a lever that nobody has spoken of would be the way out.
 
     The file not saying what frees the door from inside is a question, not a danger; nor is its not
