@@ -20,7 +20,7 @@ _CORE = Later(lambda: {"type": "string"})
 _TWO = Later(lambda: {"type": "array", "items": {"type": "string"}, "minItems": 2, "maxItems": 2})
 
 _COMMON = (
-    Field("when", Text(), "Holds only under this condition.", "wet"),
+    Field("when", Text(), "Holds only under this condition; reckoned as if it did.", "wet"),
     Field("measured", Day(), "When it was measured.", "2026-02-11"),
 )
 _AT = Field("at", SpotKind(), "How far along, and from which end.", "4 m from controller")

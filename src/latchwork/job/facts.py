@@ -127,7 +127,7 @@ SITE_FACTS = table(
 SITE = table(
     Field("name", Text(), "The site's name.", "Alder Reach boatyard"),
     Field("reference", Text(), "Your own reference.", "2026-014"),
-    Field("mains", Mains(), "Volts and frequency.", "230 V 50 Hz"),
+    Field("mains", Mains(), f"Volts and frequency. {KEPT}", "230 V 50 Hz"),
     Field("ambient", Measure(TEMPERATURE), "Coldest to hottest.", "-10 to 35 °C"),
     Field(
         "standby",
@@ -148,7 +148,7 @@ SITE = table(
         "Europe/London",
     ),
     Field("units", words(*(s.value for s in System)), "Units to print.", "metric"),
-    Field("language", Text(), "Language of what is printed.", "en"),
+    Field("language", Text(), f"Language of what is printed. {KEPT}", "en"),
     WAIVERS,
     *SITE_FACTS.values(),
 )
