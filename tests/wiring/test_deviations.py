@@ -211,16 +211,9 @@ def test_every_bridge_of_a_crushed_cable_has_a_name_of_its_own() -> None:
     assert len({bridge.id for bridge in wiring.bridges}) == len(wiring.bridges) == 4
 
 
-def test_what_holds_only_when_wet_can_be_left_out() -> None:
-    from latchwork.wiring import wire
-
+def test_what_holds_only_when_wet_is_reckoned_as_wet() -> None:
     wet = found("{leak: [exit white, exit brown], at: 2 m, resistance: 800 ohm, when: wet}")
-    assert wet.conditions == ("wet",)
     assert len(wet.bridges) == 1
-    dry = wire(wet.plan, conditions=())
-    assert dry.bridges == ()
-    assert dry.conditions == ("wet",)
-    assert wire(wet.plan, conditions=("wet",)).bridges == wet.bridges
 
 
 def test_a_joint_with_a_resistance_lies_between_its_rows() -> None:

@@ -226,21 +226,6 @@ def test_a_contact_that_serves_one_lock_closes_for_it() -> None:
     assert not same_node(wiring, "F1.NC1", "F1.NC2")
 
 
-def test_spare_cores_are_known() -> None:
-    wiring = wired(
-        """
-doors:
-  D1:
-    supply: S1 out 1
-    lock: strike 24 V fail-secure
-    controller: controller
-    exit: button
-    runs: {power: 18 m of 2 x 1.0 mm², exit: 6 m of 4 x 0.22 mm²}
-"""
-    )
-    assert wiring.spares == {"D1.power": (), "D1.exit": ("green", "yellow")}
-
-
 def test_a_supply_that_is_not_said_is_told() -> None:
     two = SUPPLIES + "  S2: supply 12 V\n"
     wiring = wired("doors: {D1: {lock: strike 24 V fail-secure, controller: controller}}", two)

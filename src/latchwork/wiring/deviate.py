@@ -6,7 +6,7 @@ which ``lower`` makes into stretches of core.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
@@ -58,17 +58,11 @@ def deviate(
     layout: Layout,
     strands: list[Strand],
     found: Iterable[tuple[str, int, Deviation]],
-    conditions: Collection[str] | None,
 ) -> Overlay:
-    """Lay every deviation (of a door or "" for the site, with its number) over the strands.
-
-    Those under a named condition count only if it is among ``conditions``; None: all count.
-    """
+    """Lay every deviation (of a door or "" for the site, with its number) over the strands."""
     over = Overlay(strands, {strand.core: strand for strand in strands if strand.core})
     cutter = _Cutter(names, layout, over)
     for door, number, deviation in found:
-        if deviation.when and conditions is not None and deviation.when not in conditions:
-            continue
         apply = _KINDS[deviation.kind]
         apply(
             _Site(names, layout, over, cutter, door, f"{door}.found{number}".lstrip(".")), deviation

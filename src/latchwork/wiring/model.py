@@ -114,12 +114,8 @@ class Wiring:
     """Door id -> code of the standard arrangement chosen ("own wiring" where described whole)."""
     planned_rows: tuple[WiredRow, ...] = ()
     """The rows before the deviations."""
-    spares: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    """Cable id -> its cores that no row uses."""
     troubles: tuple[Trouble, ...] = ()
     absent: tuple[Conductor, ...] = ()
     """Cores that the plan has and the site has not, where they should be: nothing flows in them."""
-    conditions: tuple[str, ...] = ()
-    """Every named condition ("when wet") that a deviation hangs on, in force or not."""
     interlocked: frozenset[str] = frozenset()
     """Doors whose wires make another door's contact a condition of theirs."""

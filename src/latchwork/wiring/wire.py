@@ -20,13 +20,13 @@ from latchwork.wiring.written import complain_of_doubles, drafts, written_rows
 OWN_WIRING = "own wiring"
 
 
-def wire(plan: Plan, conditions: Collection[str] | None = None) -> Wiring:
+def wire(plan: Plan) -> Wiring:
     """Every core and lead of the site: the standard arrangements, the rows that the file writes in
     their place, the deviations over both.
 
-    Deviations that hold only under a named condition ("when wet") are laid over where it is among
-    ``conditions``, or all of them where that is None. Raises JobErrors for names that do not
-    exist and places beyond a cable's end.
+    Deviations that hold only under a named condition ("when wet") are laid over with the others:
+    it may come, and several at once. Raises JobErrors for names that do not exist and places
+    beyond a cable's end.
     """
     names = Names(plan)
     rows = list(drafts(names, "", "", plan.job.wiring))
@@ -61,7 +61,7 @@ def wire(plan: Plan, conditions: Collection[str] | None = None) -> Wiring:
     troubles += _left_out("nothing to join to", plan, sketched, rows, told)
     troubles += _left_out("in no row", plan, written, rows, told)
     complain_of_doubles(names, rows)
-    return _laid_over(names, rows, joints, arrangement, troubles, conditions)
+    return _laid_over(names, rows, joints, arrangement, troubles)
 
 
 def _leads(rows: Iterable[Draft]) -> Iterator[tuple[str, str]]:
@@ -92,18 +92,16 @@ def _laid_over(
     joints: Collection[str],
     arrangement: Mapping[str, str],
     troubles: Sequence[Trouble],
-    conditions: Collection[str] | None,
 ) -> Wiring:
     plan = names.plan
     layout = Layout(rows, joints)
     tapped = taps(names, layout)
     planned = strands(rows, layout)
     planned_rows = rows_of(planned)
-    spares = _spares(plan, planned)
     found = [("", number, d) for number, d in enumerate(plan.job.found, 1)]
     for door in plan.doors.values():
         found += [(door.id, number, d) for number, d in enumerate(door.door.found, 1)]
-    over = deviate(names, layout, planned, found, conditions)
+    over = deviate(names, layout, planned, found)
     _reach_taps(names, over, tapped.keys())
     names.raise_problems()
     conductors, leads = lower(names, over, tapped)
@@ -116,10 +114,8 @@ def _laid_over(
         states=tuple(over.states),
         arrangement=arrangement,
         planned_rows=planned_rows,
-        spares=spares,
         troubles=tuple(troubles),
         absent=absent(names, over, tapped),
-        conditions=tuple(dict.fromkeys(d.when for _, _, d in found if d.when)),
         interlocked=interlocked(plan, (*conductors, *leads)),
     )
 
@@ -131,14 +127,6 @@ def _runs(plan: Plan) -> dict[str, dict[str, PlannedCable]]:
         if cable.leg:
             runs.setdefault(cable.door, {})[cable.leg] = cable
     return runs
-
-
-def _spares(plan: Plan, planned: Sequence[Strand]) -> dict[str, tuple[str, ...]]:
-    used = {strand.core for strand in planned}
-    return {
-        cable.id: tuple(c.name for c in cable.type.cores if f"{cable.id}.{c.name}" not in used)
-        for cable in plan.cables.values()
-    }
 
 
 def _reach_taps(names: Names, over: Overlay, tapped: Collection[str]) -> None:
