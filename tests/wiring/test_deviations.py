@@ -206,6 +206,12 @@ def test_a_part_in_a_state_of_its_own() -> None:
     ]
 
 
+def test_what_is_on_swapped_screws_is_marked_as_changed() -> None:
+    rows = found("{swapped: [controller.EXIT, controller.GND]}").rows
+    changed = {core for row in rows for core in row.cores if not row.planned}
+    assert changed == {"D1.exit.white", "D1.exit.brown"}
+
+
 def test_every_bridge_of_a_crushed_cable_has_a_name_of_its_own() -> None:
     wiring = found("{short: [exit, earth], at: 2 m}")
     assert len({bridge.id for bridge in wiring.bridges}) == len(wiring.bridges) == 4
