@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from latchwork.findings.problems import Problem
-from latchwork.folder import PARTS_LOCK, FolderTexts, JobFolder, open_folder, read_folder
+from latchwork.folder import MY_PARTS, PARTS_LOCK, FolderTexts, JobFolder, open_folder, read_folder
 from latchwork.further import further, of_whole_doors
 from latchwork.job import JobErrors
 from latchwork.job.reader import read_as_far
-from latchwork.parts import Catalogue, PartsErrors, Pinned, catalogue, from_pin
+from latchwork.parts import Catalogue, PartsErrors, Pinned, catalogue, differences, from_pin
 from latchwork.plan import plan
 from latchwork.tree import read_whole
 from latchwork.wiring import Wiring, wire
@@ -45,6 +45,15 @@ class Opened:
         names = [d.part.name for d in plan_.devices.values()]
         names += [c.type.name for c in plan_.cables.values()]
         return tuple(sorted(set(names) - kept))
+
+    @property
+    def overtaken(self) -> tuple[str, ...]:
+        """The user's own parts of which another figure is pinned than they say now, by name."""
+        own = str(self.folder.my_parts_file)
+        used = {device.part.name for device in self.wiring.plan.devices.values()}
+        others = {other.part for other in differences(self.pinned, self.offered)}
+        names = used & others & set(self.offered.names())
+        return tuple(sorted(name for name in names if self.offered.get(name).origin == own))
 
 
 def open_job(path: Path) -> Opened:
@@ -94,10 +103,10 @@ def used_of(offered: Catalogue, pinned: Pinned) -> Catalogue:
 
 
 def fingerprint(job: Path) -> str:
-    """The version of a job file and its pinned parts: the same figures on paper come from the same
-    files."""
+    """The version of a job file, its pinned parts and the user's own: the same figures on paper
+    come from the same files."""
     digest = hashlib.sha256(read_whole(job))
-    pins = job.parent / PARTS_LOCK
-    if pins.exists():
-        digest.update(read_whole(pins))
+    for name in (PARTS_LOCK, MY_PARTS):
+        if (job.parent / name).exists():
+            digest.update(read_whole(job.parent / name))
     return digest.hexdigest()[:DIGITS]

@@ -9,6 +9,7 @@ import pytest
 
 from latchwork.answers.opening import check_job
 from latchwork.folder import locked
+from latchwork.opening import fingerprint
 from tests.cli.calling import ONE_DOOR, call, job_in
 
 STRIKE = "strike 24 V fail-secure, wide range"
@@ -77,6 +78,21 @@ def test_pinning_again_keeps_old_figures_and_adds_new_parts(job: Path) -> None:
     result = call("pin", job)
     assert result.output.splitlines() == ["exit button", "1 newly pinned in parts.lock."]
     assert granted_a(job) == pytest.approx(heavy, rel=1e-3)
+
+
+def test_an_own_part_that_was_changed_after_pinning_is_told(job: Path) -> None:
+    (job / "job.yaml").write_text(ONE_DOOR.replace(STRIKE, "mine"), encoding="utf-8")
+    own = f'parts: {{mine: {{like: "{STRIKE}", current: 0.2 A}}}}'
+    (job / "my-parts.yaml").write_text(own, encoding="utf-8")
+    version = fingerprint(job / "job.yaml")
+    call("pin", job)
+    pinned = fingerprint(job / "job.yaml")
+    assert "otherwise" not in call("check", job).output
+    (job / "my-parts.yaml").write_text(own.replace("0.2", "0.3"), encoding="utf-8")
+    assert "now, and reckoned as pinned: mine." in " ".join(call("check", job).output.split())
+    assert len({version, pinned, fingerprint(job / "job.yaml")}) == 3
+    call("update", job, "--write")
+    assert "otherwise" not in call("check", job).output
 
 
 def test_an_update_shows_first_and_changes_when_told(job: Path) -> None:

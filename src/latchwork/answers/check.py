@@ -50,7 +50,10 @@ _CAN = {"enter_with": "enter_with_right"}
 
 
 def check(
-    site: SiteOutcome, findings: tuple[Finding, ...], unpinned: tuple[str, ...] = ()
+    site: SiteOutcome,
+    findings: tuple[Finding, ...],
+    unpinned: tuple[str, ...] = (),
+    overtaken: tuple[str, ...] = (),
 ) -> CheckAnswer:
     """Everything that ``check`` tells, from the site as run and what the rules found."""
     lines = tuple(finding_line(f, site) for f in findings)
@@ -88,6 +91,7 @@ def check(
         site.unsolved,
         site.chattering,
         unpinned,
+        overtaken,
         sum(bool(f.provisional) for f in findings if f.severity < Severity.NOTE),
         say("caution"),
     )

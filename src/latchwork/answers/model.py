@@ -100,6 +100,8 @@ class CheckAnswer(msgspec.Struct, frozen=True):
     chattering: int
     unpinned: tuple[str, ...]
     """Parts and cables whose figures are not pinned: a newer catalogue may change them."""
+    overtaken: tuple[str, ...]
+    """The user's own parts of which other figures are pinned than they say now: those count."""
     provisional: int
     """How many findings at "weak" or worse hang on guesses."""
     caution: str

@@ -22,4 +22,4 @@ def check_job(path: Path, progress: Progress | None = None) -> CheckAnswer:
     Raises as ``open_job``."""
     opened = open_job(path)
     site = behave(opened.wiring, progress=progress)
-    return check(site, judge(site, today()), opened.unpinned)
+    return check(site, judge(site, today()), opened.unpinned, opened.overtaken)

@@ -55,6 +55,9 @@ def check_page(answer: CheckAnswer, job: str, width: int | None = None) -> str:
     if answer.unpinned:
         unpinned = {"count": f"{len(answer.unpinned)}", "job": job}
         page.hang("", say("pins.unpinned", unpinned), 0, "quiet")
+    if answer.overtaken:
+        overtaken = {"names": printable("; ".join(answer.overtaken)), "job": job}
+        page.hang("", say("pins.overtaken", overtaken), 0)
     if answer.doors:
         worst = next((d for d in answer.doors if d.worst), answer.doors[0])
         page.line(tinted(say("check.one door", {"job": job, "door": typed(worst.id)}), "quiet"))
