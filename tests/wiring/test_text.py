@@ -46,12 +46,14 @@ doors:
     controller: controller
     runs:
       power: {cable: "4 x 1.0 mm², screened", length: about 18 m, core resistance: measured 0.3 ohm}
+      exit: {cable: 4 x 0.22 mm², length: unknown}
     found:
       - {swapped: [power brown, power blue]}
 """
     )
     assert rows_text(wiring, "D1") == (
         "    # power: about 18 m of 4 x 1.0 mm², screened, core resistance measured 0.3 ohm\n"
+        "    # exit: unknown of 4 x 0.22 mm²\n"
         "    wiring:\n"
         "      - [S1.1,          power brown, controller.+]\n"
         "      - [S1.-,          power blue,  controller.-]\n"
