@@ -17,7 +17,7 @@ from latchwork.elements import (
     ResistorRole,
     Timer,
 )
-from latchwork.parts import Part, catalogue
+from latchwork.parts import Part, PartsErrors, catalogue
 
 
 @dataclass(frozen=True)
@@ -109,6 +109,15 @@ def test_a_range_of_volts_is_sure_only_beyond_its_end() -> None:
     assert (its.surely_hold_v, its.surely_release_v) == (11.0, 2.0)
     guess = {"picks up at": Said(15.5, "V", 12.0, 19.0, Certainty.GUESSED)}
     assert bolt(catalogue().find("strike 24 V fail-safe").resolve(guess)).surely_pick_v == 15.5
+
+
+def test_what_a_job_says_in_the_wrong_order_is_told() -> None:
+    # A coil lets go with less than it holds at.
+    swapped = {"holds down to": said(3.0, "V"), "lets go at": said(18.0, "V")}
+    with pytest.raises(PartsErrors) as told:
+        catalogue().find("magnet 24 V").resolve(swapped)
+    (problem,) = told.value.problems
+    assert (problem.field, problem.found, problem.code) == ("lets go at", "18 V", "part.order")
 
 
 def test_holds_down_to_leaves_the_pick_up_of_a_strike() -> None:

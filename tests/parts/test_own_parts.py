@@ -202,6 +202,13 @@ def test_screws_that_no_part_has_are_told(like: str, word: str, said: str) -> No
     assert field == f"parts.a.{word}"
 
 
+def test_thresholds_in_each_others_place_are_told() -> None:
+    # A coil holds with less than it picks up at, and lets go with less than it holds at; they were
+    # put in order without a word, and one of the two figures was heeded nowhere.
+    text = "parts:\n  a:\n    like: magnet 24 V\n    holds down to: 3 V\n    lets go at: 18 V\n"
+    assert problems(text) == [(5, "parts.a.lets go at", "18 V", "part.order")]
+
+
 def test_an_own_part_without_slots_still_wins_in_a_slot() -> None:
     own = "parts: {reader: {like: reader}, door box: {kind: controller, like: controller}}"
     parts = catalogue().with_parts(own, "my-parts.yaml")

@@ -21,6 +21,7 @@ from latchwork.parts.spec import (
     WordError,
     checked,
     find_word,
+    out_of_order,
     setting_for,
     without_alternatives,
 )
@@ -236,6 +237,9 @@ def read_entry(
     known = reader.known(heads.get("certainty"), f"{path}.certainty", reader.certainty)
     own = Reader(reader.file, known, reader.problems)
     figures, settings = _words(own, kind, fields, source, path)
+    for name, expected in out_of_order(figures):
+        found = shown(fields[name])
+        own.tell(fields[name], f"{path}.{name}", found, expected, "part.order")
     if base is not None:
         base_figures, base_settings = base.figures, base.settings
     else:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Protocol
 
@@ -101,6 +101,29 @@ def checked(word: Word, figure: Figure) -> Figure:
     return figure
 
 
+IN_ORDER = (
+    ("works from", "works up to"),
+    ("works from share", "works up to share"),
+    ("needs at least", "restarts at"),
+    ("lets go at", "holds down to"),
+    ("lets go share", "holds down to share"),
+    ("lets go share", "picks up share"),
+    ("holds down to", "picks up at"),
+    ("may pick up at", "picks up at"),
+    ("cut-off", "reconnects at"),
+    ("coldest", "hottest"),
+)
+"""Words of which the first is no more than the second, whatever the part."""
+
+
+def out_of_order(given: Mapping[str, Figure]) -> Iterator[tuple[str, str]]:
+    """Of figures written together, the words that are more than they can be, and what they may be.
+    Against figures from elsewhere nothing is held: those may be the ones that do not hold here."""
+    for lower, upper in IN_ORDER:
+        if lower in given and upper in given and given[lower].value > given[upper].value:
+            yield lower, f"no more than stands at {upper}"
+
+
 def without_alternatives(
     kind: Kind, base: Mapping[str, Figure], given: Mapping[str, Figure]
 ) -> dict[str, Figure]:
@@ -158,6 +181,9 @@ class PartSpec:
                 chosen[name] = setting_for(find_word(self.kind, name), said)
             except WordError as error:
                 problems.append(self._problem(name, error))
+        for name, expected in out_of_order(over):
+            found = f"{over[name].value:g} {find_word(self.kind, name).unit}"
+            problems.append(Problem("", 0, 0, name, found, expected, "part.order"))
         if problems:
             raise PartsErrors(tuple(problems))
         return self._build(without_alternatives(self.kind, self.figures, over), chosen)
