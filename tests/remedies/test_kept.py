@@ -10,7 +10,7 @@ from latchwork.job.changes import apply
 from latchwork.parts import catalogue
 from latchwork.plan import plan
 from latchwork.remedies.kept import gives_up
-from latchwork.remedies.moves.devices import as_catalogued
+from latchwork.remedies.moves.devices import as_catalogued, own_release
 from latchwork.remedies.scene import Scene
 from latchwork.wiring import Wiring, wire
 from tests.faults.test_remedies import INTERLOCKED
@@ -85,3 +85,17 @@ def test_a_wire_more_gives_nothing_up() -> None:
     less = INTERLOCKED.replace("        - [controller.NC, il blue, D2.contact.2]\n", "")
     assert gives_up(wired(INTERLOCKED), wired(less))
     assert not gives_up(wired(less), wired(INTERLOCKED))
+
+
+@pytest.mark.parametrize(
+    ("units", "run"), [("US", "about 10 ft of 4 x 16 AWG"), ("metric", "about 3 m of 4 x 1.0 mm²")]
+)
+def test_what_comes_new_is_written_in_the_units_of_the_site(units: str, run: str) -> None:
+    """Common practice, no source: 3 m are some 10 ft; 16 AWG has 1.3 mm², no less than 1.0 mm²."""
+    bare = but(STRIKE, {"runs": "-", "controller at": "-"})
+    text = job(bare).replace("site: {", f"site: {{units: {units}, ", 1)
+    scene = Scene(text, "job.yaml", catalogue(), outcome(text))
+    candidate = next(own_release(scene, Finding("no-release", "D1.lock", Severity.DANGER)))
+    for make in candidate.makes:
+        text = apply(text, make(text))[0]
+    assert run in text

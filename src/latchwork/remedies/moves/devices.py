@@ -9,6 +9,7 @@ from latchwork.findings import Finding
 from latchwork.job import SLOTS, OutBy
 from latchwork.job.model import PartUse
 from latchwork.parts import Part, sees_who_comes
+from latchwork.quantities import System
 from latchwork.remedies.candidate import NOTHING, Candidate, to_drop, to_put
 from latchwork.remedies.moves.cables import CARRIES, runs_of
 from latchwork.remedies.scene import Scene
@@ -333,7 +334,7 @@ def _run(scene: Scene, door: str, leg: str, cores: int) -> Candidate:
     runs = {run.leg: run for run in runs_of(scene, door)}
     if leg in runs:
         return runs[leg].with_cores(cores)
-    us = scene.site.plan.job.site.units == "us"
+    us = System(scene.site.plan.job.site.units) is System.US
     length = "about 10 ft" if us else "about 3 m"
     if scene.site.plan.job.doors[door].controller_at not in ("door", "outside"):
         length = next((runs[each].length for each in CARRIES if each in runs), length)
