@@ -86,6 +86,10 @@ class Scene:
             except PartsErrors:
                 continue
 
+    def users_of(self, device: str) -> list[str]:
+        """The doors that use a device."""
+        return [d.id for d in self.site.plan.doors.values() if device in d.devices.values()]
+
     def supplies_of(self, door: str) -> tuple[str, ...]:
         """The supplies that a door hangs on."""
         group = self.site.group_of(door)

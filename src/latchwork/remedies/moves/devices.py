@@ -157,7 +157,7 @@ def release_outside(scene: Scene, finding: Finding) -> Iterator[Candidate]:
 def fire_contact(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     """A fire contact: one that doors share already, one of the door's own, or none."""
     door = scene.door_of(finding.subject)
-    doors = [door] if door else _users(scene, finding.subject)
+    doors = [door] if door else scene.users_of(finding.subject)
     plan = scene.site.plan
     relays = [d for d in plan.job.devices if plan.devices[d].part.kind == "fire relay"]
     for each in doors:
@@ -273,10 +273,6 @@ def _ordinary(part: Part, now: Part) -> bool:
     return part.facts.get("ways") == now.facts.get("ways") and all(
         part.facts.get(way) in (usual, now.facts.get(way)) for way, usual in USUAL_WAYS.items()
     )
-
-
-def _users(scene: Scene, device: str) -> list[str]:
-    return [d.id for d in scene.site.plan.doors.values() if device in d.devices.values()]
 
 
 def _indoor(part: Part) -> bool:

@@ -16,7 +16,7 @@ def code_changed(scene: Scene, finding: Finding) -> Iterator[Candidate]:
     """The installer code changed, for the door or for the whole site."""
     key = "installer code changed"
     door = scene.door_of(finding.subject)
-    doors = [door] if door else _users(scene, finding.subject)
+    doors = [door] if door else scene.users_of(finding.subject)
     for each in doors:
         if scene.said(f"doors.{each}.{key}") is not None:
             yield to_put(f"doors.{each}.{key}", "yes", on_site=True)
@@ -94,7 +94,3 @@ def _middle(limit: Limit) -> float:
     if limit.least is None or limit.most is None:
         return limit.most if limit.most is not None else limit.least or 0.0
     return (limit.least + limit.most) / 2
-
-
-def _users(scene: Scene, device: str) -> list[str]:
-    return [d.id for d in scene.site.plan.doors.values() if device in d.devices.values()]
