@@ -23,8 +23,9 @@ from latchwork.tree.nodes import Node, Scalar
 
 _EXAMPLE = "18 m of 2 x 1.0 mm²"
 _FROM = re.compile(r"(?:(.*?)\s+)?from\s+(?:the\s+)?(.+)", re.IGNORECASE)
-_TIMES = re.compile(r"(?<=\d)\s*[x×*]\s*(?=\d)")
-_SQUARE = re.compile(r"(?<=[\d\s])mm(?:2|\^2)(?!\d)")
+_TIMES = re.compile(r"(?<=\d)\s*[x×*]\s*(?=\d|awg)", re.IGNORECASE)
+_GAUGE = re.compile(r"(?:\bawg\s*(\d{1,2})|(\d{1,2})\s*awg)\b", re.IGNORECASE)
+_SQUARE = re.compile(r"(?<=\d)\s*mm(?:²|2|\^2)(?!\d)")
 _BARE_AREA = re.compile(r"\d+ x \d+(?:[.,]\d+)?")
 _COMMA = re.compile(r"(\d),(\d)")
 
@@ -42,7 +43,8 @@ class _Cable:
 
 
 def _cable_type(text: str, node: Node, place: Place) -> str | None:
-    cable = _SQUARE.sub("mm²", _TIMES.sub(" x ", text))
+    cable = _SQUARE.sub(" mm²", _TIMES.sub(" x ", text))
+    cable = _GAUGE.sub(lambda found: f"{found[1] or found[2]} AWG", cable)
     if _COMMA.search(cable):
         with_point = _COMMA.sub(r"\1.\2", cable)
         place.wrong(node, f"a decimal point: {with_point}", "quantity.decimal-comma")

@@ -48,7 +48,7 @@ def limits(scene: Scene, supply: str) -> Iterator[tuple[float, Candidate]]:
 
 
 def _alike(part: Part, now: Part) -> bool:
-    """Whether a supply differs from another in what it gives, and in outputs that it has more."""
+    """Whether a supply differs from another in what it gives alone, and in outputs it has more."""
     had = {t.name for t in now.terminals}
     if not had <= {t.name for t in part.terminals}:
         return False
