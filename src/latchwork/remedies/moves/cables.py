@@ -219,7 +219,7 @@ def _concerned(scene: Scene, finding: Finding) -> list[RunText]:
     door = scene.door_of(finding.subject)
     if not door:
         return []
-    runs = [r for r in runs_of(scene, door) if r.leg in CARRIES or r.leg not in _SIGNALS]
+    runs = [r for r in runs_of(scene, door) if r.leg not in _SIGNALS]
     used = {c.cable for c in scene.wiring.conductors if c.door == door}
     shared = [r for r in shared_cables(scene) if r.leg in used]
     plan = scene.site.plan
