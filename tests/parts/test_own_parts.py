@@ -190,6 +190,7 @@ def test_figures_that_no_part_can_have_are_told() -> None:
         ("supply 24 V, four outputs", "outputs", "A B"),
         ("supply 24 V, four outputs", "outputs", "A, -"),
         ("supply 24 V, four outputs", "outputs", "_bus, A"),
+        ("supply 24 V, four outputs", "output 5 fuse", "2 A"),
         ("release", "poles", "3"),
         ("release", "poles", "0"),
         ("door contact", "poles", "2"),

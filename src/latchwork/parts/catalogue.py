@@ -222,16 +222,30 @@ def _over(own: Usual, below: Usual) -> Usual:
 
 
 def _missing(spec: PartSpec, entry: Entry) -> tuple[Problem, ...]:
-    """What the part's kind cannot do without, told at the part's place."""
+    """What the part's kind cannot do without, told at the part's place; and words about a screw
+    that it has not."""
     try:
-        spec.resolve()
+        part = spec.resolve()
     except PartsErrors as errors:
         path = f"parts.{spec.name}"
         return tuple(
             Problem(entry.file, entry.line, entry.column, f"{path}.{p.field}", *_rest(p))
             for p in errors.problems
         )
-    return ()
+    screws = ", ".join(t.name for t in part.terminals)
+    return tuple(
+        Problem(
+            entry.file,
+            node.line,
+            node.column,
+            f"parts.{spec.name}.{word}",
+            screw,
+            f"one of its screws: {screws}",
+            "part.screw",
+        )
+        for word, node in entry.fields.items()
+        if (screw := spec.kind.screw(word)) and not part.has_terminal(screw)
+    )
 
 
 def _rest(problem: Problem) -> tuple[str, str, str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from latchwork.elements import Element, Figure, StateRule
@@ -40,13 +40,23 @@ class Kind:
         found = self.words.get(written)
         if found is not None:
             return found
+        for word, name in self._named(written):
+            return Word(word.field.replace("*", name), word.unit, word.help, word.takes)
+        return None
+
+    def screw(self, written: str) -> str:
+        """The screw that a word is about: "2" of "output 2 fuse"; "" where it is about none."""
+        if written in self.words:
+            return ""
+        return next((name for _, name in self._named(written)), "")
+
+    def _named(self, written: str) -> Iterator[tuple[Word, str]]:
         for pattern, word in self.words.items():
             head, star, tail = pattern.partition("*")
             if star and written.startswith(head) and written.endswith(tail):
                 name = written[len(head) : len(written) - len(tail)]
                 if name and " " not in name:
-                    return Word(word.field.replace("*", name), word.unit, word.help, word.takes)
-        return None
+                    yield word, name
 
 
 @dataclass(frozen=True, slots=True)
