@@ -21,11 +21,11 @@ from latchwork.drawing.sheet import (
     WireKind,
 )
 from latchwork.drawing.subject import Subject
-from latchwork.drawing.tags import GUESSED, length
+from latchwork.drawing.tags import length
 from latchwork.drawing.text import clean, label
 from latchwork.drawing.texts import say
 from latchwork.parts.model import CableType
-from latchwork.quantities import System
+from latchwork.quantities import GUESSES, System
 
 MARGIN = 10.0
 ROW = 15.0
@@ -77,7 +77,7 @@ def cable_table(
         notes.append(say("below.changed"))
     if any(wire.absent for wire in wires):
         notes.append(say("below.absent"))
-    if any(index.plan.cables[name].length_m.certainty in GUESSED for name in drawn):
+    if any(index.plan.cables[name].length_m.certainty in GUESSES for name in drawn):
         notes.append(say("below.guessed"))
     lines = broken([" ".join(notes)], total - 2 * MARGIN)
     told, y = remarks(lines, total, y - ROW)

@@ -9,7 +9,7 @@ from latchwork.drawing.colours import core_colour
 from latchwork.drawing.index import Index, Joining, added, ends
 from latchwork.drawing.sheet import Form, WireKind
 from latchwork.drawing.texts import say
-from latchwork.elements import Certainty, Figure
+from latchwork.elements import GUESSES, Figure
 from latchwork.job import Fact
 from latchwork.quantities import System, show, show_whole
 from latchwork.wiring import Bridge, Conductor
@@ -58,13 +58,10 @@ class Wording:
     """Ids of cores that differ from the plan."""
 
 
-GUESSED = (Certainty.ASSUMED, Certainty.GUESSED, Certainty.UNKNOWN)
-
-
 def length(metres: Figure | Fact, system: System) -> str:
     """A length as people write it: whole where it is whole, "~" before one that is guessed."""
     text = show_whole(metres.value, "m", system)
-    guessed = say("tag.guessed") if metres.certainty in GUESSED else ""
+    guessed = say("tag.guessed") if metres.certainty in GUESSES else ""
     return guessed + text
 
 

@@ -11,6 +11,8 @@ from itertools import pairwise
 
 from latchwork.parts.kinds.battery import RESISTANCE_EXPONENT
 
+BLOCKS_AH = (7, 12, 17, 24, 38)
+"""Ordinary sizes of blocks (common practice, no source)."""
 RATE_H = 20.0
 """Hours of the rate at which small valve-regulated blocks are rated (IEC 61056-1, from memory)."""
 PEUKERT = 1.2

@@ -16,7 +16,7 @@ from latchwork.answers.interview.door import (
 from latchwork.answers.interview.lines import door_value, lean, like, usual_of
 from latchwork.job.changes import Lines, Value
 from latchwork.job.changes.writing import entry
-from latchwork.power.battery import plain_method
+from latchwork.power.battery import BLOCKS_AH, plain_method
 from latchwork.power.converters import most_w
 from latchwork.quantities import CHARGE, TIME, VOLTAGE, QuantityError, System, parse, parse_pieces
 
@@ -24,7 +24,6 @@ RULE_SETS = ("general", "US model codes", "UK and Europe")
 CHARGE_SHARE = 0.1
 """Charge current in A, of a block's Ah (common practice, no source)."""
 LIMITS_A = (1, 2, 5, 10)
-BLOCKS_AH = (7, 12, 17, 24, 38)
 """Ordinary sizes (common practice, no source)."""
 COLD_C = 0.0
 MARGIN = 1.25

@@ -136,8 +136,6 @@ def _of_device(plan: Plan, device: str) -> Stand:
         return Stand("outside", planned.door)
     if planned.place == "frame":
         return Stand("door", planned.door)
-    if planned.place in _WALK:
-        return Stand(planned.place, planned.door)
     return Stand(planned.place, planned.door)
 
 

@@ -16,8 +16,6 @@ METRIC_MM2 = (0.22, 0.5, 0.75, 1.0, 1.5, 2.5, 4)
 GAUGES = (24, 22, 20, 18, 16, 14, 12)
 """Sizes of cores to choose from, thinnest first, up to the thickest that the catalogue has."""
 CORES = (2, 3, 4, 6, 8, 10, 12)
-CARRIES = ("power", "lock", "release", "fire")
-"""Legs whose drop counts at a lock."""
 OF_ITS_OWN = ("loop resistance", "core resistance", "resistance", "current limit")
 """What is said of one cable and of no other."""
 _SIZED = re.compile(r"(\d+) x ([\d.]+) (mm²|AWG)(.*)")

@@ -9,12 +9,13 @@ from latchwork.findings import Finding
 from latchwork.job import SLOTS, OutBy
 from latchwork.job.model import PartUse
 from latchwork.parts import Part, sees_who_comes
+from latchwork.plan.places import OUTSIDE
 from latchwork.quantities import System
 from latchwork.remedies.candidate import NOTHING, Candidate, to_drop, to_put
-from latchwork.remedies.moves.cables import CARRIES, runs_of
+from latchwork.remedies.moves.cables import runs_of
 from latchwork.remedies.scene import Scene
+from latchwork.rules.cabling import CARRIES
 
-OUTDOORS = ("outside", "weather")
 BY_SLOT = {"exit": 4, "release": 4, "contact": 2}
 """Cores of a run to a device that is added (common practice, no source)."""
 BESIDE = ("reader", "bell", "radio")
@@ -276,7 +277,7 @@ def _ordinary(part: Part, now: Part) -> bool:
 
 
 def _indoor(part: Part) -> bool:
-    return part.facts.get("made_for") not in OUTDOORS
+    return part.facts.get("made_for") not in OUTSIDE
 
 
 def _far_from_people(scene: Scene, door: str, part: Part) -> bool:

@@ -8,6 +8,7 @@ from itertools import count
 from latchwork.findings import Finding
 from latchwork.job.changes import Change, NoSuchPlace, put
 from latchwork.parts import BATTERY_FUSE, Part
+from latchwork.power.battery import BLOCKS_AH
 from latchwork.quantities import CURRENT, QuantityError, parse
 from latchwork.remedies.candidate import NOTHING, Candidate, to_drop, to_put, to_repair
 from latchwork.remedies.scene import Scene
@@ -18,7 +19,6 @@ SIZE = frozenset({"limit_a", "fold_a", "battery_fuse_a"})
 """Figures in which a supply differs from the next larger one of its make."""
 RATINGS_VA = (8.0, 12.0, 16.0, 24.0, 40.0, 60.0)
 BLOCK_V = 12.0
-BLOCKS_AH = (7, 12, 17, 24, 38)
 FUSES_A = (0.25, 0.5, 0.63, 0.8, 1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0, 10.0)
 """Sizes that can be had (common practice, no source)."""
 
