@@ -195,6 +195,14 @@ def test_one_writer_at_a_time(job: Path) -> None:
     assert now(job) == FIRST
 
 
+def test_what_people_put_beside_the_versions_stays_and_takes_no_number(job: Path) -> None:
+    save(job, "one")
+    notes = job.parent / "versions" / "before the visit.yaml"
+    notes.write_text("kept", encoding="utf-8")
+    assert save(job, "two").number == 2
+    assert notes.read_text(encoding="utf-8") == "kept"
+
+
 def test_several_job_files_in_a_folder_have_their_own_versions(job: Path) -> None:
     other = job.with_name("other.yaml")
     other.write_bytes(FIRST.encode())
