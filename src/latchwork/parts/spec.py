@@ -121,7 +121,7 @@ def out_of_order(given: Mapping[str, Figure]) -> Iterator[tuple[str, str]]:
     Against figures from elsewhere nothing is held: those may be the ones that do not hold here."""
     for lower, upper in IN_ORDER:
         if lower in given and upper in given and given[lower].value > given[upper].value:
-            yield lower, f"no more than stands at {upper}"
+            yield lower, f"no more than what is said at {upper}"
 
 
 def without_alternatives(
