@@ -5,8 +5,11 @@ from __future__ import annotations
 
 import pytest
 
+from latchwork.answers.ordering import cable_figures
 from latchwork.answers.parts import parts_found, parts_of
 from latchwork.papers.content.pictures import pictures
+from latchwork.parts import catalogue
+from latchwork.quantities import System
 from latchwork.words import say
 from tests.cli.calling import ONE_DOOR
 from tests.papers.made import demo_source, source_from
@@ -70,6 +73,11 @@ def test_cable_is_ordered_in_the_units_of_the_site(units: str, told: dict[str, s
     text = text.replace("12 m of 2 x 1.0 mm²", "40 ft of 2 x 18 AWG")
     rows = source_from(text.replace("6 x 0.22 mm²", "category cable"))[0].schedules.order
     assert {row.what: row.figures for row in rows if row.kind == "cable"} == told
+
+
+def test_a_cable_is_ordered_by_its_screen_and_metal_where_they_count() -> None:
+    clad = catalogue().cable("4 x 0.5 mm², screened, copper-clad")
+    assert cable_figures(clad, System.METRIC) == "4 × 0.5 mm², screened, copper-clad aluminium"
 
 
 def test_one_is_not_told_as_many() -> None:
