@@ -35,3 +35,12 @@ def test_a_joint_between_cables_stands_where_they_end() -> None:
     source, _ = source_from(INTERLACED)
     stands = {(r.stand, r.at) for r in source.schedules.connections if r.part == "joint"}
     assert stands == {("supply", "S1")}
+
+
+def test_one_stands_outside_at_what_is_out_in_the_weather() -> None:
+    job = INTERLACED.replace(
+        "release: release, double pole", "contact: {part: door contact, place: weather}"
+    )
+    source, _ = source_from(job)
+    stands = {(r.stand, r.at) for r in source.schedules.connections if r.device == "D1.contact"}
+    assert stands == {("outside", "D1")}

@@ -196,6 +196,18 @@ def test_no_battery_is_switched_off_where_there_is_none() -> None:
     assert "D1" in str(lid["outputs"])
 
 
+def test_no_controller_is_unplugged_where_there_is_none() -> None:
+    site = """\
+latchwork: 1
+supplies: {S1: {part: supply 24 V}}
+doors:
+  D1: {lock: magnet 24 V, power lost: unlocks, release: release, exit: button}
+"""
+    sheet = str(tests.test_sheets(source_from(site)[0])[0]["tests"])
+    assert "Operate the emergency release" in sheet
+    assert "ontroller" not in sheet
+
+
 def test_a_door_with_nothing_electrical_is_left_by_its_lever() -> None:
     source, _ = source_from(BARE)
     doors = people.emergency(source)["doors"]
