@@ -9,6 +9,7 @@ from functools import cache
 import pytest
 from msgspec.structs import replace as put
 
+from latchwork.answers.faults import answered
 from latchwork.behaviour import Mode, Power, behave
 from latchwork.behaviour.passing import leaf_each
 from latchwork.faults import Ask, Effect, FaultReport, faults
@@ -210,7 +211,7 @@ def test_what_a_remedy_brings_at_another_door_is_told_with_it() -> None:
             for fault, effect in after.items()
             if order.index(effect) < order.index(before.get(fault, Effect.NOTHING))
         }
-        there = {(c.effect, f) for c in remedy.comes if c.door == "D2" for f in c.faults}
+        there = {(c.effect, f.id) for c in remedy.comes if c.door == "D2" for f in c.faults}
         assert there == worse
         assert {c.door for c in remedy.comes} <= {"D1", "D2"}
         told += len(worse)
@@ -230,10 +231,25 @@ def test_what_of_less_harm_a_remedy_brings_at_its_own_door_is_told_with_it() -> 
             for fault, effect in _at(remedy.text, "D1").items()
             if least < order.index(effect) < order.index(before.get(fault, Effect.NOTHING))
         }
-        assert {(c.effect, f) for c in remedy.comes for f in c.faults} == worse
+        assert {(c.effect, f.id) for c in remedy.comes for f in c.faults} == worse
         assert {c.door for c in remedy.comes} <= {"D1"}
         told += len(worse)
     assert told
+
+
+def test_what_a_remedy_brings_is_named_as_any_fault_of_the_page() -> None:
+    """A joint with its ohms, and the two screws of a short with a plus between them; what a new
+    part brings is in no list of the job's own faults."""
+    report, found = tried(ALONE)
+    (door,) = answered(wired(ALONE), report, (), found, ALONE, asked=True).doors
+    own = {fault.text for fault in door.faults}
+    names = {f for remedy in door.remedies for comes in remedy.comes for f in comes.faults}
+    joints = {name for name in names if " joint " in name}
+    shorts = {name for name in names if name.endswith(" short") and "coil" not in name}
+    assert joints - own
+    assert all(name.endswith(" Ω") for name in joints)
+    assert shorts - own
+    assert all(" + " in name for name in shorts)
 
 
 def _at(job: str, door: str) -> dict[str, Effect]:

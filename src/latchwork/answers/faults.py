@@ -264,7 +264,10 @@ class _Told:
             tried.faults,
             tried.had,
             tried.left,
-            tuple(ComesLine(c.door, c.effect.value, c.faults) for c in tried.comes),
+            tuple(
+                ComesLine(c.door, c.effect.value, tuple(fault_text(f) for f in c.faults))
+                for c in tried.comes
+            ),
             line_difference(self._text, tried.text),
             tried.new_parts,
             tried.on_site,

@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from latchwork.faults import TOLD, AttackResult, Effect, FaultReport, doors_that_meet, faults
+from latchwork.faults import TOLD, AttackResult, Effect, Fault, FaultReport, doors_that_meet, faults
 from latchwork.faults.spread import Cores, Over, Tell
 from latchwork.findings import Finding, Severity
 from latchwork.job.changes import Change
@@ -77,7 +77,7 @@ class Comes:
 
     door: str
     effect: Effect
-    faults: tuple[str, ...]
+    faults: tuple[Fault, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,8 +191,7 @@ class _Bench:
             if _worse(after, rank, its - 1) or self._spoils(run.others, its):
                 continue
             waiting -= gone
-            every = {self._door: after, **run.others}
-            yield self._remedy(laid, effect, sorted(gone), len(had), left, every)
+            yield self._remedy(laid, effect, sorted(gone), len(had), left, run, after)
             if not waiting:
                 return
 
@@ -211,12 +210,12 @@ class _Bench:
         return any(_worse(now, self._others[door], most) for door, now in others.items())
 
     def _comes(
-        self, effect: Effect | None, every: Mapping[str, Mapping[str, int]]
+        self, effect: Effect | None, run: CandidateRun, after: Mapping[str, int]
     ) -> Iterator[Comes]:
         """What comes at the door and at others, the worst first; as much of the ``effect`` itself
         as comes at the door is counted in what is left of it."""
         nothing = rank_of(Effect.NOTHING)
-        for door, now in every.items():
+        for door, now in {self._door: after, **run.others}.items():
             own = door == self._door
             were = self._were if own else self._others[door]
             for effect_there in TOLD:
@@ -225,7 +224,7 @@ class _Bench:
                     continue
                 names = [f for f, r in now.items() if r == its and r < were.get(f, nothing)]
                 if names:
-                    yield Comes(door, effect_there, tuple(sorted(names)))
+                    yield Comes(door, effect_there, tuple(run.named[f] for f in sorted(names)))
 
     def against_attacks(self) -> Iterator[FaultRemedy]:
         """What takes away attacks by the units of the door's own cell; what a unit elsewhere does
@@ -246,8 +245,7 @@ class _Bench:
             if _worse(run.own, self._were, opens - 1) or self._spoils(run.others, opens):
                 continue
             waiting -= gone
-            every = {self._door: run.own, **run.others}
-            yield self._remedy(laid, None, sorted(gone), len(before), len(after), every)
+            yield self._remedy(laid, None, sorted(gone), len(before), len(after), run, run.own)
 
     def _attacked(self, wiring: Wiring) -> set[str]:
         """What opens the door from outside."""
@@ -304,7 +302,8 @@ class _Bench:
         gone: list[str],
         had: int,
         left: int,
-        every: Mapping[str, Mapping[str, int]],
+        run: CandidateRun,
+        after: Mapping[str, int],
     ) -> FaultRemedy:
         return FaultRemedy(
             self._door,
@@ -312,7 +311,7 @@ class _Bench:
             tuple(gone),
             had,
             left,
-            tuple(self._comes(effect, every)),
+            tuple(self._comes(effect, run, after)),
             laid.changes,
             laid.changed.text,
             laid.new_parts,

@@ -8,7 +8,7 @@ from dataclasses import replace
 from functools import cached_property
 
 from latchwork.behaviour import behave
-from latchwork.faults import Ask, Effect, doors_that_meet, faults
+from latchwork.faults import Ask, Effect, Fault, FaultReport, doors_that_meet, faults
 from latchwork.findings import Finding, Severity
 from latchwork.remedies.bench import Bench, Laid, fresh, gravest, opens_unasked, shuts_people_in
 from latchwork.rules import judge
@@ -36,6 +36,8 @@ class CandidateRun:
         self._bench, self._laid, self._door, self._met = bench, laid, door, met
         self._near = near & frozenset(laid.wiring.plan.doors)
         self._harm, self._ask = harm, ask
+        self.named: dict[str, Fault] = {}
+        """The faults of all that was run: a new part brings some that the job never had."""
 
     @cached_property
     def sound(self) -> bool:
@@ -78,24 +80,33 @@ class CandidateRun:
 
     def _still(self, *, near: bool) -> Worst:
         ask = replace(self._ask, near=near, only=self._harm, here=True)
-        return worst_at(self._laid.wiring, [self._door], ask)[self._door]
+        return self._worst([self._door], ask)[self._door]
 
     @cached_property
     def own(self) -> Worst:
         """What each fault does at the door."""
-        return worst_at(self._laid.wiring, [self._door], self._ask)[self._door]
+        return self._worst([self._door], self._ask)[self._door]
 
     @cached_property
     def others(self) -> dict[str, Worst]:
         """The same at the other doors of the cell."""
         others = [door for door in self._met if door != self._door]
-        return worst_at(self._laid.wiring, others, self._ask)
+        return self._worst(others, self._ask)
+
+    def _worst(self, doors: Sequence[str], ask: Ask) -> dict[str, Worst]:
+        report = faults(self._laid.wiring, doors, ask) if doors else None
+        self.named |= report.faults if report else {}
+        return _worst_of(report, doors)
 
 
 def worst_at(wiring: Wiring, doors: Sequence[str], ask: Ask) -> dict[str, Worst]:
     """What each fault does at some doors."""
+    return _worst_of(faults(wiring, doors, ask) if doors else None, doors)
+
+
+def _worst_of(report: FaultReport | None, doors: Sequence[str]) -> dict[str, Worst]:
     found: dict[str, Worst] = {door: {} for door in doors}
-    for c in faults(wiring, doors, ask).consequences if doors else ():
+    for c in report.consequences if report else ():
         found[c.door][c.fault] = rank_of(c.effect)
     return found
 
