@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import xml.etree.ElementTree as ET
+
 import pytest
 
 from latchwork.drawing.door import door_sheet
@@ -10,8 +12,8 @@ from latchwork.drawing.overlay import Overlay
 from latchwork.drawing.sheet import Form
 from latchwork.drawing.svg import svg
 from latchwork.wiring import Wiring
-from tests.drawing.jobs import SEEDS, demo, site_of
-from tests.drawing.reading import Drawing, read
+from tests.drawing.jobs import SEEDS, demo, index_of, site_of
+from tests.drawing.reading import NS, Drawing, read
 
 Joined = tuple[str, frozenset[str]]
 
@@ -89,6 +91,52 @@ def test_the_way_to_the_supply_is_drawn() -> None:
     shown = {ends for _, ends in said(read(svg(door_sheet(index, "D3"))))}
     assert frozenset(("S1.1", "F1.COM")) in shown
     assert frozenset(("S1.2", "D3.controller.+")) in shown
+
+
+TWO = """\
+latchwork: 1
+supplies: {S1: {part: "supply 24 V, eight outputs"}, S2: supply 24 V}
+cables: {trunk: 20 m of 2 x 2.5 mm²}
+taps: {K1: {on: trunk, at: 8 m}}
+wiring: [[S1.2, trunk brown, open], [S1.-, trunk blue, open]]
+usual: {lock: strike 24 V fail-secure, controller: controller, controller at: door}
+doors:
+  D1: {supply: S1 out 1, runs: {power: 12 m of 2 x 1.0 mm²}}
+  D2: {supply: S2, runs: {power: 12 m of 2 x 1.0 mm²}}
+  D3:
+    wiring: {power: [[K1.brown, lead, controller.+], [K1.blue, lead, controller.-]]}
+"""
+"""D1 on one output of eight, D2 alone on a supply of two screws, D3 by a tap along a cable."""
+
+
+ONE = TWO.partition("cables:")[0] + (
+    "usual: {lock: strike 24 V fail-secure, controller: controller, controller at: door}\n"
+    "doors: {D1: {supply: S1 out 1, runs: {power: 12 m of 2 x 1.0 mm²}}}\n"
+)
+"""Nothing is on the other outputs."""
+
+
+@pytest.mark.parametrize(
+    ("job", "door", "thing", "told"),
+    [
+        (TWO, "D1", "S1", True),
+        (TWO, "D2", "S2", False),
+        (TWO, "D3", "K1", True),
+        (ONE, "D1", "S1", False),
+    ],
+)
+def test_a_thing_says_that_more_is_wired_to_it_than_is_drawn(
+    job: str, door: str, thing: str, *, told: bool
+) -> None:
+    """Of D1's supply the trunk is left out, of D3's tap the cable beyond; D2's has no more."""
+    assert ("Other wires not shown" in texts_of(job, door, thing)) is told
+
+
+def texts_of(text: str, door: str, thing: str) -> list[str]:
+    """What is written in a thing's block."""
+    root = ET.fromstring(svg(door_sheet(index_of(text), door)))
+    (group,) = (g for g in root.iter(f"{NS}g") if g.attrib.get("data-device") == thing)
+    return ["".join(each.itertext()) for each in group.iter(f"{NS}text")]
 
 
 def test_wires_say_their_core_and_letters() -> None:

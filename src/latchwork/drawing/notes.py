@@ -40,10 +40,11 @@ def head(index: Index, subject: Subject, thing: Thing, room: float) -> Head:
     if owner.sort is Sort.DEVICE:
         return _device(index, subject, thing, room)
     if owner.sort is Sort.TAP:
-        return Head(say("thing.tap"), owner.id, tap_notes(index, owner, room), owner.id)
+        notes = [*tapped(index, owner), *_others(thing)]
+        return Head(say("thing.tap"), owner.id, broken(notes, room), owner.id)
     name = _local(owner.id, subject.door)
     if owner.sort is Sort.JOINT:
-        lines = broken([said_place(index, owner)], room)
+        lines = broken([said_place(index, owner), *_others(thing)], room)
         return Head(say("thing.joint"), name, lines, name)
     if owner.sort is Sort.OPEN:
         cable = _local(owner.id[:-2], subject.door)
@@ -57,12 +58,16 @@ def head(index: Index, subject: Subject, thing: Thing, room: float) -> Head:
     return Head(say("thing.earth"), "", (), say("thing.earth").lower())
 
 
-def tap_notes(index: Index, owner: Owner, room: float) -> tuple[str, ...]:
+def tapped(index: Index, owner: Owner) -> tuple[str, str]:
     """How far along its cable a tap is, and where that is."""
     tap = index.plan.job.taps[owner.id]
     at = length(tap.at_m, System(index.plan.job.site.units))
-    tapped = say("thing.tapped", at=at, cable=tap.on)
-    return broken([tapped, said_place(index, owner)], room)
+    return say("thing.tapped", at=at, cable=tap.on), said_place(index, owner)
+
+
+def _others(thing: Thing) -> tuple[str, ...]:
+    """Who takes a lid off is to know that more is wired there than the drawing has."""
+    return (say("note.others"),) if thing.others else ()
 
 
 def _local(name: str, door: str) -> str:
@@ -83,8 +88,7 @@ def _device(index: Index, subject: Subject, thing: Thing, room: float) -> Head:
         notes.append(say("note.held"))
     if part.kind in LOCKS:
         notes += _switched(index, subject, device.id)
-    if thing.others:
-        notes.append(say("note.others"))
+    notes += _others(thing)
     short = device.slot if device.door else device.id
     ident = "" if device.door else device.id
     return Head(title, ident, broken(notes, room), short, missing)

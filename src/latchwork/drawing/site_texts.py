@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from latchwork.drawing.index import Index, Owner, Sort
-from latchwork.drawing.notes import broken, device_title, tap_notes
+from latchwork.drawing.notes import broken, device_title, tapped
 from latchwork.drawing.sitemap import SiteMap
 from latchwork.drawing.tags import length
 from latchwork.drawing.text import clean
@@ -31,7 +31,7 @@ def shared_texts(index: Index, drawn: SiteMap, owner: Owner, room: float) -> Tex
     lines of ``room`` units."""
     plan = index.plan
     if owner.sort is Sort.TAP:
-        return Texts(say("thing.tap"), owner.id, tap_notes(index, owner, room))
+        return Texts(say("thing.tap"), owner.id, broken(tapped(index, owner), room))
     if owner.sort is Sort.JOINT:
         return Texts(say("thing.joint"), owner.id, broken([plan.job.joints[owner.id].place], room))
     device = plan.devices[owner.id]

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from latchwork.drawing.index import Index, Joining, Owner, Sort, contacts, ends
 from latchwork.drawing.texts import say
@@ -24,8 +24,8 @@ class Thing:
     owner: Owner
     place: str
     pins: tuple[tuple[str, str], ...]
-    others: int = 0
-    """Terminals that only other doors use, left out here."""
+    others: bool = False
+    """Whether wires end on it that are left out here."""
     beside: str = ""
     """Of open ends: the thing at which their cable's other cores end there."""
 
@@ -58,14 +58,20 @@ def subject(index: Index, door_id: str) -> Subject:
         by_id.setdefault(_group(owner, node), {})[node] = _name(owner, node)
         if owner.sort is Sort.DEVICE:
             shown[owner.id] = None
-    things = [_device(index, name, used) for name in shown]
+    drawn = {id(wire) for wire in wires}
+    things = [_device(index, name, used, drawn) for name in shown]
     things += [
-        Thing(Owner(sort, name, ""), "", tuple(pins.items()))
+        Thing(Owner(sort, name, ""), "", tuple(pins.items()), _others(index, pins, drawn))
         for (sort, name), pins in by_id.items()
         if sort is not Sort.DEVICE
     ]
     placed = _placed(index, things, wires)
     return Subject(door_id, tuple(placed), wires)
+
+
+def _others(index: Index, nodes: Iterable[str], drawn: Collection[int]) -> bool:
+    """Whether wires end at ``nodes`` that are not among those that are ``drawn``."""
+    return any(id(wire) not in drawn for node in nodes for wire in index.at.get(node, ()))
 
 
 def _group(owner: Owner, node: str) -> tuple[Sort, str]:
@@ -179,7 +185,7 @@ def _without_dead_ends(found: list[Joining], firm: set[str]) -> tuple[Joining, .
         found = kept
 
 
-def _device(index: Index, name: str, used: dict[str, None]) -> Thing:
+def _device(index: Index, name: str, used: dict[str, None], drawn: Collection[int]) -> Thing:
     """A device with its pins: all of its own door's, of a shared one those that matter here."""
     device = index.plan.devices[name]
     terminals = [terminal.name for terminal in device.part.terminals]
@@ -191,8 +197,8 @@ def _device(index: Index, name: str, used: dict[str, None]) -> Thing:
                 touched |= {contact.a, contact.b}
         shown = [t for t in terminals if t in touched] or terminals
     pins = tuple((f"{name}.{t}", t) for t in shown)
-    left_out = len(terminals) - len(shown)
-    return Thing(Owner(Sort.DEVICE, name, ""), _strip(device), pins, left_out)
+    others = _others(index, (f"{name}.{t}" for t in terminals), drawn)
+    return Thing(Owner(Sort.DEVICE, name, ""), _strip(device), pins, others)
 
 
 def _strip(device: PlannedDevice) -> str:
@@ -241,13 +247,13 @@ def _beside(
     beside = ""
     if thing.owner.sort is Sort.OPEN and thing.owner.id in cable_ends:
         beside = cable_ends[thing.owner.id].most_common(1)[0][0]
-        return Thing(thing.owner, places[beside], thing.pins, beside=beside)
+        return replace(thing, place=places[beside], beside=beside)
     if thing.owner.sort is Sort.JOINT and not said:
         for near in nearest:
             for node, _ in thing.pins if not votes else ():
                 votes += near.get(node, Counter())
     place = votes.most_common(1)[0][0] if votes else "between"
-    return Thing(thing.owner, place, thing.pins)
+    return replace(thing, place=place)
 
 
 def said_place(index: Index, owner: Owner) -> str:
