@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -123,16 +124,39 @@ def test_it_comes_where_it_is_asked_for(tmp_path: Path, asked: tuple[str, ...]) 
     assert say("papers.about.service") in " ".join(text_of(out.read_bytes()))
 
 
-def test_what_is_beyond_the_model_stands_clear_of_what_to_see_to_first() -> None:
-    """The one stood across the last line of the other."""
+def printed(its: Mapping[str, object]) -> bytes:
+    """A sheet that holds no more than is said of it."""
     source, version = demo_source("mended")
     sheet = {"kind": "service", "title": "Service plan", "short": "Service plan", "id": "service"}
-    sheet |= {"about": "About.", "foot": "Foot.", "before": "Tell them. " * 40, "none": "None."}
+    sheet |= {"about": "About.", "foot": "Foot.", "before": "", "none": "None."}
     data = {
         **strip(source.index, Paper.A4, Stamp(DAY, version)),
-        "sheets": [{**sheet, "beyond": ["Xylem: beyond."], "parts": [], "heads": []}],
+        "sheets": [{**sheet, "heads": [""] * 7, "beyond": [], "parts": [], **its}],
     }
-    with pypdfium2.PdfDocument(typeset("pack.typ", data, DAY)) as document:
+    return typeset("pack.typ", data, DAY)
+
+
+def test_each_note_above_the_tests_begins_with_a_mark() -> None:
+    """Between notes of several lines there was no more room than between the lines."""
+    (text,) = text_of(printed({"beyond": ["Open diodes. " * 30, "Flat battery."]}))
+    assert text.count("– Open diodes.") == text.count("– Flat battery.") == 1
+
+
+def test_no_line_of_a_test_begins_with_a_unit() -> None:
+    """Names of every length before it, so that some line ends at each letter."""
+    names = [f"D1.{'x' * n} joint 10 Ω" for n in range(1, 30)]
+    row = dict.fromkeys(("door", "do", "lock", "state", "terminal", "volts", "band"), "D1")
+    row |= {"finds": ", ".join(names), "against": ""}
+    with pypdfium2.PdfDocument(printed({"parts": [{"title": "Now", "rows": [row]}]})) as document:
+        lines = document[0].get_textpage().get_text_range().splitlines()
+    assert sum("10" in line for line in lines) >= 15
+    assert not any(line.lstrip().startswith("Ω") for line in lines)
+
+
+def test_what_is_beyond_the_model_stands_clear_of_what_to_see_to_first() -> None:
+    """The one stood across the last line of the other."""
+    sheet = {"before": "Tell them. " * 40, "beyond": ["Xylem: beyond."]}
+    with pypdfium2.PdfDocument(printed(sheet)) as document:
         page = document[0].get_textpage()
         text = page.get_text_range()
         _, above, _, _ = page.get_charbox(text.rindex("Tell"))
