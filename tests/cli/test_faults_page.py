@@ -113,3 +113,17 @@ def test_all_doors_stand_at_a_glance(tmp_path: Path) -> None:
             count = door.counts.get(effect, 0)
             assert rows[door.id][:end].split()[-1] == (str(count) if count else "–")
     assert rows["D3"].endswith("no lock that current moves")
+
+
+def test_no_line_begins_with_the_unit_of_a_figure() -> None:
+    """At every width from a phone's to a desk's; where words alone end a line, it ends there."""
+    text = (
+        "D1.lock has 2.79 V, D2.lock joint 10 Ω, S1 gives 0.75 A, less than 0.50 V; 2 doors. " * 3
+    )
+    for width in range(44, 121):
+        page = Page(width)
+        page.hang("", text, 4)
+        lines = unstyle(page.text()).splitlines()
+        assert " ".join(" ".join(lines).split()) == text.strip()
+        assert max(map(len, lines)) <= width
+        assert not any(re.match(r" *[VAΩ]\b", line) for line in lines), width

@@ -14,6 +14,9 @@ import click
 NARROWEST, WIDEST = 80, 120
 NARROWEST_TEXT, LEAST_TEXT = 44, 24
 """Of texts: a phone breaks what is wider within words. Tables need their columns all the same."""
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:[kM]?Ω|m?[VA]|Ah|W|kg|mm²?|m|ft|in|h|s|°[CF]|AWG)(?!\w))")
+"""Between a figure and its unit, where no line ends."""
+_KEPT = "\0"
 _PLAIN = re.compile(r"[\w@%+=:,./-]+")
 """What no shell takes for anything but itself."""
 
@@ -132,10 +135,11 @@ class Page:
 
 
 def wrap(text: str, width: int) -> list[str]:
-    """``text`` in lines of at most ``width`` columns, broken at spaces where there are any."""
+    """``text`` in lines of at most ``width`` columns, broken at spaces where there are any, but for
+    those between a figure and its unit."""
     lines: list[str] = []
     line = ""
-    for word in text.split():
+    for word in _BEFORE_UNIT.sub(_KEPT, text).split():
         while cells(word) > width:
             if line:
                 lines.append(line)
@@ -149,7 +153,7 @@ def wrap(text: str, width: int) -> list[str]:
             line = word
         else:
             line = longer
-    return [*lines, line] if line else lines
+    return [each.replace(_KEPT, " ") for each in (*lines, line) if each]
 
 
 def joined(parts: Iterable[str]) -> str:
