@@ -36,6 +36,14 @@ APPLICATION = "LATCHWORK"
 LAYERS = ("FRAME", "DEVICES", "TERMINALS", "WIRES", "SHEATHS", "TEXT")
 BULGE_QUARTER = 0.41421356237309503
 """tan(90°/4): a quarter circle between two points of a polyline."""
+DASHES = {
+    "ABSENT": paint.ABSENT_DASH,
+    "BRIDGE": paint.BRIDGE_DASH,
+    "FRAME": paint.FRAME_DASH,
+    "SHAPE": paint.SHAPE_DASH,
+}
+"""Line types of the file's own, in the sheet's units: those of the library are in drawing units of
+its own choice, and show as solid lines where their gaps are hundredths of a millimetre."""
 _LONGEST = 250
 """Extended data holds 255 bytes in old readers; ids are ASCII or short."""
 
@@ -61,8 +69,11 @@ def _document(sheet: Sheet) -> Drawing:
     from ezdxf import units
     from ezdxf.filemanagement import new
 
-    document = new("R2010", setup=["linetypes"])
+    document = new("R2010")
     document.units = units.MM
+    for name, (dash, gap) in DASHES.items():
+        pattern = [UNIT_MM * length for length in (dash + gap, dash, -gap)]
+        document.linetypes.add(name, pattern)
     document.appids.new(APPLICATION)
     for name in LAYERS:
         document.layers.add(name)
@@ -99,23 +110,23 @@ class _Pen:
         *,
         closed: bool = False,
         weight: float = 0.0,
-        dashed: bool = False,
+        dashes: str = "",
     ) -> None:
         """A polyline."""
         self._space.add_lwpolyline(
             [self._mm(point) for point in points],
             close=closed,
-            dxfattribs=_look(layer, colour, weight, dashed),
+            dxfattribs=_look(layer, colour, weight, dashes),
         )
 
     def shape(self, shape: Shape, layer: str) -> None:
         """A line, or a piece of a circle."""
-        dashed = shape.ink is Ink.DASHED
+        dashes = "SHAPE" if shape.ink is Ink.DASHED else ""
         weight = paint.WEIGHT[shape.ink] * UNIT_MM
         if isinstance(shape, Path):
-            self.line(shape.points, layer, closed=shape.closed, weight=weight, dashed=dashed)
+            self.line(shape.points, layer, closed=shape.closed, weight=weight, dashes=dashes)
             return
-        self._arc(shape, _look(layer, paint.INK, weight, dashed))
+        self._arc(shape, _look(layer, paint.INK, weight, dashes))
 
     def _arc(self, arc: Arc, look: dict[str, object]) -> None:
         radius = arc.radius * UNIT_MM
@@ -130,17 +141,17 @@ class _Pen:
     def wire(self, wire: Wire) -> None:
         """A wire as one polyline, its hops as bulges, what it joins as extended data."""
         weight = paint.wire_weight(wire, None, DEAD_A) * UNIT_MM
-        dashed = wire.absent or wire.kind is WireKind.BRIDGE
+        dashes = "ABSENT" if wire.absent else "BRIDGE" if wire.kind is WireKind.BRIDGE else ""
         way = [(*self._mm(point), 0.0, 0.0, bulge) for point, bulge in _with_hops(wire)]
         cable = wire.kind is WireKind.CABLE
         if cable:
             weight = (paint.SHEATH_WEIGHT + paint.CASING) * UNIT_MM
         entity = self._space.add_lwpolyline(
-            way, dxfattribs=_look("WIRES", _visible(wire), weight, dashed)
+            way, dxfattribs=_look("WIRES", _visible(wire), weight, dashes)
         )
         if cable:
             # A double line, as the sheet says of it: a lighter one upon it.
-            look = _look("SHEATHS", paint.SHEATH, 0.0, False)
+            look = _look("SHEATHS", paint.SHEATH, 0.0, "")
             look["const_width"] = paint.SHEATH_WEIGHT * UNIT_MM
             self._space.add_lwpolyline(way, dxfattribs=look)
         said: tuple[str, ...] = (
@@ -160,7 +171,8 @@ class _Pen:
         """A device: frame, symbols, terminals, texts."""
         left, top, right, bottom = block.box
         corners = ((left, top), (right, top), (right, bottom), (left, bottom))
-        self.line(corners, "DEVICES", closed=True, dashed=block.missing or not block.framed)
+        dashes = "FRAME" if block.missing or not block.framed else ""
+        self.line(corners, "DEVICES", closed=True, dashes=dashes)
         for shape in (*block.leads, *(s for symbol in block.symbols for s in symbol.rest)):
             self.shape(shape, "DEVICES")
         for pin in block.pins:
@@ -194,15 +206,15 @@ class _Pen:
         entity.set_placement(self._mm(label.at), align=align)
 
 
-def _look(layer: str, colour: str, weight_mm: float, dashed: bool) -> dict[str, object]:
+def _look(layer: str, colour: str, weight_mm: float, dashes: str) -> dict[str, object]:
     look: dict[str, object] = {"layer": layer, "true_color": int(colour[1:], 16)}
-    if weight_mm:
-        look["const_width" if layer == "WIRES" else "lineweight"] = (
-            weight_mm if layer == "WIRES" else _lineweight(weight_mm)
-        )
-    if dashed:
-        look["linetype"] = "DASHED"
-        look["ltscale"] = 0.05
+    if weight_mm and layer == "WIRES" and not dashes:
+        look["const_width"] = weight_mm
+    elif weight_mm:
+        # Some viewers fill a line that has a width, dashes and all.
+        look["lineweight"] = _lineweight(weight_mm)
+    if dashes:
+        look["linetype"] = dashes
     return look
 
 

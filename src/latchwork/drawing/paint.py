@@ -45,6 +45,13 @@ ABSENT_WEIGHT = 1.0
 """What is not there has no colour and is drawn thin and dashed: no copier makes a wire of it."""
 DEAD_SHARE = 0.4
 
+ABSENT_DASH = (7.0, 5.0)
+BRIDGE_DASH = (2.0, 2.5)
+FRAME_DASH = (4.0, 3.0)
+"""Round what is missing, and what is no device."""
+SHAPE_DASH = (2.5, 2.0)
+"""What moves together in a symbol, and the swing of a leaf."""
+
 WORDS = (
     "'Atkinson Hyperlegible Next','Noto Sans','Noto Sans Arabic','Noto Sans Hebrew',"
     "'Noto Sans Devanagari','Noto Sans Thai','Noto Sans JP','Noto Emoji','DejaVu Sans',sans-serif"

@@ -153,7 +153,7 @@ def _wire(wire: Wire, over: Overlay) -> str:
         inks.append(_stroke(way, "i", paint.INK, paint.SHEATH_WEIGHT + paint.CASING))
         inks.append(_stroke(way, "h", paint.SHEATH, paint.SHEATH_WEIGHT))
     elif wire.absent:
-        inks.append(_stroke(way, "i", paint.INK, weight, "7 5"))
+        inks.append(_stroke(way, "i", paint.INK, weight, _dashed(paint.ABSENT_DASH)))
     elif wire.colours:
         match paint.casing(wire):
             case "light":
@@ -164,7 +164,7 @@ def _wire(wire: Wire, over: Overlay) -> str:
         if len(wire.colours) == 2:
             inks.append(_stroke(way, "", PAINT[wire.colours[1]], weight, "5 5"))
     else:
-        dash = "2 2.5" if wire.kind is WireKind.BRIDGE else ""
+        dash = _dashed(paint.BRIDGE_DASH) if wire.kind is WireKind.BRIDGE else ""
         inks.append(_stroke(way, "i", paint.INK, weight, dash))
     if amps is not None and abs(amps) >= DEAD_A:
         inks.append(_stroke(ticks(wire.points, amps < 0), "i", paint.INK, 1.1))
@@ -184,10 +184,16 @@ def _stroke(way: str, kind: str, colour: str, weight: float, dash: str = "") -> 
     )
 
 
+def _dashed(dash: tuple[float, float]) -> str:
+    return " ".join(map(number, dash))
+
+
 def _block(block: Block, over: Overlay) -> Iterable[str]:
     left, top, right, bottom = block.box
     yield f"<g data-device={quoteattr(clean(block.id))} data-sort={quoteattr(block.kind)}>"
-    dash = ' stroke-dasharray="4 3"' if block.missing or not block.framed else ""
+    dash = ""
+    if block.missing or not block.framed:
+        dash = f' stroke-dasharray="{_dashed(paint.FRAME_DASH)}"'
     yield (
         f'<rect class="p i" x="{number(left)}" y="{number(top)}" width="{number(right - left)}" '
         f'height="{number(bottom - top)}" rx="2" fill="{paint.PAPER}" stroke="{paint.INK}" '
@@ -232,7 +238,7 @@ def _pin(pin: Pin, over: Overlay) -> str:
 def _shape(shape: Shape) -> str:
     ink = shape.ink
     weight = paint.WEIGHT[ink]
-    dash = ' stroke-dasharray="2.5 2"' if ink is Ink.DASHED else ""
+    dash = f' stroke-dasharray="{_dashed(paint.SHAPE_DASH)}"' if ink is Ink.DASHED else ""
     if isinstance(shape, Path):
         way = line_path(shape.points, shape.closed)
     else:
