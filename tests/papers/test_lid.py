@@ -120,3 +120,28 @@ def test_a_supply_that_no_door_names_tells_what_hangs_on_it(tmp_path: Path) -> N
     assert feeds == ["D1 Store", "D1 Store", "–"]
     batteries = [sheet["no_battery"] for sheet in power_sheets(source)]
     assert batteries[2] == "A battery is fitted; its hours are not worked out."
+
+
+JOINED = """
+latchwork: 1
+supplies: {S1: {part: supply 24 V}, S2: {part: supply 24 V}, S3: {part: supply 24 V}}
+cables: {link: 30 m of 2 x 1.0 mm²}
+wiring: [[S1.-, lead, S2.-], [S2.-, link blue, S3.-]]
+usual: {lock: strike 24 V fail-secure, controller: controller, controller at: door}
+doors:
+  D1: {supply: S1, runs: {power: 8 m of 2 x 1.0 mm²}}
+  D2: {supply: S2, runs: {power: 8 m of 2 x 1.0 mm²}}
+  D3: {supply: S3, runs: {power: 8 m of 2 x 1.0 mm²}}
+"""
+"""Three supplies whose 0 V are joined, by a lead and by a core of 30 m."""
+
+
+def test_a_meter_is_put_on_the_screws_of_the_supply_whose_sheet_it_is(tmp_path: Path) -> None:
+    """The other supplies may hang in another room (common practice, no source)."""
+    source, _ = source_of(job_in(tmp_path / "job", JOINED))
+    for supply, lid in zip(("S1", "S2", "S3"), lid_sheets(source), strict=True):
+        what = [row["what"] for row in cast("list[dict[str, str]]", lid["readings"])]
+        volts = [text for text in what if " to " in text]
+        assert {text.partition(",")[0] for text in volts} == {f"{supply}.+ to {supply}.-"}
+    for door in source.schedules.readings:
+        assert {t.against for t in door.terminals} == {f"S{door.door[1:]}.-"}

@@ -1,22 +1,22 @@
-"""How much resistance lies between two nodes of a group along copper and contacts."""
+"""How much resistance lies between two nodes of a circuit along copper and contacts."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from heapq import heappop, heappush
 
-from latchwork.behaviour.place import Group
+from latchwork.behaviour.network import Things
 from latchwork.elements import joining_ohm
 
 LEAST_OHM = 1e-6
 """What a wire of no length counts as."""
 
 
-def ohms_from(group: Group, node: str) -> dict[str, float]:
+def ohms_from(things: Things, node: str) -> dict[str, float]:
     """The least resistance from a node to each that copper, contacts (closed) and fuses join to
     it, each at its most; cores side by side count together."""
     siemens: dict[str, dict[str, float]] = {}
-    for a, b, ohm in _ways(group):
+    for a, b, ohm in _ways(things):
         for near, far in ((a, b), (b, a)):
             met = siemens.setdefault(near, {})
             met[far] = met.get(far, 0.0) + 1.0 / max(ohm, LEAST_OHM)
@@ -31,10 +31,10 @@ def ohms_from(group: Group, node: str) -> dict[str, float]:
     return found
 
 
-def _ways(group: Group) -> Iterator[tuple[str, str, float]]:
-    for wire in group.things.conductors:
+def _ways(things: Things) -> Iterator[tuple[str, str, float]]:
+    for wire in things.conductors:
         yield wire.a, wire.b, wire.ohm.high
-    for item in group.things.elements:
+    for item in things.elements:
         ohm = joining_ohm(item.what)
         if ohm is not None:
             yield item.a, item.b, ohm.high

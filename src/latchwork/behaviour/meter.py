@@ -15,6 +15,7 @@ import numpy as np
 
 from latchwork.behaviour.cases import Case
 from latchwork.behaviour.compiled import work_for
+from latchwork.behaviour.copper import ohms_from
 from latchwork.behaviour.place import ends
 from latchwork.behaviour.positions import conductance_rows, device_rows
 from latchwork.behaviour.run import Ran, Target
@@ -23,6 +24,7 @@ from latchwork.behaviour.site import Progress, SiteOutcome, Started, run_all
 from latchwork.behaviour.situations import DoorInputs, Event, Mode, Power, Situation
 from latchwork.circuit import LoadRow, SourceRow
 from latchwork.elements import Bolt, Load, Resistor, ResistorRole, Source
+from latchwork.plan import Plan
 from latchwork.wiring import Wiring, merged
 from latchwork.wiring.union import Union
 
@@ -80,13 +82,13 @@ class _Metering:
     """What is to be metered, and the readings that came."""
 
     def __init__(self, wiring: Wiring, planned: Iterable[Target]) -> None:
-        self._names = merged(wiring)
+        self._names, self._plan = merged(wiring), wiring.plan
         self._locks = {
             device.id: [f"{device.id}.{t.name}" for t in device.part.terminals[:2]]
             for device in wiring.plan.devices.values()
             if any(isinstance(rule, Bolt) for rule in device.part.rules)
         }
-        self._blacks: dict[int, _Blacks] = {}
+        self._blacks: dict[tuple[int, str], _Blacks] = {}
         self.found: dict[str, dict[Case, Metered]] = {}
         self.todo: list[Target] = []
         known: dict[str, tuple[Situation, ...]] = {}
@@ -99,17 +101,40 @@ class _Metering:
     def take(self, ran: Ran) -> None:
         """Keep what a meter shows of one target."""
         target = ran.target
-        black = self._blacks.get(id(target.network))
+        feeds = self._feeds(target)
+        key = id(target.network), feeds
+        black = self._blacks.get(key)
         if black is None:
-            black = self._blacks[id(target.network)] = _Blacks(target)
+            black = self._blacks[key] = _Blacks(target, self._plan, feeds)
         self.found[target.door][target.case] = _read(ran, self._names, self._locks, black)
+
+    def _feeds(self, target: Target) -> str:
+        """Which of several supplies of one circuit feeds the door's lock: that to which the least
+        copper leads from its plus, every contact closed; "" where there is but one."""
+        here = {e.device for e in target.things.elements if isinstance(e.what, Source)}
+        supplies = [supply for name, supply in self._plan.supplies.items() if name in here]
+        devices = self._plan.devices
+        pluses = (at[0] for n, at in self._locks.items() if devices[n].door == target.door)
+        plus = self._names.get(next(pluses, ""))
+        if len(supplies) < 2 or plus is None:
+            return ""
+        ohms = ohms_from(target.things, plus)
+        outputs = (
+            (s.id, self._names.get(f"{s.id}.{name}")) for s in supplies for name in s.outputs
+        )
+        reached = [(ohms[node], n, s) for n, (s, node) in enumerate(outputs) if node in ohms]
+        return min(reached)[2] if reached else ""
 
 
 class _Blacks:
     """Where the black lead goes for each node: the minus of a source that the node is tied to, by
-    conductors first, else by anything that may ever conduct."""
+    conductors first, else by anything that may ever conduct.
 
-    def __init__(self, target: Target) -> None:
+    Supplies whose 0 V are joined are one circuit: there it is that of what ``feeds`` the door, and
+    of a supply's screw its own, as another's may be in another room.
+    """
+
+    def __init__(self, target: Target, plan: Plan, feeds: str) -> None:
         shape, network = target.network.shape, target.network
         compiled = compile_shape(shape)
         sources = {
@@ -128,13 +153,24 @@ class _Blacks:
             any_.join(str(a), str(b))
         near = {fixed.find(str(node)): node for node in reversed(sources)}
         far = {any_.find(str(node)): node for node in reversed(sources)}
+        self._own = {
+            e.device: (network.nodes[e.b], f"{e.device}.{ends(e.what)[1]}")
+            for e in reversed(target.things.elements)
+            if isinstance(e.what, Source) and e.device in plan.supplies
+        }
+        if feeds:
+            node, called = self._own[feeds]
+            near[fixed.find(str(node))] = far[any_.find(str(node))] = node
+            sources[node] = called
         self.nodes = tuple(sources)
-        self.at = np.zeros(shape.nodes, dtype=np.intp)
-        self.name: list[str] = []
+        self._at: list[tuple[int, str]] = []
         for node in range(shape.nodes):
             tied = near.get(fixed.find(str(node)), far.get(any_.find(str(node)), 0))
-            self.at[node] = tied
-            self.name.append(sources.get(tied, network.reference))
+            self._at.append((tied, sources.get(tied, network.reference)))
+
+    def of(self, name: str, node: int) -> tuple[int, str]:
+        """For a terminal at a node the node of the black lead, and the terminal that is on."""
+        return self._own.get(name.rpartition(".")[0], self._at[node])
 
 
 def _read(
@@ -146,14 +182,17 @@ def _read(
     held = np.array([s.event is Event.NOBODY for s in target.situations])
     flags = np.where(held, ran.held.flags, ran.begins.flags)
     volts = np.where(held, ran.held.volts, ran.begins.volts)
-    across = np.nan_to_num(volts - volts[black.at], nan=0.0, posinf=0.0, neginf=0.0)
+    at = {n: network.nodes[node] for n, node in names.items() if node in network.nodes}
+    blacks = {name: black.of(name, node) for name, node in at.items()}
+    reds = np.fromiter(at.values(), np.intp)
+    across = volts[reds] - volts[[node for node, _ in blacks.values()]]
+    across = np.nan_to_num(across, nan=0.0, posinf=0.0, neginf=0.0)
     seen = _seen_ohm(compiled, target, flags, black)
-    shown = across / (1.0 + np.diagonal(seen, axis1=1, axis2=2).T / METER_OHM)
+    shown = across / (1.0 + seen[:, reds, reds].T / METER_OHM)
     alternating = any(isinstance(e.what, Source) and e.what.alternating
                       for e in target.things.elements)  # fmt: skip
     if alternating:
         shown = np.abs(shown)
-    at = {n: network.nodes[node] for n, node in names.items() if node in network.nodes}
     at_locks = {}
     for lock, (plus, minus) in locks.items():
         if plus in at and minus in at:
@@ -165,8 +204,8 @@ def _read(
         target.door,
         target.case,
         target.situations,
-        {name: shown[node] for name, node in at.items()},
-        {name: black.name[node] for name, node in at.items()},
+        dict(zip(at, shown, strict=True)),
+        {name: called for name, (_, called) in blacks.items()},
         at_locks,
         _amps(ran, compiled, flags, volts, held),
         alternating,

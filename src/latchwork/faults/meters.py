@@ -43,6 +43,6 @@ class Meters:
         return self._nearest(b, self._minus, 0), self._nearest(a, self._plus, plus)
 
     def _nearest(self, node: str, screws: Iterable[str], otherwise: int) -> int:
-        ohms = ohms_from(self._cell, node)
+        ohms = ohms_from(self._cell.things, node)
         reached = [(ohms[name], n) for n, name in enumerate(screws) if name in ohms]
         return self._nodes[tuple(screws)[min(reached)[1]]] if reached else otherwise

@@ -225,7 +225,7 @@ def bell_low(view: View) -> Iterator[Finding]:
         if bell is None or group is None or needs is None or bell.id in strange(view):
             continue
         nodes = [view.node(f"{bell.id}.{screw}") for screw in ("+", "-")]
-        ways = [ohms_from(group, node) for node in nodes]
+        ways = [ohms_from(group.things, node) for node in nodes]
         heard = [
             (_at_bell(bell.part, item.what, loop), loop)
             for item in group.things.elements
