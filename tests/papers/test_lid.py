@@ -145,3 +145,35 @@ def test_a_meter_is_put_on_the_screws_of_the_supply_whose_sheet_it_is(tmp_path: 
         assert {text.partition(",")[0] for text in volts} == {f"{supply}.+ to {supply}.-"}
     for door in source.schedules.readings:
         assert {t.against for t in door.terminals} == {f"S{door.door[1:]}.-"}
+
+
+CHAINED = """
+latchwork: 1
+supplies:
+  S1: {part: "supply 24 V, four outputs"}
+  S2: {part: "supply 24 V, no battery"}
+cables: {trunk: 20 m of 2 x 2.5 mm², link: 9 m of 2 x 2.5 mm²}
+taps: {K1: {on: trunk, at: 8 m}}
+wiring:
+  - [S1.1, trunk brown, open]
+  - [S1.-, trunk blue, open]
+  - [S1.2, link brown, S2.+]
+  - [S1.-, link blue, S2.-]
+usual: {lock: strike 24 V fail-secure, controller: controller, controller at: door}
+doors:
+  D1: {wiring: {power: [[K1.brown, lead, controller.+], [K1.blue, lead, controller.-]]}}
+  D2: {supply: S2, runs: {power: 8 m of 2 x 1.0 mm²}}
+  D3: {supply: S1 out 3, runs: {power: 8 m of 2 x 1.0 mm²}}
+"""
+
+
+def test_an_output_feeds_what_its_cores_lead_to(tmp_path: Path) -> None:
+    """By hand: a trunk with a door at its tap on the first, another supply with its door on the
+    second, which has it live from either. Both stood as free, and whoever pulls such a fuse takes a
+    door with it."""
+    source, _ = source_of(job_in(tmp_path / "job", CHAINED))
+    first, second = (cast("list[dict[str, str]]", lid["outputs"]) for lid in lid_sheets(source))
+    feeds = [(row["output"], row["feeds"]) for row in (*first, *second)]
+    assert feeds == [
+        ("S1.1", "D1"), ("S1.2", "D2, S2"), ("S1.3", "D3"), ("S1.4", "–"), ("S2.+", "D2, S1"),
+    ]  # fmt: skip

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from latchwork.answers.schedules.model import BatteryRow, SupplyRow
+from latchwork.drawing.index import Index, ends
 from latchwork.papers.content.source import (
     Sheet,
     Source,
@@ -18,6 +19,7 @@ from latchwork.papers.content.source import (
 from latchwork.power.battery import CHARGE_BACK, PEUKERT
 from latchwork.power.keys import EVERYBODY
 from latchwork.quantities import System, show
+from latchwork.wiring import Bridge
 from latchwork.words import say
 
 Line = dict[str, object]
@@ -162,17 +164,51 @@ def _hours(hours: float) -> str:
 
 def lid_sheets(source: Source) -> list[Sheet]:
     """A sheet for the inside of every supply's lid."""
-    return [_lid(source, row) for row in source.schedules.supplies]
+    feeds = _feeds(source)
+    return [_lid(source, row, feeds) for row in source.schedules.supplies]
 
 
-def _lid(source: Source, row: SupplyRow) -> Sheet:
+def _feeds(source: Source) -> dict[str, list[str]]:
+    """By output what is fed by it: doors and other supplies that its cores lead to, whatever the
+    doors are said to hang on; then the locks that its fuse alone does not part from it."""
     feeds: dict[str, list[str]] = {}
+    doors = {door.id: door_title(door) for door in source.schedules.doors}
+    wired: set[str] = set()
+    for row in source.schedules.supplies:
+        for output in row.outputs:
+            at = f"{row.id}.{output}"
+            there = _led_to(source.index, at)
+            wired |= there
+            feeds[at] = [title for door, title in doors.items() if door in there]
+            feeds[at] += sorted(there & source.index.plan.supplies.keys() - {row.id})
     for door in source.schedules.doors:
-        feeds.setdefault(door.supply, []).append(door_title(door))
+        if door.id not in wired:
+            # Behind a contact that the site shares no core leads there.
+            feeds.setdefault(door.supply, []).append(doors[door.id])
     for finding in source.check.findings:
         if finding.rule == "fed-elsewhere":
             lock = words("lid.also", {"lock": finding.subject})
             feeds.setdefault(str(finding.figures["other"]), []).append(lock)
+    return feeds
+
+
+def _led_to(index: Index, output: str) -> set[str]:
+    """The doors and supplies that cores and leads join to an output, by joints and taps and by way
+    of other supplies; of what doors share their controllers count alone."""
+    seen, waiting = {output}, [output]
+    while waiting:
+        for wire in index.at.get(waiting.pop(), ()):
+            new = {*ends(wire)} - seen if not isinstance(wire, Bridge) else set()
+            seen |= new
+            waiting += new
+    plan = index.plan
+    met = {index.owners[node].id for node in seen if node in index.owners}
+    doors = {plan.devices[name].door for name in met if name in plan.devices} - {""}
+    shared = {d for d, door in plan.doors.items() if door.devices.get("controller") in met}
+    return doors | shared | (met & plan.supplies.keys())
+
+
+def _lid(source: Source, row: SupplyRow, feeds: dict[str, list[str]]) -> Sheet:
     outputs = row.outputs or {"": None}
     # A door that names none hangs on the first.
     first = next(iter(outputs))
