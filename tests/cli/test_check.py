@@ -56,6 +56,18 @@ def test_no_line_is_wider_than_the_page(answer: CheckAnswer, width: int) -> None
     assert max(cells(line) for line in strip(page).splitlines()) <= width
 
 
+def test_a_wide_page_has_no_gap_between_names_and_states(answer: CheckAnswer) -> None:
+    """A row is followed with the eye: the longest name is as far from its states as the narrowest
+    page asks for (common practice, no source)."""
+    narrow, wide = (strip(check_page(answer, "job", width)).splitlines() for width in (80, 120))
+    name = "A name that is as long as fifty letters are, or so."
+    first = msgspec.structs.replace(answer.doors[0], name=name)
+    long = msgspec.structs.replace(answer, doors=(first, *answer.doors[1:]))
+    row = next(line for line in narrow if "Street door" in line)
+    assert row in wide
+    assert f" D1 {name} locked " in strip(check_page(long, "job", 120))
+
+
 def test_texts_keep_to_a_phone_where_tables_cannot(answer: CheckAnswer) -> None:
     """All were as wide as the tables, and a phone broke them within words."""
     lines = strip(check_page(answer, "job", 50)).splitlines()

@@ -11,7 +11,17 @@ from latchwork.answers.model import (
     QuestionLine,
     SupplyLine,
 )
-from latchwork.cli.page import Page, cells, fitted, joined, printable, tinted, typed, wrap
+from latchwork.cli.page import (
+    NARROWEST,
+    Page,
+    cells,
+    fitted,
+    joined,
+    printable,
+    tinted,
+    typed,
+    wrap,
+)
 from latchwork.quantities import show
 from latchwork.words import has, say
 
@@ -73,8 +83,13 @@ def mark(severity: str) -> str:
 def _doors(page: Page, answer: CheckAnswer) -> None:
     page.section(say("check.doors"))
     id_width = min(max((cells(d.id) for d in answer.doors), default=2), 10)
-    volts_at = page.width - _VOLTS_WIDTH
-    states_at = volts_at - _STATE_WIDTH * len(STATES)
+    # No further apart than names ask for: a row is followed with the eye.
+    names = [d.name for d in answer.doors] + [
+        lock.part for d in answer.doors for lock in d.locks[1:]
+    ]
+    room = id_width + 4 + max((cells(printable(name)) for name in names), default=0)
+    table = _STATE_WIDTH * len(STATES) + _VOLTS_WIDTH
+    states_at = max(NARROWEST, min(page.width, room + table)) - table
     heads = [wrap(say(f"check.head.{word}"), _STATE_WIDTH - 1) for word, _ in STATES]
     volts = wrap(say("check.head.volts"), _VOLTS_WIDTH - 1)
     for n in range(max(len(head) for head in (*heads, volts))):
