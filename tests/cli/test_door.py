@@ -60,6 +60,19 @@ def test_the_page_says_what_json_says(tmp_path: Path) -> None:
     assert max(cells(line) for line in page.splitlines()) <= 80
 
 
+def test_figures_stand_by_the_longest_name_however_wide_the_page(tmp_path: Path) -> None:
+    """A row is followed with the eye; a column takes ten letters at most."""
+    answer = detail(open_job(job_in(tmp_path / "job")).wiring, "D1", "mains/normal/nobody")
+    narrow, wide = (
+        [row for row in click.unstyle(door_page(answer, width)).splitlines() if row.endswith(" A")]
+        for width in (80, 120)
+    )
+    assert narrow == wide
+    # Two before the name, and a blank after it.
+    name = max((row.rpartition("   ")[0].rstrip() for row in narrow), key=len)
+    assert {len(row) for row in narrow} == {len(name) + 1 + 10}
+
+
 def test_a_grant_moves_the_relay_and_draws_the_strike(tmp_path: Path) -> None:
     job = job_in(tmp_path / "job")
     idle, begins, held = detail(open_job(job).wiring, "D1", "card or code").steps

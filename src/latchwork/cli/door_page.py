@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 
 from latchwork.answers.detail import DetailAnswer, StepLine
-from latchwork.cli.page import Page, fitted, printable
+from latchwork.cli.page import Page, cells, fitted, printable
 from latchwork.words import say
 
 _COLUMN = 10
@@ -48,7 +48,10 @@ class _Table:
 
     def __init__(self, page: Page, answer: DetailAnswer) -> None:
         self.page, self.answer = page, answer
-        self.at = page.width - _COLUMN * len(answer.steps)
+        names = {n for s in answer.steps for figures in _all(s) for n in figures}
+        # No further apart than names ask for: a row is followed with the eye.
+        longest = max((cells(self._label(name)) for name in names), default=0)
+        self.at = min(page.width - _COLUMN * len(answer.steps), longest + 3)
 
     def section(
         self,
@@ -61,8 +64,8 @@ class _Table:
         head = fitted(say(f"door.{word}"), self.at)
         self.page.section(head + "".join(f"{n + 1:>{_COLUMN}}" for n in range(len(steps))))
         for name in dict.fromkeys(n for step in steps for n in names(step)):
-            cells = [cell(s, name) if name in set(names(s)) else _NONE for s in steps]
-            row = "".join(f"{text:>{_COLUMN}}" for text in cells)
+            told = [cell(s, name) if name in set(names(s)) else _NONE for s in steps]
+            row = "".join(f"{text:>{_COLUMN}}" for text in told)
             self.page.line(fitted(f"  {self._label(name)}", self.at - 1) + " " + row)
 
     def _label(self, name: str) -> str:
@@ -73,6 +76,10 @@ class _Table:
         if ends is not None:
             label += "  " + " → ".join(end.removeprefix(own) for end in ends)
         return printable(label)
+
+
+def _all(step: StepLine) -> Iterable[Mapping[str, object]]:
+    return step.locks, step.locks_v, step.volts_v, step.cores_a, step.drawn_a, step.contacts
 
 
 def _volts(step: StepLine, name: str) -> str:
