@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from latchwork.power.backed import battery_behind
-from tests.rules.jobs import MAGNET, NO_BATTERY, STRIKE, SUPPLY, but, job, outcome, told
+from tests.rules.jobs import MAGNET, NO_BATTERY, STRIKE, SUPPLY, but, findings, job, outcome, told
 
 DOORS = (STRIKE, but(STRIKE, {"supply": "S2"}))
 BOTH = f"S1: {SUPPLY}\nS2: {NO_BATTERY}"
@@ -51,3 +51,17 @@ def test_joined_zeros_make_no_battery_of_another_supply() -> None:
     alone = but(MAGNET, {"supply": "S2", "only lock overnight": "yes"})
     for more in ("", f"wiring: [{ZERO}]"):
         assert told(job(*DOORS, alone, supplies=BOTH, more=more)) == [("magnet-alone", "D3")]
+
+
+@pytest.mark.parametrize(
+    ("wires", "asks"),
+    [(ZERO, True), (f"{ZERO}, [S1.+, lead, S2.+]", False)],
+)
+def test_hours_are_not_missed_where_the_battery_of_another_supply_carries_on(
+    wires: str, *, asks: bool
+) -> None:
+    """On the plus of one with a battery nothing stops as the mains go: the same volts that the
+    door has at that battery's end. By the 0 V alone nothing is carried."""
+    text = job(*DOORS, supplies=BOTH, site=", standby: 1 h", more=f"wiring: [{wires}]")
+    asked = {f.subject for f in findings(text) if f.rule == "no-battery"}
+    assert asked == ({"S2"} if asks else set())

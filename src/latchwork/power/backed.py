@@ -31,6 +31,13 @@ def battery_behind(site: SiteOutcome, door: str) -> bool:
     return reached is None or any(not reached.isdisjoint((e.a, e.b)) for e in takes)
 
 
+def backed_by_another(plan: Plan, group: Group, supply: str) -> bool:
+    """Whether the battery of another supply carries on what hangs on this one, by their pluses."""
+    reached = _reached(plan, group)
+    own = [s.plus for s in feeds(group) if s.device == supply]
+    return reached is not None and not reached.isdisjoint(own)
+
+
 def _reached(plan: Plan, group: Group) -> set[str] | None:
     """The nodes on the plus of a battery; None where one is a minus too: a short tells nothing."""
     nets, sources = Nets(plan, group), feeds(group)

@@ -8,6 +8,7 @@ from latchwork.behaviour import Event, Mode, Power
 from latchwork.findings import Finding, Severity
 from latchwork.parts import DEAD
 from latchwork.plan import PlannedSupply
+from latchwork.power.backed import backed_by_another
 from latchwork.power.loads import SupplyLoad
 from latchwork.power.nets import Contacts, feeds
 from latchwork.power.standby import blows_its_fuse, found_gone, left_ah
@@ -202,6 +203,9 @@ def no_battery(view: View) -> Iterator[Finding]:
         near = {s for g in fed for s in g.supplies if view.part(s).kind == "battery"}
         having = [s for s in (supply.id, *near) if view.plan.battery_blocks(s)]
         if not fed or not takes_one or any(s not in gone and s not in blows for s in having):
+            continue
+        if not having and any(backed_by_another(view.plan, g, supply.id) for g in fed):
+            # Its hours are those of that battery.
             continue
         figures: dict[str, float | str] = {"asked_h": asked.value}
         if having and having[0] in gone:
