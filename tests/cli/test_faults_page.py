@@ -9,7 +9,7 @@ from click import unstyle
 from msgspec.structs import replace
 
 from latchwork.answers.faults import faults_job
-from latchwork.answers.faults_model import AttackLine, CoverageLine
+from latchwork.answers.faults_model import AttackLine, CoverageLine, FaultRemedyLine
 from latchwork.answers.service import ServiceLine
 from latchwork.cli.faults_page import faults_page
 from latchwork.cli.page import Page, cells
@@ -113,6 +113,22 @@ def test_all_doors_stand_at_a_glance(tmp_path: Path) -> None:
             count = door.counts.get(effect, 0)
             assert rows[door.id][:end].split()[-1] == (str(count) if count else "–")
     assert rows["D3"].endswith("no lock that current moves")
+
+
+def test_lines_about_a_remedy_take_a_line_of_the_page_each(tmp_path: Path) -> None:
+    """A door may be one line of its file: those beside it only say where it is, what changes is
+    there whole."""
+    answer, _ = faults_job(job_in(tmp_path, ONE_DOOR), (), Ask("frozen off", attacks=False))
+    other, door = f"   D1: {{name: {'x' * 99}}}", f"   D2: {{name: {'y' * 99}}}"
+    lines = (other, f"-{door}", f"+{door}, out by: lever")
+    remedy = FaultRemedyLine("opens", (), 2, 1, (), lines, (), on_site=False, takes_over=False)
+    doors = (replace(answer.doors[0], remedies=(remedy,)),)
+    answer = replace(answer, doors=doors, remedies_asked=True)
+    rows = unstyle(faults_page(answer, "job", whole=False, width=80)).splitlines()
+    (about,) = (row for row in rows if "xxx" in row)
+    assert cells(about) == 80
+    assert about.endswith("…")
+    assert [row.strip() for row in rows if "yyy" in row] == list(lines[1:])
 
 
 def test_no_line_begins_with_the_unit_of_a_figure() -> None:

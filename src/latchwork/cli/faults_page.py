@@ -18,7 +18,7 @@ from latchwork.answers.faults_model import (
 from latchwork.answers.service import ServiceLine
 from latchwork.answers.service_together import Together, together
 from latchwork.cli.faults_overview import show_overview
-from latchwork.cli.page import Page, joined, printable, tinted, typed
+from latchwork.cli.page import Page, fitted, joined, printable, tinted, typed
 from latchwork.cli.service_page import FEW, a_few, show_supplies, show_tests
 from latchwork.words import say
 
@@ -197,7 +197,11 @@ class _Door:
                 self._page.hang("", say("faults.remedy comes", there), _FAR)
             for line in remedy.lines:
                 if not line.startswith(("---", "+++", "@@")):
-                    self._page.line(" " * _FAR + printable(line))
+                    self._page.line(" " * _FAR + self._of_file(printable(line)))
+
+    def _of_file(self, line: str) -> str:
+        """A line of the job file; one that stays as it is only says where the others are."""
+        return fitted(line, self._page.width - _FAR) if line.startswith(" ") else line
 
     def _service(self) -> None:
         lines: tuple[ServiceLine, ...] = self._door.service
