@@ -168,3 +168,10 @@ def test_a_lead_to_a_long_name_tells_the_terminal(form: Form) -> None:
 def test_the_two_sides_of_a_break_are_told_apart(form: Form) -> None:
     told = read(svg(door_sheet(index_of(PAIRS), "D1", form))).texts
     assert {"blue, near", "blue, far"} <= set(told)
+
+
+def test_a_place_along_a_cable_is_told_from_the_device_that_it_is_called_after() -> None:
+    """A cable has the name of what it serves: "On lock" was read as a box on the lock."""
+    text = JOB.format(name="Store").replace("runs: {", "runs: {lock: 4 m of 2 x 1.0 mm², ")
+    drawn = svg(door_sheet(index_of(text + "    found: [{break: lock brown, at: 1 m}]\n"), "D1"))
+    assert {"Lock", "Along lock cable"} <= set(read(drawn).texts)
