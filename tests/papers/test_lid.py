@@ -172,8 +172,20 @@ def test_an_output_feeds_what_its_cores_lead_to(tmp_path: Path) -> None:
     second, which has it live from either. Both stood as free, and whoever pulls such a fuse takes a
     door with it."""
     source, _ = source_of(job_in(tmp_path / "job", CHAINED))
-    first, second = (cast("list[dict[str, str]]", lid["outputs"]) for lid in lid_sheets(source))
+    lids = lid_sheets(source)
+    first, second = (cast("list[dict[str, str]]", lid["outputs"]) for lid in lids)
     feeds = [(row["output"], row["feeds"]) for row in (*first, *second)]
     assert feeds == [
         ("S1.1", "D1"), ("S1.2", "D2, S2"), ("S1.3", "D3"), ("S1.4", "–"), ("S2.+", "D2, S1"),
     ]  # fmt: skip
+    # Off by itself neither is dead, and that is what the steps are for.
+    for lid, other in zip(lids, ("S2", "S1"), strict=True):
+        steps = cast("list[str]", lid["order"])
+        off = next(n for n, step in enumerate(steps) if step.startswith("Mains off"))
+        assert steps[off + 1].startswith(f"Its screws are still live from {other}: ")
+
+
+def test_a_supply_by_itself_is_dead_once_it_is_off(tmp_path: Path) -> None:
+    """By the 0 V alone nothing feeds back."""
+    for lid in lid_sheets(source_of(job_in(tmp_path / "job", JOINED))[0]):
+        assert not [step for step in cast("list[str]", lid["order"]) if "still live" in step]

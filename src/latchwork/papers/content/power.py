@@ -246,15 +246,19 @@ def _lid(source: Source, row: SupplyRow, feeds: dict[str, list[str]]) -> Sheet:
 
 
 def _off_and_on(source: Source, row: SupplyRow) -> list[str]:
-    """How to take it off power: first what is to be held open, as it shuts people in meanwhile."""
-    tell, *steps = lines("lid.steps" if row.battery_blocks else "lid.steps no battery")
+    """How to take it off power: first what is to be held open, as it shuts people in meanwhile; and
+    what its screws are live from once it is off."""
+    tell, off, *steps = lines("lid.steps" if row.battery_blocks else "lid.steps no battery")
     shut_in = [
         door_title(door)
         for door in source.schedules.doors
         if door.id in row.doors and door.people_leave and door.leave_power_lost in NO_ORDINARY_WAY
     ]
     hold = lines("lid.hold", {"doors": ", ".join(shut_in)}) if shut_in else []
-    return [tell, *hold, *steps]
+    led = (_led_to(source.index, f"{row.id}.{output}") for output in row.outputs)
+    others = set().union(*led) & source.index.plan.supplies.keys() - {row.id}
+    live = lines("lid.live", {"supplies": ", ".join(sorted(others))}) if others else []
+    return [tell, *hold, off, *live, *steps]
 
 
 def _lid_readings(source: Source, row: SupplyRow) -> list[dict[str, str]]:
