@@ -9,7 +9,7 @@ from click import unstyle
 from msgspec.structs import replace
 
 from latchwork.answers.faults import faults_job
-from latchwork.answers.faults_model import AttackLine, CoverageLine, FaultRemedyLine
+from latchwork.answers.faults_model import AttackLine, CoverageLine, FaultRemedyLine, PairLine
 from latchwork.answers.service import ServiceLine
 from latchwork.cli.faults_page import faults_page
 from latchwork.cli.page import Page, cells
@@ -113,6 +113,18 @@ def test_all_doors_stand_at_a_glance(tmp_path: Path) -> None:
             count = door.counts.get(effect, 0)
             assert rows[door.id][:end].split()[-1] == (str(count) if count else "–")
     assert rows["D3"].endswith("no lock that current moves")
+
+
+def test_pairs_that_trap_come_before_those_that_do_less(tmp_path: Path) -> None:
+    """Of more than a page shows, what takes people's way out is never among those left out."""
+    answer, _ = faults_job(job_in(tmp_path, ONE_DOOR), (), Ask("frozen off", attacks=False))
+    effects = ("opens", "stops the emergency release", "opens", "blocks the exit", "traps")
+    pairs = tuple(PairLine(f"one {n}", "another", e, "") for n, e in enumerate(effects))
+    answer = replace(answer, doors=(replace(answer.doors[0], pairs=pairs),))
+    page = unstyle(faults_page(answer, "job", whole=False, width=80))
+    told = [line for line in page.splitlines() if ", then another" in line]
+    assert [line[:9] for line in told] == ["  ▲ one 4", "  ▲ one 3", "  ▲ one 1"]
+    assert "and 2 more" in page
 
 
 def test_lines_about_a_remedy_take_a_line_of_the_page_each(tmp_path: Path) -> None:

@@ -167,11 +167,15 @@ class _Door:
             return
         self._page.line()
         self._page.line(say("faults.pairs"))
-        shown = pairs if self._whole else pairs[:FEW]
+        # The worst first, of like ones the likeliest.
+        worst = sorted(pairs, key=lambda pair: list(SEVERITY).index(pair.effect))
+        shown = worst if self._whole else worst[:FEW]
         for pair in shown:
             told = {"silent": pair.silent, "second": pair.second}
             told["effect"] = say(f"effect.{pair.effect}")
-            self._page.hang("", say("faults.pair", told), _IN)
+            severity = SEVERITY[pair.effect]
+            mark = f"  {say(f'mark.{severity}')}"
+            self._page.hang(mark, say("faults.pair", told), _IN, "", severity)
         self._more(len(pairs) - len(shown))
 
     def _remedies(self) -> None:
