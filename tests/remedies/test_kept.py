@@ -10,7 +10,7 @@ from latchwork.job.changes import apply
 from latchwork.parts import catalogue
 from latchwork.plan import plan
 from latchwork.remedies.kept import gives_up
-from latchwork.remedies.moves.devices import as_catalogued, own_release
+from latchwork.remedies.moves.devices import as_catalogued, linked, own_release
 from latchwork.remedies.scene import Scene
 from latchwork.wiring import Wiring, wire
 from tests.faults.test_remedies import INTERLOCKED
@@ -61,6 +61,14 @@ def test_what_a_data_sheet_says_is_not_taken_back() -> None:
     assert [" ".join(line.split()) for line in lines] == [
         "lock: {part: magnet 12/24 V, works from: 22 V}"
     ]
+
+
+@pytest.mark.parametrize(("lock", "ways"), [("magnet 12/24 V", 1), ("magnet 12 V", 0)])
+def test_only_what_has_links_is_linked(lock: str, ways: int) -> None:
+    """Common practice, no source: a coil for one voltage has no link to be set."""
+    text = job(but(MAGNET, {"lock": lock}))
+    scene = Scene(text, "job.yaml", catalogue(), outcome(text))
+    assert len(list(linked(scene, Finding("wrong-voltage", "D1.lock", Severity.FAILS)))) == ways
 
 
 @pytest.mark.parametrize(

@@ -242,10 +242,11 @@ def _use(scene: Scene, device: str) -> PartUse:
 
 
 def linked(scene: Scene, finding: Finding) -> Iterator[Candidate]:
-    """The voltage link set for the supply."""
+    """The voltage link set for the supply, of a part that has one."""
     door = scene.door_of(finding.subject)
     slot = scene.slot_of(finding.subject)
-    if door and slot:
+    part = scene.part(door, slot) if door and slot else None
+    if part is not None and "linked_v" in part.figures:
         for supply in scene.supplies_of(door):
             made = scene.site.plan.devices[supply].part.figures.get("nominal_v")
             if made is not None:
