@@ -410,6 +410,37 @@ def test_nobody_is_told_to_break_the_power_of_a_lock_that_current_frees() -> Non
     assert "both poles" in check(outcome(held), findings(held)).findings[0].do
 
 
+def test_in_a_fire_nobody_is_told_to_cut_what_frees_the_lock() -> None:
+    """Common practice, no source: as above, of fire contacts and bars. On a fire-rated door the
+    strike is not to be energised either (NFPA 80, from memory)."""
+    latch = {"fire rating": "30 min", "fire alarm": "{enter: unlocked, latch: stays}"}
+    by_input = "{fire: [[controller.EXIT, lead, fire.COM], [controller.GND, lead, fire.NO]]}"
+    told = {
+        "fire-alarm-stays-locked": but(STRIKE, {"fire alarm": "unlocks"}),
+        "latch": but(STRIKE, latch),
+        "fire-alarm-keeps-in": but(
+            NOTHING_MECHANICAL,
+            {"fire": "fire relay", "fire alarm": "{enter: locked, leave: unlocked}"},
+        ),
+        "bar-frees-none": but(STRIKE, {"lock": "bolt 24 V fail-secure", "out by": "panic bar"}),
+        "bar-frees-one": but(STRIKE, {"second lock": "bolt 24 V fail-secure"}),
+        "relocks-in-fire": but(
+            STRIKE,
+            {"fire alarm": "unlocks", "fire": "fire relay, not held", "wiring": by_input},
+        ),
+    }
+    text = job(*told.values())
+    lines = check(outcome(text), findings(text)).findings
+    for door, rule in enumerate(told, start=1):
+        code = "fire-alarm-stays-locked" if rule == "latch" else rule
+        [do] = [f.do for f in lines if f.door == f"D{door}" and f.rule == code]
+        assert "that opens on alarm" not in do
+        assert "the lock's power" not in do
+        assert "this lock's power" not in do
+        assert ("closes on alarm" in do) is (rule == "fire-alarm-stays-locked")
+        assert ("so that the latch holds" in do) is (rule == "latch")
+
+
 def test_a_battery_only_gains_time_on_an_isolator_outside() -> None:
     """Common practice, no source: what current holds lets go once the battery is flat."""
     found = _one(job(MAGNET, STRIKE, site=", isolator at: outside"), "isolator-outside")

@@ -35,16 +35,27 @@ def fire(view: View) -> Iterator[Finding]:
             for found in differs("fire-alarm", door, state, door.door.fire_alarm):
                 if found.rule not in told:
                     told.add(found.rule)
-                    yield replace(found, figures={**found.figures, **_shared(view, door, found)})
+                    figures = _to_do(view, door, outcome, mode) if found.rule in HELD else {}
+                    yield replace(found, figures={**found.figures, **figures})
 
 
-def _shared(view: View, door: PlannedDoor, found: Finding) -> dict[str, float | str]:
-    """What a finding says where the door's fire contact is there, and stands ahead of a door on
-    another supply too: it joins their pluses, and open, their locks feed each other."""
+def _to_do(
+    view: View, door: PlannedDoor, outcome: DoorOutcome, mode: Mode
+) -> dict[str, float | str]:
+    """What a finding says of a lock that no broken feed frees, and where the door's fire contact is
+    there, and stands ahead of a door on another supply too: it joins their pluses, and open, their
+    locks feed each other."""
+    column = outcome.at(Power.MAINS, mode, Event.NOBODY)
+    held = [
+        lock
+        for lock in outcome.locks
+        if column is not None and lock.state[column, 0] != LockState.UNLOCKED
+    ]
+    if held and not any(view.needs_power_to_lock(lock) for lock in held):
+        latch = is_fire_rated(door) and any(lock.lever_frees for lock in held)
+        return {"freed": "latch" if latch else "by current"}
     contact = view.device(door, "fire")
-    if contact is None or found.rule not in HELD:
-        return {}
-    using = [d for d in view.plan.doors.values() if d.devices.get("fire") == contact.id]
+    using = [d for d in view.plan.doors.values() if contact and d.devices.get("fire") == contact.id]
     supplies = {d.door.supply.partition(".")[0] for d in using}
     return {"freed": "two supplies"} if len(supplies) > 1 else {}
 
@@ -85,7 +96,7 @@ def _opens(state: DoorState) -> bool:
 
 def relocks(view: View) -> Iterator[Finding]:
     """A door that locks again while the alarm still sounds, or when nobody has reset it."""
-    for door, _ in view.doors():
+    for door, outcome in view.doors():
         if door.door.fire_alarm.enter is not Locking.UNLOCKED:
             continue
         for mode in ALARMS:
@@ -96,7 +107,7 @@ def relocks(view: View) -> Iterator[Finding]:
                     door.id,
                     Severity.DANGER,
                     f"{Power.MAINS}/{mode}/{Event.NOBODY}",
-                    {"mode": mode.value},
+                    {"mode": mode.value, **view.freed(outcome.locks)},
                     "fire",
                 )
                 break

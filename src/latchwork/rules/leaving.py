@@ -36,14 +36,15 @@ def no_way_out(view: View) -> Iterator[Finding]:
         if state.leave.can:
             continue
         if held := _held_beside_lever(view, door, outcome):
-            yield from _held(door, state, held)
+            yield from _held(view, door, state, held)
         elif door.door.out_by is not OutBy.NOTHING and not any(
             view.mechanical(door, lock) for lock in view.ways(outcome)
         ):
             yield _told(
                 door, outcome,
                 Finding("bar-frees-none", door.id, Severity.DANGER, _key(state, Event.EXIT),
-                        {"bar": door.door.out_by.value, "left": state.leave.by}, "egress"),
+                        {"bar": door.door.out_by.value, "left": state.leave.by,
+                         **_freed(view, door, outcome)}, "egress"),
             )  # fmt: skip
         elif _by_right(view, door, state):
             yield _told(
@@ -98,7 +99,7 @@ def two_actions(view: View) -> Iterator[Finding]:
     """
     for door, outcome, state in used(view):
         if state.leave.can and (stays := _held_at_switch(view, door, outcome)):
-            yield from _held(door, state, stays)
+            yield from _held(view, door, state, stays)
             continue
         pushed = door.door.out_by is OutBy.PANIC_BAR
         held = (_held_at_lever if pushed else _held_beside_lever)(view, door, outcome)
@@ -114,7 +115,7 @@ def two_actions(view: View) -> Iterator[Finding]:
             if by_itself or not pushed:
                 one_action |= _frees_all(view, door, outcome, slot, mechanical=by_itself)
         if not one_action:
-            yield from _held(door, state, held)
+            yield from _held(view, door, state, held)
 
 
 def exit_request_dead(view: View) -> Iterator[Finding]:
@@ -304,14 +305,16 @@ def _asking(door: PlannedDoor, outcome: DoorOutcome, slot: str) -> int | None:
     return outcome.at(Power.MAINS, Mode.NORMAL, Event.EXIT, which)
 
 
-def _held(door: PlannedDoor, state: DoorState, held: list[LockOutcome]) -> Iterator[Finding]:
+def _held(
+    view: View, door: PlannedDoor, state: DoorState, held: list[LockOutcome]
+) -> Iterator[Finding]:
     for lock in held:
         yield Finding(
             "bar-frees-one",
             lock.device,
             Severity.DANGER,
             _key(state, Event.EXIT),
-            {"bar": door.door.out_by.value},
+            {"bar": door.door.out_by.value, **view.freed([lock])},
             "egress",
         )
 
