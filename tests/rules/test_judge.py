@@ -441,6 +441,23 @@ def test_in_a_fire_nobody_is_told_to_cut_what_frees_the_lock() -> None:
         assert ("so that the latch holds" in do) is (rule == "latch")
 
 
+@pytest.mark.parametrize(
+    ("supply", "metres", "told"), [(NO_BATTERY, 10, []), (SUPPLY, 10, []), (SUPPLY, 95, ["D1"])]
+)
+def test_a_strike_that_a_fire_contact_feeds_asks_no_more_than_a_battery_that_is_there(
+    supply: str, metres: int, told: list[str]
+) -> None:
+    """With no battery the mains off is all power lost, of which the door's own words decide. With
+    one at its end, 95 m of 0.5 mm² are 2 × 95 × 0.036 = 6.8 Ω (IEC 60228: 36 Ω/km at 20 °C) and the
+    coil 24 / 0.125 = 192 Ω: of 21 V at most 20.28 reach it, and it needs 85 %, 20.4 V."""
+    lines = {"lock": "strike 24 V fail-secure", "fire": "fire relay", "fire alarm": "unlocks"}
+    door = but(STRIKE, {**lines, "runs": f"{{power: {metres} m of 2 x 0.5 mm²}}"})
+    text = job(door, supplies=f"S1: {supply}")
+    found = [f for f in findings(text) if f.rule == "fire-ahead-of-battery"]
+    assert [f.subject for f in found] == told
+    assert [f.figures["freed"] for f in found] == ["by current"] * len(told)
+
+
 def test_a_battery_only_gains_time_on_an_isolator_outside() -> None:
     """Common practice, no source: what current holds lets go once the battery is flat."""
     found = _one(job(MAGNET, STRIKE, site=", isolator at: outside"), "isolator-outside")

@@ -40,12 +40,12 @@ def fire(view: View) -> Iterator[Finding]:
 
 
 def _to_do(
-    view: View, door: PlannedDoor, outcome: DoorOutcome, mode: Mode
+    view: View, door: PlannedDoor, outcome: DoorOutcome, mode: Mode, power: Power = Power.MAINS
 ) -> dict[str, float | str]:
     """What a finding says of a lock that no broken feed frees, and where the door's fire contact is
     there, and stands ahead of a door on another supply too: it joins their pluses, and open, their
     locks feed each other."""
-    column = outcome.at(Power.MAINS, mode, Event.NOBODY)
+    column = outcome.at(power, mode, Event.NOBODY)
     held = [
         lock
         for lock in outcome.locks
@@ -65,9 +65,10 @@ def _indirect(view: View, door: PlannedDoor) -> bool:
 
 
 def ahead_of_battery(view: View) -> Iterator[Finding]:
-    """A fire alarm that unlocks on mains and not on battery."""
-    for door, _ in view.doors():
-        if door.door.fire_alarm.enter is not Locking.UNLOCKED:
+    """A fire alarm that unlocks on mains and not on battery. Where none is fitted, what the door
+    does without mains is what it does without power."""
+    for door, outcome in view.doors():
+        if door.door.fire_alarm.enter is not Locking.UNLOCKED or not view.battery_fitted(door.id):
             continue
         for mode in ALARMS:
             mains = view.state(door.id, Power.MAINS, mode)
@@ -76,12 +77,19 @@ def ahead_of_battery(view: View) -> Iterator[Finding]:
             for power in ON_BATTERY:
                 state = view.state(door.id, power, mode)
                 if state is not None and not _opens(state):
+                    freed = _to_do(view, door, outcome, mode, power).get("freed") == "by current"
+                    figures: dict[str, float | str] = {
+                        "how": state.stands_open.by,
+                        "power": power.value,
+                        "also": "by current" if freed else "past",
+                        **({"freed": "by current"} if freed else {}),
+                    }
                     yield Finding(
                         "fire-ahead-of-battery",
                         door.id,
                         Severity.DANGER,
                         f"{power}/{mode}/{Event.NOBODY}",
-                        {"how": state.stands_open.by, "power": power.value},
+                        figures,
                         "fire",
                     )
                     break
