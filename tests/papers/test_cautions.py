@@ -69,6 +69,13 @@ def test_who_is_shut_in_without_power_is_told_on_the_lid_and_in_the_guide() -> N
     assert "You still get out" not in str(guide["parts"])
 
 
+def test_a_release_that_feeds_the_lock_is_not_said_to_cut_its_power() -> None:
+    """The same bolt: current draws it, so its release closes, and does nothing without power."""
+    (guide,) = guides(source_from(SHUT_IN + "    release: release, double pole\n")[0])
+    assert "It works only while there is power." in str(guide["parts"])
+    assert "cuts the lock's power" not in str(guide["parts"])
+
+
 def test_a_door_that_nobody_leaves_by_is_not_held_open_nor_left_by_every_month() -> None:
     """A cabinet behind the same bolt (common practice, no source)."""
     cabinet = SHUT_IN.replace("    out by:", "    escape direction: none\n    out by:")

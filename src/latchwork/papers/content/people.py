@@ -99,7 +99,15 @@ def _leaving(source: Source, row: DoorRow, release: bool) -> list[str]:
     key = exact if has(f"papers.guide.leave.{exact}") else row.leave
     also = _also(source, row, "guide.leave.also")
     told = [*_lines_for("leave", key, _out_by(source, row, row.leave)), *also]
-    return [*told, *lines("guide.leave.release")] if release else told
+    key = "release by current" if _by_current(source, row) else "release"
+    return [*told, *lines(f"guide.leave.{key}")] if release else told
+
+
+def _by_current(source: Source, row: DoorRow) -> bool:
+    """Whether current has to unlock a lock of the door, so that its release feeds it."""
+    plan = source.index.plan
+    fitted = (plan.devices[device].part.facts for device in plan.doors[row.id].devices.values())
+    return any(f.get("energised") == "unlocks" or f.get("stays_put") is True for f in fitted)
 
 
 def _also(source: Source, row: DoorRow, said: str) -> list[str]:
