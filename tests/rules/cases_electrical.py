@@ -322,6 +322,14 @@ VOLTS = [
         job(but(STRIKE, {"controller": "{part: controller, works up to: 27.4 V}"})),
         job(but(STRIKE, {"controller": "{part: controller, works up to: 27.6 V}"})),
     ),
+    # A controller hands on to its reader what it is fed with.
+    Case(
+        "wrong-voltage",
+        "D1.reader",
+        FAILS,
+        job(but(MAGNET, {"reader": "reader 12 V"})),
+        job(MAGNET),
+    ),
     # 0.6 A for a short-duty coil down a thin core takes the controller with it.
     Case(
         "restarts",
