@@ -14,11 +14,12 @@ from latchwork.findings import Severity
 from latchwork.job.changes import apply
 from latchwork.parts import catalogue
 from latchwork.remedies.bench import Bench
+from latchwork.remedies.moves import wiring
 from latchwork.remedies.scene import Scene
 from latchwork.remedies.search import remedies
 from latchwork.remedies.table import BY_RULE, may_mend
 from latchwork.remedies.walk import walk
-from tests.rules.jobs import Case, findings, outcome, told
+from tests.rules.jobs import MAGNET, Case, but, findings, job, outcome, told
 from tests.rules.test_cases import CASES
 
 NOBODY_CAN = {
@@ -123,6 +124,22 @@ def test_no_other_lock_is_told_where_a_mains_failure_opens_the_door() -> None:
     lock = its.part("D1", "lock")
     assert any(made)
     assert all(laid.wiring.plan.devices["D1.lock"].part == lock for laid in made if laid)
+
+
+def test_of_ways_that_bring_something_the_least_grave_comes_first(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A release of one pole that only asks the controller (common practice, no source): wired into
+    the lock's power it breaks one pole; on its other contact the door is never locked."""
+    rows = "[[controller.EXIT, lead, release.NO], [controller.GND, lead, release.COM]]"
+    asks = {"release": "release", "controller": "controller, level exit", "reader": "-"}
+    runs = "{power: 8 m of 3 x 1.0 mm²}"
+    text = job(but(MAGNET, {**asks, "runs": runs, "wiring": f"{{release: {rows}}}"}))
+    found = next(f for f in findings(text) if f.rule == "release-signals")
+    moves = (wiring.other_contact, wiring.standard_leg)
+    monkeypatch.setattr("latchwork.remedies.search.BY_RULE", {"release-signals": moves})
+    ways = [[f.rule for f in remedy.came] for remedy in remedies(scene(text), found)]
+    assert ways == [["release-one-pole"], ["not-locked"]]
 
 
 @pytest.mark.parametrize("case", FIRST, ids=lambda case: f"{case.code} {case.subject}")

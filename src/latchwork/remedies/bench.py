@@ -279,14 +279,20 @@ def _uncovers(tried: Tried, target: Finding) -> bool:
     return tried.laid.candidate.repairs and alike and len(came) < gone
 
 
-def spoils(tried: Tried) -> int:
-    """How many findings at "weak" or worse it brings, though none as bad."""
-    return sum(f.severity <= Severity.WEAK for f in tried.new)
+def spoils(tried: Tried) -> tuple[int, ...]:
+    """How many findings of each severity down to "weak" it brings, worst first: a door that is not
+    locked any more does more harm than two weak ones."""
+    return _by_severity(tried.new)
 
 
 def badness(tried: Tried) -> tuple[int, ...]:
     """How many findings of each severity are left at the doors concerned, worst first."""
-    return tuple(sum(f.severity is s for f in tried.found) for s in Severity if s < Severity.NOTE)
+    return _by_severity(tried.found)
+
+
+def _by_severity(findings: Iterable[Finding]) -> tuple[int, ...]:
+    severities = [f.severity for f in findings]
+    return tuple(severities.count(s) for s in Severity if s < Severity.NOTE)
 
 
 def gravest(findings: Iterable[Finding]) -> Had:

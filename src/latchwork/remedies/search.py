@@ -53,16 +53,17 @@ class Remedy:
 def remedies(scene: Scene, finding: Finding, progress: Progress | None = None) -> Iterator[Remedy]:
     """The remedies of a finding, the best first: those that bring nothing at "weak" or worse, of
     these those that put right what was found on site, of these those that take out nothing, of
-    these the fewest edits, of these the fewest new parts.
+    these the fewest edits, of these the fewest new parts. Then those that bring something less
+    grave, the least grave first.
     """
     bench = Bench(scene)
-    spoiling: list[tuple[int, int, Tried]] = []
+    spoiling: list[tuple[tuple[int, ...], int, Tried]] = []
     others: list[Tried] = []
     found = False
     for number, tried in enumerate(_run(bench, ordered(bench, finding), finding, progress)):
         if not helps(tried, finding):
             others.append(tried)
-        elif spoils(tried) == 0:
+        elif not any(spoils(tried)):
             found = True
             yield _remedy(finding, tried)
         else:
@@ -101,7 +102,7 @@ def repairs(scene: Scene, finding: Finding) -> Iterator[Remedy]:
     spoiling: list[Tried] = []
     for tried in _run(bench, _by_size(bench, finding, moves), finding, None):
         if helps(tried, finding):
-            if spoils(tried) == 0:
+            if not any(spoils(tried)):
                 yield _remedy(finding, tried)
             else:
                 spoiling.append(tried)
@@ -146,7 +147,7 @@ def _in_two(
         some = ranked[:MOST_SECOND]
         seen |= {laid.changed.text for laid in some}
         for tried in _run(bench, [some], finding, progress):
-            if helps(tried, finding) and spoils(tried) == 0:
+            if helps(tried, finding) and not any(spoils(tried)):
                 yield _remedy(finding, tried)
 
 
