@@ -148,10 +148,10 @@ def test_what_was_found_on_site_is_put_right_before_a_part_is_bought() -> None:
 
 def test_of_two_things_found_the_one_behind_the_other_is_put_right_too() -> None:
     """By hand: a relay that is stuck holds the strike free, so that nobody notices that on battery
-    no card frees it. What comes to light is no reason to buy a fire relay that ends it."""
+    no card frees it. What comes to light is no reason to buy a part that ends it."""
     stuck = but(STRIKE, {"found": "[{part: controller, state: relay stuck on}]"})
     text = job(stuck, more="found: [{part: S1, state: charger dead}]")
-    assert ("fire-alarm-unlocks", "D1") in told(text)
+    assert ("not-locked", "D1") in told(text)
     walked = walk(Scene(text, "job.yaml", catalogue(), outcome(text)))
     assert [step.on_site for step in walked.steps] == [True, True]
     assert walked.text == job(STRIKE)

@@ -79,7 +79,6 @@ SECURITY = [
                 },
             )
         ),
-        frozenset({"fire-alarm-unlocks"}),
     ),
     # A controller with nothing to unlock (common sense, no source): the lock's line was left out.
     Case(
@@ -173,7 +172,6 @@ SECURITY = [
                 BUILT_IN, {"controller": "controller, relay energised when idle", "power lost": "-"}
             )
         ),
-        frozenset({"fire-alarm-unlocks"}),
     ),
     Case(
         "power-lost-unlocks",

@@ -441,6 +441,16 @@ def test_in_a_fire_nobody_is_told_to_cut_what_frees_the_lock() -> None:
         assert ("so that the latch holds" in do) is (rule == "latch")
 
 
+def test_a_door_that_is_never_locked_is_not_told_to_unlock_in_an_alarm() -> None:
+    """Its strike on the wrong contact of a relay that is energised at rest, and no fire contact: it
+    was told to be taken out of the feed."""
+    idle = {"controller": '"controller, relay energised when idle"'}
+    wrong = "[{moved: lock brown, from: controller.NC, to: controller.NO}]"
+    runs = "{power: 10 m of 2 x 1.0 mm², lock: 2 m of 2 x 1.0 mm²}"
+    found = findings(job(but(STRIKE, {**idle, "runs": runs, "found": wrong})))
+    assert [f.rule for f in found if f.severity < Severity.NOTE] == ["not-locked"]
+
+
 @pytest.mark.parametrize(
     ("supply", "metres", "told"), [(NO_BATTERY, 10, []), (SUPPLY, 10, []), (SUPPLY, 95, ["D1"])]
 )

@@ -23,10 +23,14 @@ LATCHING = ("strike", "motor", "bolt")
 def fire(view: View) -> Iterator[Finding]:
     """In a fire alarm, or with the panel lost: not as the door's words ask.
 
-    What goes wrong in both is one mistake, and told once.
+    What goes wrong in both is one mistake, and told once; so is a door that stands open without an
+    alarm too, which is told as that.
     """
     for door, outcome in view.doors():
         told = {"fire-alarm-latch-free"} if _named(view, door, outcome) else set()
+        usual = view.state(door.id, Power.MAINS, Mode.NORMAL)
+        if usual is not None and _opens(usual):
+            told.add("fire-alarm-unlocks")
         for mode in ALARMS:
             state = view.state(door.id, Power.MAINS, mode)
             if state is None or (mode is Mode.PANEL_LOST and _indirect(view, door)):
