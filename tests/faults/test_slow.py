@@ -75,6 +75,19 @@ def test_a_dead_supply_traps_once_its_battery_is_flat() -> None:
     assert Effect.SILENT not in bare.also
 
 
+def test_a_timed_supply_that_feeds_its_door_from_its_relay_alone_dies_as_slowly() -> None:
+    """Its timer runs on the battery as well: the button frees the door until that is flat."""
+    job = """
+latchwork: 1
+supplies: {S1: {part: timed supply 12 V, battery: 1 x 12 V 7 Ah}}
+doors:
+  D1: {supply: S1, lock: magnet 12 V, exit: button}
+"""
+    its = told(job)[FAULT]
+    assert its.effect is Effect.OPENS
+    assert Effect.SILENT in its.also
+
+
 @pytest.mark.parametrize("charging", ["common", "separate"])
 def test_a_dead_charger_comes_to_no_battery(charging: str) -> None:
     """Nobody notices for weeks; as the mains fail then, the door is what it is without power."""

@@ -36,11 +36,12 @@ def run_flat(things: Things, supply: str, part: Part) -> Mapping[str, float]:
 
 def on_battery(wired: Collection[str], supply: str, part: Part, full_v: float) -> Reading | None:
     """Where a meter tells, mains on, that a supply lives on its battery: at the same screws for
-    every cell of it. ``wired``: every terminal that has a core."""
-    outputs = (f"{supply}.{t.name}" for t in part.terminals if t.does == "output_plus")
-    screw = next((name for name in outputs if name in wired), None)
-    if screw is None:
+    every cell of it. ``wired``: every terminal that has a core; a timed supply feeds its door from
+    its relay's screws alone, and has its plus beside them."""
+    outputs = [f"{supply}.{t.name}" for t in part.terminals if t.does == "output_plus"]
+    if not outputs:
         return None
+    screw = next((name for name in outputs if name in wired), outputs[0])
     usual = Situation(Power.MAINS, Mode.NORMAL, Event.NOBODY).key
     return Reading(usual, True, screw, f"{supply}.-", part.figures["output_v"].value, full_v)
 
