@@ -428,6 +428,7 @@ def test_in_a_fire_nobody_is_told_to_cut_what_frees_the_lock() -> None:
             STRIKE,
             {"fire alarm": "unlocks", "fire": "fire relay, not held", "wiring": by_input},
         ),
+        "escape-inward": but(STRIKE, {"escape direction": "inward"}),
     }
     text = job(*told.values())
     lines = check(outcome(text), findings(text)).findings
@@ -437,6 +438,7 @@ def test_in_a_fire_nobody_is_told_to_cut_what_frees_the_lock() -> None:
         assert "that opens on alarm" not in do
         assert "the lock's power" not in do
         assert "this lock's power" not in do
+        assert "the lock's own power" not in do
         assert ("closes on alarm" in do) is (rule == "fire-alarm-stays-locked")
         assert ("so that the latch holds" in do) is (rule == "latch")
 

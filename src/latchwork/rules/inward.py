@@ -36,12 +36,13 @@ def escape_inward(view: View) -> Iterator[Finding]:
             grave = [key for key in shut if key != USUAL]
             power, mode = (grave or shut)[0]
             latch = grave and is_fire_rated(door) and any(k.lever_frees for k in outcome.locks)
+            current = view.freed(outcome.locks) if grave else {}
             yield Finding(
                 "escape-inward",
                 door.id,
                 Severity.DANGER if grave else Severity.WEAK,
                 f"{power}/{mode}/{Event.NOBODY}",
-                {"freed": "latch"} if latch else {},
+                {"freed": "latch"} if latch else current,
                 "egress",
             )
 
