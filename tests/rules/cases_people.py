@@ -640,6 +640,15 @@ FIRE = [
         job(but(MAGNET, {"fire rating": "30 min"})),
         job(but(MAGNET, {"fire rating": "30 min", "out by": "lever"})),
     ),
+    # The clock holds it unlocked, and an alarm leaves the strike its power: it has to latch in a
+    # fire (NFPA 80, from memory).
+    Case(
+        "fire-door-energised",
+        "D1.lock",
+        DANGER,
+        job(but(RATED, {"held unlocked": "yes"})),
+        job(but(RATED, {"held unlocked": "yes", "fire": "fire relay"})),
+    ),
     # A bolt that current throws is drawn without it, as a magnet lets go.
     Case(
         "fire-door-magnet-alone",

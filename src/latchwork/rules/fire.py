@@ -189,22 +189,8 @@ def _named(view: View, door: PlannedDoor, outcome: DoorOutcome) -> list[Finding]
                 Finding("fire-door-fail-safe", lock.device, Severity.DANGER, "", figures, "latch")
             )
         elif lock.unlocks_energised and lock.lever_frees:
-            for mode in ALARMS:
-                column = outcome.at(Power.MAINS, mode, Event.NOBODY)
-                if column is not None and lock.state[column, 1] == LockState.UNLOCKED:
-                    volts = float(lock.volts[column, 1])
-                    key = outcome.situations[column].key
-                    out.append(
-                        Finding(
-                            "fire-door-energised",
-                            lock.device,
-                            Severity.DANGER,
-                            key,
-                            {"volts_v": volts, "mode": mode.value},
-                            "latch",
-                        )
-                    )
-                    break
+            found = (f for mode in ALARMS for f in _energised(door, outcome, lock, mode))
+            out += [f for f in (next(found, None),) if f is not None]
     let_go = [k for k in outcome.locks if not (k.lever_frees or k.unlocks_energised)]
     if len(let_go) == len(outcome.locks) and door.door.out_by is OutBy.NOTHING:
         unknown = f"doors.{door.id}.out by" in door.door.unknown
@@ -220,6 +206,34 @@ def _named(view: View, door: PlannedDoor, outcome: DoorOutcome) -> list[Finding]
             )
         )
     return out
+
+
+def _energised(
+    door: PlannedDoor, outcome: DoorOutcome, lock: LockOutcome, mode: Mode
+) -> Iterator[Finding]:
+    """A lock that is drawn back in an alarm: with nobody about, or where the clock holds it
+    unlocked by what a grant draws too, as nothing takes that away."""
+    held: dict[str, float | str] = {"also": "held", "freed": "held"}
+    timed = outcome.at(Power.MAINS, Mode.TIMED_UNLOCK, Event.NOBODY)
+    by_clock = (
+        door.door.facts.get("held unlocked") is True
+        and timed is not None
+        and lock.state[timed, 1] == LockState.UNLOCKED
+    )
+    for event, moment, more in ((Event.NOBODY, 1, {}), (Event.CREDENTIAL, 0, held)):
+        column = outcome.at(Power.MAINS, mode, event)
+        if column is None or (event is Event.CREDENTIAL and not by_clock):
+            continue
+        if lock.state[column, moment] == LockState.UNLOCKED:
+            yield Finding(
+                "fire-door-energised",
+                lock.device,
+                Severity.DANGER,
+                outcome.situations[column].key,
+                {"volts_v": float(lock.volts[column, moment]), "mode": mode.value, **more},
+                "latch",
+            )
+            return
 
 
 def _listed(view: View, door: PlannedDoor, lock: LockOutcome) -> Iterator[Finding]:
