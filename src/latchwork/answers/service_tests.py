@@ -8,8 +8,8 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from latchwork.answers.beyond import not_tried
-from latchwork.behaviour import Event, Power
-from latchwork.behaviour.situations import KEY, DoorInputs
+from latchwork.behaviour import Event, Mode, Power
+from latchwork.behaviour.situations import KEY, DoorInputs, Situation
 from latchwork.faults import (
     Consequence,
     Effect,
@@ -72,7 +72,8 @@ def tests(
         if slow is not None and not any(c.fault in some for some in by_meter.values()):
             by_meter[_screws(c.door, slow)][c.fault] = slow
     for at, some in by_meter.items():
-        names = tuple(sorted(n for n, r in some.items() if table.meter_tells(at, n, r.faulty_v)))
+        shown = {n: table.volts(n, r, at) for n, r in some.items()}
+        names = tuple(sorted(n for n, v in shown.items() if table.meter_tells(at, n, v)))
         if names:
             ends = at.terminal, at.against, table.seen[at]
             yield Test(at.door, at.situation, at.held, "", "", names, *ends)
@@ -93,6 +94,12 @@ def _paired(report: FaultReport) -> Iterator[tuple[str, str, Reading]]:
 def _screws(door: str, reading: Reading) -> Sight:
     """A meter alone, put where a reading is."""
     return Sight(door, reading.situation, reading.held, "", reading.terminal, reading.against)
+
+
+def _on_battery(door: str, reading: Reading) -> Sight:
+    """The same screws with the mains off."""
+    usual = Situation(Power.BATTERY, Mode.NORMAL, Event.NOBODY).key
+    return Sight(door, usual, reading.held, "", reading.terminal, reading.against)
 
 
 class _Looks:
@@ -140,6 +147,7 @@ class _Table:
         ends += [(lead.start, lead.end) for lead in wiring.leads]
         wired = frozenset(end for pair in ends for end in pair)
         self.looks = {name: _Looks(wiring, name, wired) for name in wiring.plan.doors}
+        self._slow = {name: f.till_then for name, f in report.faults.items() if f.till_then}
         wanted: dict[Sight, dict[str, None]] = defaultdict(dict)
         for c in _silent(report):
             for shown in self.looks[c.door].at(c):
@@ -148,12 +156,19 @@ class _Table:
             if slow is not None:
                 # It is told before it does what the fault is run as.
                 wanted[_screws(c.door, slow)].update()
+                wanted[_on_battery(c.door, slow)].update()
             elif c.reading is not None:
                 wanted[_screws(c.door, c.reading)][c.fault] = None
         for door, name, reading in _paired(report):
             wanted[_screws(door, reading)][name] = None
         asked = [replace(sight, faults=tuple(some)) for sight, some in wanted.items()]
         self.seen = dict(zip(wanted, sights(wiring, asked, progress, over), strict=True))
+
+    def volts(self, fault: str, reading: Reading, at: Sight) -> float:
+        """What a meter shows with a fault: of a supply that lives on its battery, what that gives
+        under the load that a sound supply has there."""
+        slow = self._slow.get(fault)
+        return reading.faulty_v if slow is None else self.seen[_on_battery(at.door, slow)].volt_v
 
     def lock_tells(self, at: Sight, fault: str) -> bool:
         """Whether the lock tells a fault, and as surely in the worst cases."""
