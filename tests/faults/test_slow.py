@@ -229,7 +229,7 @@ def test_what_lives_on_its_battery_is_told_under_its_load() -> None:
     report = faults(wiring, ask=ASK)
     plan = service_plan(wiring, report)
     assert [line.terminal for line in plan if FAULT in line.finds] == ["S1.+"]
-    assert untried(wiring, report, plan) == {}
+    assert untried(report, plan) == {}
 
 
 @pytest.mark.parametrize("screw", ["+", "1"])
