@@ -112,7 +112,7 @@ def test_a_shared_contact_that_nothing_joins_leaves_a_door_as_it_is() -> None:
         "devices: {F1: fire relay}\n"
         "usual: {supply: S1 out 1, out by: lever, fire alarm: unlocks, controller: controller,"
         " fire: F1, exit: button, runs: {power: 10 m of 4 x 1.0 mm²}}\n"
-        "doors:\n  D1: {lock: strike 24 V fail-secure}\n"
+        "doors:\n  D1: {lock: strike 24 V fail-secure}\n  D2: {lock: strike 24 V fail-secure}\n"
     )
     here = behave(wired(text), (Case.NOMINAL,))
     alone = text.replace("fail-secure}", "fail-secure, fire: none}")
