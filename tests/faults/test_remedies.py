@@ -497,3 +497,34 @@ def test_what_several_effects_ask_for_is_read_once(monkeypatch: pytest.MonkeyPat
     monkeypatch.setattr(Bench, "read", counted)
     assert fault_remedies(scene, replace(report, consequences=both), over=Cores(1))
     assert len(texts) == len(set(texts)) > 0
+
+
+BOLTS = """
+latchwork: 1
+supplies: {S1: {part: supply 12 V}}
+usual:
+  supply: S1
+  out by: nothing mechanical
+  lock: bolt 12 V fail-secure
+  controller: controller
+  exit: button
+  runs: {power: 20 m of 4 x 1.5 mm², exit: 3 m of 4 x 0.22 mm²}
+doors: {D1: {}, D2: {}}
+"""
+
+
+def test_what_a_new_core_does_next_door_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Bolts that need power to open, on a supply without fuses: a core shorted to minus keeps
+    people in at both doors (Ohm's law). A release is a way out of D2, and brings such a core."""
+    scene = Scene(BOLTS, "job.yaml", catalogue(), behave(wired(BOLTS)))
+    report = faults(scene.wiring, ["D2"], Ask(attacks=False, processes=1))
+    monkeypatch.setattr(against_faults, "MOVES", {Effect.TRAPS: (own_release,)})
+    told = fault_remedies(scene, report, over=Cores(1))
+    assert told
+    for remedy in told:
+        there = [comes for comes in remedy.comes if comes.door == "D1"]
+        assert [comes.effect for comes in there] == [Effect.TRAPS]
+        names = {fault.id for fault in there[0].faults}
+        assert all(name.startswith("D2.release") for name in names)
+        after = faults(wired(remedy.text), ["D1"], Ask(attacks=False, processes=1))
+        assert names <= {c.fault for c in after.consequences if c.effect is Effect.TRAPS}

@@ -23,7 +23,7 @@ from latchwork.faults.model import (
     WhatIf,
     Why,
 )
-from latchwork.faults.prepare import doors_that_meet
+from latchwork.faults.prepare import doors_that_meet, fault_names
 from latchwork.faults.report import Progress, faults, faults_of
 from latchwork.faults.sound import Seen, Sight, sights
 
@@ -54,6 +54,7 @@ __all__ = [
     "Why",
     "again",
     "doors_that_meet",
+    "fault_names",
     "faults",
     "faults_of",
     "hold",

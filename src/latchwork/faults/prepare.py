@@ -101,6 +101,13 @@ def doors_that_meet(wiring: Wiring, door: str) -> tuple[str, ...]:
     return next((cell.doors for cell in own if door in cell.doors), (door,))
 
 
+def fault_names(wiring: Wiring, door: str) -> frozenset[str]:
+    """The names of the faults of a door's own cell."""
+    doors = frozenset((door,))
+    found = prepare_groups(wiring, groups_of(wiring, doors), Case.NOMINAL, None, doors)
+    return frozenset(fault.id for item in found for fault in item.cell.faults)
+
+
 def prepare_groups(
     wiring: Wiring,
     parts: Iterable[Group],

@@ -11,7 +11,16 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from latchwork.faults import TOLD, AttackResult, Effect, Fault, FaultReport, doors_that_meet, faults
+from latchwork.faults import (
+    TOLD,
+    AttackResult,
+    Effect,
+    Fault,
+    FaultReport,
+    doors_that_meet,
+    fault_names,
+    faults,
+)
 from latchwork.faults.spread import Cores, Over, Tell
 from latchwork.findings import Finding, Severity
 from latchwork.job.changes import Change
@@ -164,6 +173,11 @@ class _Bench:
         self._laid: dict[str, Laid | None] = {}
 
     @cached_property
+    def _names(self) -> frozenset[str]:
+        """The faults of the own cell as it is."""
+        return fault_names(self._scene.wiring, self._door)
+
+    @cached_property
     def _others(self) -> Mapping[str, Worst]:
         """What each fault did at the other doors of the own cell."""
         fresh = [door for door in self._met if door not in self._known]
@@ -190,8 +204,12 @@ class _Bench:
                 continue
             if _worse(after, rank, its - 1) or self._spoils(run.others, its):
                 continue
+            far = run.afar(self._names)
+            if self._spoils(far, its - 1):
+                continue
             waiting -= gone
-            yield self._remedy(laid, effect, sorted(gone), len(had), left, run, after)
+            comes = self._comes(effect, run, {self._door: after, **run.others, **far})
+            yield self._remedy(laid, effect, sorted(gone), len(had), left, comes)
             if not waiting:
                 return
 
@@ -205,19 +223,18 @@ class _Bench:
                 yield laid, 0.0
 
     def _spoils(self, others: Mapping[str, Mapping[str, int]], most: int) -> bool:
-        """Whether at another door of the cell a fault does worse than it did, and no less than
-        what is to be mended here."""
-        return any(_worse(now, self._others[door], most) for door, now in others.items())
+        """Whether at another door a fault does worse than it did, and as bad as ``most``."""
+        return any(_worse(now, self._others.get(door, {}), most) for door, now in others.items())
 
     def _comes(
-        self, effect: Effect | None, run: CandidateRun, after: Mapping[str, int]
+        self, effect: Effect | None, run: CandidateRun, every: Mapping[str, Mapping[str, int]]
     ) -> Iterator[Comes]:
         """What comes at the door and at others, the worst first; as much of the ``effect`` itself
         as comes at the door is counted in what is left of it."""
         nothing = rank_of(Effect.NOTHING)
-        for door, now in {self._door: after, **run.others}.items():
+        for door, now in every.items():
             own = door == self._door
-            were = self._were if own else self._others[door]
+            were = self._were if own else self._others.get(door, {})
             for effect_there in TOLD:
                 its = rank_of(effect_there)
                 if own and effect is not None and its <= rank_of(effect):
@@ -244,8 +261,12 @@ class _Bench:
             opens = rank_of(Effect.OPENS)
             if _worse(run.own, self._were, opens - 1) or self._spoils(run.others, opens):
                 continue
+            far = run.afar(self._names)
+            if self._spoils(far, opens - 1):
+                continue
             waiting -= gone
-            yield self._remedy(laid, None, sorted(gone), len(before), len(after), run, run.own)
+            comes = self._comes(None, run, {self._door: run.own, **run.others, **far})
+            yield self._remedy(laid, None, sorted(gone), len(before), len(after), comes)
 
     def _attacked(self, wiring: Wiring) -> set[str]:
         """What opens the door from outside."""
@@ -302,8 +323,7 @@ class _Bench:
         gone: list[str],
         had: int,
         left: int,
-        run: CandidateRun,
-        after: Mapping[str, int],
+        comes: Iterator[Comes],
     ) -> FaultRemedy:
         return FaultRemedy(
             self._door,
@@ -311,7 +331,7 @@ class _Bench:
             tuple(gone),
             had,
             left,
-            tuple(self._comes(effect, run, after)),
+            tuple(comes),
             laid.changes,
             laid.changed.text,
             laid.new_parts,

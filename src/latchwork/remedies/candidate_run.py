@@ -8,7 +8,7 @@ from dataclasses import replace
 from functools import cached_property
 
 from latchwork.behaviour import behave
-from latchwork.faults import Ask, Effect, Fault, FaultReport, doors_that_meet, faults
+from latchwork.faults import Ask, Effect, Fault, FaultReport, doors_that_meet, fault_names, faults
 from latchwork.findings import Finding, Severity
 from latchwork.remedies.bench import Bench, Laid, fresh, gravest, opens_unasked, shuts_people_in
 from latchwork.rules import judge
@@ -92,6 +92,13 @@ class CandidateRun:
         """The same at the other doors of the cell."""
         others = [door for door in self._met if door != self._door]
         return self._worst(others, self._ask)
+
+    def afar(self, had: frozenset[str]) -> dict[str, Worst]:
+        """What faults do that the door ``had`` not before, as those of a new core, at the supply's
+        doors whose circuits do not meet with it."""
+        fresh = fault_names(self._laid.wiring, self._door) - had
+        others = sorted(self._near.difference(self._met)) if fresh else []
+        return self._worst(others, replace(self._ask, near=False, only=fresh))
 
     def _worst(self, doors: Sequence[str], ask: Ask) -> dict[str, Worst]:
         report = faults(self._laid.wiring, doors, ask) if doors else None
