@@ -113,6 +113,8 @@ def test_all_doors_stand_at_a_glance(tmp_path: Path) -> None:
             count = door.counts.get(effect, 0)
             assert rows[door.id][:end].split()[-1] == (str(count) if count else "–")
     assert rows["D3"].endswith("no lock that current moves")
+    wide = unstyle(faults_page(answer, "job", whole=False, width=120)).splitlines()
+    assert rows["D2"] in wide, "no further from its name where there is room"
 
 
 def test_pairs_that_trap_come_before_those_that_do_less(tmp_path: Path) -> None:

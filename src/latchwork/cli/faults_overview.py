@@ -11,6 +11,8 @@ from latchwork.words import say
 
 ATTACKS = "attacks"
 _WIDTH, _LEAST_NAME = 8, 8
+_BESIDE_NAME = 3
+"""Blanks before a door's name and after it."""
 _NONE = "–"
 
 
@@ -22,7 +24,10 @@ def show_overview(page: Page, doors: Sequence[DoorFaults]) -> None:
         page.line(say("faults.none"))
         return
     id_width = min(max(cells(printable(door.id)) for door in doors), 10)
-    numbers_at = max(page.reach - _WIDTH * len(columns), id_width)
+    # No further apart than names ask for: a row is followed with the eye.
+    longest = max(cells(_name(door)) for door in doors)
+    apart = page.reach - _WIDTH * len(columns)
+    numbers_at = max(min(apart, id_width + _BESIDE_NAME + longest), id_width)
     marks = (say(f"mark.{severity}") for severity in columns.values())
     heads = [wrap(say(f"faults.overview.{name}"), _WIDTH - 1) for name in columns]
     page.line(
@@ -36,11 +41,15 @@ def show_overview(page: Page, doors: Sequence[DoorFaults]) -> None:
         row = "".join(f"{head[n] if n < len(head) else '':>{_WIDTH}}" for head in heads)
         page.line(tinted(" " * numbers_at + row, "quiet"))
     for door in doors:
-        name = printable(door.name) if door.name != door.id else ""
+        name = _name(door)
         start = fitted(printable(door.id), id_width)
-        room = numbers_at - id_width - 2
-        start += f"  {fitted(name, room)}" if room >= _LEAST_NAME else ""
+        room = numbers_at - id_width - _BESIDE_NAME
+        start += f"  {fitted(name, room)}" if room >= min(_LEAST_NAME, longest) else ""
         page.line(f"{fitted(start, numbers_at)}{_row(door, columns)}")
+
+
+def _name(door: DoorFaults) -> str:
+    return printable(door.name) if door.name != door.id else ""
 
 
 def _columns() -> dict[str, str]:
