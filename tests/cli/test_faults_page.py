@@ -115,6 +115,9 @@ def test_all_doors_stand_at_a_glance(tmp_path: Path) -> None:
     assert rows["D3"].endswith("no lock that current moves")
     wide = unstyle(faults_page(answer, "job", whole=False, width=120)).splitlines()
     assert rows["D2"] in wide, "no further from its name where there is room"
+    gone = replace(bare, id="D4", missing=("D4.lock",))
+    alone = unstyle(faults_page(replace(answer, doors=(bare, gone)), "job", whole=False, width=80))
+    assert "D3  Yard no lock that current moves\nD4  Yard lock found missing\n" in alone
 
 
 def test_pairs_that_trap_come_before_those_that_do_less(tmp_path: Path) -> None:

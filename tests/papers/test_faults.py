@@ -47,8 +47,15 @@ def test_each_door_has_its_numbers() -> None:
 
 def test_a_door_that_was_not_tried_has_no_numbers() -> None:
     bare = msgspec.structs.replace(answer().doors[0], has_lock=False, counts={})
-    (row,) = sheet(msgspec.structs.replace(answer(), doors=(bare,)))["doors"]
-    assert row["why"] == "no lock that current moves"
+    gone = msgspec.structs.replace(bare, missing=("D1.lock",))
+    made = sheet(msgspec.structs.replace(answer(), doors=(bare, gone)))
+    assert [row["why"] for row in made["doors"]] == [
+        "no lock that current moves",
+        "lock found missing",
+    ]
+    assert made["none"] == "No fault was tried, as no door here has a lock that current moves."
+    assert not any("28 situations" in told for told in made["foot"])
+    assert any("nothing holds the door" in told for told in made["notes"])
 
 
 def test_each_danger_is_named_or_counted_and_nothing_else_is() -> None:

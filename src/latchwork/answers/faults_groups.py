@@ -1,10 +1,11 @@
-"""Faults of a door that come about alike, as people read of them."""
+"""Faults of a door as people read of them: those that come about alike, or why there are none."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from latchwork.answers.faults_model import FaultLine
+from latchwork.answers.faults_model import DoorFaults, FaultLine
+from latchwork.words import say
 
 SEVERITY = {
     "traps": "danger",
@@ -56,6 +57,13 @@ def _by_volts(group: Sequence[FaultLine]) -> list[list[FaultLine]]:
         else:
             out.append([fault])
     return out
+
+
+def untried(door: DoorFaults) -> str:
+    """Why nothing was tried at a door; "" where something was."""
+    if door.has_lock:
+        return ""
+    return say("faults.overview.missing" if door.missing else "faults.overview.no lock")
 
 
 def also(fault: FaultLine) -> tuple[str, ...]:

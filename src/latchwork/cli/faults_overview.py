@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from latchwork.answers.faults_groups import SEVERITY
+from latchwork.answers.faults_groups import SEVERITY, untried
 from latchwork.answers.faults_model import DoorFaults
 from latchwork.cli.page import Page, cells, fitted, printable, tinted, wrap
 from latchwork.words import say
@@ -20,9 +20,6 @@ def show_overview(page: Page, doors: Sequence[DoorFaults]) -> None:
     """Every door in the order of the job; columns that are empty at all of them are left out."""
     columns = {name: severity for name, severity in _columns().items() if _any(doors, name)}
     page.section(say("faults.overview.head"))
-    if not columns:
-        page.line(say("faults.none"))
-        return
     id_width = min(max(cells(printable(door.id)) for door in doors), 10)
     # No further apart than names ask for: a row is followed with the eye.
     longest = max(cells(_name(door)) for door in doors)
@@ -30,14 +27,11 @@ def show_overview(page: Page, doors: Sequence[DoorFaults]) -> None:
     numbers_at = max(min(apart, id_width + _BESIDE_NAME + longest), id_width)
     marks = (say(f"mark.{severity}") for severity in columns.values())
     heads = [wrap(say(f"faults.overview.{name}"), _WIDTH - 1) for name in columns]
-    page.line(
-        " " * numbers_at
-        + "".join(
-            tinted(f"{mark:>{_WIDTH}}", severity)
-            for mark, severity in zip(marks, columns.values(), strict=True)
-        )
-    )
-    for n in range(max(map(len, heads))):
+    if columns:
+        tints = zip(marks, columns.values(), strict=True)
+        row = "".join(tinted(f"{mark:>{_WIDTH}}", severity) for mark, severity in tints)
+        page.line(" " * numbers_at + row)
+    for n in range(max(map(len, heads), default=0)):
         row = "".join(f"{head[n] if n < len(head) else '':>{_WIDTH}}" for head in heads)
         page.line(tinted(" " * numbers_at + row, "quiet"))
     for door in doors:
@@ -67,8 +61,9 @@ def _count(door: DoorFaults, name: str) -> int:
 
 def _row(door: DoorFaults, columns: dict[str, str]) -> str:
     """A door's numbers, or why it has none."""
-    if not door.has_lock:
-        return say("faults.overview.no lock")
+    why = untried(door) if columns else untried(door) or say("faults.none")
+    if why:
+        return why
     out = ""
     for name, severity in columns.items():
         count = _count(door, name)

@@ -24,6 +24,7 @@ def faults_sheets(source: Source) -> list[Sheet]:
         return []
     effects = [e for e in SEVERITY if any(door.counts.get(e) for door in answer.doors)]
     parts = [part for door in answer.doors if (part := _part(door))["rows"]]
+    tried = any(door.has_lock for door in answer.doors)
     return [
         {
             "kind": "faults",
@@ -37,15 +38,17 @@ def faults_sheets(source: Source) -> list[Sheet]:
             "doors": [_counts(door, effects) for door in answer.doors],
             "part_heads": [words(f"faults.{column}") for column in ("does", "which", "how")],
             "parts": parts,
-            "none": "" if parts else words("faults.none"),
-            "foot": list(_foot(answer)),
+            "none": "" if parts else words("faults.none" if tried else "faults.untried"),
+            "foot": list(_foot(answer, tried=tried)),
         }
     ]
 
 
 def _counts(door: DoorFaults, effects: Iterable[str]) -> dict[str, object]:
     """A door's line: numbers, or why it has none."""
-    why = "" if door.has_lock else say("faults.overview.no lock")
+    from latchwork.answers.faults_groups import untried
+
+    why = untried(door)
     numbers = [str(door.counts.get(e) or words("dash")) for e in effects]
     return {"door": door.id, "name": _name(door), "why": why, "numbers": numbers}
 
@@ -85,12 +88,14 @@ def _notes(answer: FaultsAnswer) -> Iterable[str]:
     for door in answer.doors:
         if door.beyond:
             yield f"{door.id}: {door.beyond.text}"
-        if door.missing and door.has_lock:
-            yield f"{door.id}: {say('faults.missing', {'locks': ', '.join(door.missing)})}"
+        if door.missing:
+            key = "faults.missing" if door.has_lock else "faults.all missing"
+            yield f"{door.id}: {say(key, {'locks': ', '.join(door.missing)})}"
 
 
-def _foot(answer: FaultsAnswer) -> Iterable[str]:
+def _foot(answer: FaultsAnswer, *, tried: bool) -> Iterable[str]:
     """What was tried, and what no number tells."""
-    yield words("faults.foot", {"faults": str(answer.faults)})
+    if tried:
+        yield words("faults.foot", {"faults": str(answer.faults)})
     if answer.unseen:
         yield words("service.unseen", {"faults": ", ".join(answer.unseen)})
