@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -70,6 +71,10 @@ def test_each_danger_is_named_or_counted_and_nothing_else_is() -> None:
         assert {row["does"] for row in rows} == {fault.effect for fault in grave}
         names = ", ".join(row["which"] for row in rows)
         assert all(f.text in names for f in grave if len(grave) <= FEW)
+        besides = {e for fault in grave for e in fault.also} & DANGERS
+        hows = "; ".join(row["how"] for row in rows)
+        assert {e for e in DANGERS if re.search(f"also: [^;]*{e}", hows)} == besides
+        assert not re.search("also: [^;]*(opens|stops)(,|;|$)", hows)
     pages = " ".join(of("faults"))
     assert not any(attack.text in pages for door in answer().doors for attack in door.attacks)
 

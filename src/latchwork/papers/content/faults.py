@@ -72,9 +72,14 @@ def _part(door: DoorFaults) -> dict[str, object]:
 
 
 def _how(fault: FaultLine) -> str:
+    """How it comes about, and what else it does that is a danger."""
+    from latchwork.answers.faults_groups import SEVERITY, also
+
     held = fault.moment == "held" and not fault.situation.endswith("/nobody")
     told = {"situation": situation_text(fault.situation), "why": fault.why}
-    return words("faults.held" if held else "faults.at once", told)
+    how = words("faults.held" if held else "faults.at once", told)
+    besides = [say(f"effect.{e}") for e in also(fault) if SEVERITY[e] == "danger"]
+    return f"{how}; {say('faults.also', {'effects': ', '.join(besides)})}" if besides else how
 
 
 def _name(door: DoorFaults) -> str:
