@@ -67,6 +67,20 @@ def test_what_hardly_loads_its_battery_is_told_to_be_in_no_test() -> None:
     assert battery_notes(line)[0].startswith("S1 battery weak is in no test")
 
 
+@pytest.mark.parametrize("second", [", battery: 1 x 12 V 7 Ah", ""])
+def test_what_another_battery_holds_up_is_in_no_test(second: str) -> None:
+    """Two batteries on one plus have the same volts whatever one of them gives (Kirchhoff): under
+    their doors' load the meter shows those of the better one. A supply beside it without a battery
+    hides none."""
+    job = JOB.replace("7 Ah}}", f"7 Ah}}, S2: {{part: supply 12 V{second}}}}}")
+    wiring = wired(f"{job}wiring: [[S1.-, lead, S2.-], [S1.+, lead, S2.+]]\n")
+    report = faults(wiring, ask=Ask(attacks=False, processes=1, fault="S1 supply dead"))
+    line = battery_lines(behave(wiring), report)[0]
+    told = battery_notes(line)[0]
+    assert (line.beside, line.finds) == ((("S2",), ()) if second else ((), ("S1 battery weak",)))
+    assert told.startswith("S1 battery weak is in no test: the battery of S2") == bool(second)
+
+
 def test_a_dead_supply_is_told_with_the_hours_that_its_battery_hides_it() -> None:
     """A controller of 1 W on 7 Ah at 12 V in the mean: some 84 h when new. Then a strike that
     current frees opens no more, as without any power."""

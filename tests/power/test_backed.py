@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from latchwork.power.backed import battery_behind
+from latchwork.power.backed import batteries_beside, battery_behind
 from tests.rules.jobs import MAGNET, NO_BATTERY, STRIKE, SUPPLY, but, findings, job, outcome, told
 
 DOORS = (STRIKE, but(STRIKE, {"supply": "S2"}))
@@ -31,6 +31,17 @@ def test_a_battery_is_behind_what_its_plus_reaches(wires: str, behind: list[bool
     more = f"devices: {{aside: diode}}\nwiring: [{wires}]"
     site = outcome(job(*DOORS, supplies=BOTH, more=more))
     assert [battery_behind(site, door) for door in ("D1", "D2")] == behind
+
+
+def test_batteries_are_beside_each_other_by_a_diode_in_each_too() -> None:
+    """Each feeds the doors through its diode, and none the other."""
+    wires = f"{ZERO}, [S1.+, lead, d1.A], [S2.+, lead, d2.A], [d1.K, lead, d2.K]"
+    both = f"S1: {SUPPLY}\nS2: {SUPPLY}"
+    for more, beside in ((wires, ("S2",)), (ZERO, ())):
+        devices = f"devices: {{d1: diode, d2: diode}}\nwiring: [{more}]"
+        site = outcome(job(*DOORS, supplies=both, more=devices))
+        group = next(g for g in site.groups if "S1" in g.supplies)
+        assert batteries_beside(site.plan, group, "S1") == beside
 
 
 def test_one_block_is_a_battery() -> None:

@@ -16,6 +16,7 @@ from latchwork.faults import TOLD, Effect, FaultReport
 from latchwork.faults.reasons import CLEAR_V
 from latchwork.parts import WORN
 from latchwork.parts.states import WEAK_BATTERY
+from latchwork.power.backed import batteries_beside
 from latchwork.power.battery import worn_share
 from latchwork.power.discharge import Pack, discharge
 from latchwork.power.loads import supply_loads
@@ -42,7 +43,8 @@ class BatteryLine(msgspec.Struct, frozen=True):
     """A supply's battery with the mains off and nobody at the doors: what it gives then, and what
     the meter reads across it after ``minutes`` with a new one, with one that is still good
     enough, at its lowest, and with a weak one, of which nothing is left by then where it is None.
-    ``minutes`` 0: its doors take too little to tell a weak one within the hour.
+    ``minutes`` 0: its doors take too little to tell a weak one within the hour, or the batteries
+    of supplies ``beside`` it feed them too.
 
     From ``holds_h`` in its last year to ``new_h`` when new it carries the doors until the ``first``
     thing goes (``what``), below ``first_v`` at the supply. ``then``: what comes of a supply that
@@ -67,6 +69,7 @@ class BatteryLine(msgspec.Struct, frozen=True):
     first_v: float
     finds: tuple[str, ...]
     then: tuple[ThenLine, ...]
+    beside: tuple[str, ...]
 
 
 def battery_lines(site: SiteOutcome, report: FaultReport) -> tuple[BatteryLine, ...]:
@@ -81,7 +84,8 @@ def battery_lines(site: SiteOutcome, report: FaultReport) -> tuple[BatteryLine, 
         well = battery.worn_ah is None and battery.supply not in report.drained
         if near and well:
             figures = site.plan.devices[battery.supply].part.figures
-            out.append(_line(battery, figures, amps, report))
+            beside = batteries_beside(site.plan, group, battery.supply)
+            out.append(_line(battery, figures, amps, report, beside))
     return tuple(out)
 
 
@@ -91,7 +95,11 @@ def found_by(lines: Sequence[BatteryLine]) -> frozenset[str]:
 
 
 def _line(
-    battery: Standby, figures: Mapping[str, Figure], amps: float, report: FaultReport
+    battery: Standby,
+    figures: Mapping[str, Figure],
+    amps: float,
+    report: FaultReport,
+    beside: tuple[str, ...],
 ) -> BatteryLine:
     new = replace(battery.pack, usable_ah=battery.capacity_ah, left=1.0)
     # As low as it may rest, worn to where it is changed, and cold.
@@ -108,7 +116,9 @@ def _line(
     def after(pack: Pack, minutes: float) -> float | None:
         return _after(battery, pack, path_ohm, minutes)
 
-    minutes = next((m for m in MINUTES if _tells(after(good, m), after(weak, m))), 0.0)
+    # Another battery holds its volts up, whatever is left of it.
+    tried = () if beside else MINUTES
+    minutes = next((m for m in tried if _tells(after(good, m), after(weak, m))), 0.0)
     new_v, least_v = (after(pack, minutes) or 0.0 for pack in (new, good))
     first = battery.losses[0]
     return BatteryLine(
@@ -130,6 +140,7 @@ def _line(
         first.volts,
         (f"{battery.supply} {WORN}",) if minutes else (),
         tuple(_then(battery.supply, report)),
+        beside,
     )
 
 
@@ -179,7 +190,12 @@ def battery_notes(line: BatteryLine) -> tuple[str, ...]:
         "new_h": line.new_h,
         "holds_h": line.holds_h,
     }
-    untold = {"supply": line.supply, "minutes": f"{MINUTES[-1]:g}"}
+    untold = {
+        "supply": line.supply,
+        "minutes": f"{MINUTES[-1]:g}",
+        "others": ", ".join(line.beside),
+    }
+    why = "untold beside" if line.beside else "untold"
     age: dict[str, float | str] = {
         **hours,
         "battery": f"{line.blocks} x {line.block_v:g} V {line.capacity_ah:g} Ah",
@@ -188,7 +204,7 @@ def battery_notes(line: BatteryLine) -> tuple[str, ...]:
         "first_v": round(line.first_v, 2),
         "what": say(f"service.battery.what.{line.what}"),
     }
-    notes = [] if line.minutes else [say("service.battery.untold", untold)]
+    notes = [] if line.minutes else [say(f"service.battery.{why}", untold)]
     idle = line.amps_a < NOTHING_A
     notes.append(say(f"service.battery.{'years idle' if idle else 'years'}", age))
     if line.then and not idle:

@@ -7,7 +7,7 @@ only, whatever stands beside it.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 
 from latchwork.behaviour import Group, SiteOutcome
 from latchwork.elements import Contact, Diode, Resistor, joining_ohm
@@ -23,7 +23,7 @@ def battery_behind(site: SiteOutcome, door: str) -> bool:
     backed = [s for s in group.supplies if site.plan.battery_blocks(s) > 0]
     if len(backed) in (0, len(group.supplies)):
         return bool(backed)
-    reached = _reached(site.plan, group)
+    reached = _reached(site.plan, group, backed)
     its = set(site.plan.doors[door].devices.values())
     takes = (
         e for e in group.things.elements if e.device in its and not isinstance(e.what, Contact)
@@ -33,18 +33,28 @@ def battery_behind(site: SiteOutcome, door: str) -> bool:
 
 def backed_by_another(plan: Plan, group: Group, supply: str) -> bool:
     """Whether the battery of another supply carries on what hangs on this one, by their pluses."""
-    reached = _reached(plan, group)
+    others = [s for s in group.supplies if s != supply and plan.battery_blocks(s) > 0]
+    reached = _reached(plan, group, others)
     own = [s.plus for s in feeds(group) if s.device == supply]
     return reached is not None and not reached.isdisjoint(own)
 
 
-def _reached(plan: Plan, group: Group) -> set[str] | None:
-    """The nodes on the plus of a battery; None where one is a minus too: a short tells nothing."""
+def batteries_beside(plan: Plan, group: Group, supply: str) -> tuple[str, ...]:
+    """The other supplies whose batteries feed what a supply's battery feeds: joined by their
+    pluses, be it by a diode in each."""
+    own = _reached(plan, group, (supply,)) or set()
+    others = (s for s in group.supplies if s != supply and plan.battery_blocks(s) > 0)
+    return tuple(s for s in others if not own.isdisjoint(_reached(plan, group, (s,)) or ()))
+
+
+def _reached(plan: Plan, group: Group, backed: Collection[str]) -> set[str] | None:
+    """The nodes on the plus of a battery, of supplies that are ``backed`` by one; None where one is
+    a minus too: a short tells nothing."""
     nets, sources = Nets(plan, group), feeds(group)
     ways: Mapping[str, list[str]] = defaultdict(list)
     for here, there in _ways(group):
         ways[here].append(there)
-    left = [s.plus for s in sources if plan.battery_blocks(s.device) > 0]
+    left = [s.plus for s in sources if s.device in backed]
     found: set[str] = set()
     while left:
         node = left.pop()
