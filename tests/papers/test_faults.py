@@ -7,12 +7,16 @@ from dataclasses import replace
 from typing import Any
 
 import msgspec
+import pypdfium2
 
 from latchwork.answers.faults_model import FaultsAnswer
+from latchwork.papers.asked import Paper, Stamp
 from latchwork.papers.content.faults import faults_sheets
 from latchwork.papers.content.source import FEW
+from latchwork.papers.pack import strip
+from latchwork.papers.typeset import typeset
 from tests.faults.known import known
-from tests.papers.made import demo_source, source_from
+from tests.papers.made import DAY, demo_source, source_from
 from tests.papers.test_pack import of
 
 DANGERS = {
@@ -94,6 +98,20 @@ def test_what_any_fitter_knows_to_trap_is_on_it() -> None:
     told: Any = found["parts"]
     named = ", ".join(row["which"] for row in told[0]["rows"] if row["does"] == "traps")
     assert traps <= set(named.replace(" + ", " ").split(", "))
+
+
+def test_no_line_of_the_sheet_begins_with_a_unit() -> None:
+    """Names of every length before it, so that some line ends at each letter."""
+    source, version = demo_source()
+    names = ", ".join(f"D1.{'x' * n} joint 10 Ω" for n in range(1, 30))
+    row = {"severity": "danger", "does": "traps", "which": names, "how": names}
+    found = sheet(answer()) | {"parts": [{"title": "D1", "rows": [row]}]}
+    found |= {"short": "Single faults", "id": "faults"}
+    data = {**strip(source.index, Paper.A4, Stamp(DAY, version)), "sheets": [found]}
+    with pypdfium2.PdfDocument(typeset("pack.typ", data, DAY)) as document:
+        lines = document[0].get_textpage().get_text_range().splitlines()
+    assert sum("10" in line for line in lines) >= 30
+    assert not any(line.lstrip().startswith("Ω") for line in lines)
 
 
 def test_without_a_danger_that_is_said() -> None:
