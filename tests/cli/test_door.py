@@ -73,6 +73,16 @@ def test_figures_stand_by_the_longest_name_however_wide_the_page(tmp_path: Path)
     assert {len(row) for row in narrow} == {len(name) + 1 + 10}
 
 
+def test_a_heading_is_whole_where_names_are_shorter(tmp_path: Path) -> None:
+    """A strike and a button on a transformer, by leads: no name is as long as one of the heads."""
+    text = "latchwork: 1\nsupplies: {S1: {part: transformer 12 V AC}}\n"
+    text += "doors: {D1: {supply: S1, lock: strike 12 V AC, exit: button, out by: lever}}\n"
+    answer = detail(open_job(job_in(tmp_path / "job", text)).wiring, "D1", "mains/normal/nobody")
+    page = click.unstyle(door_page(answer, 80))
+    assert "Coils, fuses, feeds" in page
+    assert "…" not in page
+
+
 def test_a_grant_moves_the_relay_and_draws_the_strike(tmp_path: Path) -> None:
     job = job_in(tmp_path / "job")
     idle, begins, held = detail(open_job(job).wiring, "D1", "card or code").steps

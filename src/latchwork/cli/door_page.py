@@ -10,6 +10,7 @@ from latchwork.words import say
 
 _COLUMN = 10
 _NONE = "–"
+_SECTIONS = ("locks", "lock volts", "terminals", "cores", "currents", "contacts")
 _QUIET_A = 5e-7
 """Amperes below half a microampere are shown as nothing."""
 
@@ -50,8 +51,9 @@ class _Table:
         self.page, self.answer = page, answer
         names = {n for s in answer.steps for figures in _all(s) for n in figures}
         # No further apart than names ask for: a row is followed with the eye.
-        longest = max((cells(self._label(name)) for name in names), default=0)
-        self.at = min(page.width - _COLUMN * len(answer.steps), longest + 3)
+        longest = max((cells(self._label(name)) + 3 for name in names), default=0)
+        heads = max(cells(say(f"door.{word}")) for word in _SECTIONS)
+        self.at = min(page.width - _COLUMN * len(answer.steps), max(longest, heads))
 
     def section(
         self,
