@@ -146,6 +146,8 @@ def test_lines_about_a_remedy_take_a_line_of_the_page_each(tmp_path: Path) -> No
     assert cells(about) == 80
     assert about.endswith("…")
     assert [row.strip() for row in rows if "yyy" in row] == list(lines[1:])
+    phone = unstyle(faults_page(answer, "job", whole=False, width=50)).splitlines()
+    assert [cells(row) for row in phone if "xxx" in row] == [50]
 
 
 def test_no_line_begins_with_the_unit_of_a_figure() -> None:

@@ -205,7 +205,7 @@ class _Door:
 
     def _of_file(self, line: str) -> str:
         """A line of the job file; one that stays as it is only says where the others are."""
-        return fitted(line, self._page.width - _FAR) if line.startswith(" ") else line
+        return fitted(line, self._page.reach - _FAR) if line.startswith(" ") else line
 
     def _service(self) -> None:
         lines: tuple[ServiceLine, ...] = self._door.service
