@@ -27,6 +27,7 @@ from latchwork.remedies.moves.devices import (
     reader_outside,
     release_outside,
 )
+from latchwork.remedies.moves.wiring import standard_leg
 from latchwork.remedies.scene import Scene
 from latchwork.rules import judge
 from tests.faults.known import jobs
@@ -528,3 +529,37 @@ def test_what_a_new_core_does_next_door_is_told(monkeypatch: pytest.MonkeyPatch)
         assert all(name.startswith("D2.release") for name in names)
         after = faults(wired(remedy.text), ["D1"], Ask(attacks=False, processes=1))
         assert names <= {c.fault for c in after.consequences if c.effect is Effect.TRAPS}
+
+
+SIGNALS = """
+latchwork: 1
+supplies: {S1: {part: supply 24 V}}
+usual:
+  supply: S1
+  out by: nothing mechanical
+  lock: magnet 24 V
+  controller: controller
+  exit: button
+doors:
+  D1:
+    release: release, double pole
+    runs: {release: 3 m of 4 x 1.0 mm²}
+    wiring:
+      release:
+        - [controller.EXIT, release brown, release.NO1]
+        - [controller.GND, release blue, release.COM1]
+  D2: {}
+"""
+
+
+def test_what_an_old_core_does_next_door_in_its_new_place_is_told(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """On a supply without fuses a core on plus that touches minus takes the magnets of both doors
+    (Ohm's law). Those of the release were at an input, and are in the lock's feed with it."""
+    scene = Scene(SIGNALS, "job.yaml", catalogue(), behave(wired(SIGNALS)))
+    report = faults(scene.wiring, ["D1"], Ask(attacks=False, processes=1))
+    monkeypatch.setattr(against_faults, "MOVES", {Effect.TRAPS: (standard_leg,)})
+    (told, *_) = fault_remedies(scene, report, over=Cores(1))
+    there = {f.id: c.effect for c in told.comes if c.door == "D2" for f in c.faults}
+    assert there["D1.release.blue to minus"] == Effect.OPENS

@@ -173,15 +173,17 @@ class _Bench:
         self._laid: dict[str, Laid | None] = {}
 
     @cached_property
-    def _names(self) -> frozenset[str]:
-        """The faults of the own cell as it is."""
-        return fault_names(self._scene.wiring, self._door)
-
-    @cached_property
     def _others(self) -> Mapping[str, Worst]:
         """What each fault did at the other doors of the own cell."""
         fresh = [door for door in self._met if door not in self._known]
         return {**self._known, **worst_at(self._scene.wiring, fresh, self._ask)}
+
+    @cached_property
+    def _afar(self) -> Mapping[str, Worst]:
+        """What faults of the own cell did at the supply's other doors."""
+        doors = sorted(self._near.difference(self._met))
+        names = fault_names(self._scene.wiring, self._door) if doors else frozenset()
+        return worst_at(self._scene.wiring, doors, replace(self._ask, near=False, only=names))
 
     def against(self, effect: Effect) -> Iterator[FaultRemedy]:
         """What takes away one effect of single faults; not what hardly does."""
@@ -202,13 +204,12 @@ class _Bench:
             left = sum(worst == its for worst in after.values())
             if len(had) - left < least:
                 continue
-            if _worse(after, rank, its - 1) or self._spoils(run.others, its):
+            if _worse(after, rank, its - 1) or _spoils(run.others, self._others, its):
                 continue
-            far = run.afar(self._names)
-            if self._spoils(far, its - 1):
+            if _spoils(run.afar, self._afar, its - 1):
                 continue
             waiting -= gone
-            comes = self._comes(effect, run, {self._door: after, **run.others, **far})
+            comes = self._comes(effect, run, {self._door: after, **run.others, **run.afar})
             yield self._remedy(laid, effect, sorted(gone), len(had), left, comes)
             if not waiting:
                 return
@@ -222,10 +223,6 @@ class _Bench:
             for laid in self._ordered(SLOW, Severity.DANGER):
                 yield laid, 0.0
 
-    def _spoils(self, others: Mapping[str, Mapping[str, int]], most: int) -> bool:
-        """Whether at another door a fault does worse than it did, and as bad as ``most``."""
-        return any(_worse(now, self._others.get(door, {}), most) for door, now in others.items())
-
     def _comes(
         self, effect: Effect | None, run: CandidateRun, every: Mapping[str, Mapping[str, int]]
     ) -> Iterator[Comes]:
@@ -234,7 +231,8 @@ class _Bench:
         nothing = rank_of(Effect.NOTHING)
         for door, now in every.items():
             own = door == self._door
-            were = self._were if own else self._others.get(door, {})
+            afar = door in run.afar
+            were = self._were if own else (self._afar if afar else self._others).get(door, {})
             for effect_there in TOLD:
                 its = rank_of(effect_there)
                 if own and effect is not None and its <= rank_of(effect):
@@ -259,13 +257,12 @@ class _Bench:
             if not gone or len(before) - len(after) < max(1, WORTH * len(before)):
                 continue
             opens = rank_of(Effect.OPENS)
-            if _worse(run.own, self._were, opens - 1) or self._spoils(run.others, opens):
+            if _worse(run.own, self._were, opens - 1) or _spoils(run.others, self._others, opens):
                 continue
-            far = run.afar(self._names)
-            if self._spoils(far, opens - 1):
+            if _spoils(run.afar, self._afar, opens - 1):
                 continue
             waiting -= gone
-            comes = self._comes(None, run, {self._door: run.own, **run.others, **far})
+            comes = self._comes(None, run, {self._door: run.own, **run.others, **run.afar})
             yield self._remedy(laid, None, sorted(gone), len(before), len(after), comes)
 
     def _attacked(self, wiring: Wiring) -> set[str]:
@@ -338,6 +335,11 @@ class _Bench:
             laid.candidate.on_site,
             laid.candidate.takes_over,
         )
+
+
+def _spoils(now: Mapping[str, Worst], were: Mapping[str, Worst], most: int) -> bool:
+    """Whether at another door a fault does worse than it did, and as bad as ``most``."""
+    return any(_worse(now[door], were.get(door, {}), most) for door in now)
 
 
 def _name(opened: AttackResult) -> str:

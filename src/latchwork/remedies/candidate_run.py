@@ -93,12 +93,13 @@ class CandidateRun:
         others = [door for door in self._met if door != self._door]
         return self._worst(others, self._ask)
 
-    def afar(self, had: frozenset[str]) -> dict[str, Worst]:
-        """What faults do that the door ``had`` not before, as those of a new core, at the supply's
-        doors whose circuits do not meet with it."""
-        fresh = fault_names(self._laid.wiring, self._door) - had
-        others = sorted(self._near.difference(self._met)) if fresh else []
-        return self._worst(others, replace(self._ask, near=False, only=fresh))
+    @cached_property
+    def afar(self) -> dict[str, Worst]:
+        """What the door's faults do at the supply's doors whose circuits do not meet with it: those
+        of a new core, and of one that is on plus now."""
+        others = sorted(self._near.difference(self._met))
+        names = fault_names(self._laid.wiring, self._door) if others else frozenset()
+        return self._worst(others, replace(self._ask, near=False, only=names))
 
     def _worst(self, doors: Sequence[str], ask: Ask) -> dict[str, Worst]:
         report = faults(self._laid.wiring, doors, ask) if doors else None
