@@ -693,6 +693,30 @@ doors:
     """,
 )
 
+# The button's own cable goes to where power and lock runs meet, and there its cores come on.
+MOTOR_LOCK_WORKED_BY_A_BUTTON_AWAY_FROM_IT = (
+    "motor lock",
+    """
+doors:
+  D1:
+    supply: S1 out 1
+    lock: motor lock 24 V
+    second lock: magnet 24 V
+    exit: exit button
+    runs: {lock: 9 m of 6 x 1.0 mm², exit: 4 m of 4 x 0.22 mm²}
+""",
+    """
+    S1.1 | lock brown  | lock.+
+    S1.- | lock blue   | lock.-
+    S1.- | exit white  | exit.COM
+    X1   | exit brown  | exit.NO
+    X1   | lock black  | lock.IN
+    X2   | exit green  | exit.NC
+    S1.1 | lock grey   | second lock.+
+    X2   | lock white  | second lock.-
+    """,
+)
+
 MAGNET_THAT_ONLY_A_RELEASE_TAKES_THE_POWER_FROM = (
     "nothing switches it",
     """
@@ -1060,6 +1084,19 @@ def test_rows_are_those_of_the_trade(name: str) -> None:
     assert nets == wanted_nets
     assert wiring.arrangement["D1"] == code
     assert wiring.troubles == ()
+
+
+def test_rows_of_the_exit_leg_stand_and_the_run_of_a_motor_lock_goes_on_from_the_button() -> None:
+    runs = "runs: {lock: 9 m of 4 x 1.0 mm², exit: 4 m of 4 x 0.22 mm²}"
+    rows = "wiring: {exit: [[S1.-, exit white, exit.COM]]}"
+    its = f"supply: S1 out 1, lock: motor lock 24 V, exit: exit button, {runs}, {rows}"
+    wiring = wired(f"doors: {{D1: {{{its}}}}}", SUPPLIES)
+    assert {(row.start, row.end) for row in wiring.rows} == {
+        ("S1.-", "D1.exit.COM"),
+        ("S1.1", "D1.lock.+"),
+        ("S1.-", "D1.lock.-"),
+        ("D1.exit.NO", "D1.lock.IN"),
+    }
 
 
 def test_a_motor_lock_that_nothing_works_is_fed_and_no_more() -> None:

@@ -154,11 +154,18 @@ def _by(sketch: Sketch, leg: str, device: Fitted, plus: str, closed: Closed) -> 
         return sketch.place()
     if leg == "lock":
         sketch.lead_feed(leg, plus, pair[0])
-        return pair[1]
-    hot = sketch.place()
-    sketch.feed(leg, plus, pair[0])
-    sketch.link(leg, hot, pair[1])
-    return hot
+    else:
+        sketch.feed(leg, plus, pair[0])
+    return _over(sketch, leg, pair[1])
+
+
+def _over(sketch: Sketch, leg: str, screw: str) -> str:
+    """A screw of what switches the lock; where it has a run of its own, the near end of a core."""
+    if leg == "lock":
+        return screw
+    far = sketch.place()
+    sketch.link(leg, far, screw)
+    return far
 
 
 def _coil(sketch: Sketch, kit: Kit, locks: Sequence[Fitted], on: Feed, opens: Closed) -> None:
@@ -241,9 +248,11 @@ def _motor(
         if pair is None or (held and rest is None):
             sketch.trouble("no such contact", "lock", device=device.id)
             continue
-        sketch.lead_feed("lock", ahead.plus, pair[0])
-        sketch.link("lock", pair[1], lock.at("IN"))
-        signal, at_rest = pair[1], rest[1] if rest is not None else ""
+        leg = IN_FEED.get(slot, "lock")
+        leg = "lock" if sketch.written(leg) else leg
+        signal = _by(sketch, leg, device, ahead.plus, Closed.ACTED)
+        sketch.link("lock", signal, lock.at("IN"))
+        at_rest = _over(sketch, leg, rest[1]) if held and rest is not None else ""
         break
     if signal:
         for other in others:
