@@ -440,6 +440,8 @@ def test_in_a_fire_nobody_is_told_to_cut_what_frees_the_lock() -> None:
         assert "this lock's power" not in do
         assert "the lock's own power" not in do
         assert ("closes on alarm" in do) is (rule == "fire-alarm-stays-locked")
+        # A motor lock is fed all the time, and its IN must see no plus (as the arrangements have).
+        assert ("its IN joined to its minus" in do) is (rule == "fire-alarm-stays-locked")
         assert ("so that the latch holds" in do) is (rule == "latch")
 
 
