@@ -470,6 +470,11 @@ def test_a_strike_that_a_fire_contact_feeds_asks_no_more_than_a_battery_that_is_
     found = [f for f in findings(text) if f.rule == "fire-ahead-of-battery"]
     assert [f.subject for f in found] == told
     assert [f.figures["freed"] for f in found] == ["by current"] * len(told)
+    rated = but(door, {"fire rating": "30 min", "fire alarm": "{enter: unlocked, latch: stays}"})
+    text = job(rated, supplies=f"S1: {supply}")
+    found = [f for f in findings(text) if f.rule == "fire-ahead-of-battery"]
+    assert [f.figures["also"] for f in found] == ["by current"] * len(told)
+    assert [f.figures["freed"] for f in found] == ["latch"] * len(told)
 
 
 def test_a_battery_only_gains_time_on_an_isolator_outside() -> None:

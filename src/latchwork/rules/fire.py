@@ -16,6 +16,8 @@ from latchwork.rules.view import View
 ALARMS = (Mode.FIRE_ALARM, Mode.PANEL_LOST)
 HELD = ("fire-alarm-stays-locked", "fire-alarm-keeps-in")
 """What a fire contact is there to prevent."""
+BY_CURRENT = ("by current", "latch")
+"""What a finding says of a lock that no broken feed frees."""
 LATCHING = ("strike", "motor", "bolt")
 """Kinds of lock that hold a door shut in a fire (common practice, no source)."""
 
@@ -81,12 +83,13 @@ def ahead_of_battery(view: View) -> Iterator[Finding]:
             for power in ON_BATTERY:
                 state = view.state(door.id, power, mode)
                 if state is not None and not _opens(state):
-                    freed = _to_do(view, door, outcome, mode, power).get("freed") == "by current"
+                    freed = _to_do(view, door, outcome, mode, power)
+                    by_current = freed.get("freed") in BY_CURRENT
                     figures: dict[str, float | str] = {
                         "how": state.stands_open.by,
                         "power": power.value,
-                        "also": "by current" if freed else "past",
-                        **({"freed": "by current"} if freed else {}),
+                        "also": "by current" if by_current else "past",
+                        **(freed if by_current else {}),
                     }
                     yield Finding(
                         "fire-ahead-of-battery",
