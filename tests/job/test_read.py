@@ -178,7 +178,7 @@ def test_a_door_in_full(job: Job) -> None:
 def test_cable_types_are_written_one_way(job: Job) -> None:
     assert job.doors["D1"].runs["reader"].cable == "6 x 0.22 mm²"
     # As what is not written so has no other size: no remedy, and no row of sizes.
-    for written in ("2 x 1.0 mm²", "2x1.0mm2", "2 × 1.0 mm²", "2 X 1.0 mm^2"):
+    for written in ("2 x 1.0 mm²", "2x1.0mm2", "2 × 1.0 mm²", "2 X 1.0 mm^2", "2 x 1.0 sq mm"):
         assert door(f"runs: {{power: 3 m of {written}}}").runs["power"].cable == "2 x 1.0 mm²"
     for written in ("2 x 18 AWG", "2x18AWG", "2 X 18 awg", "2 x awg 18"):
         assert door(f"runs: {{power: 3 m of {written}}}").runs["power"].cable == "2 x 18 AWG"

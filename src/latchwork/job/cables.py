@@ -25,7 +25,7 @@ _EXAMPLE = "18 m of 2 x 1.0 mm²"
 _FROM = re.compile(r"(?:(.*?)\s+)?from\s+(?:the\s+)?(.+)", re.IGNORECASE)
 _TIMES = re.compile(r"(?<=\d)\s*[x×*]\s*(?=\d|awg)", re.IGNORECASE)
 _GAUGE = re.compile(r"(?:\bawg\s*(\d{1,2})|(\d{1,2})\s*awg)\b", re.IGNORECASE)
-_SQUARE = re.compile(r"(?<=\d)\s*mm(?:²|2|\^2)(?!\d)")
+_SQUARE = re.compile(r"(?<=\d)\s*(?:mm(?:²|2|\^2)|sq mm)(?!\d)", re.IGNORECASE)
 _BARE_AREA = re.compile(r"\d+ x \d+(?:[.,]\d+)?")
 _COMMA = re.compile(r"(\d),(\d)")
 
