@@ -107,6 +107,11 @@ def test_a_range_of_volts_is_sure_only_beyond_its_end() -> None:
     its = bolt(catalogue().find("strike 24 V fail-safe").resolve(ranges))
     assert (its.may_pick_v, its.surely_pick_v) == (8.0, 19.0)
     assert (its.surely_hold_v, its.surely_release_v) == (11.0, 2.0)
+    # Where the two ends alone are written, they say as much: 13.2 V, 55 % of 24 V, is no longer
+    # what it surely does not pick up below, nor 2.4 V, 10 %, what it surely lets go below.
+    two = {"picks up at": ranges["picks up at"], "holds down to": Said(5.0, "V", 2.0, 8.0)}
+    its = bolt(catalogue().find("strike 24 V fail-safe").resolve(two))
+    assert (its.may_pick_v, its.surely_release_v) == (12.0, 2.0)
     guess = {"picks up at": Said(15.5, "V", 12.0, 19.0, Certainty.GUESSED)}
     assert bolt(catalogue().find("strike 24 V fail-safe").resolve(guess)).surely_pick_v == 15.5
 

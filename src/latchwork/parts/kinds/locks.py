@@ -145,12 +145,12 @@ def _lower(one: Figure, other: Figure) -> Figure:
     return one if one.value <= other.value else other
 
 
-def _sure_v(figure: Figure, *, high: bool) -> float:
-    """The end of a threshold's range beyond which it is sure, whichever lock of its make this one
+def _ends_v(figure: Figure) -> tuple[float, float]:
+    """The ends of a threshold's range, beyond which it is sure, whichever lock of its make this one
     is. A guess stays as it is: what hangs on it is told by trying both its ends."""
     if figure.certainty in GUESSES:
-        return figure.value
-    return figure.high if high else figure.low
+        return figure.value, figure.value
+    return figure.low, figure.high
 
 
 def _coil(given: Given, volts: Figure, factor: float) -> tuple[Figure, Figure]:
@@ -206,14 +206,17 @@ def coil_lock(given: Given) -> Part:
     polarised = given.yes("polarised") or given.word("suppression") == "built in"
     # Only the first stage can move a staged coil; the second holds what has moved.
     moves: Expr = Flag("picking") | Flag("energised") if given.find("pick_up_a") else TRUE
+    picks, picks_surely = _ends_v(thresholds["surely_pick_v"])
+    lets_go, holds_surely = _ends_v(thresholds["surely_hold_v"])
     bolt = Bolt(
         "energised",
         a,
         b,
-        may_pick_v=_sure_v(thresholds["may_pick_v"], high=False),
-        surely_pick_v=_sure_v(thresholds["surely_pick_v"], high=True),
-        surely_hold_v=_sure_v(thresholds["surely_hold_v"], high=True),
-        surely_release_v=_sure_v(thresholds["surely_release_v"], high=False),
+        # One of its make picks up, or holds, at the lower end already.
+        may_pick_v=min(_ends_v(thresholds["may_pick_v"])[0], picks),
+        surely_pick_v=picks_surely,
+        surely_hold_v=holds_surely,
+        surely_release_v=min(_ends_v(thresholds["surely_release_v"])[0], lets_go),
         either_way=not polarised,
         needs=moves,
     )
