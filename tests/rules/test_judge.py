@@ -453,6 +453,14 @@ def test_a_door_that_is_never_locked_is_not_told_to_unlock_in_an_alarm() -> None
     runs = "{power: 10 m of 2 x 1.0 mm², lock: 2 m of 2 x 1.0 mm²}"
     found = findings(job(but(STRIKE, {**idle, "runs": runs, "found": wrong})))
     assert [f.rule for f in found if f.severity < Severity.NOTE] == ["not-locked"]
+    # A core beside another, wet: 27.3 V × 192 / (192 + 110) = 17.4 V, less than the 20.4 V that it
+    # surely picks up on and more than the 13.2 V that it surely does not. So too in an alarm.
+    wet = "[{leak: [lock brown, power brown], resistance: 110 ohm}]"
+    found = findings(
+        job(but(STRIKE, {"lock": "strike 24 V fail-secure", "runs": runs, "found": wet}))
+    )
+    assert "fire-alarm-unlocks" not in {f.rule for f in found}
+    assert [f.figures["how"] for f in found if f.rule == "not-locked"] == ["marginal"]
 
 
 @pytest.mark.parametrize(

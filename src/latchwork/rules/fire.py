@@ -14,6 +14,7 @@ from latchwork.rules.rule import Rule, Uses
 from latchwork.rules.view import View
 
 ALARMS = (Mode.FIRE_ALARM, Mode.PANEL_LOST)
+UNLOCKS = "fire-alarm-unlocks"
 HELD = ("fire-alarm-stays-locked", "fire-alarm-keeps-in")
 """What a fire contact is there to prevent."""
 BY_CURRENT = ("by current", "latch")
@@ -31,15 +32,14 @@ def fire(view: View) -> Iterator[Finding]:
     for door, outcome in view.doors():
         told = {"fire-alarm-latch-free"} if _named(view, door, outcome) else set()
         usual = view.state(door.id, Power.MAINS, Mode.NORMAL)
-        if usual is not None and _opens(usual):
-            told.add("fire-alarm-unlocks")
         for mode in ALARMS:
             state = view.state(door.id, Power.MAINS, mode)
             if state is None or (mode is Mode.PANEL_LOST and _indirect(view, door)):
                 # Category C releases on alarm only.
                 continue
+            as_usual = usual is not None and _as_open(usual, state)
             for found in differs("fire-alarm", door, state, door.door.fire_alarm):
-                if found.rule not in told:
+                if found.rule not in told and not (as_usual and found.rule == UNLOCKS):
                     told.add(found.rule)
                     figures = _to_do(view, door, outcome, mode) if found.rule in HELD else {}
                     yield replace(found, figures={**found.figures, **figures})
@@ -107,6 +107,11 @@ def ahead_of_battery(view: View) -> Iterator[Finding]:
 
 def _opens(state: DoorState) -> bool:
     return state.stands_open.can and state.stands_open.by not in UNSURE
+
+
+def _as_open(usual: DoorState, state: DoorState) -> bool:
+    """Whether a door stands as open in one state as in another, be it that nobody can be sure."""
+    return _opens(usual) or (usual.stands_open.can and usual.stands_open.by == state.stands_open.by)
 
 
 def relocks(view: View) -> Iterator[Finding]:
@@ -256,7 +261,7 @@ def _listed(view: View, door: PlannedDoor, lock: LockOutcome) -> Iterator[Findin
 RULES: tuple[Rule, ...] = (
     Rule(
         (
-            "fire-alarm-unlocks",
+            UNLOCKS,
             "fire-alarm-stays-locked",
             "fire-alarm-keeps-in",
             "fire-alarm-latch-free",
