@@ -123,6 +123,10 @@ def test_what_a_job_says_in_the_wrong_order_is_told() -> None:
         catalogue().find("magnet 24 V").resolve(swapped)
     (problem,) = told.value.problems
     assert (problem.field, problem.found, problem.code) == ("lets go at", "18 V", "part.order")
+    shares = {"holds down to share": said(0.5, "1"), "lets go share": said(0.6, "1")}
+    with pytest.raises(PartsErrors) as told:
+        catalogue().find("magnet 24 V").resolve(shares)
+    assert [(p.field, p.found) for p in told.value.problems] == [("lets go share", "60 %")]
 
 
 def test_holds_down_to_leaves_the_pick_up_of_a_strike() -> None:

@@ -182,7 +182,9 @@ class PartSpec:
             except WordError as error:
                 problems.append(self._problem(name, error))
         for name, expected in out_of_order(over):
-            found = f"{over[name].value:g} {find_word(self.kind, name).unit}"
+            unit = find_word(self.kind, name).unit
+            factor, shown = (100.0, "%") if unit == "1" else (1.0, unit)
+            found = f"{over[name].value * factor:g} {shown}"
             problems.append(Problem("", 0, 0, name, found, expected, "part.order"))
         if problems:
             raise PartsErrors(tuple(problems))
