@@ -445,6 +445,24 @@ def test_in_a_fire_nobody_is_told_to_cut_what_frees_the_lock() -> None:
         assert ("so that the latch holds" in do) is (rule == "latch")
 
 
+@pytest.mark.parametrize(
+    "drawn",
+    [
+        {"held unlocked": "yes"},
+        {"fire": "fire relay", "fire alarm": "{enter: unlocked, latch: stays}"},
+    ],
+)
+def test_nobody_is_told_to_take_the_power_of_a_motor_lock_in_a_fire(drawn: dict[str, str]) -> None:
+    """Common practice, no source: without power its bolt stays where it is, be it drawn; a contact
+    between its minus and its IN throws it. A strike's keeper springs back."""
+    for lock, said in (("motor lock 24 V", "its IN"), ("strike 24 V fail-secure", "the strike's")):
+        text = job(but(STRIKE, {"lock": lock, "diode": "-", "fire rating": "30 min", **drawn}))
+        told = check(outcome(text), findings(text)).findings
+        [do] = [f.do for f in told if f.rule == "fire-door-energised"]
+        assert said in do
+        assert ("leave its bolt drawn" in do) is (said == "its IN")
+
+
 def test_a_door_that_is_never_locked_is_not_told_to_unlock_in_an_alarm() -> None:
     """Its strike on the wrong contact of a relay that is energised at rest, and no fire contact: it
     was told to be taken out of the feed."""

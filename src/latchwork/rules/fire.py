@@ -197,7 +197,8 @@ def _named(view: View, door: PlannedDoor, outcome: DoorOutcome) -> list[Finding]
                 Finding("fire-door-fail-safe", lock.device, Severity.DANGER, "", figures, "latch")
             )
         elif lock.unlocks_energised and lock.lever_frees:
-            found = (f for mode in ALARMS for f in _energised(door, outcome, lock, mode))
+            motor = kind == "motor"
+            found = (f for mode in ALARMS for f in _energised(door, outcome, lock, mode, motor))
             out += [f for f in (next(found, None),) if f is not None]
     let_go = [k for k in outcome.locks if not (k.lever_frees or k.unlocks_energised)]
     if len(let_go) == len(outcome.locks) and door.door.out_by is OutBy.NOTHING:
@@ -217,18 +218,20 @@ def _named(view: View, door: PlannedDoor, outcome: DoorOutcome) -> list[Finding]
 
 
 def _energised(
-    door: PlannedDoor, outcome: DoorOutcome, lock: LockOutcome, mode: Mode
+    door: PlannedDoor, outcome: DoorOutcome, lock: LockOutcome, mode: Mode, motor: bool
 ) -> Iterator[Finding]:
     """A lock that is drawn back in an alarm: with nobody about, or where the clock holds it
-    unlocked by what a grant draws too, as nothing takes that away."""
-    held: dict[str, float | str] = {"also": "held", "freed": "held"}
+    unlocked by what a grant draws too, as nothing takes that away. A motor's bolt is thrown by its
+    IN alone."""
+    held: dict[str, float | str] = {"also": "held", "freed": "held motor" if motor else "held"}
+    drawn: dict[str, float | str] = {"freed": "motor"} if motor else {}
     timed = outcome.at(Power.MAINS, Mode.TIMED_UNLOCK, Event.NOBODY)
     by_clock = (
         door.door.facts.get("held unlocked") is True
         and timed is not None
         and lock.state[timed, 1] == LockState.UNLOCKED
     )
-    for event, moment, more in ((Event.NOBODY, 1, {}), (Event.CREDENTIAL, 0, held)):
+    for event, moment, more in ((Event.NOBODY, 1, drawn), (Event.CREDENTIAL, 0, held)):
         column = outcome.at(Power.MAINS, mode, event)
         if column is None or (event is Event.CREDENTIAL and not by_clock):
             continue
