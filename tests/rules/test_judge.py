@@ -463,6 +463,20 @@ def test_nobody_is_told_to_take_the_power_of_a_motor_lock_in_a_fire(drawn: dict[
         assert ("leave its bolt drawn" in do) is (said == "its IN")
 
 
+def test_a_motor_lock_that_the_clock_holds_and_an_alarm_leaves_without_power_stays_drawn() -> None:
+    """Common practice, no source: as above. Thrown before the alarm it stays thrown."""
+    cut = (
+        "{fire: [[controller.+, lead, fire.COM]], lock: [[fire.NO, lead, lock.+], "
+        "[controller.-, lead, lock.-], [controller.-, lead, controller.COM], "
+        "[controller.NO, lead, lock.IN]]}"
+    )
+    lines = {"lock": "motor lock 24 V", "diode": "-", "fire": "fire relay", "fire rating": "30 min"}
+    door = but(STRIKE, {**lines, "wiring": cut})
+    found = findings(job(door, but(door, {"held unlocked": "yes"})))
+    drawn = [f for f in found if f.rule == "fire-door-energised"]
+    assert [(f.subject, f.figures["also"]) for f in drawn] == [("D2.lock", "left")]
+
+
 def test_a_door_that_is_never_locked_is_not_told_to_unlock_in_an_alarm() -> None:
     """Its strike on the wrong contact of a relay that is energised at rest, and no fire contact: it
     was told to be taken out of the feed."""

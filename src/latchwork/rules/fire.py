@@ -8,6 +8,7 @@ from dataclasses import replace
 from latchwork.behaviour import DoorOutcome, DoorState, Event, LockOutcome, LockState, Mode, Power
 from latchwork.findings import Finding, Severity
 from latchwork.job.model import Locking, OutBy, fire_rated
+from latchwork.parts import Part
 from latchwork.plan import PlannedDoor
 from latchwork.rules.promises import ON_BATTERY, UNSURE, differs
 from latchwork.rules.rule import Rule, Uses
@@ -197,8 +198,8 @@ def _named(view: View, door: PlannedDoor, outcome: DoorOutcome) -> list[Finding]
                 Finding("fire-door-fail-safe", lock.device, Severity.DANGER, "", figures, "latch")
             )
         elif lock.unlocks_energised and lock.lever_frees:
-            motor = kind == "motor"
-            found = (f for mode in ALARMS for f in _energised(door, outcome, lock, mode, motor))
+            part = view.part(lock.device)
+            found = (f for mode in ALARMS for f in _energised(door, outcome, lock, mode, part))
             out += [f for f in (next(found, None),) if f is not None]
     let_go = [k for k in outcome.locks if not (k.lever_frees or k.unlocks_energised)]
     if len(let_go) == len(outcome.locks) and door.door.out_by is OutBy.NOTHING:
@@ -218,31 +219,33 @@ def _named(view: View, door: PlannedDoor, outcome: DoorOutcome) -> list[Finding]
 
 
 def _energised(
-    door: PlannedDoor, outcome: DoorOutcome, lock: LockOutcome, mode: Mode, motor: bool
+    door: PlannedDoor, outcome: DoorOutcome, lock: LockOutcome, mode: Mode, part: Part
 ) -> Iterator[Finding]:
     """A lock that is drawn back in an alarm: with nobody about, or where the clock holds it
     unlocked by what a grant draws too, as nothing takes that away. A motor's bolt is thrown by its
-    IN alone."""
-    held: dict[str, float | str] = {"also": "held", "freed": "held motor" if motor else "held"}
-    drawn: dict[str, float | str] = {"freed": "motor"} if motor else {}
+    IN alone, and not without power."""
+    motor = part.kind == "motor"
     timed = outcome.at(Power.MAINS, Mode.TIMED_UNLOCK, Event.NOBODY)
     by_clock = (
         door.door.facts.get("held unlocked") is True
         and timed is not None
         and lock.state[timed, 1] == LockState.UNLOCKED
     )
-    for event, moment, more in ((Event.NOBODY, 1, drawn), (Event.CREDENTIAL, 0, held)):
+    stays_v = part.figures["surely_hold_v"].value if part.facts.get("stays_put") is True else 0.0
+    for event, moment, also in ((Event.NOBODY, 1, "drawn"), (Event.CREDENTIAL, 0, "held")):
         column = outcome.at(Power.MAINS, mode, event)
         if column is None or (event is Event.CREDENTIAL and not by_clock):
             continue
-        if lock.state[column, moment] == LockState.UNLOCKED:
+        volts_v = float(lock.volts[column, moment])
+        left = by_clock and volts_v < stays_v
+        if left or lock.state[column, moment] == LockState.UNLOCKED:
+            why = "left" if left else also
+            freed = ("" if why == "drawn" else "held") + (" motor" if motor else "")
+            figures: dict[str, float | str] = {"volts_v": volts_v, "mode": mode.value, "also": why}
+            figures |= {"freed": freed.strip()} if freed else {}
+            key = outcome.situations[column].key
             yield Finding(
-                "fire-door-energised",
-                lock.device,
-                Severity.DANGER,
-                outcome.situations[column].key,
-                {"volts_v": float(lock.volts[column, moment]), "mode": mode.value, **more},
-                "latch",
+                "fire-door-energised", lock.device, Severity.DANGER, key, figures, "latch"
             )
             return
 
