@@ -189,3 +189,12 @@ def test_a_supply_by_itself_is_dead_once_it_is_off(tmp_path: Path) -> None:
     """By the 0 V alone nothing feeds back."""
     for lid in lid_sheets(source_of(job_in(tmp_path / "job", JOINED))[0]):
         assert not [step for step in cast("list[str]", lid["order"]) if "still live" in step]
+
+
+def test_a_meter_at_a_lock_of_the_site_is_put_on_the_supply_that_feeds_it(tmp_path: Path) -> None:
+    """As above; the lock belongs to no one door."""
+    lines = "\ndevices: {L1: {part: strike 24 V fail-secure, supply: S1}}\n"
+    text = JOINED.replace("D3: {supply: S3,", "D3: {supply: S3, lock: L1,") + lines
+    source, _ = source_of(job_in(tmp_path / "job", text))
+    at = {t.terminal: t.against for door in source.schedules.readings for t in door.terminals}
+    assert (at["L1.+"], at["L1.-"]) == ("S1.-", "S1.-")

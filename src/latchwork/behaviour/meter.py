@@ -113,8 +113,8 @@ class _Metering:
         copper leads from its plus, every contact closed; "" where there is but one."""
         here = {e.device for e in target.things.elements if isinstance(e.what, Source)}
         supplies = [supply for name, supply in self._plan.supplies.items() if name in here]
-        devices = self._plan.devices
-        pluses = (at[0] for n, at in self._locks.items() if devices[n].door == target.door)
+        its = self._plan.doors[target.door].devices.values()
+        pluses = (at[0] for name, at in self._locks.items() if name in its)
         plus = self._names.get(next(pluses, ""))
         if len(supplies) < 2 or plus is None:
             return ""
