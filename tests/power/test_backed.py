@@ -76,3 +76,16 @@ def test_hours_are_not_missed_where_the_battery_of_another_supply_carries_on(
     text = job(*DOORS, supplies=BOTH, site=", standby: 1 h", more=f"wiring: [{wires}]")
     asked = {f.subject for f in findings(text) if f.rule == "no-battery"}
     assert asked == ({"S2"} if asks else set())
+
+
+@pytest.mark.parametrize(("feeds", "asks"), [("two.K", False), ("S2.+", True)])
+def test_hours_are_not_missed_past_a_diode_in_each_supply(feeds: str, *, asks: bool) -> None:
+    """As above: what is said to do where two supplies' pluses are joined. What hangs on the second
+    ahead of its diode stops at once."""
+    rows = f"{ZERO}, [S1.+, lead, one.A], [S2.+, lead, two.A], [one.K, lead, two.K]"
+    power = "{{power: [[{}, lead, controller.+], [S2.-, lead, controller.-]]}}"
+    doors = [but(DOORS[1], {"wiring": power.format(screw)}) for screw in ("two.K", feeds)]
+    more = f"devices: {{one: diode, two: diode}}\nwiring: [{rows}]"
+    text = job(STRIKE, *doors, supplies=BOTH, site=", standby: 1 h", more=more)
+    asked = {f.subject for f in findings(text) if f.rule == "no-battery"}
+    assert asked == ({"S2"} if asks else set())

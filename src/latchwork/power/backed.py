@@ -7,7 +7,7 @@ only, whatever stands beside it.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from latchwork.behaviour import Group, SiteOutcome
 from latchwork.elements import Contact, Diode, Resistor, joining_ohm
@@ -32,11 +32,21 @@ def battery_behind(site: SiteOutcome, door: str) -> bool:
 
 
 def backed_by_another(plan: Plan, group: Group, supply: str) -> bool:
-    """Whether the battery of another supply carries on what hangs on this one, by their pluses."""
+    """Whether the battery of another supply carries on all that hangs on this one: by their pluses,
+    or past a diode in each."""
     others = [s for s in group.supplies if s != supply and plan.battery_blocks(s) > 0]
     reached = _reached(plan, group, others)
-    own = [s.plus for s in feeds(group) if s.device == supply]
-    return reached is not None and not reached.isdisjoint(own)
+    own = {s.plus for s in feeds(group) if s.device == supply}
+    if reached is None or not own:
+        return False
+    its = _onward(group, own)
+    return all(
+        not reached.isdisjoint((e.a, e.b))
+        for e in group.things.elements
+        if not isinstance(e.what, Contact)
+        and e.device not in plan.supplies
+        and not its.isdisjoint((e.a, e.b))
+    )
 
 
 def batteries_beside(plan: Plan, group: Group, supply: str) -> tuple[str, ...]:
@@ -51,15 +61,19 @@ def _reached(plan: Plan, group: Group, backed: Collection[str]) -> set[str] | No
     """The nodes on the plus of a battery, of supplies that are ``backed`` by one; None where one is
     a minus too: a short tells nothing."""
     nets, sources = Nets(plan, group), feeds(group)
+    found = _onward(group, {s.plus for s in sources if s.device in backed})
+    shorted = any(nets.joined(node, s.minus) for node in found for s in sources)
+    return None if shorted else found
+
+
+def _onward(group: Group, nodes: Iterable[str]) -> set[str]:
+    """The nodes that current may come to from some."""
     ways: Mapping[str, list[str]] = defaultdict(list)
     for here, there in _ways(group):
         ways[here].append(there)
-    left = [s.plus for s in sources if s.device in backed]
-    found: set[str] = set()
+    left, found = list(nodes), set[str]()
     while left:
         node = left.pop()
-        if any(nets.joined(node, s.minus) for s in sources):
-            return None
         if node not in found:
             found.add(node)
             left += ways[node]

@@ -204,7 +204,7 @@ def no_battery(view: View) -> Iterator[Finding]:
         having = [s for s in (supply.id, *near) if view.plan.battery_blocks(s)]
         if not fed or not takes_one or any(s not in gone and s not in blows for s in having):
             continue
-        if not having and any(backed_by_another(view.plan, g, supply.id) for g in fed):
+        if not having and all(backed_by_another(view.plan, g, supply.id) for g in fed):
             # Its hours are those of that battery.
             continue
         figures: dict[str, float | str] = {"asked_h": asked.value}
