@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import datetime
 import tempfile
+from collections.abc import Sequence
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
 import pypdfium2
+from msgspec.structs import replace as put
 
+from latchwork.answers.service import ServiceLine
 from latchwork.demo import write_demo
 from latchwork.papers.asked import Paper, Stamp
 from latchwork.papers.content.source import Source
@@ -79,6 +83,22 @@ def source_from(text: str, *, service: bool = False) -> tuple[Source, str]:
     with tempfile.TemporaryDirectory() as folder:
         (Path(folder) / "job.yaml").write_text(text, encoding="utf-8")
         return source_of(Path(folder), service=_quiet if service else None)
+
+
+def plan_of(source: Source) -> tuple[ServiceLine, ...]:
+    """The service plan that a source tells."""
+    assert source.faults is not None
+    return tuple(line for door in source.faults.doors for line in door.service)
+
+
+def with_plan(source: Source, lines: Sequence[ServiceLine]) -> Source:
+    """The source with these tests for its service plan, each at its door."""
+    assert source.faults is not None
+    doors = tuple(
+        put(door, service=tuple(line for line in lines if line.door == door.id))
+        for door in source.faults.doors
+    )
+    return replace(source, faults=put(source.faults, doors=doors))
 
 
 def text_of(pdf: bytes) -> list[str]:

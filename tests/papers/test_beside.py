@@ -5,7 +5,6 @@ from __future__ import annotations
 import multiprocessing
 import subprocess
 import sys
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -87,7 +86,7 @@ def test_the_two_read_different_code() -> None:
 
 def test_the_typesetter_is_sent_all_that_is_known() -> None:
     """But for what it has: a field more of the source is sent like the others, under its name."""
-    source = replace(source_from(ONE_DOOR)[0], service=(), unseen=("one",))
+    source = source_from(ONE_DOOR, service=True)[0]
     ours, its = multiprocessing.Pipe()
     its.send_bytes(b"a pack")
     assert Typesetter(ours).pdf(source) == b"a pack"

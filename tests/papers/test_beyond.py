@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 from latchwork.answers.faults import faults_job
@@ -11,7 +10,7 @@ from latchwork.papers.asked import SERVICE, Paper, Stamp
 from latchwork.papers.pack import pack_pdf
 from latchwork.papers.source import source_of
 from tests.answers.test_beyond import KEEPS_COUNT, SITE
-from tests.papers.made import DAY, source_from, text_of
+from tests.papers.made import DAY, source_from, text_of, with_plan
 
 
 def page_of(section: str, title: str) -> str:
@@ -50,8 +49,8 @@ def test_the_schedule_and_the_emergency_sheet_say_so() -> None:
 
 
 def test_the_service_sheet_says_so() -> None:
-    source, version = source_from(SITE)
-    made = pack_pdf(replace(source, service=()), Paper.A4, Stamp(DAY, version), [SERVICE])
+    source, version = source_from(SITE, service=True)
+    made = pack_pdf(source, Paper.A4, Stamp(DAY, version), [SERVICE])
     assert "D1: Delayed egress is beyond the model" in text_of(made)[0]
 
 
@@ -60,13 +59,14 @@ def test_the_service_sheet_names_what_is_in_no_test_as_the_page_does(tmp_path: P
     (tmp_path / "job.yaml").write_text(KEEPS_COUNT, encoding="utf-8")
     source, version = source_of(tmp_path, service=lambda *_: None)
     (door,) = faults_job(tmp_path, ask=Ask(attacks=False))[0].doors
-    assert source.untried == {door.id: door.untried}
+    assert source.faults is not None
+    assert [d.untried for d in source.faults.doors] == [door.untried]
     sheet = " ".join(text_of(pack_pdf(source, Paper.A4, Stamp(DAY, version), [SERVICE])))
     named = sheet.partition("In no test, as they show only in that, or not surely: ")[2]
     assert all(text in named for text in door.untried)
     assert "S1 battery dead" in door.untried
     # Where all that is silent is in no test, the sheet does not say that nothing is.
-    bare = pack_pdf(replace(source, service=()), Paper.A4, Stamp(DAY, version), [SERVICE])
+    bare = pack_pdf(with_plan(source, ()), Paper.A4, Stamp(DAY, version), [SERVICE])
     assert "No single fault stays unnoticed" not in text_of(bare)[0]
 
 

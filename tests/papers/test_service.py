@@ -9,6 +9,7 @@ from pathlib import Path
 import msgspec
 import pypdfium2
 import pytest
+from msgspec.structs import replace as put
 
 from latchwork.answers.faults import faults_job
 from latchwork.answers.service import service_plan
@@ -22,7 +23,7 @@ from latchwork.papers.pack import pack_pdf, pack_sheets, strip
 from latchwork.papers.typeset import typeset
 from latchwork.words import say
 from tests.cli.calling import call, job_in
-from tests.papers.made import DAY, demo_source, source_from, text_of
+from tests.papers.made import DAY, demo_source, plan_of, source_from, text_of, with_plan
 from tests.papers.test_pack import of
 from tests.truth.solved import wired
 
@@ -41,7 +42,7 @@ def _stage(situation: str) -> tuple[int, int]:
 
 
 def test_the_sheet_says_what_the_plan_says_in_its_order() -> None:
-    plan = demo_source()[0].service
+    plan = plan_of(demo_source()[0])
     assert plan
     text, at = " ".join(of("service")), 0
     by_walk = sorted(plan, key=lambda n: (n.every_months, *_stage(n.situation), n.supply, n.door))
@@ -58,7 +59,7 @@ def test_the_sheet_says_what_the_plan_says_in_its_order() -> None:
 
 
 def test_page_and_sheet_say_alike_what_reads_nothing() -> None:
-    few = [line for line in demo_source()[0].service or () if line.nothing_v is not None]
+    few = [line for line in plan_of(demo_source()[0]) if line.nothing_v is not None]
     assert few
     for line in few:
         assert max(abs(line.low_v), abs(line.high_v)) < 0.1
@@ -67,7 +68,7 @@ def test_page_and_sheet_say_alike_what_reads_nothing() -> None:
 
 def test_a_band_whose_ends_read_alike_is_none() -> None:
     """A regulated 5 V of a controller moves by microvolts: no meter shows that."""
-    line = next(n for n in demo_source()[0].service or () if n.terminal and n.nothing_v is None)
+    line = next(n for n in plan_of(demo_source()[0]) if n.terminal and n.nothing_v is None)
     narrow = msgspec.structs.replace(line, expected_v=5.0, low_v=5.00001, high_v=5.00002)
     assert service_expects(narrow).endswith("reads 5.00 V")
     wide = msgspec.structs.replace(narrow, high_v=5.01)
@@ -75,7 +76,7 @@ def test_a_band_whose_ends_read_alike_is_none() -> None:
 
 
 def test_every_fault_is_named_or_counted() -> None:
-    plan = demo_source()[0].service or ()
+    plan = plan_of(demo_source()[0])
     text = " ".join(of("service"))
     for line in plan:
         count = len(line.told)
@@ -89,28 +90,31 @@ def test_every_fault_is_named_or_counted() -> None:
 def test_it_is_the_plan_that_the_fault_run_gives(tmp_path: Path) -> None:
     draft, _ = write_demo(tmp_path)
     answer, _ = faults_job(draft, ask=Ask(attacks=False, poles=True))
-    plan = demo_source()[0].service
+    plan = plan_of(demo_source()[0])
     assert plan == tuple(line for door in answer.doors for line in door.service)
 
 
 def test_what_no_meter_shows_is_to_be_looked_at() -> None:
     """A diode blocks at rest (common practice, no source): with it gone all volts are the same. Of
     the sheet nobody could tell that its tests do not find that."""
-    source = demo_source()[0]
+    answer = demo_source()[0].faults
+    assert answer is not None
     told = " ".join(of("service")).partition("No meter shows these, look at the part itself: ")[2]
-    assert source.unseen
-    assert all(name in told for name in source.unseen)
+    assert answer.unseen
+    assert all(name in told for name in answer.unseen)
 
 
 def test_without_a_run_there_is_no_sheet() -> None:
     source, _ = demo_source("mended")
-    assert source.service is None
+    assert source.faults is None
     assert SERVICE not in {str(s["id"]).partition("-")[0] for s in pack_sheets(source, Paper.A4)}
 
 
 def test_a_plan_without_tests_says_so() -> None:
-    source, version = source_from(ONE_LOCK)
-    nothing = replace(source, service=())
+    source, version = source_from(ONE_LOCK, service=True)
+    assert source.faults is not None
+    doors = tuple(put(door, service=(), untried=()) for door in source.faults.doors)
+    nothing = replace(source, faults=put(source.faults, doors=doors, batteries=()))
     text = text_of(pack_pdf(nothing, Paper.A4, Stamp(DAY, version), [SERVICE]))[0]
     assert say("papers.service.none") in text
     assert "tell whoever uses the door" not in text
@@ -175,18 +179,17 @@ def test_of_two_locks_one_is_looked_at_by_itself() -> None:
         assert some
         assert all(line.by_itself is bool(second) for line in some)
         assert all((" by itself is " in service_expects(n)) is bool(second) for n in some)
-    source, version = source_from(job % second)
-    sheet = text_of(
-        pack_pdf(replace(source, service=lines), Paper.A4, Stamp(DAY, version), [SERVICE])
-    )
+    source, version = source_from(job % second, service=True)
+    sheet = text_of(pack_pdf(with_plan(source, lines), Paper.A4, Stamp(DAY, version), [SERVICE]))
     assert "By itself: the other lock may hold the door too." in " ".join(sheet)
 
 
 def test_the_sheet_tells_of_each_battery_what_the_plan_does() -> None:
-    source = demo_source()[0]
-    assert source.batteries
+    answer = demo_source()[0].faults
+    assert answer is not None
+    assert answer.batteries
     text = " ".join(" ".join(of("service")).split())
-    for line in source.batteries:
+    for line in answer.batteries:
         assert line.minutes
         for told in (battery_do(line), battery_finds(line), *battery_notes(line)):
             assert " ".join(told.split()) in text

@@ -66,6 +66,19 @@ def untried(door: DoorFaults) -> str:
     return say("faults.overview.missing" if door.missing else "faults.overview.no lock")
 
 
+def missing(door: DoorFaults) -> str:
+    """Which of its locks were found missing, in words; "" where none was."""
+    if not door.missing:
+        return ""
+    key = "faults.missing" if door.has_lock else "faults.all missing"
+    return say(key, {"locks": ", ".join(door.missing)})
+
+
+def late(fault: FaultLine) -> bool:
+    """Whether it shows past the relay time only, while somebody does something."""
+    return fault.moment == "held" and not fault.situation.endswith("/nobody")
+
+
 def also(fault: FaultLine) -> tuple[str, ...]:
     """What a fault does besides, worst first, but for what nobody notices."""
     return tuple(e for e in SEVERITY if e != "silent" and e in fault.also)

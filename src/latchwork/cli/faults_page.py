@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from latchwork.answers.faults_groups import SEVERITY, alike, also
+from latchwork.answers.faults_groups import SEVERITY, alike, also, late, missing
 from latchwork.answers.faults_model import (
     AttackLine,
     CountsLine,
@@ -94,9 +94,7 @@ class _Door:
         if door.beyond:
             page.hang(say("mark.weak"), door.beyond.text, 2, "", "weak")
         if door.missing:
-            key = "faults.missing" if door.has_lock else "faults.all missing"
-            told = say(key, {"locks": ", ".join(door.missing)})
-            page.hang(say("mark.insecure"), told, 2, "", "insecure")
+            page.hang(say("mark.insecure"), missing(door), 2, "", "insecure")
         elif not door.has_lock:
             page.line(say("faults.no lock"))
         if not door.has_lock:
@@ -232,8 +230,7 @@ def _also_told(fault: FaultLine) -> str:
 
 def _when(fault: FaultLine) -> str:
     """Which text tells its situation: what somebody does shows at once or past the relay time."""
-    late = fault.moment == "held" and not fault.situation.endswith("/nobody")
-    return "faults.when late" if late else "faults.when"
+    return "faults.when late" if late(fault) else "faults.when"
 
 
 def _attack_groups(attacks: Sequence[AttackLine]) -> list[list[AttackLine]]:

@@ -58,23 +58,15 @@ def finish(
     if service is not None:
         # Much to read, and hardly ever wanted.
         from latchwork.answers.faults import answered
-        from latchwork.answers.service import service_plan, untried
+        from latchwork.answers.service import service_plan
         from latchwork.answers.service_batteries import battery_lines, found_by
         from latchwork.faults import Ask, faults
 
         report = faults(opened.wiring, ask=Ask(attacks=False, poles=True), progress=service)
         batteries = battery_lines(site, report)
-        found = found_by(batteries)
-        plan = service_plan(opened.wiring, report, service, elsewhere=found)
-        left = untried(report, plan, found)
-        source = replace(
-            source,
-            faults=answered(opened.wiring, report, plan),
-            service=plan,
-            batteries=batteries,
-            untried=left,
-            unseen=report.unseen,
-        )
+        plan = service_plan(opened.wiring, report, service, elsewhere=found_by(batteries))
+        faulted = answered(opened.wiring, report, plan, batteries=batteries)
+        source = replace(source, faults=faulted)
     return source
 
 

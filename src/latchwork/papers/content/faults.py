@@ -73,11 +73,10 @@ def _part(door: DoorFaults) -> dict[str, object]:
 
 def _how(fault: FaultLine) -> str:
     """How it comes about, and what else it does that is a danger."""
-    from latchwork.answers.faults_groups import SEVERITY, also
+    from latchwork.answers.faults_groups import SEVERITY, also, late
 
-    held = fault.moment == "held" and not fault.situation.endswith("/nobody")
     told = {"situation": situation_text(fault.situation), "why": fault.why}
-    how = words("faults.held" if held else "faults.at once", told)
+    how = words("faults.held" if late(fault) else "faults.at once", told)
     besides = [say(f"effect.{e}") for e in also(fault) if SEVERITY[e] == "danger"]
     return f"{how}; {say('faults.also', {'effects': ', '.join(besides)})}" if besides else how
 
@@ -88,14 +87,15 @@ def _name(door: DoorFaults) -> str:
 
 def _notes(answer: FaultsAnswer) -> Iterable[str]:
     """What the numbers of a door rest on."""
+    from latchwork.answers.faults_groups import missing
+
     for supply in answer.drained:
         yield words("faults.drained", {"supply": supply})
     for door in answer.doors:
         if door.beyond:
             yield f"{door.id}: {door.beyond.text}"
-        if door.missing:
-            key = "faults.missing" if door.has_lock else "faults.all missing"
-            yield f"{door.id}: {say(key, {'locks': ', '.join(door.missing)})}"
+        if gone := missing(door):
+            yield f"{door.id}: {gone}"
 
 
 def _foot(answer: FaultsAnswer, *, tried: bool) -> Iterable[str]:

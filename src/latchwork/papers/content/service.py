@@ -19,11 +19,13 @@ def service_sheets(source: Source) -> list[Sheet]:
     """The plan, the most frequent tests first, of these what one power and mode shows at all doors,
     a supply's together, as it is switched once for them; none where no run of faults was asked
     for."""
-    if source.service is None:
+    answer = source.faults
+    if answer is None:
         return []
     rank = {row.id: n for n, row in enumerate(source.schedules.doors)}
+    untried = {door.id: door.untried for door in answer.doors if door.untried}
     plan = sorted(
-        source.service,
+        (line for door in answer.doors for line in door.service),
         key=lambda line: (line.every_months, line.stage, line.supply, rank[line.door]),
     )
     return [
@@ -32,7 +34,7 @@ def service_sheets(source: Source) -> list[Sheet]:
             "title": words("sheet.service"),
             "about": words("about.service"),
             # Where faults are left untried, none is not what was found.
-            "none": "" if source.untried or source.batteries else words("service.none"),
+            "none": "" if untried or answer.batteries else words("service.none"),
             "heads": [
                 say("schedules.column.door"),
                 *(words(f"service.{k}") for k in ("do", "lock", "meter", "volts", "seen")),
@@ -40,17 +42,17 @@ def service_sheets(source: Source) -> list[Sheet]:
             ],
             "parts": [
                 {"title": words("service.every", {"months": str(months)}), "rows": rows}
-                for months, rows in sorted(_by_months(plan, source.batteries).items())
+                for months, rows in sorted(_by_months(plan, answer.batteries).items())
             ],
             "before": before("/fire " in line.situation for line in plan) if plan else "",
             "foot": _foot(plan),
             "beyond": [
-                *_unseen(source.unseen),
-                *(note for line in source.batteries for note in _notes(line)),
+                *_unseen(answer.unseen),
+                *(note for line in answer.batteries for note in _notes(line)),
                 *(
-                    _untested(r.id, r.beyond.text if r.beyond else "", source.untried.get(r.id, ()))
+                    _untested(r.id, r.beyond.text if r.beyond else "", untried.get(r.id, ()))
                     for r in source.schedules.doors
-                    if r.beyond or r.id in source.untried
+                    if r.beyond or r.id in untried
                 ),
             ],
         }

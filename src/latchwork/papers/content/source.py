@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from latchwork.plan.places import out_of_reach
@@ -14,8 +14,6 @@ if TYPE_CHECKING:
     from latchwork.answers.faults_model import FaultsAnswer
     from latchwork.answers.model import CheckAnswer
     from latchwork.answers.schedules.model import DoorRow, SchedulesAnswer
-    from latchwork.answers.service import ServiceLine
-    from latchwork.answers.service_batteries import BatteryLine
     from latchwork.drawing.index import Index
     from latchwork.job.model import Door
 
@@ -31,15 +29,7 @@ class Source:
     check: CheckAnswer
     index: Index
     faults: FaultsAnswer | None = None
-    """What single faults do; None where no run of them was asked for."""
-    service: tuple[ServiceLine, ...] | None = None
-    """The service plan; None where the run of every single fault was not asked for."""
-    batteries: tuple[BatteryLine, ...] = ()
-    """Of the service plan, the battery of each supply."""
-    untried: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    """By door, the silent faults that no test of the plan finds."""
-    unseen: tuple[str, ...] = ()
-    """The faults that direct current does not show, as a diode that is not there."""
+    """What single faults do, and the service plan; None where no run of them was asked for."""
 
     @property
     def system(self) -> System:
