@@ -15,6 +15,7 @@ from latchwork.papers.content.faults import faults_sheets
 from latchwork.papers.content.source import FEW
 from latchwork.papers.pack import strip
 from latchwork.papers.typeset import typeset
+from latchwork.words import say
 from tests.faults.known import known
 from tests.papers.made import DAY, demo_source, source_from
 from tests.papers.test_pack import of
@@ -48,6 +49,7 @@ def test_each_door_has_its_numbers() -> None:
         some = [n for effect, n in door.counts.items() if any(d.counts[effect] for d in doors)]
         assert f"{door.id} {door.name} {' '.join(str(n or '–') for n in some)}" in text
     assert "shuts out" not in text
+    assert " ".join(say("caution").split()) in text
 
 
 def test_a_door_that_was_not_tried_has_no_numbers() -> None:

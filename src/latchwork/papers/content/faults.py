@@ -99,8 +99,9 @@ def _notes(answer: FaultsAnswer) -> Iterable[str]:
 
 
 def _foot(answer: FaultsAnswer, *, tried: bool) -> Iterable[str]:
-    """What was tried, and what no number tells."""
+    """What was tried, what no number tells, and who decides."""
     if tried:
         yield words("faults.foot", {"faults": str(answer.faults)})
     if answer.unseen:
         yield words("service.unseen", {"faults": ", ".join(answer.unseen)})
+    yield answer.caution
